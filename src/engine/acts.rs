@@ -1,0 +1,244 @@
+//! What the keeper does at an instant.
+
+use super::clock::Act;
+use super::{EngineError, Observer, Simulation};
+use crate::instruments::Meter;
+use crate::model::{Change, Correction, Fill, FloatState, Method, Side, Timing, Watched};
+use crate::results::{Cause, EventRecord};
+use crate::units::{PracticalSalinity, trimmed};
+
+/// Largest share of the tank that one change can take out.
+const MOST_OF_TANK: f64 = 0.95;
+
+impl Simulation<'_> {
+    /// Performs one act; gives the changes that a reading has called for.
+    pub(super) fn act(&mut self, act: Act, observer: &mut dyn Observer) -> Result<Vec<usize>, EngineError> {
+        let before = self.salinity().psu();
+        let mut called = Vec::new();
+        let done = match act {
+            Act::Row => return Ok(called),
+            Act::Midnight => {
+                self.dirty = true;
+                return Ok(called);
+            }
+            Act::FaultEdge => self.fault_edge()?,
+            Act::Reading => self.read(&mut called),
+            Act::Refill => self.refill(),
+            Act::TopOff => self.top_off_by_hand(),
+            Act::Change(i) => self.change(i),
+            Act::Dose(i) => self.dose(i),
+        };
+        let Some(done) = done else { return Ok(called) };
+        self.show(done.event, observer);
+        if observer.looks_inside() {
+            observer.event(EventRecord {
+                time_d: self.time,
+                event: done.event,
+                detail: done.detail,
+                out_l: done.out_l,
+                in_l: done.in_l,
+                salinity_before_psu: before,
+                salinity_after_psu: self.salinity().psu(),
+            });
+        }
+        Ok(called)
+    }
+
+    /// Takes `litres` of tank water out.
+    fn draw(&mut self, cause: Cause, litres: f64) {
+        let share = litres / self.volume;
+        for (j, amount) in self.amounts.iter_mut().enumerate() {
+            let gone = *amount * share;
+            *amount -= gone;
+            self.ledger.book(cause, j, -gone);
+        }
+        self.tally.waste_l += litres;
+        self.amounts_changed();
+    }
+
+    /// Pours `litres` of a named water in; what goes over the rim is lost.
+    fn pour(&mut self, cause: Cause, litres: f64, water: usize) {
+        for (j, (amount, content)) in self.amounts.iter_mut().zip(&self.contents[water].0).enumerate() {
+            let come = litres * content;
+            *amount += come;
+            self.ledger.book(cause, j, come);
+        }
+        self.amounts_changed();
+        if let Some(rim) = self.plan.tank.rim {
+            let over = self.volume - rim.litres();
+            if over > 1e-9 * rim.litres() {
+                self.tally.spilled_l += over;
+                self.tally.spilled_d.get_or_insert(self.time);
+                self.draw(Cause::Spill, over);
+            }
+        }
+    }
+
+    /// Litres of a water that bring the tank up to the operating level.
+    fn room(&self, water: usize) -> f64 {
+        ((self.plan.tank.operating.litres() - self.volume) / self.situation().rise(water)).max(0.0)
+    }
+
+    fn fault_edge(&mut self) -> Result<Option<Done>, EngineError> {
+        let was = self.active.clone();
+        self.bend(self.time)?;
+        let mut names = Vec::new();
+        for k in 0..was.len() {
+            if was[k] == self.active[k] {
+                continue;
+            }
+            let what = self.plan.disturbances[k].what.clone();
+            names.push(format!("{} {}", what.key(), if self.active[k] { "begins" } else { "ends" }));
+            if let Some((salt, solutes)) = self.active[k].then(|| what.strike(self.plan)).flatten() {
+                self.amounts[1] += salt.kg();
+                self.ledger.book(Cause::Intrusion, 1, salt.kg());
+                for (i, amount) in solutes {
+                    self.amounts[i + 2] += amount;
+                    self.ledger.book(Cause::Intrusion, i + 2, amount);
+                }
+                self.amounts_changed();
+            }
+        }
+        Ok(Some(Done::new("fault", names.join(", "))))
+    }
+
+    fn read(&mut self, called: &mut Vec<usize>) -> Option<Done> {
+        let shown = self.regime.meter.shows(self.salinity()).psu();
+        let mut done = Done::new("reading", format!("the meter shows {} psu", trimmed(shown, 2)));
+        for (i, change) in self.regime.changes.iter().enumerate() {
+            let Timing::Triggered(trigger) = change.timing else { continue };
+            let value = match trigger.of {
+                Watched::Salinity => shown,
+                solute @ Watched::Solute(_) => self.row("").value(solute),
+            };
+            let past = match trigger.side {
+                Side::Above => value > trigger.level,
+                Side::Below => value < trigger.level,
+            };
+            if past {
+                called.push(i);
+            }
+        }
+        let correction = self.regime.reading.as_ref()?.correction;
+        if let Some(correction) = correction.filter(|c| (shown - c.want.psu()).abs() > c.beyond_psu) {
+            self.correct(correction, shown, &mut done);
+        }
+        Some(done)
+    }
+
+    /// Puts the salinity right by what the meter shows: salt dissolved in tank water and poured
+    /// back, or tank water replaced by fresh.
+    fn correct(&mut self, correction: Correction, shown: f64, done: &mut Done) {
+        let want = correction.want;
+        if shown < want.psu() {
+            let reads = PracticalSalinity::from_psu(shown);
+            let salt = self.law.salt_for(self.amounts[0], want) - self.law.salt_for(self.amounts[0], reads);
+            self.amounts[1] += salt;
+            self.ledger.book(Cause::Correction, 1, salt);
+            self.tally.salt_kg += salt;
+            self.amounts_changed();
+            done.detail += &format!("; {} g of salt dissolved and added", trimmed(salt * 1e3, 0));
+        } else {
+            let litres = self.volume * (1.0 - want.psu() / shown);
+            self.draw(Cause::Correction, litres);
+            self.pour(Cause::Correction, litres, correction.fresh);
+            (done.out_l, done.in_l) = (litres, litres);
+            done.detail += &format!("; {} L replaced by fresh water", trimmed(litres, 1));
+        }
+    }
+
+    fn refill(&mut self) -> Option<Done> {
+        let capacity = self.regime.top_off.reservoir.as_ref()?.capacity.litres();
+        let litres = capacity - self.reservoir_l;
+        self.reservoir_l = capacity;
+        self.dirty = true;
+        let mut done = Done::new("refill", format!("top-off reservoir filled with {} L", trimmed(litres, 2)));
+        done.in_l = 0.0;
+        Some(done)
+    }
+
+    fn top_off_by_hand(&mut self) -> Option<Done> {
+        if !matches!(self.regime.top_off.method, Method::Hand(_)) {
+            return None;
+        }
+        let water = self.regime.top_off.water;
+        let asked = self.room(water);
+        let litres = asked.min(self.reservoir_l);
+        if litres < asked {
+            self.tally.reservoir_dry_d.get_or_insert(self.time);
+        }
+        self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
+        self.pour(Cause::TopOff, litres, water);
+        self.tally.top_off_l += litres;
+        let mut done = Done::new("top-off", format!("{} L of {}", trimmed(litres, 2), self.plan.waters[water].name));
+        done.in_l = litres;
+        Some(done)
+    }
+
+    fn change(&mut self, i: usize) -> Option<Done> {
+        let change = self.regime.changes.get(i)?.clone();
+        if change.skipped {
+            return Some(Done::new("change-missed", String::new()));
+        }
+        let asked = change.amount.of(self.plan.tank.operating).litres();
+        let litres_out = asked.min(MOST_OF_TANK * self.volume);
+        self.tally.change_short_l += asked - litres_out;
+        self.draw(Cause::ChangeOut, litres_out);
+        let slipped = self.top_off_while_down(&change);
+        let litres_in = match change.fill {
+            Fill::Measured => litres_out,
+            Fill::ToMark => self.room(change.water),
+        };
+        self.pour(Cause::ChangeIn, litres_in, change.water);
+        self.tally.changes += 1;
+        self.tally.salt_water_l += litres_in;
+        self.tally.salt_kg += litres_in * self.contents[change.water].0[1];
+        let name = &self.plan.waters[change.water].name;
+        let mut detail = format!("{} L out, {} L of {name} in", trimmed(litres_out, 2), trimmed(litres_in, 2));
+        if slipped > 0.0 {
+            detail += &format!("; the top-off slipped {} L in while the level was down", trimmed(slipped, 2));
+        }
+        Some(Done { event: "change", detail, out_l: litres_out, in_l: litres_in + slipped })
+    }
+
+    /// Litres that a float top-off, left on, lets in while the level is down.
+    fn top_off_while_down(&mut self, change: &Change) -> f64 {
+        let top_off = &self.regime.top_off;
+        let Method::Float(rate) = top_off.method else { return 0.0 };
+        if !change.top_off_on || top_off.float == FloatState::StuckShut {
+            return 0.0;
+        }
+        let water = top_off.water;
+        let litres = (rate * change.level_down).litres().min(self.room(water)).min(self.reservoir_l);
+        self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
+        self.tally.top_off_l += litres;
+        self.pour(Cause::TopOff, litres, water);
+        litres
+    }
+
+    fn dose(&mut self, i: usize) -> Option<Done> {
+        let dose = self.regime.doses.get(i)?.clone();
+        self.amounts[1] += dose.salt_kg;
+        self.ledger.book(Cause::Dose, 1, dose.salt_kg);
+        if let Some((solute, amount)) = dose.solute {
+            self.amounts[solute + 2] += amount;
+            self.ledger.book(Cause::Dose, solute + 2, amount);
+        }
+        self.amounts_changed();
+        Some(Done::new("dose", dose.name))
+    }
+}
+
+/// What was done, for the list of events.
+struct Done {
+    event: &'static str,
+    detail: String,
+    out_l: f64,
+    in_l: f64,
+}
+
+impl Done {
+    fn new(event: &'static str, detail: String) -> Self {
+        Self { event, detail, out_l: 0.0, in_l: 0.0 }
+    }
+}

@@ -1,0 +1,102 @@
+//! What is due next.
+
+use crate::model::{Cursor, Method, Plan, Schedule, Timing};
+
+/// Something that happens at an instant. At one instant acts run in this order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Act {
+    /// A fault begins or ends.
+    FaultEdge,
+    /// The day's evaporation changes.
+    Midnight,
+    /// The tank is read.
+    Reading,
+    /// The top-off reservoir is filled.
+    Refill,
+    /// Topped off by hand.
+    TopOff,
+    /// A water change, by its place in the regime.
+    Change(usize),
+    /// A dose, by its place in the regime.
+    Dose(usize),
+    /// A row of the output grid.
+    Row,
+}
+
+#[derive(Clone, Debug)]
+struct Source {
+    act: Act,
+    schedule: Schedule,
+    cursor: Cursor,
+    next: f64,
+}
+
+/// All schedules of a plan, each with its next time.
+#[derive(Clone, Debug)]
+pub(super) struct Clock {
+    sources: Vec<Source>,
+}
+
+/// Acts closer than this \[d\] belong to one instant.
+pub(super) const SAME_INSTANT_D: f64 = 1e-9;
+
+impl Clock {
+    /// The clock of a plan, standing just after `time`.
+    pub(super) fn new(plan: &Plan, time: f64) -> Self {
+        let mut clock = Self { sources: Vec::new() };
+        let mut add = |act, schedule: Schedule| {
+            let cursor = Cursor::after(&schedule, time);
+            let next = cursor.next(&schedule).unwrap_or(f64::INFINITY);
+            clock.sources.push(Source { act, schedule, cursor, next });
+        };
+        let regime = &plan.regime;
+        let mut edges: Vec<f64> = plan.disturbances.iter().flat_map(|d| [d.begin, d.end]).collect();
+        edges.retain(|t| t.is_finite());
+        edges.sort_by(f64::total_cmp);
+        if !edges.is_empty() {
+            add(Act::FaultEdge, Schedule::Listed(edges));
+        }
+        if regime.evaporation.varies() {
+            add(Act::Midnight, Schedule::every(1.0, 1.0));
+        }
+        if let Some(reading) = &regime.reading {
+            add(Act::Reading, reading.schedule.clone());
+        }
+        if let Some(reservoir) = &regime.top_off.reservoir {
+            add(Act::Refill, reservoir.refill.clone());
+        }
+        if let Method::Hand(schedule) = &regime.top_off.method {
+            add(Act::TopOff, schedule.clone());
+        }
+        for (i, change) in regime.changes.iter().enumerate() {
+            if let Timing::Scheduled(schedule) = &change.timing {
+                add(Act::Change(i), schedule.clone());
+            }
+        }
+        for (i, dose) in regime.doses.iter().enumerate() {
+            add(Act::Dose(i), dose.schedule.clone());
+        }
+        if let Some(every) = plan.output_every {
+            add(Act::Row, Schedule::every(every.days(), every.days()));
+        }
+        clock.sources.sort_by_key(|s| s.act);
+        clock
+    }
+
+    /// When something is next due; infinity where nothing is.
+    pub(super) fn next(&self) -> f64 {
+        self.sources.iter().map(|s| s.next).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Takes what is due at `time`, in the order of [`Act`], into `due`.
+    pub(super) fn take(&mut self, time: f64, due: &mut Vec<Act>) {
+        due.clear();
+        for source in &mut self.sources {
+            if source.next <= time + SAME_INSTANT_D {
+                due.push(source.act);
+                source.cursor.advance();
+                source.next = source.cursor.next(&source.schedule).unwrap_or(f64::INFINITY);
+            }
+        }
+    }
+}

@@ -1,0 +1,176 @@
+//! The flows in force: what comes and goes until something changes.
+
+use crate::model::{Content, Evaporation, FloatState, Flow, Method, Plan, Regime, VolumeLaw};
+use crate::results::Cause;
+use crate::seawater::fresh_water_density;
+
+/// What the level is doing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub(super) enum Mode {
+    /// Nobody holds it.
+    #[default]
+    Free,
+    /// The float holds it.
+    Held,
+    /// The float's pump runs at full flow.
+    Filling,
+    /// Water runs over the rim as fast as it comes in.
+    Spilling,
+}
+
+/// Flows between two changes of regime or level mode.
+#[derive(Clone, Debug, Default)]
+pub(super) struct InForce {
+    /// For the exact step.
+    pub(super) flow: Flow,
+    /// What the level is doing.
+    pub(super) mode: Mode,
+    /// Named waters coming in \[L/d\].
+    pub(super) inflows: Vec<(Cause, f64, usize)>,
+    /// Tank water going out \[L/d\].
+    pub(super) outflows: Vec<(Cause, f64)>,
+    /// Of the inflows, the top-off \[L/d\].
+    pub(super) top_off: f64,
+    /// Water lost to the air \[kg/d\] and \[L/d\] as fresh water.
+    pub(super) evaporation_kg: f64,
+    /// See above.
+    pub(super) evaporation_l: f64,
+    /// Levels at which the flows change: the next one below and above.
+    pub(super) below: f64,
+    /// See above.
+    pub(super) above: f64,
+}
+
+/// Share of the operating volume within which two levels are the same.
+pub(super) const LEVEL_TOLERANCE: f64 = 1e-9;
+/// Share of the operating volume below which the tank counts as empty.
+pub(super) const EMPTY_SHARE: f64 = 0.02;
+
+/// What the flows depend on.
+pub(super) struct Situation<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) regime: &'a Regime,
+    pub(super) law: &'a VolumeLaw,
+    pub(super) contents: &'a [Content],
+    pub(super) day: f64,
+    pub(super) volume: f64,
+    pub(super) reservoir_l: f64,
+}
+
+impl Situation<'_> {
+    /// Litres by which the tank rises for a litre of a named water.
+    pub(super) fn rise(&self, water: usize) -> f64 {
+        let content = &self.contents[water].0;
+        self.law.volume(content[0], content[1])
+    }
+
+    /// Fills `f` with the flows in force.
+    pub(super) fn flows(&self, f: &mut InForce) {
+        self.given(f);
+        let operating = self.plan.tank.operating.litres();
+        let tolerance = LEVEL_TOLERANCE * operating;
+        let inflow: f64 = f.inflows.iter().map(|(_, rate, water)| rate * self.rise(*water)).sum();
+        let outflow: f64 = f.outflows.iter().map(|(_, rate)| rate).sum();
+        let mut drift = inflow - outflow - self.law.volumes.water * f.evaporation_kg;
+        let mut volume = self.volume;
+        (f.mode, f.top_off) = (Mode::Free, 0.0);
+
+        let level = operating + self.regime.top_off.level_offset.litres();
+        let water = self.regime.top_off.water;
+        let mut float_level = f64::NAN;
+        if let Method::Float(rate) = self.regime.top_off.method {
+            let rate = rate.litres_per_day();
+            let need = -drift / self.rise(water);
+            if self.reservoir_l > 0.0 {
+                (f.mode, f.top_off) = match self.regime.top_off.float {
+                    FloatState::StuckOpen => (Mode::Filling, rate),
+                    FloatState::StuckShut => (Mode::Free, 0.0),
+                    FloatState::Works if volume < level - tolerance => (Mode::Filling, rate),
+                    FloatState::Works if volume > level + tolerance || need <= 0.0 => (Mode::Free, 0.0),
+                    FloatState::Works if need > rate => (Mode::Filling, rate),
+                    FloatState::Works => (Mode::Held, need),
+                };
+                if self.regime.top_off.float == FloatState::Works {
+                    float_level = level;
+                }
+            }
+        }
+        if f.mode == Mode::Held {
+            (drift, volume) = (0.0, level);
+        } else {
+            drift += f.top_off * self.rise(water);
+        }
+        if f.top_off > 0.0 {
+            f.inflows.push((Cause::TopOff, f.top_off, water));
+        }
+        let rim = self.plan.tank.rim.map_or(f64::INFINITY, |r| r.litres());
+        let mut out = outflow;
+        if self.volume >= rim - tolerance && drift > 0.0 {
+            f.outflows.push((Cause::Spill, drift));
+            out += drift;
+            (drift, volume, f.mode) = (0.0, rim, Mode::Spilling);
+        }
+        self.thresholds(f, volume, float_level, rim, tolerance);
+        f.flow.volume = volume;
+        f.flow.drift = drift;
+        f.flow.out = out;
+        self.supply(f);
+    }
+
+    /// Flows that do not depend on the level.
+    fn given(&self, f: &mut InForce) {
+        let regime = self.regime;
+        f.inflows.clear();
+        f.outflows.clear();
+        if let Some(exchange) = &regime.exchange {
+            f.inflows.push((Cause::ExchangeIn, exchange.inflow.litres_per_day(), exchange.water));
+            f.outflows.push((Cause::ExchangeOut, exchange.outflow.litres_per_day()));
+        }
+        if let Some((rate, water)) = regime.intrusion {
+            f.inflows.push((Cause::Intrusion, rate.litres_per_day(), water));
+        }
+        for (cause, rate) in
+            [(Cause::Skimmate, regime.skimmate), (Cause::SaltCreep, regime.creep), (Cause::Leak, regime.leak)]
+        {
+            if rate.litres_per_day() > 0.0 {
+                f.outflows.push((cause, rate.litres_per_day()));
+            }
+        }
+        f.evaporation_l = match &regime.evaporation {
+            Evaporation::Constant(rate) => rate.litres_per_day(),
+            varying => varying.on_day(self.day),
+        };
+        let kg_per_litre = match self.plan.basis {
+            crate::model::Basis::Ideal => 1.0,
+            crate::model::Basis::Mass => {
+                fresh_water_density(self.plan.tank.temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3)
+            }
+        };
+        f.evaporation_kg = f.evaporation_l * kg_per_litre;
+    }
+
+    /// The next levels at which the flows would change.
+    fn thresholds(&self, f: &mut InForce, volume: f64, float_level: f64, rim: f64, tolerance: f64) {
+        let operating = self.plan.tank.operating.litres();
+        let starve = self.plan.tank.starve.map_or(0.0, |s| s.litres());
+        let levels = [float_level, rim, starve, EMPTY_SHARE * operating];
+        f.below = levels.into_iter().filter(|l| *l < volume - tolerance).fold(0.0, f64::max);
+        f.above = levels.into_iter().filter(|l| *l > volume + tolerance).fold(f64::INFINITY, f64::min);
+    }
+
+    /// What the flows bring of each component.
+    fn supply(&self, f: &mut InForce) {
+        let supply = &mut f.flow.supply;
+        supply.clear();
+        supply.resize(self.plan.species.len() + 2, 0.0);
+        supply[0] = -f.evaporation_kg;
+        for (s, (load, feed)) in supply[2..].iter_mut().zip(self.regime.loads.iter().zip(&self.regime.feed)) {
+            *s = load + feed;
+        }
+        for (_, rate, water) in &f.inflows {
+            for (s, content) in supply.iter_mut().zip(&self.contents[*water].0) {
+                *s += rate * content;
+            }
+        }
+    }
+}

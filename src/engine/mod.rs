@@ -1,0 +1,19 @@
+//! Clock, events and the run of one plan. Pure: no file, no terminal, no wall clock.
+
+mod acts;
+mod books;
+mod clock;
+mod error;
+mod flows;
+mod observe;
+mod settle;
+mod simulation;
+mod summarise;
+mod totals;
+
+pub use error::EngineError;
+pub use observe::{Nothing, Observer, Recorder, Row, Segment, Statistics, Watch};
+pub use settle::{SettleError, settle};
+pub use simulation::Simulation;
+pub use summarise::{Outcome, run};
+pub use totals::Tally;

@@ -1,0 +1,279 @@
+//! The settled cycle: the fixed point of one cycle of the regime.
+//!
+//! Over one cycle of a periodic regime the salt and the solutes at its end are an affine map
+//! `z → A z + b` of those at its start (the level being the same at both). The fixed point solves
+//! `(I − A) z = b`; `A` is read off runs of one cycle from displaced starts. Where an uptake
+//! reaches zero or the volume law is renewed the map is affine by pieces, and the solve is
+//! repeated from the new point (Newton) until the cycle closes. The spectral radius of `A` gives
+//! the time to settle.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::{EngineError, Nothing, Observer, Simulation, Statistics};
+use crate::model::{Evaporation, Method, Plan, Schedule, Timing, Watched};
+use crate::results::{Settled, SettledSolute};
+
+/// Why a regime has no settled cycle.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SettleError {
+    /// It does not repeat.
+    #[error("the regime does not repeat: {0}")]
+    NotPeriodic(String),
+    /// The cycle is too long to be of use.
+    #[error("the intervals have no common cycle within {LONGEST_CYCLE_D} d")]
+    TooLong,
+    /// The level does not come back.
+    #[error("the water level is not the same after each cycle: something adds or takes more water than the top-off makes up")]
+    Level,
+    /// Something has no way out.
+    #[error("nothing takes {0} out, so it never settles")]
+    NoWayOut(String),
+    /// The fixed point is out of reach of the model.
+    #[error("the settled state would be outside the model: {0}")]
+    Outside(String),
+    /// The iteration did not close.
+    #[error("the settled cycle was not found in {MOST_ROUNDS} rounds")]
+    NotFound,
+    /// The plan cannot be run.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+}
+
+/// Longest common cycle \[d\].
+const LONGEST_CYCLE_D: f64 = 400.0;
+/// Cycles after which the level must have come back.
+const LEVEL_CYCLES: usize = 60;
+/// Newton rounds.
+const MOST_ROUNDS: usize = 30;
+/// Relative distance at which the cycle counts as closed.
+const CLOSED: f64 = 1e-12;
+/// An eigenvalue this close to 1 does not decay.
+const NEVER: f64 = 1e-9;
+
+/// Finds the settled cycle of a plan; its disturbances, horizon and output grid do not matter.
+pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
+    let mut plan = plan.clone();
+    plan.disturbances.clear();
+    plan.output_every = None;
+    let (cycle, begin) = cycle(&plan)?;
+    let finder = Finder { plan: &plan, cycle, begin, level: level(&plan, cycle, begin)? };
+    let (z, a) = finder.fixed_point()?;
+    finder.report(&z, &a)
+}
+
+/// Length of the cycle, and a time from which all schedules repeat with it.
+fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
+    let regime = &plan.regime;
+    let not = |why: &str| Err(SettleError::NotPeriodic(why.into()));
+    if !matches!(regime.evaporation, Evaporation::Constant(_)) {
+        return not("evaporation changes with the season or by a table");
+    }
+    if regime.reading.as_ref().is_some_and(|r| r.correction.is_some()) {
+        return not("readings are corrected");
+    }
+    let mut schedules: Vec<&Schedule> = Vec::new();
+    for change in &regime.changes {
+        match &change.timing {
+            Timing::Scheduled(schedule) => schedules.push(schedule),
+            Timing::Triggered(_) => return not("changes wait for a reading"),
+        }
+    }
+    if let Method::Hand(schedule) = &regime.top_off.method {
+        schedules.push(schedule);
+    }
+    schedules.extend(regime.top_off.reservoir.as_ref().map(|r| &r.refill));
+    schedules.extend(regime.doses.iter().map(|d| &d.schedule));
+    let (mut common, mut begin) = (1u64, 0.0f64);
+    let mut any = false;
+    for schedule in schedules {
+        match schedule {
+            Schedule::Never => {}
+            Schedule::Listed(times) if times.is_empty() => {}
+            Schedule::Listed(_) => return not("something is done on listed dates"),
+            Schedule::Periodic { offsets, period } => {
+                let minutes = (period * 1440.0).round();
+                if (minutes / 1440.0 - period).abs() > 1e-9 * period || minutes < 1.0 {
+                    return not("an interval is no whole number of minutes");
+                }
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at least one minute")]
+                let minutes = minutes as u64;
+                common = if any { lcm(common, minutes) } else { minutes };
+                any = true;
+                begin = offsets.iter().fold(begin, |m, o| m.max(*o));
+            }
+        }
+    }
+    let length = if any { common as f64 / 1440.0 } else { 1.0 };
+    if length > LONGEST_CYCLE_D { Err(SettleError::TooLong) } else { Ok((length, begin)) }
+}
+
+fn lcm(a: u64, b: u64) -> u64 {
+    let (mut x, mut y) = (a, b);
+    while y != 0 {
+        (x, y) = (y, x % y);
+    }
+    a / x * b
+}
+
+/// The level and what the reservoir holds at the start of a cycle, once they repeat.
+struct Level {
+    amounts: Vec<f64>,
+    volume: f64,
+    reservoir: f64,
+}
+
+fn level(plan: &Plan, cycle: f64, begin: f64) -> Result<Level, SettleError> {
+    let mut simulation = Simulation::new(plan)?;
+    simulation.run_until(begin, &mut Nothing)?;
+    let mut end = begin;
+    let operating = plan.tank.operating.litres();
+    for _ in 0..LEVEL_CYCLES {
+        let (volume, reservoir) = (simulation.volume_l(), simulation.reservoir_l());
+        end += cycle;
+        simulation.run_until(end, &mut Nothing)?;
+        if simulation.tally().empty_d.is_some() {
+            return Err(SettleError::Level);
+        }
+        let moved = (simulation.volume_l() - volume).abs();
+        let drawn = if reservoir.is_finite() { (simulation.reservoir_l() - reservoir).abs() } else { 0.0 };
+        // Renewing the volume law moves the level by parts in a million.
+        if moved <= 1e-7 * operating && drawn <= 1e-7 * operating {
+            return Ok(Level { amounts: simulation.amounts().to_vec(), volume: simulation.volume_l(), reservoir });
+        }
+    }
+    Err(SettleError::Level)
+}
+
+struct Finder<'a> {
+    plan: &'a Plan,
+    cycle: f64,
+    begin: f64,
+    level: Level,
+}
+
+impl Finder<'_> {
+    /// Amounts at the start of a cycle for salt and solutes `z`, the level being given.
+    fn amounts(&self, z: &DVector<f64>) -> Result<Vec<f64>, SettleError> {
+        let mut amounts = self.level.amounts.clone();
+        amounts[1..].copy_from_slice(z.as_slice());
+        // The volume law may be renewed at the new salinity: twice makes the level right.
+        for _ in 0..2 {
+            let simulation = Simulation::at(self.plan, self.begin, amounts.clone(), self.level.reservoir)?;
+            amounts[0] += (self.level.volume - simulation.volume_l()) / simulation.law.volumes.water;
+        }
+        Ok(amounts)
+    }
+
+    /// One cycle from `z`.
+    fn map(&self, z: &DVector<f64>, observer: &mut dyn Observer) -> Result<DVector<f64>, SettleError> {
+        let mut simulation = Simulation::at(self.plan, self.begin, self.amounts(z)?, self.level.reservoir)?;
+        if observer.looks_inside() {
+            simulation.show("", observer);
+        }
+        simulation.run_until(self.begin + self.cycle, observer)?;
+        Ok(DVector::from_column_slice(&simulation.amounts()[1..]))
+    }
+
+    /// The fixed point and the matrix there.
+    fn fixed_point(&self) -> Result<(DVector<f64>, DMatrix<f64>), SettleError> {
+        let n = self.level.amounts.len() - 1;
+        let mut z = DVector::from_column_slice(&self.level.amounts[1..]);
+        for _ in 0..MOST_ROUNDS {
+            let image = self.map(&z, &mut Nothing)?;
+            let mut a = DMatrix::zeros(n, n);
+            for j in 0..n {
+                let mut moved = z.clone();
+                // A thousandth of the salt, or a tenth of a solute and at least 0.1 a litre.
+                let by = if j == 0 { 1e-3 * z[0].max(1e-6) } else { 0.1 * (z[j] + self.level.volume) };
+                moved[j] += by;
+                a.set_column(j, &((self.map(&moved, &mut Nothing)? - &image) / by));
+            }
+            let step = self.solve(&a, &(&image - &z))?;
+            let size: Vec<f64> = (0..n).map(|j| z[j].abs().max(image[j].abs()).max(1e-9 * self.level.volume)).collect();
+            z += &step;
+            for j in 1..n {
+                z[j] = z[j].max(0.0);
+            }
+            self.inside(&z)?;
+            if (0..n).all(|j| step[j].abs() <= CLOSED.sqrt() * size[j]) {
+                let again = self.map(&z, &mut Nothing)?;
+                if (0..n).all(|j| (again[j] - z[j]).abs() <= 10.0 * CLOSED * size[j].max(z[j].abs())) {
+                    return Ok((z, a));
+                }
+            }
+        }
+        Err(SettleError::NotFound)
+    }
+
+    fn solve(&self, a: &DMatrix<f64>, distance: &DVector<f64>) -> Result<DVector<f64>, SettleError> {
+        let n = a.nrows();
+        let stuck: Vec<String> = (0..n)
+            .filter(|j| (1.0 - a[(*j, *j)]).abs() < NEVER && distance[*j].abs() > NEVER * self.level.volume)
+            .map(|j| self.name(j))
+            .collect();
+        if !stuck.is_empty() {
+            return Err(SettleError::NoWayOut(stuck.join(" and ")));
+        }
+        // What neither comes nor goes keeps what it has.
+        let mut system = DMatrix::identity(n, n) - a;
+        for j in 0..n {
+            if system[(j, j)].abs() < NEVER {
+                system[(j, j)] = 1.0;
+            }
+        }
+        system.lu().solve(distance).ok_or_else(|| SettleError::NoWayOut("something".into()))
+    }
+
+    fn name(&self, j: usize) -> String {
+        if j == 0 { "the salt".into() } else { self.plan.species[j - 1].solute.key.to_string() }
+    }
+
+    /// Whether the salinity of `z` is one that sea water formulas know.
+    fn inside(&self, z: &DVector<f64>) -> Result<(), SettleError> {
+        let psu = 1e3 * z[0] / self.level.volume;
+        if (0.0..=45.0).contains(&psu) {
+            return Ok(());
+        }
+        Err(SettleError::Outside(format!("a salinity of about {psu:.0} psu")))
+    }
+
+    fn report(&self, z: &DVector<f64>, a: &DMatrix<f64>) -> Result<Settled, SettleError> {
+        let mut statistics = Statistics::new(self.plan.species.len(), &[]);
+        self.map(z, &mut statistics)?;
+        let radius = a.clone().complex_eigenvalues().iter().map(|e| e.norm()).fold(0.0, f64::max);
+        let after = |left: f64| {
+            if radius >= 1.0 - NEVER {
+                None
+            } else if radius <= 0.0 {
+                Some(0.0)
+            } else {
+                Some(self.cycle * f64::ln(left) / radius.ln())
+            }
+        };
+        let span = |k: usize| {
+            let watch = &statistics.watches[k];
+            let (key, unit) = match watch.of {
+                Some(Watched::Solute(i)) => {
+                    let solute = &self.plan.species[i].solute;
+                    (solute.key.to_string(), solute.unit())
+                }
+                _ => ("salinity".to_owned(), "psu"),
+            };
+            SettledSolute {
+                key,
+                unit: unit.into(),
+                trough: watch.lowest.0,
+                mean: statistics.mean(k),
+                peak: watch.highest.0,
+            }
+        };
+        Ok(Settled {
+            cycle_d: self.cycle,
+            half_life_d: after(0.5),
+            to_5_percent_d: after(0.05),
+            salinity_psu: span(1),
+            solutes: (2..statistics.watches.len()).map(span).collect(),
+            start: self.amounts(z)?,
+        })
+    }
+}

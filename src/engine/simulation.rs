@@ -1,0 +1,490 @@
+//! One tank moving through time: exact steps between events, flows renewed when something changes.
+
+use super::books::Stretch;
+use super::clock::{Act, Clock, SAME_INSTANT_D};
+use super::flows::{EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
+use super::{EngineError, Observer, Row, Segment, Tally};
+use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw, Water};
+use crate::numerics::find_root;
+use crate::results::{Cause, Ledger};
+use crate::units::{Duration, PracticalSalinity};
+
+/// A plan being run.
+pub struct Simulation<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) regime: Regime,
+    pub(super) law: VolumeLaw,
+    pub(super) contents: Vec<Content>,
+    pub(super) time: f64,
+    pub(super) amounts: Vec<f64>,
+    pub(super) volume: f64,
+    pub(super) reservoir_l: f64,
+    pub(super) ledger: Ledger,
+    pub(super) tally: Tally,
+    pub(super) stretch: Stretch,
+    pub(super) dirty: bool,
+    pub(super) active: Vec<bool>,
+    clock: Clock,
+    stepper: Stepper,
+    force: InForce,
+    at_zero: Vec<bool>,
+    after: Vec<f64>,
+    integral: Vec<f64>,
+    scratch: Vec<f64>,
+    scratch_integral: Vec<f64>,
+    starved: bool,
+    steps: u64,
+}
+
+/// Longest step \[d\] of a chain with an uptake in it, so that no stay at zero is stepped over.
+const CHAIN_UPTAKE_STEP_D: f64 = 0.125;
+
+impl<'a> Simulation<'a> {
+    /// The plan at its start.
+    pub fn new(plan: &'a Plan) -> Result<Self, EngineError> {
+        let start = Water {
+            name: String::new(),
+            salinity: plan.tank.salinity,
+            mixed_by_meter: false,
+            temperature: plan.tank.temperature,
+            solutes: plan.species.iter().map(|s| s.initial).collect(),
+        };
+        let content = start.content(plan.basis, plan.tank.salinity)?;
+        let amounts = content.0.iter().map(|c| c * plan.tank.volume.litres()).collect();
+        let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let mut simulation = Self::at(plan, 0.0, amounts, full)?;
+        // A schedule may ask for something at the very start.
+        simulation.clock = Clock::new(plan, -2.0 * SAME_INSTANT_D);
+        Ok(simulation)
+    }
+
+    /// The plan at a time, with these amounts (water kg, salt kg, solutes) and this much in the
+    /// reservoir. What is due at that very time counts as done.
+    pub fn at(plan: &'a Plan, time: f64, amounts: Vec<f64>, reservoir_l: f64) -> Result<Self, EngineError> {
+        let n = plan.species.len();
+        let law = VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?;
+        let kinetics = Kinetics::new(&plan.species)?;
+        let mut simulation = Self {
+            plan,
+            regime: plan.regime.clone(),
+            volume: law.volume(amounts[0], amounts[1]),
+            law,
+            contents: Vec::new(),
+            time,
+            reservoir_l,
+            ledger: Ledger::new(n),
+            tally: Tally::default(),
+            stretch: Stretch::new(&amounts),
+            dirty: true,
+            active: vec![false; plan.disturbances.len()],
+            clock: Clock::new(plan, time),
+            stepper: Stepper::new(kinetics),
+            force: InForce::default(),
+            at_zero: vec![false; n],
+            after: vec![0.0; n + 2],
+            integral: vec![0.0; n],
+            scratch: vec![0.0; n + 2],
+            scratch_integral: vec![0.0; n],
+            starved: false,
+            steps: 0,
+            amounts,
+        };
+        for (j, amount) in simulation.amounts.iter().enumerate() {
+            simulation.ledger.book(Cause::Start, j, *amount);
+        }
+        simulation.renew_law();
+        simulation.bend(time)?;
+        Ok(simulation)
+    }
+
+    /// Runs until `end` \[d\], acts due at `end` included.
+    pub fn run_until(&mut self, end: f64, observer: &mut dyn Observer) -> Result<(), EngineError> {
+        let mut due = Vec::new();
+        while self.tally.empty_d.is_none() {
+            let next = self.clock.next().min(end);
+            while self.time < next && self.tally.empty_d.is_none() {
+                self.segment(next, observer);
+            }
+            if self.tally.empty_d.is_some() {
+                break;
+            }
+            if self.clock.next() > end + SAME_INSTANT_D {
+                break;
+            }
+            self.clock.take(self.time, &mut due);
+            self.perform(&mut due, observer)?;
+            if self.time >= end && self.clock.next() > end + SAME_INSTANT_D {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Shows the present state to an observer.
+    pub fn show(&self, event: &'static str, observer: &mut dyn Observer) {
+        observer.row(&self.row(event));
+    }
+
+    /// Books the end and gives the ledger.
+    #[must_use]
+    pub fn close(mut self) -> (Ledger, Tally) {
+        self.write_books();
+        for (j, amount) in self.amounts.iter().enumerate() {
+            self.ledger.book(Cause::End, j, -amount);
+        }
+        (self.ledger, self.tally)
+    }
+
+    /// Days from the start.
+    #[must_use]
+    pub fn time(&self) -> Duration {
+        Duration::from_days(self.time)
+    }
+
+    /// Water kg, salt kg, then the solutes.
+    #[must_use]
+    pub fn amounts(&self) -> &[f64] {
+        &self.amounts
+    }
+
+    /// System volume \[L\].
+    #[must_use]
+    pub const fn volume_l(&self) -> f64 {
+        self.volume
+    }
+
+    /// What is left in the top-off reservoir \[L\]; infinity where there is none.
+    #[must_use]
+    pub const fn reservoir_l(&self) -> f64 {
+        self.reservoir_l
+    }
+
+    /// Counts so far.
+    #[must_use]
+    pub const fn tally(&self) -> &Tally {
+        &self.tally
+    }
+
+    /// Exact steps taken.
+    #[must_use]
+    pub const fn steps(&self) -> u64 {
+        self.steps
+    }
+
+    /// Practical salinity.
+    #[must_use]
+    pub fn salinity(&self) -> PracticalSalinity {
+        PracticalSalinity::from_psu(self.law.salinity_psu(self.amounts[0], self.amounts[1]))
+    }
+
+    pub(super) fn row(&self, event: &'static str) -> Row<'_> {
+        Row {
+            time_d: self.time,
+            event,
+            volume_l: self.volume,
+            salinity_psu: self.salinity().psu(),
+            amounts: &self.amounts,
+        }
+    }
+
+    pub(super) fn situation(&self) -> Situation<'_> {
+        Situation {
+            plan: self.plan,
+            regime: &self.regime,
+            law: &self.law,
+            contents: &self.contents,
+            day: (self.time + SAME_INSTANT_D).floor(),
+            volume: self.volume,
+            reservoir_l: self.reservoir_l,
+        }
+    }
+
+    /// Puts the regime in force at `time`: the scenario's, bent by every disturbance that is on.
+    pub(super) fn bend(&mut self, time: f64) -> Result<(), EngineError> {
+        for (on, window) in self.active.iter_mut().zip(&self.plan.disturbances) {
+            *on = time + SAME_INSTANT_D >= window.begin && time + SAME_INSTANT_D < window.end;
+        }
+        self.regime = self.plan.regime.clone();
+        for (on, window) in self.active.iter().zip(&self.plan.disturbances) {
+            if *on {
+                window.what.bend(self.plan, &mut self.regime);
+            }
+        }
+        self.contents.clear();
+        for water in &self.plan.waters {
+            let truth = if water.mixed_by_meter {
+                use crate::instruments::Meter;
+                self.regime.meter.truth(water.salinity)
+            } else {
+                water.salinity
+            };
+            self.contents.push(water.content(self.plan.basis, truth)?);
+        }
+        self.dirty = true;
+        Ok(())
+    }
+
+    /// Writes the stretch of constant flows up to now into the books.
+    pub(super) fn write_books(&mut self) {
+        self.stretch.book(
+            &mut self.ledger,
+            &self.force,
+            &self.contents,
+            &self.regime,
+            self.stepper.kinetics(),
+            &self.amounts,
+        );
+        self.stretch.restart(&self.amounts);
+    }
+
+    /// After amounts were changed by an act.
+    pub(super) fn amounts_changed(&mut self) {
+        self.stretch.restart(&self.amounts);
+        self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        self.renew_law();
+        self.dirty = true;
+    }
+
+    /// Renews the volume law where the salinity has moved.
+    fn renew_law(&mut self) {
+        match self.law.renewed(self.salinity()) {
+            Ok(None) => {}
+            Ok(Some(law)) => {
+                self.law = law;
+                self.volume = law.volume(self.amounts[0], self.amounts[1]);
+                self.dirty = true;
+            }
+            Err(_) => {
+                self.tally.outside_density_range_d.get_or_insert(self.time);
+            }
+        }
+    }
+
+    /// Works the flows in force out anew.
+    fn refresh(&mut self) {
+        self.write_books();
+        let mut force = std::mem::take(&mut self.force);
+        self.situation().flows(&mut force);
+        self.force = force;
+        for i in 0..self.at_zero.len() {
+            let made = self.made(i, &self.amounts);
+            let more = self.force.flow.supply[i + 2] + made > self.stepper.kinetics().uptake[i];
+            if self.at_zero[i] && (more || self.amounts[i + 2] > 0.0) {
+                self.at_zero[i] = false;
+            }
+        }
+        self.dirty = false;
+    }
+
+    /// Rate at which solute `i` is made from others \[amount/d\].
+    fn made(&self, i: usize, amounts: &[f64]) -> f64 {
+        self.stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * amounts[from + 2]).sum()
+    }
+
+    /// Steps over constant flows, up to `next` or to where they change.
+    fn segment(&mut self, next: f64, observer: &mut dyn Observer) {
+        if self.dirty {
+            self.refresh();
+        }
+        let mut days = next - self.time;
+        let flow = &self.force.flow;
+        let mut ends_early = false;
+        let mut limit = |t: f64| {
+            if t < days {
+                days = t.max(0.0);
+                ends_early = true;
+            }
+        };
+        if flow.drift < 0.0 {
+            limit((self.force.below - flow.volume) / flow.drift);
+        } else if flow.drift > 0.0 {
+            limit((self.force.above - flow.volume) / flow.drift);
+        }
+        if self.force.top_off > 0.0 {
+            limit(self.reservoir_l / self.force.top_off);
+        }
+        let kinetics = self.stepper.kinetics();
+        if (0..self.at_zero.len()).any(|i| kinetics.chained[i] && kinetics.uptake[i] > 0.0) {
+            limit(CHAIN_UPTAKE_STEP_D);
+        }
+        self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+        let turning = self.turning_point(days);
+        if let Some((_, at)) = turning {
+            days = at;
+            ends_early = true;
+            self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+        }
+        if observer.looks_inside() && days > 0.0 {
+            observer.segment(&mut Segment {
+                stepper: &mut self.stepper,
+                flow: &self.force.flow,
+                at_zero: &self.at_zero,
+                law: &self.law,
+                amounts: &self.amounts,
+                scratch: &mut self.scratch,
+                integral: &mut self.scratch_integral,
+                from_d: self.time,
+                days,
+            });
+        }
+        self.commit(days);
+        self.time = if ends_early { self.time + days } else { next };
+        if let Some((i, _)) = turning {
+            self.turn(i, observer);
+        }
+        if ends_early {
+            self.dirty = true;
+            self.edge(observer);
+        }
+        self.renew_law();
+    }
+
+    /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
+    /// again, and when.
+    fn turning_point(&mut self, days: f64) -> Option<(usize, f64)> {
+        let mut first: Option<(usize, f64)> = None;
+        for i in 0..self.at_zero.len() {
+            let uptake = self.stepper.kinetics().uptake[i];
+            if uptake == 0.0 {
+                continue;
+            }
+            let held = self.at_zero[i];
+            let supply = self.force.flow.supply[i + 2];
+            let turns = if held {
+                supply + self.made(i, &self.after) > uptake
+            } else {
+                self.after[i + 2] < 0.0 && self.amounts[i + 2] > 0.0
+                    || self.amounts[i + 2] == 0.0 && supply + self.made(i, &self.amounts) < uptake
+            };
+            if !turns {
+                continue;
+            }
+            let at = if !held && self.amounts[i + 2] == 0.0 {
+                0.0
+            } else {
+                let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
+                let value = |t: f64| {
+                    let (stepper, scratch, integral) = &mut *cell.borrow_mut();
+                    stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
+                    if held {
+                        let made: f64 =
+                            stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * scratch[from + 2]).sum();
+                        supply + made - uptake
+                    } else {
+                        scratch[i + 2]
+                    }
+                };
+                find_root(value, 0.0, days, 0.0).unwrap_or(days)
+            };
+            if first.is_none_or(|(_, t)| at < t) {
+                first = Some((i, at));
+            }
+        }
+        first
+    }
+
+    /// A solute reaches zero, or leaves it.
+    fn turn(&mut self, i: usize, observer: &mut dyn Observer) {
+        self.write_books();
+        self.at_zero[i] = !self.at_zero[i];
+        if self.at_zero[i] {
+            let was = self.amounts[i + 2];
+            self.amounts[i + 2] = 0.0;
+            self.ledger.book(Cause::Uptake, i + 2, -was);
+            self.stretch.restart(&self.amounts);
+            if was != 0.0 {
+                self.show("uptake-at-zero", observer);
+            }
+        }
+        self.dirty = true;
+    }
+
+    /// Takes the step just worked out as the new state.
+    fn commit(&mut self, days: f64) {
+        self.steps += 1;
+        let kinetics = self.stepper.kinetics();
+        for i in 0..self.integral.len() {
+            self.stretch.integral[i] += self.integral[i];
+            if kinetics.uptake[i] > 0.0 {
+                if self.at_zero[i] {
+                    let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
+                    self.stretch.taken_at_zero[i] += self.force.flow.supply[i + 2] * days + made;
+                } else {
+                    self.stretch.taking[i] += days;
+                }
+            }
+        }
+        self.stretch.days += days;
+        std::mem::swap(&mut self.amounts, &mut self.after);
+        self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        self.tally.evaporated_l += self.force.evaporation_l * days;
+        self.tally.top_off_l += self.force.top_off * days;
+        self.tally.waste_l += self.force.flow.out * days;
+        if self.reservoir_l.is_finite() {
+            self.reservoir_l = (self.reservoir_l - self.force.top_off * days).max(0.0);
+            if self.reservoir_l == 0.0 && self.tally.reservoir_dry_d.is_some() {
+                self.tally.reservoir_dry_days += days;
+            }
+        }
+        for (cause, rate) in &self.force.outflows {
+            if *cause == Cause::Spill {
+                self.tally.spilled_l += rate * days;
+            }
+        }
+        for (cause, rate, water) in &self.force.inflows {
+            if *cause == Cause::ExchangeIn {
+                self.tally.salt_water_l += rate * days;
+                self.tally.salt_kg += rate * days * self.contents[*water].0[1];
+            }
+        }
+    }
+
+    /// Reports what the level or the reservoir has come to.
+    fn edge(&mut self, observer: &mut dyn Observer) {
+        let tank = &self.plan.tank;
+        let tolerance = 2.0 * LEVEL_TOLERANCE * tank.operating.litres();
+        let reservoir_dry = self.force.top_off > 0.0 && self.reservoir_l <= 1e-9;
+        if reservoir_dry {
+            self.reservoir_l = 0.0;
+            self.tally.reservoir_dry_d.get_or_insert(self.time);
+            self.show("reservoir-dry", observer);
+        }
+        if let Some(starve) = tank.starve {
+            let low = self.volume <= starve.litres() + tolerance;
+            if low && !self.starved {
+                self.tally.starved_d.get_or_insert(self.time);
+                self.show("return-pump-starved", observer);
+            }
+            self.starved = low;
+        }
+        if tank.rim.is_some_and(|rim| self.volume >= rim.litres() - tolerance) && self.force.mode != Mode::Spilling {
+            self.tally.spilled_d.get_or_insert(self.time);
+            self.show("spilling", observer);
+        }
+        if self.volume <= EMPTY_SHARE * tank.operating.litres() + tolerance {
+            self.tally.empty_d = Some(self.time);
+            self.show("tank-empty", observer);
+        }
+    }
+
+    /// Performs what is due now, in order.
+    fn perform(&mut self, due: &mut Vec<Act>, observer: &mut dyn Observer) -> Result<(), EngineError> {
+        if due.iter().all(|a| matches!(a, Act::Midnight | Act::Row)) {
+            self.dirty |= due.contains(&Act::Midnight);
+            if due.contains(&Act::Row) {
+                self.show("", observer);
+            }
+            return Ok(());
+        }
+        self.write_books();
+        self.show("", observer);
+        let mut i = 0;
+        while i < due.len() {
+            let triggered = self.act(due[i], observer)?;
+            let at = due.iter().position(|a| *a > Act::Change(usize::MAX)).unwrap_or(due.len());
+            due.splice(at..at, triggered.into_iter().map(Act::Change));
+            i += 1;
+        }
+        Ok(())
+    }
+}

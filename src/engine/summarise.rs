@@ -1,0 +1,139 @@
+//! One run of a plan, with everything it recorded.
+
+use super::{EngineError, Recorder, Simulation, Statistics, Tally};
+use crate::model::{Plan, Watched};
+use crate::results::{BandReport, Cause, Drift, EventRecord, Ledger, Span, Trace};
+use crate::units::{Duration, Quantity};
+
+/// What a run leaves behind.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// Rows in time.
+    pub trace: Trace,
+    /// Events with their particulars.
+    pub events: Vec<EventRecord>,
+    /// The books.
+    pub ledger: Ledger,
+    /// Counts.
+    pub tally: Tally,
+    /// Statistics over time.
+    pub statistics: Statistics,
+    /// Length of the run; shorter than asked where the tank ran empty.
+    pub days: f64,
+}
+
+/// Runs a plan from its start to its horizon.
+pub fn run(plan: &Plan) -> Result<Outcome, EngineError> {
+    let mut recorder = Recorder::new(plan.species.len(), &plan.bands);
+    let mut simulation = Simulation::new(plan)?;
+    simulation.show("", &mut recorder);
+    simulation.run_until(plan.horizon.days(), &mut recorder)?;
+    let ended = recorder.trace.time_d.last().is_some_and(|t| *t >= simulation.time().days());
+    if !ended {
+        simulation.show("", &mut recorder);
+    }
+    let days = simulation.time().days();
+    let (ledger, tally) = simulation.close();
+    let Recorder { trace, events, statistics } = recorder;
+    Ok(Outcome { trace, events, ledger, tally, statistics, days })
+}
+
+impl Outcome {
+    /// Lowest, mean and highest of volume, salinity and each solute.
+    #[must_use]
+    pub fn spans(&self, plan: &Plan) -> Vec<Span> {
+        (0..self.statistics.watches.len())
+            .map(|k| {
+                let watch = &self.statistics.watches[k];
+                let (key, unit) = name(plan, watch.of);
+                Span {
+                    key,
+                    unit,
+                    first: watch.first,
+                    lowest: watch.lowest.0,
+                    lowest_d: watch.lowest.1,
+                    mean: self.statistics.mean(k),
+                    highest: watch.highest.0,
+                    highest_d: watch.highest.1,
+                    last: watch.last,
+                }
+            })
+            .collect()
+    }
+
+    /// Whether each band was kept.
+    #[must_use]
+    pub fn bands(&self, plan: &Plan) -> Vec<BandReport> {
+        self.statistics
+            .watches
+            .iter()
+            .filter_map(|watch| {
+                let band = watch.band?;
+                let (key, unit) = name(plan, watch.of);
+                Some(BandReport {
+                    key,
+                    unit,
+                    low: band.low,
+                    high: band.high,
+                    kept: watch.left_at_d.is_none(),
+                    left_at_d: watch.left_at_d,
+                    outside_d: watch.outside_d,
+                    worst: watch.worst.0,
+                    worst_d: watch.left_at_d.map(|_| watch.worst.1),
+                })
+            })
+            .collect()
+    }
+
+    /// What moved the salinity, in psu a month, adding up to the whole drift.
+    ///
+    /// With salt `s`, and mass (or ideal volume) `m` at start 0 and end 1, the salinity moves by
+    /// `(s1 − s0)/m1 + s0 (1/m1 − 1/m0)`: the first part is split by cause, the second is the level's.
+    #[must_use]
+    pub fn drift(&self, plan: &Plan) -> Vec<Drift> {
+        let amount = |cause, j| self.ledger.amount(cause, j);
+        let (w0, s0) = (amount(Cause::Start, 0), amount(Cause::Start, 1));
+        let (w1, s1) = (-amount(Cause::End, 0), -amount(Cause::End, 1));
+        let (m0, m1, scale) = match plan.basis {
+            crate::model::Basis::Mass => (w0 + s0, w1 + s1, 1e3 / crate::seawater::G_PER_KG_PER_PSU),
+            crate::model::Basis::Ideal => (w0, w1, 1e3),
+        };
+        let months = self.days / Duration::factor("month", crate::units::Gallon::Unstated)
+            .and_then(Result::ok)
+            .map_or(30.0, |f| f.scale);
+        let parts: [(&str, &[Cause]); 10] = [
+            ("top-off water", &[Cause::TopOff]),
+            ("skimmate", &[Cause::Skimmate]),
+            ("salt creep", &[Cause::SaltCreep]),
+            ("changes", &[Cause::ChangeIn, Cause::ChangeOut]),
+            ("exchange", &[Cause::ExchangeIn, Cause::ExchangeOut]),
+            ("spill", &[Cause::Spill]),
+            ("leak", &[Cause::Leak]),
+            ("intrusion", &[Cause::Intrusion]),
+            ("doses", &[Cause::Dose]),
+            ("corrections", &[Cause::Correction]),
+        ];
+        let mut drift: Vec<Drift> = parts
+            .iter()
+            .map(|(name, causes)| (*name, causes.iter().map(|c| amount(*c, 1)).sum::<f64>()))
+            .filter(|(_, salt)| *salt != 0.0)
+            .map(|(name, salt)| Drift { cause: name.into(), psu_per_month: scale * salt / m1 / months })
+            .collect();
+        let level = scale * s0 * (1.0 / m1 - 1.0 / m0) / months;
+        if level.abs() > 1e-9 {
+            drift.push(Drift { cause: "water level".into(), psu_per_month: level });
+        }
+        drift
+    }
+}
+
+fn name(plan: &Plan, of: Option<Watched>) -> (String, String) {
+    match of {
+        None => ("volume".into(), "L".into()),
+        Some(Watched::Salinity) => ("salinity".into(), "psu".into()),
+        Some(Watched::Solute(i)) => {
+            let solute = &plan.species[i].solute;
+            (solute.key.to_string(), solute.unit().into())
+        }
+    }
+}

@@ -1,0 +1,50 @@
+//! Litres moved and things done, counted as the run goes.
+
+use crate::results::Totals;
+
+/// Running counts of one run.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tally {
+    /// New salt water used \[L\].
+    pub salt_water_l: f64,
+    /// Dry sea salt in it \[kg\].
+    pub salt_kg: f64,
+    /// Top-off water used \[L\].
+    pub top_off_l: f64,
+    /// Fresh water evaporated \[L\].
+    pub evaporated_l: f64,
+    /// Tank water to waste \[L\].
+    pub waste_l: f64,
+    /// Of which spilled \[L\].
+    pub spilled_l: f64,
+    /// Changes done.
+    pub changes: usize,
+    /// First time the top-off reservoir ran dry \[d\].
+    pub reservoir_dry_d: Option<f64>,
+    /// Days on which the reservoir was dry.
+    pub reservoir_dry_days: f64,
+    /// First time the return pump starved \[d\].
+    pub starved_d: Option<f64>,
+    /// When the tank was all but empty and the run ended \[d\].
+    pub empty_d: Option<f64>,
+    /// When salinity left the range of the equation of state \[d\].
+    pub outside_density_range_d: Option<f64>,
+    /// First spill \[d\].
+    pub spilled_d: Option<f64>,
+    /// Litres by which a change could not be done as asked.
+    pub change_short_l: f64,
+}
+
+impl From<&Tally> for Totals {
+    fn from(t: &Tally) -> Self {
+        Self {
+            salt_water_l: t.salt_water_l,
+            salt_kg: t.salt_kg,
+            top_off_l: t.top_off_l,
+            evaporated_l: t.evaporated_l,
+            waste_l: t.waste_l,
+            spilled_l: t.spilled_l,
+            changes: t.changes,
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! What goes wrong: one file a fault.
+
+pub use crate::model::Disturbance;

@@ -1,0 +1,10 @@
+//! brinecast simulates and plans the water changes of marine aquariums.
+pub mod engine;
+pub mod faults;
+pub mod instruments;
+pub mod model;
+pub mod numerics;
+pub mod results;
+pub mod seawater;
+pub mod solutes;
+pub mod units;

@@ -1,0 +1,88 @@
+//! Fresh water lost to the air: constant, seasonal, or from a table of days.
+
+use crate::units::VolumeRate;
+
+/// How fast water evaporates. Between two midnights the rate is constant: the day's mean.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Evaporation {
+    /// The same every day.
+    Constant(VolumeRate),
+    /// A yearly sine.
+    Seasonal {
+        /// Mean over the year.
+        mean: VolumeRate,
+        /// Share of the mean by which the peak exceeds it.
+        swing: f64,
+        /// Day of the run on which it peaks.
+        peak_d: f64,
+    },
+    /// Straight lines between points (day of the run, L/d); level before the first and after the last.
+    Table(Vec<(f64, f64)>),
+    /// A value for each day of the run \[L/d\]; the last one stays.
+    Daily(Vec<f64>),
+}
+
+/// Length of the yearly sine \[d\].
+const YEAR_D: f64 = 365.2425;
+
+impl Evaporation {
+    /// Whether the rate changes from day to day.
+    #[must_use]
+    pub const fn varies(&self) -> bool {
+        !matches!(self, Self::Constant(_))
+    }
+
+    /// Mean rate \[L/d\] of the day that starts `day` days after the start.
+    #[must_use]
+    pub fn on_day(&self, day: f64) -> f64 {
+        match self {
+            Self::Constant(rate) => rate.litres_per_day(),
+            Self::Seasonal { mean, swing, peak_d } => {
+                let turn = std::f64::consts::TAU / YEAR_D;
+                // mean of cos over the day: the difference of the sines, divided by the angle
+                let cosine = ((turn * (day + 1.0 - peak_d)).sin() - (turn * (day - peak_d)).sin()) / turn;
+                mean.litres_per_day() * (1.0 + swing * cosine)
+            }
+            Self::Table(points) => {
+                // The mean of straight lines over the day, broken at each point inside it.
+                let mut cuts = vec![day];
+                cuts.extend(points.iter().map(|p| p.0).filter(|t| *t > day && *t < day + 1.0));
+                cuts.push(day + 1.0);
+                cuts.windows(2).map(|c| (c[1] - c[0]) * interpolate(points, 0.5 * (c[0] + c[1]))).sum()
+            }
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days since the start are small and not negative")]
+            Self::Daily(days) => days.get((day.max(0.0)) as usize).or(days.last()).copied().unwrap_or(0.0),
+        }
+    }
+}
+
+fn interpolate(points: &[(f64, f64)], t: f64) -> f64 {
+    let after = points.partition_point(|p| p.0 <= t);
+    match (after.checked_sub(1).and_then(|i| points.get(i)), points.get(after)) {
+        (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (t - a.0) / (b.0 - a.0),
+        (Some(only), None) | (None, Some(only)) => only.1,
+        (None, None) => 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Evaporation;
+    use crate::units::VolumeRate;
+
+    #[test]
+    fn a_year_of_the_sine_has_its_mean() {
+        let sine = Evaporation::Seasonal { mean: VolumeRate::from_litres_per_day(6.0), swing: 0.3, peak_d: 20.0 };
+        let total: f64 = (0..1461).map(|d| sine.on_day(f64::from(d))).sum();
+        assert!((total / 1461.0 - 6.0).abs() < 1e-4, "{}", total / 1461.0);
+        assert!(sine.on_day(19.5) > 7.79);
+    }
+
+    #[test]
+    fn a_table_is_straight_between_its_points_and_level_outside() {
+        let table = Evaporation::Table(vec![(0.0, 4.0), (10.0, 6.0)]);
+        assert!((table.on_day(4.0) - 4.9).abs() < 1e-12);
+        assert!((table.on_day(50.0) - 6.0).abs() < 1e-12);
+        assert!((table.on_day(9.5) - (0.5 * 5.95 + 0.5 * 6.0)).abs() < 1e-12);
+    }
+}

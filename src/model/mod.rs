@@ -1,0 +1,25 @@
+//! The tank: waters, flows, the keeper's regime, and the exact step between events.
+
+mod band;
+mod basis;
+pub mod closed;
+mod evaporation;
+mod kinetics;
+mod plan;
+mod regime;
+mod schedule;
+mod step;
+mod water;
+
+pub use band::{Band, Watched};
+pub use basis::{Basis, VolumeLaw};
+pub use evaporation::Evaporation;
+pub use kinetics::{Kinetics, KineticsError};
+pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Tank};
+pub use regime::{
+    Amount, Change, Correction, Dose, Exchange, Fill, FloatState, Method, Reading, Regime, Reservoir, Side, Timing,
+    TopOff, Trigger,
+};
+pub use schedule::{Cursor, Schedule};
+pub use step::{Flow, Stepper};
+pub use water::{Content, Water};

@@ -1,0 +1,99 @@
+//! A fully resolved plan: everything a run needs, all keys given, all units converted.
+
+use std::fmt::Debug;
+use std::sync::Arc;
+
+use super::{Band, Basis, Regime, Water};
+use crate::solutes::Solute;
+use crate::units::{Duration, Mass, PracticalSalinity, Rate, Temperature, Volume};
+
+/// Inputs of one run.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// Mass or ideal.
+    pub basis: Basis,
+    /// Length of the run.
+    pub horizon: Duration,
+    /// Spacing of the output grid; `None` records events only.
+    pub output_every: Option<Duration>,
+    /// The tank.
+    pub tank: Tank,
+    /// Named waters.
+    pub waters: Vec<Water>,
+    /// Tracked solutes.
+    pub species: Vec<Species>,
+    /// All that the keeper does.
+    pub regime: Regime,
+    /// Allowed ranges.
+    pub bands: Vec<Band>,
+    /// What goes wrong, and when.
+    pub disturbances: Vec<DisturbanceWindow>,
+}
+
+/// The vessel and what it holds at the start.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tank {
+    /// System volume at the operating level (display + sump − displaced).
+    pub operating: Volume,
+    /// System volume at which water runs over; `None` never spills.
+    pub rim: Option<Volume>,
+    /// System volume below which the return pump draws air.
+    pub starve: Option<Volume>,
+    /// Temperature of the water.
+    pub temperature: Temperature,
+    /// Salinity at the start.
+    pub salinity: PracticalSalinity,
+    /// Volume at the start.
+    pub volume: Volume,
+}
+
+/// A tracked solute and what moves it besides water.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Species {
+    /// Which.
+    pub solute: Solute,
+    /// Concentration at the start \[mg/L or meq/L\].
+    pub initial: f64,
+    /// First-order removal.
+    pub removal: Rate,
+    /// Zero-order uptake, which stops at zero \[amount/d\].
+    pub uptake_per_day: f64,
+    /// What it turns into.
+    pub conversion: Option<Conversion>,
+}
+
+/// A first-order reaction into another solute.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conversion {
+    /// How fast.
+    pub rate: Rate,
+    /// Which solute is made.
+    pub into: usize,
+    /// Amount made for each amount used.
+    pub yield_by_amount: f64,
+}
+
+/// Something that goes wrong for a while.
+///
+/// While it is on, the plan in force is the scenario's regime, bent by each disturbance in turn.
+pub trait Disturbance: Debug + Send + Sync {
+    /// Its name in files.
+    fn key(&self) -> &'static str;
+    /// Changes the regime while it is on.
+    fn bend(&self, plan: &Plan, regime: &mut Regime);
+    /// What it throws into the tank at the moment it begins: kilograms of salt and amounts of solutes.
+    fn strike(&self, _plan: &Plan) -> Option<(Mass, Vec<(usize, f64)>)> {
+        None
+    }
+}
+
+/// A disturbance and when it is on \[d from the start\].
+#[derive(Clone, Debug)]
+pub struct DisturbanceWindow {
+    /// What.
+    pub what: Arc<dyn Disturbance>,
+    /// From.
+    pub begin: f64,
+    /// To; infinity for the rest of the run.
+    pub end: f64,
+}

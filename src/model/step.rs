@@ -1,0 +1,273 @@
+//! The exact step: amounts after a time under constant flows.
+//!
+//! Volume is linear, `V(t) = V0 + a t`, and every amount obeys
+//! ```text
+//! x' = p − k x − (q/V(t)) x + Σ r_i x_i
+//! ```
+//! with supply `p`, first-order loss `k`, tank water leaving at `q` and what is made from other
+//! solutes. With `τ = ∫ dt/V = (t/V0)·ln(1+z)/z`, `z = a t/V0`, and `b = a + q`, an amount without
+//! reactions has the closed form
+//! ```text
+//! x(t) = e^{−qτ} x0 + V0 τ e^{−qτ} exprel(bτ) p,      exprel(y) = (e^y − 1)/y
+//! ```
+//! which holds through `a = 0`, `b = 0` and `q = 0`. With first-order loss and constant volume,
+//! `λ = k + q/V` and
+//! ```text
+//! x(t) = e^{−λt} x0 + t·exprel(−λt) p,    ∫x dt = t·exprel(−λt) x0 + t²·exprel2(−λt) p
+//! ```
+//! Otherwise, and for chains, the integrals are taken by Gauss–Legendre panels short enough for
+//! round-off, after the factor `e^{−kt−qτ}` has been split off (an integrating factor), solutes in
+//! the order in which they are made.
+
+use super::Kinetics;
+use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
+
+/// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
+const PANEL_EXPONENT: f64 = 1.5;
+/// Constant-volume factors kept; a regime has a handful of step lengths.
+const CACHE: usize = 32;
+
+/// What happens to the tank between two events.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Flow {
+    /// Volume at the start \[L\].
+    pub volume: f64,
+    /// Change of volume \[L/d\].
+    pub drift: f64,
+    /// Tank water leaving \[L/d\].
+    pub out: f64,
+    /// Supply of water, salt and each solute \[kg/d, kg/d, amount/d\], uptake not counted.
+    pub supply: Vec<f64>,
+}
+
+impl Flow {
+    /// `∫ dt/V` over a time \[d/L\].
+    #[must_use]
+    pub fn turnover(&self, days: f64) -> f64 {
+        turnover(self.volume, self.drift, days)
+    }
+}
+
+fn turnover(volume: f64, drift: f64, days: f64) -> f64 {
+    let z = drift * days / volume;
+    let shape = if z.abs() < 1e-9 { 1.0 - 0.5 * z } else { z.ln_1p() / z };
+    days / volume * shape
+}
+
+/// Factors of a constant-volume step for one first-order loss.
+#[derive(Clone, Copy, Debug)]
+struct Factors {
+    keep: f64,
+    once: f64,
+    twice: f64,
+}
+
+/// Steps amounts forward, with what it has worked out before.
+#[derive(Clone, Debug)]
+pub struct Stepper {
+    kinetics: Kinetics,
+    cache: Vec<((u64, u64), Vec<Factors>)>,
+    next_cache: usize,
+    decay_step: f64,
+    decay: Vec<[f64; GAUSS_NODES + 1]>,
+    nodes: Vec<[f64; GAUSS_NODES]>,
+}
+
+impl Stepper {
+    /// A stepper for a reaction network.
+    #[must_use]
+    pub fn new(kinetics: Kinetics) -> Self {
+        let n = kinetics.loss.len();
+        Self {
+            kinetics,
+            cache: Vec::new(),
+            next_cache: 0,
+            decay_step: f64::NAN,
+            decay: vec![[1.0; GAUSS_NODES + 1]; n],
+            nodes: vec![[0.0; GAUSS_NODES]; n],
+        }
+    }
+
+    /// The reaction network.
+    #[must_use]
+    pub const fn kinetics(&self) -> &Kinetics {
+        &self.kinetics
+    }
+
+    /// Moves `amounts` (water kg, salt kg, solutes) over `days` under `flow` into `after`.
+    ///
+    /// `at_zero` marks solutes that an uptake holds at zero. `integral` receives `∫x dt` of every
+    /// solute that reacts, and zero for the others.
+    pub fn step(
+        &mut self,
+        flow: &Flow,
+        at_zero: &[bool],
+        amounts: &[f64],
+        days: f64,
+        after: &mut [f64],
+        integral: &mut [f64],
+    ) {
+        let tau = flow.turnover(days);
+        let keep = (-flow.out * tau).exp();
+        let gain = flow.volume * tau * keep * exprel((flow.drift + flow.out) * tau);
+        after[0] = keep * amounts[0] + gain * flow.supply[0];
+        after[1] = keep * amounts[1] + gain * flow.supply[1];
+        for (i, held) in at_zero.iter().enumerate() {
+            let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+            after[i + 2] = if *held { 0.0 } else { keep * amounts[i + 2] + gain * supply };
+            integral[i] = 0.0;
+        }
+        if self.kinetics.order.is_empty() {
+            return;
+        }
+        if flow.drift == 0.0 {
+            self.constant_volume(flow, at_zero, amounts, days, after, integral);
+        }
+        if flow.drift != 0.0 || self.kinetics.chained.contains(&true) {
+            self.panels(flow, at_zero, amounts, days, after, integral);
+        }
+    }
+
+    /// Closed forms of the solutes outside chains, at constant volume.
+    fn constant_volume(
+        &mut self,
+        flow: &Flow,
+        at_zero: &[bool],
+        amounts: &[f64],
+        days: f64,
+        after: &mut [f64],
+        integral: &mut [f64],
+    ) {
+        let slot = self.factors(flow.out / flow.volume, days);
+        let factors = &self.cache[slot].1;
+        for &i in &self.kinetics.order {
+            if at_zero[i] || self.kinetics.chained[i] {
+                continue;
+            }
+            let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+            let f = factors[i];
+            after[i + 2] = f.keep * amounts[i + 2] + f.once * supply;
+            integral[i] = f.once * amounts[i + 2] + f.twice * supply;
+        }
+    }
+
+    /// Where the factors for a dilution rate and step length stand in the cache.
+    fn factors(&mut self, dilution: f64, days: f64) -> usize {
+        let key = (dilution.to_bits(), days.to_bits());
+        if let Some(slot) = self.cache.iter().position(|(k, _)| *k == key) {
+            return slot;
+        }
+        let factors = self
+            .kinetics
+            .loss
+            .iter()
+            .map(|k| {
+                let y = -(k + dilution) * days;
+                Factors { keep: y.exp(), once: days * exprel(y), twice: days * days * exprel2(y) }
+            })
+            .collect();
+        if self.cache.len() < CACHE {
+            self.cache.push((key, factors));
+            self.cache.len() - 1
+        } else {
+            let slot = self.next_cache;
+            self.next_cache = (slot + 1) % CACHE;
+            self.cache[slot] = (key, factors);
+            slot
+        }
+    }
+
+    /// Gauss–Legendre panels: chains always, single solutes where the volume changes.
+    fn panels(
+        &mut self,
+        flow: &Flow,
+        at_zero: &[bool],
+        amounts: &[f64],
+        days: f64,
+        after: &mut [f64],
+        integral: &mut [f64],
+    ) {
+        let fastest = self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k));
+        let tau = flow.turnover(days);
+        let exponent = (fastest * days + flow.out * tau)
+            .max((flow.drift * tau).abs())
+            .max(((flow.drift + flow.out) * tau).abs());
+        let panels = (exponent / PANEL_EXPONENT).ceil().max(1.0);
+        let step = days / panels;
+        self.decay_factors(step);
+        let in_panels = |k: &Kinetics, i: usize| flow.drift != 0.0 || k.chained[i];
+        for &i in &self.kinetics.order {
+            if in_panels(&self.kinetics, i) {
+                after[i + 2] = amounts[i + 2];
+            }
+        }
+        let mut volume = flow.volume;
+        let mut panel = 0.0;
+        while panel < panels {
+            self.one_panel(flow, at_zero, volume, step, after, integral);
+            panel += 1.0;
+            volume = flow.volume + flow.drift * step * panel;
+        }
+    }
+
+    /// One panel of `step` days from volume `volume`, in place.
+    fn one_panel(
+        &mut self,
+        flow: &Flow,
+        at_zero: &[bool],
+        volume: f64,
+        step: f64,
+        after: &mut [f64],
+        integral: &mut [f64],
+    ) {
+        let rule = gauss();
+        let mut dilution = [1.0; GAUSS_NODES + 1];
+        if flow.out != 0.0 {
+            for (d, c) in dilution.iter_mut().zip(rule.node.iter().chain([&1.0])) {
+                *d = (-flow.out * turnover(volume, flow.drift, step * c)).exp();
+            }
+        }
+        for &i in &self.kinetics.order {
+            if flow.drift == 0.0 && !self.kinetics.chained[i] {
+                continue;
+            }
+            if at_zero[i] {
+                self.nodes[i] = [0.0; GAUSS_NODES];
+                after[i + 2] = 0.0;
+                continue;
+            }
+            let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+            let mut scaled = [0.0; GAUSS_NODES];
+            let mut factor = [0.0; GAUSS_NODES];
+            for (m, (f, s)) in factor.iter_mut().zip(&mut scaled).enumerate() {
+                let made: f64 = self.kinetics.made_from[i].iter().map(|(j, r)| r * self.nodes[*j][m]).sum();
+                *f = self.decay[i][m] * dilution[m];
+                *s = step * (supply + made) / *f;
+            }
+            let start = after[i + 2];
+            let mut area = 0.0;
+            for m in 0..GAUSS_NODES {
+                let gained: f64 = (0..GAUSS_NODES).map(|j| rule.partial[m][j] * scaled[j]).sum();
+                let x = factor[m] * (start + gained);
+                self.nodes[i][m] = x;
+                area += rule.weight[m] * x;
+            }
+            let gained: f64 = (0..GAUSS_NODES).map(|j| rule.weight[j] * scaled[j]).sum();
+            after[i + 2] = self.decay[i][GAUSS_NODES] * dilution[GAUSS_NODES] * (start + gained);
+            integral[i] += step * area;
+        }
+    }
+
+    /// `e^{−k·step·c}` at the nodes and at the end, for every solute.
+    fn decay_factors(&mut self, step: f64) {
+        if step == self.decay_step {
+            return;
+        }
+        self.decay_step = step;
+        for (factors, k) in self.decay.iter_mut().zip(&self.kinetics.loss) {
+            for (f, c) in factors.iter_mut().zip(gauss().node.iter().chain([&1.0])) {
+                *f = (-k * step * c).exp();
+            }
+        }
+    }
+}

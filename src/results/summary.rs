@@ -1,0 +1,134 @@
+//! The answer of a run in numbers.
+
+use super::{Settled, Warning};
+
+/// Lowest, mean, highest and last value of a quantity over a run.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Span {
+    /// `salinity`, `volume` or the solute's key.
+    pub key: String,
+    /// Unit of the numbers.
+    pub unit: String,
+    /// At the start.
+    pub first: f64,
+    /// Lowest value and when \[d\].
+    pub lowest: f64,
+    /// When it was lowest \[d\].
+    pub lowest_d: f64,
+    /// Mean over time.
+    pub mean: f64,
+    /// Highest value.
+    pub highest: f64,
+    /// When it was highest \[d\].
+    pub highest_d: f64,
+    /// At the end.
+    pub last: f64,
+}
+
+/// Whether a band was kept.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct BandReport {
+    /// `salinity` or the solute's key.
+    pub key: String,
+    /// Unit of the numbers.
+    pub unit: String,
+    /// Lower edge, where there is one.
+    pub low: Option<f64>,
+    /// Upper edge, where there is one.
+    pub high: Option<f64>,
+    /// Whether it was kept all the time.
+    pub kept: bool,
+    /// When it was first left \[d\].
+    pub left_at_d: Option<f64>,
+    /// Days outside.
+    pub outside_d: f64,
+    /// How far outside at worst, in the band's unit; positive above, negative below.
+    pub worst: f64,
+    /// When it was worst \[d\].
+    pub worst_d: Option<f64>,
+}
+
+/// One cause's part in the drift of salinity.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Drift {
+    /// What moved the salinity.
+    pub cause: String,
+    /// By how much \[psu per month of 30.44 d\].
+    pub psu_per_month: f64,
+}
+
+/// Water, salt and work over a run.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Totals {
+    /// New salt water used by changes, exchange and corrections \[L\].
+    #[serde(rename = "salt_water_L")]
+    pub salt_water_l: f64,
+    /// Salt (dry sea salt) in that water \[kg\].
+    pub salt_kg: f64,
+    /// Top-off water used \[L\].
+    #[serde(rename = "top_off_L")]
+    pub top_off_l: f64,
+    /// Fresh water evaporated \[L\].
+    #[serde(rename = "evaporated_L")]
+    pub evaporated_l: f64,
+    /// Tank water to waste: changes, exchange, skimmate, creep, spill, leak \[L\].
+    #[serde(rename = "waste_L")]
+    pub waste_l: f64,
+    /// Tank water spilled \[L\].
+    #[serde(rename = "spilled_L")]
+    pub spilled_l: f64,
+    /// Number of changes done.
+    pub changes: usize,
+}
+
+/// A key that the scenario did not give, with the value taken.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Assumed {
+    /// Dotted key.
+    pub key: String,
+    /// What was assumed.
+    pub value: String,
+}
+
+/// `summary.json`, and the JSON of `run`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Summary {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// SHA-256 of the scenario text, in hexadecimal, with the overrides.
+    pub checksum: String,
+    /// Overrides given with `--set`.
+    pub overrides: Vec<String>,
+    /// First day, where the scenario names one.
+    pub start: String,
+    /// Length of the run \[d\].
+    pub days: f64,
+    /// The answer in one sentence.
+    pub answer: String,
+    /// Whether every band was kept.
+    pub bands_kept: bool,
+    /// Each band.
+    pub bands: Vec<BandReport>,
+    /// Salinity, volume and each solute.
+    pub spans: Vec<Span>,
+    /// Drift of salinity by cause.
+    pub drift: Vec<Drift>,
+    /// Water, salt and work.
+    pub totals: Totals,
+    /// What the regime settles to, or why it does not.
+    pub settled: Option<Settled>,
+    /// Why there is no settled cycle, where there is none.
+    pub not_settled_because: Option<String>,
+    /// Largest ledger residual as a share of the largest amount in its column.
+    pub ledger_residual: f64,
+    /// Keys that the scenario left to their defaults.
+    pub defaults: Vec<Assumed>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    pub cautions: Vec<String>,
+}

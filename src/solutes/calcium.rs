@@ -1,0 +1,14 @@
+//! Calcium, counted as the ion.
+
+use std::borrow::Cow;
+
+use super::{Base, Solute};
+
+pub(super) static CALCIUM: Solute = Solute {
+    key: Cow::Borrowed("calcium"),
+    label: Cow::Borrowed("Calcium"),
+    base: Base::Milligrams,
+    forms: &[],
+    nitrogen: None,
+    phosphorus: None,
+};

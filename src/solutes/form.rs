@@ -1,0 +1,151 @@
+//! Concentrations, amounts and loads of a solute as text, in any of its equivalent forms.
+
+use super::Solute;
+use crate::units::{Gallon, Mass, ParseError, Quantity, number_with_unit, over_time};
+
+/// What a solute is counted in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Base {
+    /// Milligrams of the species as its name says.
+    Milligrams,
+    /// Milliequivalents of charge.
+    Milliequivalents,
+}
+
+impl Base {
+    /// The unit of amount.
+    #[must_use]
+    pub const fn amount(self) -> &'static str {
+        match self {
+            Self::Milligrams => "mg",
+            Self::Milliequivalents => "meq",
+        }
+    }
+    /// The unit of concentration.
+    #[must_use]
+    pub const fn per_litre(self) -> &'static str {
+        match self {
+            Self::Milligrams => "mg/L",
+            Self::Milliequivalents => "meq/L",
+        }
+    }
+}
+
+/// An equivalent way to state a concentration.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Form {
+    /// As it is written: `mg/L NO3-N`, `dKH`.
+    pub unit: &'static str,
+    /// Base units of concentration in one of this.
+    pub scale: f64,
+}
+
+/// A concentration, amount or load that cannot be read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SoluteError {
+    /// The number.
+    #[error(transparent)]
+    Number(#[from] ParseError),
+    /// The unit.
+    #[error("`{unit}` is no {what} of {solute}: use one of {allowed}")]
+    Unit {
+        /// What stood there.
+        unit: String,
+        /// Concentration, amount or load.
+        what: &'static str,
+        /// The solute's key.
+        solute: String,
+        /// What would do.
+        allowed: String,
+    },
+}
+
+/// A load as given: by amount, or as a rise of the concentration in the whole system.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LoadText {
+    /// mg/d or meq/d.
+    Amount(f64),
+    /// mg/(L d) or meq/(L d).
+    PerLitre(f64),
+}
+
+const MILLIGRAM_UNITS: &[(&str, f64)] =
+    &[("mg/L", 1.0), ("ppm", 1.0), ("g/L", 1e3), ("ug/L", 1e-3), ("µg/L", 1e-3), ("μg/L", 1e-3), ("ppb", 1e-3)];
+const MILLIEQUIVALENT_UNITS: &[(&str, f64)] = &[("meq/L", 1.0), ("mmol/L", 1.0), ("eq/L", 1e3)];
+
+fn concentration_units(solute: &Solute) -> &'static [(&'static str, f64)] {
+    match solute.base {
+        Base::Milligrams => MILLIGRAM_UNITS,
+        Base::Milliequivalents => MILLIEQUIVALENT_UNITS,
+    }
+}
+
+fn concentration_scale(solute: &Solute, unit: &str) -> Option<f64> {
+    let unit = unit.split_whitespace().collect::<Vec<_>>().join(" ");
+    let same = |name: &str| name.eq_ignore_ascii_case(&unit);
+    let plain = concentration_units(solute).iter().find(|(name, _)| same(name)).map(|(_, scale)| *scale);
+    plain
+        .or_else(|| solute.forms.iter().find(|f| same(f.unit)).map(|f| f.scale))
+        .or_else(|| unit.strip_prefix("ppm ").and_then(|form| concentration_scale(solute, &format!("mg/L {form}"))))
+}
+
+fn allowed(solute: &Solute, suffix: &str) -> String {
+    let mut names: Vec<String> = vec![format!("{}{suffix}", solute.unit())];
+    names.extend(solute.forms.iter().map(|f| format!("{}{suffix}", f.unit)));
+    names.join(", ")
+}
+
+fn unit_error(solute: &Solute, unit: &str, what: &'static str, allowed: String) -> SoluteError {
+    SoluteError::Unit { unit: unit.into(), what, solute: solute.key.to_string(), allowed }
+}
+
+/// Reads a concentration such as `5 mg/L NO3-N` or `8 dKH`, giving mg/L or meq/L.
+///
+/// ```
+/// use brinecast::solutes::{find, parse_concentration};
+/// let nitrate = find("nitrate").unwrap();
+/// assert!((parse_concentration(nitrate, "1 mg/L NO3-N")? - 4.426643820946669).abs() < 1e-9);
+/// # Ok::<(), brinecast::solutes::SoluteError>(())
+/// ```
+pub fn parse_concentration(solute: &Solute, text: &str) -> Result<f64, SoluteError> {
+    let (value, unit) = number_with_unit(text)?;
+    let scale = concentration_scale(solute, unit)
+        .ok_or_else(|| unit_error(solute, unit, "concentration", allowed(solute, "")))?;
+    Ok(value * scale)
+}
+
+fn amount_scale(solute: &Solute, unit: &str) -> Option<f64> {
+    match solute.base {
+        Base::Milligrams => Mass::factor(unit, Gallon::Unstated)?.ok().map(|f| f.scale * 1e6),
+        Base::Milliequivalents => match unit {
+            "meq" | "mmol" => Some(1.0),
+            "eq" => Some(1e3),
+            _ => None,
+        },
+    }
+}
+
+/// Reads an amount such as `200 mg` or `10 meq`; or a concentration, by which the whole system rises.
+pub fn parse_amount(solute: &Solute, text: &str) -> Result<LoadText, SoluteError> {
+    let (value, unit) = number_with_unit(text)?;
+    if let Some(scale) = amount_scale(solute, unit) {
+        return Ok(LoadText::Amount(value * scale));
+    }
+    concentration_scale(solute, unit).map(|scale| LoadText::PerLitre(value * scale)).ok_or_else(|| {
+        let choices = format!("{}, {}", solute.base.amount(), allowed(solute, ""));
+        unit_error(solute, unit, "amount", choices)
+    })
+}
+
+/// Reads a load such as `0.5 mg/L/d`, `200 mg/d` or `0.3 dKH/d`.
+pub fn parse_load(solute: &Solute, text: &str) -> Result<LoadText, SoluteError> {
+    let (value, unit) = number_with_unit(text)?;
+    let choices = || format!("{}/d, {}", solute.base.amount(), allowed(solute, "/d"));
+    let (numerator, days) = over_time(unit).ok_or_else(|| unit_error(solute, unit, "load", choices()))?;
+    if let Some(scale) = amount_scale(solute, numerator) {
+        return Ok(LoadText::Amount(value * scale / days));
+    }
+    concentration_scale(solute, numerator)
+        .map(|scale| LoadText::PerLitre(value * scale / days))
+        .ok_or_else(|| unit_error(solute, unit, "load", choices()))
+}

@@ -1,0 +1,14 @@
+//! Magnesium, counted as the ion.
+
+use std::borrow::Cow;
+
+use super::{Base, Solute};
+
+pub(super) static MAGNESIUM: Solute = Solute {
+    key: Cow::Borrowed("magnesium"),
+    label: Cow::Borrowed("Magnesium"),
+    base: Base::Milligrams,
+    forms: &[],
+    nitrogen: None,
+    phosphorus: None,
+};

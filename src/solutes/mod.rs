@@ -1,0 +1,73 @@
+//! Tracked species: one file each, with its units and equivalent forms.
+//!
+//! A solute's amount is held in milligrams or milliequivalents, its concentration in mg/L or
+//! meq/L. A new one is a file here, its `mod` line and its line in [`ALL`]; a private one needs no
+//! code, only a table in the scenario.
+
+mod alkalinity;
+mod ammonia;
+mod calcium;
+mod form;
+mod magnesium;
+mod nitrate;
+mod nitrite;
+mod phosphate;
+mod weights;
+
+use std::borrow::Cow;
+
+pub use form::{Base, Form, LoadText, SoluteError, parse_amount, parse_concentration, parse_load};
+
+/// Every built-in solute.
+pub static ALL: &[&Solute] = &[
+    &ammonia::AMMONIA,
+    &nitrite::NITRITE,
+    &nitrate::NITRATE,
+    &phosphate::PHOSPHATE,
+    &alkalinity::ALKALINITY,
+    &calcium::CALCIUM,
+    &magnesium::MAGNESIUM,
+];
+
+/// A tracked species.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solute {
+    /// Its name in scenario files and column headers: lower case, no spaces.
+    pub key: Cow<'static, str>,
+    /// Its name on screens and in pictures.
+    pub label: Cow<'static, str>,
+    /// What its amount is counted in.
+    pub base: Base,
+    /// Equivalent spellings of its concentration.
+    pub forms: &'static [Form],
+    /// Milligrams of nitrogen in a milligram, where it is a nitrogen species.
+    pub nitrogen: Option<f64>,
+    /// Milligrams of phosphorus in a milligram, where it is a phosphorus species.
+    pub phosphorus: Option<f64>,
+}
+
+impl Solute {
+    /// A solute that only one scenario knows.
+    #[must_use]
+    pub fn private(key: &str, base: Base) -> Self {
+        Self { key: Cow::Owned(key.into()), label: Cow::Owned(key.replace('_', " ")), base, forms: &[], nitrogen: None, phosphorus: None }
+    }
+
+    /// The unit of its concentration: `mg/L` or `meq/L`.
+    #[must_use]
+    pub fn unit(&self) -> &'static str {
+        self.base.per_litre()
+    }
+
+    /// Its column in `trace.csv`: `nitrate_mg_per_L`.
+    #[must_use]
+    pub fn column(&self) -> String {
+        format!("{}_{}", self.key, self.unit().replace('/', "_per_"))
+    }
+}
+
+/// The built-in solute of a name.
+#[must_use]
+pub fn find(key: &str) -> Option<&'static Solute> {
+    ALL.iter().copied().find(|s| s.key == key)
+}
