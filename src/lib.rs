@@ -5,6 +5,7 @@ pub mod instruments;
 pub mod model;
 pub mod numerics;
 pub mod results;
+pub mod scenario;
 pub mod seawater;
 pub mod solutes;
 pub mod units;

@@ -56,6 +56,8 @@ pub struct Species {
     pub initial: f64,
     /// First-order removal.
     pub removal: Rate,
+    /// What animals and rock add, before any fault \[amount/d\].
+    pub load_per_day: f64,
     /// Zero-order uptake, which stops at zero \[amount/d\].
     pub uptake_per_day: f64,
     /// What it turns into.

@@ -1,0 +1,206 @@
+//! A parsed file with the place of every value, and overrides on top.
+
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::{Problem, Problems};
+
+/// Largest scenario file that is read \[bytes\].
+pub const MAX_BYTES: u64 = 1 << 20;
+
+/// A scenario file, parsed, with overrides put on top. Every value knows where it stands.
+#[derive(Clone, Debug)]
+pub struct Document {
+    /// The file, then one source an override.
+    pub(super) sources: Vec<Source>,
+    pub(super) root: Table,
+}
+
+/// A text that values come from.
+#[derive(Clone, Debug)]
+pub(super) struct Source {
+    pub(super) name: String,
+    pub(super) text: String,
+}
+
+/// Where something stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Place {
+    pub(super) source: usize,
+    pub(super) span: Range<usize>,
+}
+
+/// Keys and values in the order of the file.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Table {
+    pub(super) entries: Vec<Entry>,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct Entry {
+    pub(super) key: String,
+    pub(super) key_place: Place,
+    pub(super) value: Node,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct Node {
+    pub(super) place: Place,
+    pub(super) value: Value,
+}
+
+#[derive(Clone, Debug)]
+pub(super) enum Value {
+    Text(String),
+    /// A number or date as it is written.
+    Bare(String),
+    Flag(bool),
+    List(Vec<Node>),
+    Table(Table),
+}
+
+impl Value {
+    pub(super) const fn kind(&self) -> &'static str {
+        match self {
+            Self::Text(_) => "text",
+            Self::Bare(_) => "a bare number or date",
+            Self::Flag(_) => "true or false",
+            Self::List(_) => "a list",
+            Self::Table(_) => "a table",
+        }
+    }
+}
+
+impl Table {
+    pub(super) fn get(&self, key: &str) -> Option<&Entry> {
+        self.entries.iter().find(|e| e.key == key)
+    }
+}
+
+/// An override that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum SetError {
+    /// No `=` in it.
+    #[error("--set `{0}` has no `=`: write KEY=VALUE, as in --set change.every=10d")]
+    NoEquals(String),
+    /// A key with an empty part.
+    #[error("--set `{0}` has an empty key part: write dotted names, as in change.every")]
+    EmptyKey(String),
+    /// A part of the key is a value, not a table.
+    #[error("--set `{text}`: `{part}` is a value, so nothing can stand below it")]
+    NotATable {
+        /// The override.
+        text: String,
+        /// The part of its key.
+        part: String,
+    },
+}
+
+impl Document {
+    /// Parses a file's text; all syntax errors at once.
+    pub fn parse(name: &str, text: &str) -> Result<Self, Problems> {
+        let sources = vec![Source { name: name.into(), text: text.into() }];
+        let (table, errors) = DeTable::parse_recoverable(text);
+        if !errors.is_empty() {
+            let problems = errors
+                .iter()
+                .map(|e| Problem::new(0, e.span().unwrap_or(0..0), e.message().to_owned(), None))
+                .collect();
+            return Err(Problems::new(sources, problems));
+        }
+        Ok(Self { sources, root: convert_table(table.get_ref()) })
+    }
+
+    /// Name of the file.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.sources[0].name
+    }
+
+    /// Text of the file.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.sources[0].text
+    }
+
+    /// Puts `KEY=VALUE` on top. A list is written `[a, b]`; everything else is taken as it stands.
+    pub fn set(&mut self, text: &str) -> Result<(), SetError> {
+        let (path, value) = text.split_once('=').ok_or_else(|| SetError::NoEquals(text.into()))?;
+        let parts: Vec<&str> = path.split('.').map(str::trim).collect();
+        if parts.iter().any(|p| p.is_empty()) {
+            return Err(SetError::EmptyKey(text.into()));
+        }
+        let source = self.sources.len();
+        self.sources.push(Source { name: "--set".into(), text: text.into() });
+        let start = path.len() + 1;
+        let place = Place { source, span: start..text.len() };
+        let trimmed = value.trim();
+        let list = trimmed.strip_prefix('[').and_then(|t| t.strip_suffix(']'));
+        let node = |text: &str| Node {
+            place: place.clone(),
+            value: match text {
+                "true" | "false" => Value::Flag(text == "true"),
+                _ => Value::Text(text.trim_matches('"').to_owned()),
+            },
+        };
+        let value = match list {
+            Some(items) => Node {
+                place: place.clone(),
+                value: Value::List(items.split(',').map(str::trim).filter(|i| !i.is_empty()).map(node).collect()),
+            },
+            None => node(trimmed),
+        };
+        let key_place = Place { source, span: 0..path.len() };
+        insert(&mut self.root, &parts, &key_place, value)
+            .map_err(|part| SetError::NotATable { text: text.into(), part })
+    }
+}
+
+fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> Result<(), String> {
+    let Some((first, rest)) = parts.split_first() else { return Ok(()) };
+    let position = table.entries.iter().position(|e| e.key == *first);
+    if rest.is_empty() {
+        match position {
+            Some(i) => table.entries[i].value = value,
+            None => table.entries.push(Entry { key: (*first).into(), key_place: key_place.clone(), value }),
+        }
+        return Ok(());
+    }
+    let i = position.unwrap_or_else(|| {
+        let value = Node { place: key_place.clone(), value: Value::Table(Table::default()) };
+        table.entries.push(Entry { key: (*first).into(), key_place: key_place.clone(), value });
+        table.entries.len() - 1
+    });
+    match &mut table.entries[i].value.value {
+        Value::Table(below) => insert(below, rest, key_place, value),
+        _ => Err((*first).into()),
+    }
+}
+
+fn convert_table(table: &DeTable<'_>) -> Table {
+    let mut entries: Vec<Entry> = table
+        .iter()
+        .map(|(key, value)| Entry {
+            key: key.get_ref().to_string(),
+            key_place: Place { source: 0, span: key.span() },
+            value: convert(value),
+        })
+        .collect();
+    entries.sort_by_key(|e| e.key_place.span.start);
+    Table { entries }
+}
+
+fn convert(value: &Spanned<DeValue<'_>>) -> Node {
+    let converted = match value.get_ref() {
+        DeValue::String(s) => Value::Text(s.to_string()),
+        DeValue::Integer(i) => Value::Bare(i.as_str().to_owned()),
+        DeValue::Float(f) => Value::Bare(f.as_str().to_owned()),
+        DeValue::Boolean(b) => Value::Flag(*b),
+        DeValue::Datetime(d) => Value::Bare(d.to_string()),
+        DeValue::Array(items) => Value::List(items.iter().map(convert).collect()),
+        DeValue::Table(table) => Value::Table(convert_table(table)),
+    };
+    Node { place: Place { source: 0, span: value.span() }, value: converted }
+}

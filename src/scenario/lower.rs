@@ -1,0 +1,95 @@
+//! From a document to a plan.
+
+use jiff::civil::Date;
+
+use super::document::Document;
+use super::reader::{KeyInfo, Reader, Section};
+use super::{Problems, sections};
+use crate::model::Plan;
+use crate::results::Assumed;
+use crate::units::UnitSystem;
+
+/// A scenario, read and resolved.
+#[derive(Clone, Debug)]
+pub struct Scenario {
+    /// Its name: the file's stem.
+    pub name: String,
+    /// One line on what it is.
+    pub title: String,
+    /// The question that it answers.
+    pub question: String,
+    /// The units that screens and reports show.
+    pub units: UnitSystem,
+    /// The first day; time 0 is its midnight.
+    pub start: Date,
+    /// What a run needs.
+    pub plan: Plan,
+    /// Keys that were left to their defaults.
+    pub defaults: Vec<Assumed>,
+}
+
+/// Format number of the files that this version reads.
+pub(super) const FORMAT: i64 = 1;
+
+/// Reads a document strictly; all mistakes at once.
+pub fn read(document: &Document) -> Result<Scenario, Problems> {
+    let reader = Reader::new(document, false);
+    let scenario = {
+        let root = reader.root();
+        let scenario = read_root(&root);
+        root.finish();
+        scenario
+    };
+    match scenario {
+        Some(mut scenario) if reader.problems.borrow().is_empty() => {
+            scenario.defaults = reader.defaults.into_inner();
+            Ok(scenario)
+        }
+        _ => Err(reader.into_problems()),
+    }
+}
+
+/// Every key that a scenario may have, in the order in which they are read.
+pub(super) fn describe() -> Vec<KeyInfo> {
+    let empty = Document { sources: Vec::new(), root: super::document::Table::default() };
+    let reader = Reader::new(&empty, true);
+    let _ = read_root(&reader.root());
+    let mut keys = reader.keys.into_inner();
+    let mut seen = std::collections::HashSet::new();
+    keys.retain(|k| seen.insert(k.path.clone()));
+    keys
+}
+
+fn read_root(root: &Section<'_>) -> Option<Scenario> {
+    let header = sections::header(root);
+    let tank = sections::tank(&root.section("tank"), header.run);
+    let species = sections::solutes(root, &tank);
+    let context = sections::Context { header: &header, tank: &tank, species: &species };
+    let waters = sections::waters(root, &context);
+    let bands = sections::bands(&root.section("bands"), &context);
+    let regime = sections::regime(root, &context, &waters);
+    Some(Scenario {
+        name: document_stem(root.reader.document.sources.first().map_or("", |s| s.name.as_str())),
+        title: header.title.clone(),
+        question: header.question.clone(),
+        units: header.units,
+        start: header.start,
+        plan: Plan {
+            basis: header.basis,
+            horizon: header.run,
+            output_every: header.output,
+            tank: tank?,
+            waters,
+            species,
+            regime: regime?,
+            bands,
+            disturbances: Vec::new(),
+        },
+        defaults: Vec::new(),
+    })
+}
+
+fn document_stem(name: &str) -> String {
+    let stem = std::path::Path::new(name).file_stem().and_then(|s| s.to_str()).unwrap_or("scenario");
+    if stem.is_empty() { "scenario".into() } else { stem.into() }
+}

@@ -1,0 +1,21 @@
+//! The file format: strict reading with places, defaults, and lowering to a plan.
+//!
+//! Every key is declared once, where it is read: its kind, what it means, an example, its range
+//! and its default. That one declaration reads the file, refuses what is wrong with its place,
+//! lists the defaults taken and makes the JSON Schema.
+
+mod document;
+mod field;
+mod lower;
+mod problem;
+mod reader;
+mod schema;
+mod sections;
+mod starter;
+
+pub use document::{Document, MAX_BYTES, SetError};
+pub use lower::{Scenario, read};
+pub use problem::{Problem, Problems};
+pub use reader::KeyInfo;
+pub use schema::{keys, schema};
+pub use starter::starter;

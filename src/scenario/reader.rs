@@ -1,0 +1,321 @@
+//! Walking a document: sections, what was asked for, what is left over.
+
+use std::cell::{Cell, RefCell};
+
+use super::document::{Document, Entry, Node, Place, Table, Value};
+use super::field::Field;
+use super::{Problem, Problems};
+use crate::results::Assumed;
+use crate::units::{Gallon, Quantity, parse};
+
+/// A key that scenario files may have.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeyInfo {
+    /// Dotted, with `NAME` for a name of the user's own.
+    pub path: String,
+    /// What it means.
+    pub doc: &'static str,
+    /// The kind of value: `a volume`, `one of …`.
+    pub kind: String,
+    /// A value as one would type it.
+    pub example: String,
+    /// The value taken where the key is absent.
+    pub default: Option<String>,
+    /// The words that may stand there, where only some may.
+    pub choices: Vec<String>,
+    /// Whether the value is a list, or true or false.
+    pub shape: Shape,
+}
+
+/// How a value is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    /// A string.
+    Text,
+    /// A list of strings.
+    List,
+    /// A list of pairs of strings.
+    Pairs,
+    /// true or false.
+    Flag,
+}
+
+/// What a reading collects: problems, defaults taken, keys declared.
+pub(super) struct Reader<'d> {
+    pub(super) document: &'d Document,
+    pub(super) gallon: Cell<Gallon>,
+    pub(super) problems: RefCell<Vec<Problem>>,
+    pub(super) defaults: RefCell<Vec<Assumed>>,
+    pub(super) keys: RefCell<Vec<KeyInfo>>,
+    /// Whether only the keys are wanted, and absence is no mistake.
+    pub(super) describing: bool,
+}
+
+impl<'d> Reader<'d> {
+    pub(super) fn new(document: &'d Document, describing: bool) -> Self {
+        Self {
+            document,
+            gallon: Cell::new(Gallon::Unstated),
+            problems: RefCell::default(),
+            defaults: RefCell::default(),
+            keys: RefCell::default(),
+            describing,
+        }
+    }
+
+    pub(super) fn root(&self) -> Section<'_> {
+        let place = Place { source: 0, span: 0..0 };
+        Section {
+            reader: self,
+            path: String::new(),
+            shown_path: String::new(),
+            table: Some(&self.document.root),
+            place,
+            asked: RefCell::default(),
+        }
+    }
+
+    pub(super) fn complain(&self, place: &Place, message: String, help: Option<String>) {
+        self.problems.borrow_mut().push(Problem::new(place.source, place.span.clone(), message, help));
+    }
+
+    pub(super) fn into_problems(self) -> Problems {
+        Problems::new(self.document.sources.clone(), self.problems.into_inner())
+    }
+}
+
+/// A table of the file, being read.
+pub(super) struct Section<'r> {
+    pub(super) reader: &'r Reader<'r>,
+    pub(super) path: String,
+    shown_path: String,
+    table: Option<&'r Table>,
+    place: Place,
+    asked: RefCell<Vec<String>>,
+}
+
+impl<'r> Section<'r> {
+    /// Whether the file has this table.
+    pub(super) fn is_given(&self) -> bool {
+        self.table.is_some()
+    }
+
+    /// Whether the key is given.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.table.is_some_and(|t| t.get(key).is_some())
+    }
+
+    fn below(&self, key: &str) -> String {
+        if self.path.is_empty() { key.into() } else { format!("{}.{key}", self.path) }
+    }
+
+    pub(super) fn dotted(&self, key: &str) -> String {
+        self.below(key)
+    }
+
+    fn shown(&self, key: &str) -> String {
+        if self.shown_path.is_empty() { key.into() } else { format!("{}.{key}", self.shown_path) }
+    }
+
+    pub(super) fn entry(&self, key: &str) -> Option<&'r Entry> {
+        self.asked.borrow_mut().push(key.into());
+        self.table.and_then(|t| t.get(key))
+    }
+
+    /// A table below this one.
+    pub(super) fn section(&self, key: &str) -> Section<'r> {
+        let entry = self.entry(key);
+        let table = entry.and_then(|e| self.as_table(e));
+        Section {
+            reader: self.reader,
+            path: self.below(key),
+            shown_path: self.shown(key),
+            table,
+            place: entry.map_or_else(|| self.place.clone(), |e| e.key_place.clone()),
+            asked: RefCell::default(),
+        }
+    }
+
+    fn as_table(&self, entry: &'r Entry) -> Option<&'r Table> {
+        if let Value::Table(table) = &entry.value.value {
+            return Some(table);
+        }
+        let path = self.below(&entry.key);
+        self.reader.complain(
+            &entry.value.place,
+            format!("`{path}` is {}, but a table belongs here", entry.value.value.kind()),
+            Some(format!("write its keys below a line [{path}]")),
+        );
+        None
+    }
+
+    /// The tables below `key`, each under a name of the user's own.
+    pub(super) fn named(&self, key: &str) -> Vec<(String, Section<'r>)> {
+        let group = self.section(key);
+        let names: Vec<String> = match group.table {
+            Some(table) => table.entries.iter().map(|e| e.key.clone()).collect(),
+            None if self.reader.describing => vec!["NAME".into()],
+            None => Vec::new(),
+        };
+        let sections = names
+            .into_iter()
+            .map(|name| {
+                let mut section = group.section(&name);
+                section.shown_path = format!("{}.NAME", self.shown(key));
+                (name, section)
+            })
+            .collect();
+        sections
+    }
+
+    /// Reports a mistake at a key of this table, or at the table itself where the key is absent.
+    pub(super) fn complain(&self, key: &str, message: String, help: Option<String>) {
+        let place = self.table.and_then(|t| t.get(key)).map_or(&self.place, |e| &e.value.place);
+        self.reader.complain(place, message, help);
+    }
+
+    pub(super) fn declare(
+        &self,
+        key: &str,
+        doc: &'static str,
+        kind: String,
+        example: String,
+        choices: &[&str],
+        shape: Shape,
+    ) {
+        self.reader.keys.borrow_mut().push(KeyInfo {
+            path: self.shown(key),
+            doc,
+            kind,
+            example,
+            default: None,
+            choices: choices.iter().map(|c| (*c).to_owned()).collect(),
+            shape,
+        });
+    }
+
+    /// A key whose text is read by `parse`.
+    pub(super) fn value<T>(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+        kind: &str,
+        example: &str,
+        parse: impl Fn(&str) -> Result<T, String> + 'r,
+    ) -> Field<'_, 'r, T> {
+        self.declare(key, doc, kind.into(), example.into(), &[], Shape::Text);
+        Field::new(self, key.into(), kind.into(), example.into(), Box::new(parse))
+    }
+
+    /// As [`Section::value`], under a name of the user's own.
+    pub(super) fn value_named<T>(
+        &self,
+        key: &str,
+        kind: &str,
+        example: &str,
+        parse: impl Fn(&str) -> Result<T, String> + 'r,
+    ) -> Field<'_, 'r, T> {
+        Field::new(self, key.into(), kind.into(), example.into(), Box::new(parse))
+    }
+
+    /// A key with a quantity.
+    pub(super) fn quantity<Q: Quantity + 'r>(&self, key: &'static str, doc: &'static str) -> Field<'_, 'r, Q> {
+        let gallon = self.reader.gallon.get();
+        self.value(key, doc, Q::WHAT, Q::EXAMPLE, move |t| parse::<Q>(t, gallon).map_err(|e| e.to_string()))
+    }
+
+    /// A key that takes one of some words.
+    pub(super) fn choice(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+        choices: &'static [&'static str],
+    ) -> Field<'_, 'r, &'static str> {
+        let kind = format!("one of {}", choices.join(", "));
+        self.declare(key, doc, kind.clone(), choices[0].into(), choices, Shape::Text);
+        let parse = move |text: &str| {
+            choices
+                .iter()
+                .find(|c| **c == text)
+                .copied()
+                .ok_or_else(|| format!("`{text}` is not known here: {}", nearest(text, choices.iter().copied())))
+        };
+        Field::new(self, key.into(), kind, choices[0].into(), Box::new(parse))
+    }
+
+    /// A key that is true or false.
+    pub(super) fn flag(&self, key: &'static str, doc: &'static str, default: bool) -> bool {
+        self.declare(key, doc, "true or false".into(), "true".into(), &[], Shape::Flag);
+        match self.entry(key) {
+            None => {
+                self.assume(key, &default.to_string());
+                default
+            }
+            Some(Entry { value: Node { value: Value::Flag(flag), .. }, .. }) => *flag,
+            Some(entry) => {
+                let message = format!("`{}` is {}", self.below(key), entry.value.value.kind());
+                self.reader.complain(&entry.value.place, message, Some(format!("allowed: true or false; example: {key} = true")));
+                default
+            }
+        }
+    }
+
+    /// A key with a list of texts, each with its place.
+    pub(super) fn list(&self, key: &'static str, doc: &'static str, kind: &str, example: &str) -> Option<Vec<&'r Node>> {
+        let shape = if example.contains("[[") { Shape::Pairs } else { Shape::List };
+        self.declare(key, doc, kind.into(), example.into(), &[], shape);
+        let entry = self.entry(key)?;
+        if let Value::List(items) = &entry.value.value {
+            return Some(items.iter().collect());
+        }
+        let message = format!("`{}` is {}, but a list belongs here", self.below(key), entry.value.value.kind());
+        self.reader.complain(&entry.value.place, message, Some(format!("example: {key} = {example}")));
+        None
+    }
+
+    /// Notes that a default was taken.
+    pub(super) fn assume(&self, key: &str, value: &str) {
+        let mut keys = self.reader.keys.borrow_mut();
+        let shown = self.shown(key);
+        if let Some(info) = keys.iter_mut().rev().find(|k| k.path == shown) {
+            info.default = Some(value.into());
+        }
+        if !self.reader.describing {
+            self.reader.defaults.borrow_mut().push(Assumed { key: self.below(key), value: value.into() });
+        }
+    }
+
+    /// Refuses the keys that nobody asked for, naming the nearest that exists.
+    pub(super) fn finish(&self) {
+        let Some(table) = self.table else { return };
+        let asked = self.asked.borrow();
+        for entry in &table.entries {
+            if asked.contains(&entry.key) {
+                continue;
+            }
+            let place = if self.path.is_empty() { "a scenario".into() } else { format!("[{}]", self.path) };
+            self.reader.complain(
+                &entry.key_place,
+                format!("`{}` is no key of {place}", entry.key),
+                Some(nearest(&entry.key, asked.iter().map(String::as_str))),
+            );
+        }
+    }
+}
+
+/// Names the nearest of some words, then all of them.
+pub(super) fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> String {
+    let mut words: Vec<&str> = known.collect();
+    words.sort_unstable();
+    words.dedup();
+    let best = words
+        .iter()
+        .map(|w| (strsim::damerau_levenshtein(w, word), *w))
+        .filter(|(d, w)| *d <= 3 && *d < w.len())
+        .min();
+    let all = words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ");
+    match best {
+        Some((_, w)) => format!("nearest: `{w}`; allowed: {all}"),
+        None => format!("allowed: {all}"),
+    }
+}

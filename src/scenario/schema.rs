@@ -1,0 +1,84 @@
+//! The JSON Schema of scenario files, made from the declarations of their keys.
+
+use serde_json::{Map, Value, json};
+
+use super::lower::describe;
+use super::reader::{KeyInfo, Shape};
+
+/// Every key that a scenario may have.
+#[must_use]
+pub fn keys() -> Vec<KeyInfo> {
+    describe()
+}
+
+/// The JSON Schema (draft 2020-12) of scenario files.
+#[must_use]
+pub fn schema() -> Value {
+    let mut root = object();
+    for key in keys() {
+        insert(&mut root, &key.path.split('.').collect::<Vec<_>>(), &key);
+    }
+    for group in ["waters", "bands"] {
+        open(&mut root, group);
+    }
+    root["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    root["title"] = json!("brinecast scenario");
+    root["required"] = json!(["format", "tank"]);
+    root
+}
+
+fn object() -> Value {
+    json!({ "type": "object", "additionalProperties": false, "properties": {} })
+}
+
+/// Solutes of the user's own may stand as keys in waters and bands.
+fn open(root: &mut Value, group: &str) {
+    let text = json!({ "type": "string" });
+    let table = &mut root["properties"][group];
+    if table["additionalProperties"].is_object() {
+        table["additionalProperties"]["additionalProperties"] = text;
+    } else {
+        table["additionalProperties"] = text;
+    }
+}
+
+fn insert(node: &mut Value, path: &[&str], key: &KeyInfo) {
+    let Some((first, rest)) = path.split_first() else { return };
+    let slot = if *first == "NAME" {
+        if !node["additionalProperties"].is_object() {
+            node["additionalProperties"] = object();
+        }
+        &mut node["additionalProperties"]
+    } else {
+        let properties = &mut node["properties"];
+        if !properties[*first].is_object() {
+            properties[*first] = if rest.is_empty() { Value::Object(Map::new()) } else { object() };
+        }
+        &mut properties[*first]
+    };
+    if rest.is_empty() {
+        *slot = leaf(key);
+    } else {
+        insert(slot, rest, key);
+    }
+}
+
+fn leaf(key: &KeyInfo) -> Value {
+    let text = json!({ "type": "string" });
+    let mut leaf = match key.shape {
+        Shape::Text if key.path == "format" => json!({ "const": 1 }),
+        Shape::Text if key.choices.is_empty() => text,
+        Shape::Text => json!({ "enum": key.choices }),
+        Shape::List => json!({ "type": "array", "items": text }),
+        Shape::Pairs => json!({ "type": "array", "items": { "type": "array", "items": text, "minItems": 2, "maxItems": 2 } }),
+        Shape::Flag => json!({ "type": "boolean" }),
+    };
+    leaf["description"] = json!(format!("{} It is {}.", key.doc, key.kind));
+    if key.path != "format" {
+        leaf["examples"] = json!([key.example]);
+    }
+    if let Some(default) = &key.default {
+        leaf["default"] = json!(default);
+    }
+    leaf
+}

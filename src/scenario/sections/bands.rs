@@ -1,0 +1,49 @@
+//! `[bands]`: the allowed range of salinity and of each solute.
+
+use super::Context;
+use crate::model::{Band, Watched};
+use crate::scenario::reader::Section;
+use crate::solutes::parse_concentration;
+use crate::units::{Gallon, PracticalSalinity, number_with_unit, parse_base};
+
+pub(in crate::scenario) fn bands(section: &Section<'_>, context: &Context<'_>) -> Vec<Band> {
+    let mut bands = Vec::new();
+    let psu = |t: &str| parse_base::<PracticalSalinity>(t, Gallon::Unstated).map_err(|e| e.to_string());
+    let salinity = section
+        .value("salinity", "Allowed salinity.", "a band", "34 to 36 psu", move |t| edges(t, psu))
+        .optional();
+    if let Some((low, high)) = salinity {
+        bands.push(Band { of: Watched::Salinity, low, high });
+    }
+    for (i, species) in context.species.iter().enumerate() {
+        let solute = species.solute.clone();
+        let key = solute.key.to_string();
+        let field = section.value_named(&key, "a band", "below 40 mg/L", move |t| {
+            edges(t, |edge| parse_concentration(&solute, edge).map_err(|e| e.to_string()))
+        });
+        if let Some((low, high)) = field.optional() {
+            bands.push(Band { of: Watched::Solute(i), low, high });
+        }
+    }
+    section.finish();
+    bands
+}
+
+type Edges = (Option<f64>, Option<f64>);
+
+/// Reads `34 to 36 psu`, `below 40 mg/L` or `above 7 dKH`.
+fn edges(text: &str, parse: impl Fn(&str) -> Result<f64, String>) -> Result<Edges, String> {
+    if let Some(rest) = text.strip_prefix("below ") {
+        return Ok((None, Some(parse(rest)?)));
+    }
+    if let Some(rest) = text.strip_prefix("above ") {
+        return Ok((Some(parse(rest)?), None));
+    }
+    let (low, high) = text
+        .split_once(" to ")
+        .ok_or_else(|| format!("`{text}` is no band: write `34 to 36 psu`, `below 40 mg/L` or `above 7 dKH`"))?;
+    let unit = number_with_unit(high).map_err(|e| e.to_string())?.1;
+    let low = if number_with_unit(low).map_err(|e| e.to_string())?.1.is_empty() { format!("{low} {unit}") } else { low.into() };
+    let (low, high) = (parse(&low)?, parse(high)?);
+    if low < high { Ok((Some(low), Some(high))) } else { Err(format!("`{text}`: the lower edge must be below the upper one")) }
+}

@@ -1,0 +1,88 @@
+//! `[evaporation]`: fresh water lost to the air.
+
+use super::Context;
+use super::header::date;
+use crate::model::Evaporation;
+use crate::scenario::document::Value;
+use crate::scenario::reader::Section;
+use crate::units::{Duration, Fraction, Gallon, Rate, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base};
+
+/// Reads a flow, or a share of `operating` per time.
+pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Result<VolumeRate, String> {
+    let (_, unit) = number_with_unit(text).map_err(|e| e.to_string())?;
+    if unit.starts_with('%') {
+        factor_of::<Rate>(unit, gallon).map_err(|e| e.to_string())?;
+        let share: Rate = parse(text, gallon).map_err(|e| e.to_string())?;
+        return Ok(VolumeRate::from_litres_per_day(share.per_day() * operating.litres()));
+    }
+    parse(text, gallon).map_err(|e| e.to_string())
+}
+
+pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evaporation {
+    let operating = context.operating();
+    let gallon = section.reader.gallon.get();
+    let rate = section
+        .value("rate", "Fresh water lost, or its share of the system volume; the mean where there is a season.", "a flow or a share of the volume per day", "6 L/d", move |t| {
+            flow_or_share(t, operating, gallon)
+        })
+        .check("zero or more", |r| r.litres_per_day() >= 0.0)
+        .or("1 %/d")
+        .unwrap_or_default();
+    let swing = section
+        .quantity::<Fraction>("swing", "Share by which the yearly peak exceeds the mean.")
+        .like("30 %")
+        .between(0.0, 1.0)
+        .optional();
+    let peak = section.value("peak", "Day of the yearly peak.", "a date", "2027-01-20", date).optional();
+    let table = section.list("table", "Evaporation by day of the run: pairs of time and flow, straight lines between them.", "a list of pairs", "[[\"0 d\", \"4 L/d\"], [\"90 d\", \"6 L/d\"]]");
+    section.finish();
+    if let Some(points) = table {
+        return Evaporation::Table(points_of(section, &points, gallon));
+    }
+    match swing {
+        None => Evaporation::Constant(rate),
+        Some(swing) => {
+            let start = context.header.start;
+            let peak_d = match peak {
+                Some(day) => f64::from(start.until(day).map_or(0, |span| span.get_days())),
+                None => {
+                    section.assume("peak", &start.to_string());
+                    0.0
+                }
+            };
+            Evaporation::Seasonal { mean: rate, swing: swing.ratio(), peak_d }
+        }
+    }
+}
+
+fn points_of(section: &Section<'_>, nodes: &[&crate::scenario::document::Node], gallon: Gallon) -> Vec<(f64, f64)> {
+    let mut points: Vec<(f64, f64)> = Vec::new();
+    for node in nodes {
+        let pair = match &node.value {
+            Value::List(pair) => match pair.as_slice() {
+                [a, b] => match (&a.value, &b.value) {
+                    (Value::Text(time), Value::Text(flow)) => parse_base::<Duration>(time, gallon)
+                        .and_then(|t| Ok((t, parse_base::<VolumeRate>(flow, gallon)?)))
+                        .map_err(|e| e.to_string()),
+                    _ => Err("a point is two texts".into()),
+                },
+                _ => Err("a point is a pair".into()),
+            },
+            _ => Err("a point is a pair".into()),
+        };
+        let pair = pair.and_then(|(t, flow)| match points.last() {
+            _ if flow < 0.0 => Err("evaporation cannot be negative".into()),
+            Some((last, _)) if *last >= t => Err("the times must ascend".to_owned()),
+            _ => Ok((t, flow)),
+        });
+        match pair {
+            Ok(point) => points.push(point),
+            Err(message) => section.reader.complain(
+                &node.place,
+                format!("`evaporation.table`: {message}"),
+                Some("example: table = [[\"0 d\", \"4 L/d\"], [\"90 d\", \"6 L/d\"]]".into()),
+            ),
+        }
+    }
+    points
+}

@@ -1,0 +1,53 @@
+//! `[losses]`: tank water and salt that leave unasked.
+
+use super::Context;
+use super::evaporation::flow_or_share;
+use crate::scenario::reader::Section;
+use crate::units::{Gallon, MassRate, VolumeRate, number_with_unit, over_time, parse};
+
+/// Skimmate, salt creep and leak, as flows of tank water.
+pub(super) struct Losses {
+    pub(super) skimmate: VolumeRate,
+    pub(super) creep: VolumeRate,
+    pub(super) leak: VolumeRate,
+}
+
+pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
+    let operating = context.operating();
+    let gallon = section.reader.gallon.get();
+    let salinity = context.tank.as_ref().map_or(35.0, |t| t.salinity.psu());
+    let skimmate = section
+        .value("skimmate", "Tank water that leaves with the skimmate.", "a flow or a share of the volume per day", "0.2 L/d", move |t| {
+            flow_or_share(t, operating, gallon)
+        })
+        .check("zero or more", |r| r.litres_per_day() >= 0.0)
+        .or("0 L/d");
+    let creep = section
+        .value("salt_creep", "Salt that dries outside the tank, as grams a day, or as tank water sprayed out.", "a mass or volume per time", "5 g/d", move |t| {
+            creep(t, salinity, operating, gallon)
+        })
+        .check("zero or more", |r| r.litres_per_day() >= 0.0)
+        .or("0 g/d");
+    let leak = section
+        .value("leak", "Tank water lost through a leak.", "a flow or a share of the volume per day", "0.1 L/d", move |t| {
+            flow_or_share(t, operating, gallon)
+        })
+        .check("zero or more", |r| r.litres_per_day() >= 0.0)
+        .or("0 L/d");
+    section.finish();
+    Losses { skimmate: skimmate.unwrap_or_default(), creep: creep.unwrap_or_default(), leak: leak.unwrap_or_default() }
+}
+
+/// Grams of salt a day become the tank water, at the salinity of the start, that carries them.
+fn creep(text: &str, salinity_psu: f64, operating: crate::units::Volume, gallon: Gallon) -> Result<VolumeRate, String> {
+    let (_, unit) = number_with_unit(text).map_err(|e| e.to_string())?;
+    let by_mass = over_time(unit).is_some_and(|(n, _)| ["g", "kg", "mg", "oz", "lb"].contains(&n));
+    if !by_mass {
+        return flow_or_share(text, operating, gallon);
+    }
+    let mass: MassRate = parse(text, gallon).map_err(|e| e.to_string())?;
+    if salinity_psu <= 0.0 {
+        return Err("a tank without salt has no salt creep".into());
+    }
+    Ok(VolumeRate::from_litres_per_day(mass.kg_per_day() * 1e3 / salinity_psu))
+}

@@ -1,0 +1,44 @@
+//! The sections of a scenario, one file each.
+
+mod bands;
+mod changes;
+mod doses;
+mod evaporation;
+mod feed;
+mod header;
+mod losses;
+mod reading;
+mod regime;
+mod schedule;
+mod solutes;
+mod tank;
+mod top_off;
+mod waters;
+
+pub(super) use bands::bands;
+pub(super) use header::{Header, header};
+pub(super) use regime::regime;
+pub(super) use solutes::solutes;
+pub(super) use tank::tank;
+pub(super) use waters::waters;
+
+use crate::model::{Species, Tank};
+use crate::units::Volume;
+
+/// What later sections need of the earlier ones.
+pub(super) struct Context<'a> {
+    pub(super) header: &'a Header,
+    pub(super) tank: &'a Option<Tank>,
+    pub(super) species: &'a [Species],
+}
+
+impl Context<'_> {
+    /// The operating volume; 1 L where the tank itself is wrong, so that reading can go on.
+    pub(super) fn operating(&self) -> Volume {
+        self.tank.as_ref().map_or(Volume::from_litres(1.0), |t| t.operating)
+    }
+
+    pub(super) fn solute(&self, key: &str) -> Option<usize> {
+        self.species.iter().position(|s| s.solute.key == key)
+    }
+}

@@ -1,0 +1,46 @@
+//! All that the keeper does, put together.
+
+use super::Context;
+use super::changes::{changes, exchange};
+use super::doses::doses;
+use super::evaporation::evaporation;
+use super::feed::feed;
+use super::losses::losses;
+use super::reading::{meter, reading};
+use super::top_off::top_off;
+use crate::model::{Regime, Timing, Water};
+use crate::scenario::reader::Section;
+
+pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<Regime> {
+    let evaporation = evaporation(&root.section("evaporation"), context);
+    let top_off = top_off(&root.section("top_off"), context, waters);
+    let losses = losses(&root.section("losses"), context);
+    let changes = changes(root, context, waters);
+    let exchange = exchange(&root.section("exchange"), context, waters);
+    let feed = feed(&root.section("feed"), context);
+    let doses = doses(root, context);
+    let meter = meter(&root.section("meter"));
+    let reading = reading(&root.section("reading"), context);
+    if reading.is_none() && changes.iter().any(|c| matches!(c.timing, Timing::Triggered(_))) {
+        root.complain(
+            "change",
+            "a change waits for a reading, but nothing is read".into(),
+            Some("add a table [reading] with every = \"7 d\"".into()),
+        );
+    }
+    Some(Regime {
+        evaporation,
+        top_off: top_off?,
+        skimmate: losses.skimmate,
+        creep: losses.creep,
+        leak: losses.leak,
+        intrusion: None,
+        exchange,
+        changes,
+        doses,
+        reading,
+        meter,
+        loads: context.species.iter().map(|s| s.load_per_day).collect(),
+        feed,
+    })
+}

@@ -1,0 +1,138 @@
+//! `[solutes.NAME]`: what is tracked, and what moves it besides water.
+
+use crate::model::{Conversion, Kinetics, Species, Tank};
+use crate::scenario::reader::{Section, nearest};
+use crate::solutes::{self, Base, LoadText, Solute, parse_concentration, parse_load};
+use crate::units::Rate;
+
+/// Most solutes in one scenario.
+const MOST_SOLUTES: usize = 200;
+/// Fastest first-order reaction [1/d]: a half-life of under a minute is at once.
+const FASTEST_PER_DAY: f64 = 1000.0;
+
+pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: &Option<Tank>) -> Vec<Species> {
+    let litres = tank.as_ref().map_or(1.0, |t| t.operating.litres());
+    let mut species: Vec<Species> = Vec::new();
+    let mut becomes = Vec::new();
+    let named = root.named("solutes");
+    if named.len() > MOST_SOLUTES {
+        root.complain("solutes", format!("{} solutes are too many", named.len()), Some(format!("allowed: at most {MOST_SOLUTES}")));
+        return species;
+    }
+    for (name, section) in named {
+        let Some(solute) = identify(&name, &section) else {
+            section.finish();
+            continue;
+        };
+        let per_day = |load: LoadText| match load {
+            LoadText::Amount(amount) => amount,
+            LoadText::PerLitre(rise) => rise * litres,
+        };
+        let s = solute.clone();
+        let start = section
+            .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
+                parse_concentration(&s, t).map_err(|e| e.to_string())
+            })
+            .check("zero or more", |c| *c >= 0.0)
+            .or(&format!("0 {}", solute.unit()));
+        let s = solute.clone();
+        let load = section
+            .value("load", "What animals and rock add, as a rise in the whole system or as an amount.", "a load", "0.5 mg/L/d", move |t| {
+                parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
+            })
+            .check("zero or more; for a steady loss use uptake", |l| *l >= 0.0)
+            .or(&format!("0 {}/d", solute.base.amount()));
+        let removal = section
+            .quantity::<Rate>("removal", "First-order removal.")
+            .between(0.0, FASTEST_PER_DAY)
+            .or("0 %/d");
+        let s = solute.clone();
+        let uptake = section
+            .value("uptake", "Zero-order uptake, which stops at zero.", "a load", "20 mg/d", move |t| {
+                parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
+            })
+            .check("zero or more", |l| *l >= 0.0)
+            .or(&format!("0 {}/d", solute.base.amount()));
+        let into = section
+            .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| Ok(t.to_owned()))
+            .optional();
+        let rate = section
+            .quantity::<Rate>("conversion", "How fast it turns into the other.")
+            .like("200 %/d")
+            .between(0.0, FASTEST_PER_DAY)
+            .optional();
+        section.finish();
+        if into.is_some() != rate.is_some() {
+            section.complain(
+                if into.is_some() { "becomes" } else { "conversion" },
+                format!("`solutes.{name}` needs both `becomes` and `conversion`, or neither"),
+                Some("example: becomes = \"nitrite\", conversion = \"200 %/d\"".into()),
+            );
+        }
+        becomes.push((species.len(), into.zip(rate), section));
+        species.push(Species {
+            solute,
+            initial: start.unwrap_or(0.0),
+            removal: removal.unwrap_or_default(),
+            uptake_per_day: uptake.unwrap_or(0.0),
+            load_per_day: load.unwrap_or(0.0),
+            conversion: None,
+        });
+    }
+    for (from, conversion, section) in becomes {
+        let Some((into, rate)) = conversion else { continue };
+        let keys = || species.iter().map(|s| s.solute.key.as_ref());
+        match species.iter().position(|s| s.solute.key == into) {
+            Some(target) => {
+                let share = |i: usize| species[i].solute.nitrogen;
+                let yield_by_amount = share(from).zip(share(target)).map_or(1.0, |(a, b)| a / b);
+                species[from].conversion = Some(Conversion { rate, into: target, yield_by_amount });
+            }
+            None => section.complain("becomes", format!("there is no solute `{into}` here"), Some(nearest(&into, keys()))),
+        }
+    }
+    if let Err(ring) = Kinetics::new(&species) {
+        root.complain("solutes", ring.to_string(), Some("remove `becomes` from one of them".into()));
+    }
+    species
+}
+
+/// The built-in solute of that name, or a private one with its stated unit.
+fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
+    let unit = section
+        .choice("unit", "Unit of a solute of your own; the built-in ones know theirs.", &["mg/L", "meq/L"])
+        .optional();
+    let plain = name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+        && name.starts_with(|c: char| c.is_ascii_lowercase());
+    let reserved = ["salinity", "volume", "time", "event", "temperature", "mixed_by"].contains(&name);
+    if section.reader.describing {
+        return solutes::find("nitrate").cloned();
+    }
+    if let Some(known) = solutes::find(name) {
+        if unit.is_some_and(|u| u != known.unit()) {
+            section.complain("unit", format!("{name} is counted in {}", known.unit()), Some("leave `unit` out".into()));
+        }
+        return Some(known.clone());
+    }
+    if !plain || reserved {
+        section.complain(
+            "",
+            format!("`{name}` cannot name a solute"),
+            Some("allowed: small letters, digits and _, and not salinity, volume, time or event; example: [solutes.iodide]".into()),
+        );
+        return None;
+    }
+    match unit {
+        Some("meq/L") => Some(Solute::private(name, Base::Milliequivalents)),
+        Some(_) => Some(Solute::private(name, Base::Milligrams)),
+        None => {
+            let known = nearest(name, solutes::ALL.iter().map(|s| s.key.as_ref()));
+            section.complain(
+                "",
+                format!("`{name}` is no built-in solute, so it needs a unit"),
+                Some(format!("example: unit = \"mg/L\"; built in, {known}")),
+            );
+            None
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! `[waters.NAME]`: named waters. `purified` and `salt_water` are always there.
+
+use super::Context;
+use crate::model::Water;
+use crate::scenario::reader::{Section, nearest};
+use crate::solutes::parse_concentration;
+use crate::units::{PracticalSalinity, Temperature};
+
+const ALWAYS: [&str; 2] = ["purified", "salt_water"];
+
+pub(in crate::scenario) fn waters(root: &Section<'_>, context: &Context<'_>) -> Vec<Water> {
+    let mut sections: Vec<(String, Section<'_>)> = Vec::new();
+    let given = root.named("waters");
+    let group = root.section("waters");
+    for name in ALWAYS {
+        if !given.iter().any(|(n, _)| n == name) && !root.reader.describing {
+            sections.push((name.into(), group.section(name)));
+        }
+    }
+    sections.extend(given);
+    sections.sort_by_key(|(name, _)| ALWAYS.iter().position(|a| a == name).unwrap_or(ALWAYS.len()));
+    sections.iter().map(|(name, section)| water(name, section, context)).collect()
+}
+
+fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
+    let tank = context.tank.as_ref();
+    let target = tank.map_or(35.0, |t| t.salinity.psu());
+    let salty = name == "salt_water";
+    let salinity = section
+        .quantity::<PracticalSalinity>("salinity", "Salinity of this water.")
+        .between(0.0, 42.0)
+        .or(&format!("{} psu", if salty { target } else { 0.0 }));
+    let celsius = tank.map_or(25.0, |t| t.temperature.celsius());
+    let temperature = section
+        .quantity::<Temperature>("temperature", "Temperature at which its litres are measured.")
+        .between(-2.0, 40.0)
+        .or(&format!("{celsius} C"));
+    let mixed_by = section
+        .choice("mixed_by", "scale: the salinity is what it says; meter: it is mixed until the keeper's meter shows it.", &["scale", "meter"])
+        .or("scale");
+    let solutes = context
+        .species
+        .iter()
+        .map(|species| {
+            let solute = species.solute.clone();
+            let pollutant = solute.nitrogen.is_some() || solute.phosphorus.is_some();
+            let constituent = crate::solutes::find(&solute.key).is_some() && !pollutant;
+            let default = if salty && constituent { species.initial } else { 0.0 };
+            let default = format!("{default} {}", solute.unit());
+            let key = solute.key.to_string();
+            section
+                .value_named(&key, "a concentration", "2 mg/L", move |t| {
+                    parse_concentration(&solute, t).map_err(|e| e.to_string())
+                })
+                .check("zero or more", |c| *c >= 0.0)
+                .or(&default)
+                .unwrap_or(0.0)
+        })
+        .collect();
+    section.finish();
+    Water {
+        name: name.into(),
+        salinity: salinity.unwrap_or_default(),
+        mixed_by_meter: mixed_by == Some("meter"),
+        temperature: temperature.unwrap_or_default(),
+        solutes,
+    }
+}
+
+/// The key that names a water, resolved.
+pub(super) fn water_named(section: &Section<'_>, waters: &[Water], default: &str) -> usize {
+    let names: Vec<String> = waters.iter().map(|w| w.name.clone()).collect();
+    section
+        .value("water", "Which water: purified, salt_water, or one of your own under [waters].", "the name of a water", default, move |t| {
+            names
+                .iter()
+                .position(|n| n == t)
+                .ok_or_else(|| format!("there is no water `{t}`; {}", nearest(t, names.iter().map(String::as_str))))
+        })
+        .or(default)
+        .unwrap_or(0)
+}
