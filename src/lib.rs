@@ -1,5 +1,8 @@
 //! brinecast simulates and plans the water changes of marine aquariums.
+pub mod app;
+pub mod chart;
 pub mod engine;
+pub mod export;
 pub mod faults;
 pub mod instruments;
 pub mod model;

@@ -1,0 +1,53 @@
+//! From a name and overrides to a scenario.
+
+use std::path::Path;
+
+use sha2::{Digest, Sha256};
+
+use super::{AppError, built_in, read_text};
+use crate::scenario::{Document, MAX_BYTES, Scenario, read};
+
+/// A scenario with where it came from.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// The document it was read from, overrides applied.
+    pub document: Document,
+    /// Overrides as given.
+    pub overrides: Vec<String>,
+    /// SHA-256 of the text and the overrides, in hexadecimal.
+    pub checksum: String,
+}
+
+/// Loads a file, or the built-in scenario of that name, and applies `KEY=VALUE` overrides.
+pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
+    let path = Path::new(name);
+    if path.exists() {
+        return load_text(name, &read_text(path, MAX_BYTES)?, overrides);
+    }
+    match built_in(name) {
+        Some(text) => load_text(&format!("{name}.toml"), text, overrides),
+        None => Err(AppError::NoScenario {
+            name: name.into(),
+            help: format!("built in: {}", super::BUILT_IN.iter().map(|(n, _)| *n).collect::<Vec<_>>().join(", ")),
+        }),
+    }
+}
+
+/// Loads a scenario from its text.
+pub fn load_text(name: &str, text: &str, overrides: &[String]) -> Result<Loaded, AppError> {
+    let mut document = Document::parse(name, text)?;
+    for set in overrides {
+        document.set(set)?;
+    }
+    let scenario = read(&document)?;
+    let mut hash = Sha256::new();
+    hash.update(text.as_bytes());
+    for set in overrides {
+        hash.update(b"\n--set ");
+        hash.update(set.as_bytes());
+    }
+    let checksum = hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
+    Ok(Loaded { scenario, document, overrides: overrides.to_vec(), checksum })
+}

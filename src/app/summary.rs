@@ -1,0 +1,224 @@
+//! The answer of a run: bands, drift, totals, what it settles to, warnings with advice, cautions.
+
+use super::Loaded;
+use crate::engine::{Outcome, settle};
+use crate::model::{Band, Method, Plan, Watched};
+use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
+use crate::units::{Display, Mass, UnitSystem, Volume, significant, trimmed};
+
+/// Sums a run up.
+#[must_use]
+pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
+    let scenario = &loaded.scenario;
+    let plan = &scenario.plan;
+    let (settled, not_settled_because) = match settle(plan) {
+        Ok(settled) => (Some(settled), None),
+        Err(why) => (None, Some(why.to_string())),
+    };
+    let bands = outcome.bands(plan);
+    let spans = outcome.spans(plan);
+    let warnings = warnings(plan, outcome, settled.as_ref(), scenario.units);
+    Summary {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        checksum: loaded.checksum.clone(),
+        overrides: loaded.overrides.clone(),
+        start: scenario.start.to_string(),
+        days: outcome.days,
+        answer: answer(&bands, &spans),
+        bands_kept: bands.iter().all(|b| b.kept),
+        bands,
+        spans,
+        drift: outcome.drift(plan),
+        totals: Totals::from(&outcome.tally),
+        settled,
+        not_settled_because,
+        ledger_residual: outcome.ledger.relative_residual(),
+        defaults: scenario.defaults.clone(),
+        warnings,
+        cautions: cautions(plan, outcome).into_iter().map(|c| c.text().to_owned()).collect(),
+    }
+}
+
+/// The answer in one sentence.
+fn answer(bands: &[BandReport], spans: &[Span]) -> String {
+    let number = |v: f64| significant(v, 4);
+    if bands.is_empty() {
+        let salinity = spans.iter().find(|s| s.key == "salinity");
+        return salinity.map_or(String::new(), |s| {
+            format!("No band was asked for; salinity runs from {} to {} psu.", number(s.lowest), number(s.highest))
+        });
+    }
+    let broken: Vec<String> = bands
+        .iter()
+        .filter(|b| !b.kept)
+        .map(|b| {
+            let edge = if b.worst > 0.0 { b.high } else { b.low }.unwrap_or(0.0);
+            format!(
+                "{} leaves its band on day {} and is at worst {} {} on day {} (limit {}), {} d outside in all",
+                b.key,
+                trimmed(b.left_at_d.unwrap_or(0.0), 1),
+                number(edge + b.worst),
+                b.unit,
+                trimmed(b.worst_d.unwrap_or(0.0), 1),
+                number(edge),
+                trimmed(b.outside_d, 1)
+            )
+        })
+        .collect();
+    if !broken.is_empty() {
+        return format!("No: {}.", broken.join("; "));
+    }
+    let kept: Vec<String> = bands
+        .iter()
+        .filter_map(|b| spans.iter().find(|s| s.key == b.key))
+        .map(|s| format!("{} {} to {} {}", s.key, number(s.lowest), number(s.highest), s.unit))
+        .collect();
+    format!("Yes, every band is kept: {}.", kept.join("; "))
+}
+
+fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, units: UnitSystem) -> Vec<Warning> {
+    let tally = &outcome.tally;
+    let day = |t: f64| format!("day {}", trimmed(t, 1));
+    let mut list = Vec::new();
+    if let Some(t) = tally.reservoir_dry_d {
+        list.push(Warning::new(
+            "reservoir-dry",
+            format!("the top-off reservoir runs dry on {} and stands dry for {} d in all", day(t), trimmed(tally.reservoir_dry_days, 1)),
+            "fill it more often, cover the tank, or take a second, pumped stage; a larger reservoir also makes a stuck valve worse",
+        ));
+    }
+    if let Some(t) = tally.starved_d {
+        list.push(Warning::new(
+            "return-pump-starved",
+            format!("the level falls so low on {} that the return pump draws air", day(t)),
+            "check the top-off; a pump that runs dry overheats: a low-level cut-out, as its maker says",
+        ));
+    }
+    if let Some(t) = tally.spilled_d {
+        list.push(Warning::new(
+            "spill",
+            format!("{} of tank water run over the rim, first on {}", Volume::from_litres(tally.spilled_l).show(units), day(t)),
+            "leave more room below the rim, or limit how much can run in",
+        ));
+    }
+    if let Some(t) = tally.empty_d {
+        list.push(Warning::new(
+            "tank-empty",
+            format!("the tank is all but empty on {}, and the run ends there", day(t)),
+            "look for what takes more water than is put back",
+        ));
+    }
+    if let Some(t) = tally.outside_density_range_d {
+        list.push(Warning::new(
+            "outside-density-range",
+            format!("from {} on the salinity is outside 0 to 42 psu, where the equation of state holds; volumes after that are those of the last salinity inside", day(t)),
+            "read such numbers as a direction, not as values",
+        ));
+    }
+    if tally.change_short_l > 0.0 {
+        list.push(Warning::new(
+            "change-short",
+            format!("changes took {} less than asked, because the tank did not hold it", Volume::from_litres(tally.change_short_l).show(units)),
+            "make the changes smaller, or top off first",
+        ));
+    }
+    let slipped: f64 = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.in_l - e.out_l).fold(0.0, f64::max);
+    if plan.regime.changes.iter().any(|c| c.top_off_on) && matches!(plan.regime.top_off.method, Method::Float(_)) {
+        list.push(Warning::new(
+            "top-off-on-during-change",
+            format!("the float lets fresh water in while the level is down, up to {} in one change", Volume::from_litres(slipped).show(units)),
+            "switch the top-off off before draining and on again after filling",
+        ));
+    }
+    let step = outcome
+        .events
+        .iter()
+        .filter(|e| e.event == "change")
+        .map(|e| e.salinity_after_psu - e.salinity_before_psu)
+        .fold(0.0, |m: f64, s| if s.abs() > m.abs() { s } else { m });
+    if step.abs() > LARGE_STEP_PSU {
+        list.push(Warning::new(
+            "salinity-step",
+            format!("one change moves the salinity by {} psu at once", trimmed(step, 2)),
+            "smaller changes, or new water closer to the tank; a common limit is 1 psu a change",
+        ));
+    }
+    if let Some(settled) = settled {
+        list.extend(settled_warnings(plan, outcome, settled));
+    }
+    list
+}
+
+/// A change of salinity at once that is called large: 1 psu (common practice, no source).
+const LARGE_STEP_PSU: f64 = 1.0;
+
+/// Bands that the run keeps so far, but the settled cycle does not.
+fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled) -> Vec<Warning> {
+    let half = settled.half_life_d.map_or("never".to_owned(), |d| format!("{} d", trimmed(d, 0)));
+    let mut list = Vec::new();
+    for band in &plan.bands {
+        let span = match band.of {
+            Watched::Salinity => &settled.salinity_psu,
+            Watched::Solute(i) => &settled.solutes[i],
+        };
+        let worst = worst_of(band, span.trough, span.peak);
+        let kept = outcome.statistics.watches.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
+        if kept && worst.abs() > 1e-9 * span.peak.abs() {
+            list.push(Warning::new(
+                "settles-outside",
+                format!(
+                    "{} keeps its band in this run, but settles between {} and {} {} (half the way every {half})",
+                    span.key,
+                    significant(span.trough, 4),
+                    significant(span.peak, 4),
+                    span.unit
+                ),
+                if band.of == Watched::Salinity {
+                    "mix the new water to a salinity that makes good the standing loss or gain"
+                } else {
+                    "change more water a month, lower the load, or add removal: how the month's total is split matters little"
+                },
+            ));
+        }
+    }
+    list
+}
+
+fn worst_of(band: &Band, low: f64, high: f64) -> f64 {
+    let (below, above) = (band.excess(low), band.excess(high));
+    if below.abs() > above.abs() { below } else { above }
+}
+
+/// Largest batch that one lifts without thinking [kg]: common practice, no source.
+const LIFT_KG: f64 = 20.0;
+
+fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
+    let regime = &plan.regime;
+    let mut list = vec![Caution::Planning];
+    let largest = regime.changes.iter().map(|c| c.amount.of(plan.tank.operating).litres()).fold(0.0, f64::max);
+    if !regime.changes.is_empty() {
+        list.push(Caution::Electricity);
+        list.push(Caution::Dust);
+    }
+    if Mass::from_kg(largest * 1.025).kg() > LIFT_KG {
+        list.push(Caution::Weight);
+    }
+    if matches!(regime.top_off.method, Method::Float(_)) {
+        list.push(Caution::Flooding);
+    }
+    let used = |i: usize| {
+        i == regime.top_off.water
+            || regime.changes.iter().any(|c| c.water == i)
+            || regime.exchange.is_some_and(|e| e.water == i)
+    };
+    if plan.waters.iter().enumerate().any(|(i, w)| used(i) && w.name.contains("tap")) {
+        list.push(Caution::TapWater);
+    }
+    let salinity = &outcome.statistics.watches[1];
+    if salinity.highest.0 - salinity.lowest.0 > LARGE_STEP_PSU {
+        list.push(Caution::Animals);
+    }
+    list
+}

@@ -1,0 +1,78 @@
+//! From results to pictures, independent of the file type.
+//!
+//! A [`Picture`] says what is to be seen; [`Picture::draw`] puts it on any plotters backend in the
+//! one house style of [`style`]: the question as title, units on the axes, the allowed band
+//! shaded, lines labelled directly, events as ticks, colours safe for colour-blind readers.
+
+mod bars;
+mod run;
+mod series;
+pub mod style;
+mod thin;
+mod ticks;
+
+pub use bars::{Bar, Bars};
+pub use run::pictures_of_run;
+pub use series::{Line, Series};
+pub use thin::thin;
+
+use plotters::coord::Shift;
+use plotters::prelude::{DrawingArea, DrawingBackend};
+
+/// What is to be seen.
+#[derive(Clone, Debug)]
+pub enum Picture {
+    /// Lines over time.
+    Series(Series),
+    /// Amounts by cause.
+    Bars(Bars),
+}
+
+/// A picture that could not be drawn.
+#[derive(Debug, thiserror::Error)]
+#[error("the picture could not be drawn: {0}")]
+pub struct ChartError(pub String);
+
+impl<E: std::error::Error + Send + Sync> From<plotters::drawing::DrawingAreaErrorKind<E>> for ChartError {
+    fn from(error: plotters::drawing::DrawingAreaErrorKind<E>) -> Self {
+        Self(error.to_string())
+    }
+}
+
+impl Picture {
+    /// Width and height in pixels.
+    #[must_use]
+    pub fn size(&self) -> (u32, u32) {
+        match self {
+            Self::Series(_) => (style::WIDTH, style::HEIGHT),
+            Self::Bars(bars) => (style::WIDTH, bars.height()),
+        }
+    }
+
+    /// The question it answers.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        match self {
+            Self::Series(series) => &series.title,
+            Self::Bars(bars) => &bars.title,
+        }
+    }
+
+    /// What it shows, in words, for those who cannot see it.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Series(series) => series.words(),
+            Self::Bars(bars) => bars.words(),
+        }
+    }
+
+    /// Draws it.
+    pub fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
+        style::prepare_fonts();
+        match self {
+            Self::Series(series) => series.draw(area),
+            Self::Bars(bars) => bars.draw(area),
+        }
+    }
+}

@@ -1,0 +1,111 @@
+//! The pictures of one run.
+
+use super::{Bar, Bars, Line, Picture, Series};
+use crate::engine::Outcome;
+use crate::model::{Plan, Watched};
+use crate::results::Cause;
+use crate::units::UnitSystem;
+
+/// Salinity, each solute, the level, and the flows of water and salt by cause; each with a file name.
+#[must_use]
+pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitSystem) -> Vec<(String, Picture)> {
+    let trace = &outcome.trace;
+    let band = |of| plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
+    let points = |column: &[f64]| trace.time_d.iter().copied().zip(column.iter().copied()).collect();
+    let changes: Vec<f64> = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.time_d).collect();
+    let marks = marks(outcome);
+    let basis = plan.basis.key();
+    let note = match (changes.len(), band(Watched::Salinity)) {
+        (0, _) => format!("{basis} basis"),
+        (n, _) => format!("{basis} basis; ticks at the foot: {n} water changes"),
+    };
+    let base = |title: String, y: &str, unit: &str| Series {
+        title,
+        note: note.clone(),
+        x_label: format!("days from {start}"),
+        y_label: format!("{y} [{unit}]"),
+        unit: unit.to_owned(),
+        ticks: changes.clone(),
+        marks: marks.clone(),
+        ..Series::default()
+    };
+    let mut pictures = Vec::new();
+
+    let edges = band(Watched::Salinity);
+    let title = match edges {
+        (None, None) => "How does the salinity move?".to_owned(),
+        (low, high) => format!("Does the salinity stay {}?", edges_in_words(low, high, "psu")),
+    };
+    let mut series = base(title, "salinity", "psu");
+    series.band = edges;
+    series.lines = vec![Line { label: "salinity".into(), points: points(&trace.salinity_psu) }];
+    pictures.push(("salinity".to_owned(), Picture::Series(series)));
+
+    for (i, species) in plan.species.iter().enumerate() {
+        let solute = &species.solute;
+        let edges = band(Watched::Solute(i));
+        let name = solute.label.to_lowercase();
+        let title = match edges {
+            (None, None) => format!("Where does the {name} go?"),
+            (low, high) => format!("Does the {name} stay {}?", edges_in_words(low, high, solute.unit())),
+        };
+        let mut series = base(title, &name, solute.unit());
+        series.band = edges;
+        series.from_zero = edges.0.is_none();
+        series.lines = vec![Line { label: solute.key.replace('_', " "), points: points(&trace.solutes[i]) }];
+        pictures.push((solute.key.to_string(), Picture::Series(series)));
+    }
+
+    let (unit, litres) = units.volume_unit();
+    let mut series = base("How does the water level move?".into(), "system volume", unit);
+    series.lines =
+        vec![Line { label: "volume".into(), points: trace.time_d.iter().copied().zip(trace.volume_l.iter().map(|v| v / litres)).collect() }];
+    series.band = (plan.tank.starve.map(|s| s.litres() / litres), plan.tank.rim.map(|r| r.litres() / litres));
+    if series.band != (None, None) {
+        series.note += "; shaded: between the return pump's need and the rim";
+    }
+    pictures.push(("level".to_owned(), Picture::Series(series)));
+
+    for (j, name, what) in [(0, "water_by_cause", "water"), (1, "salt_by_cause", "salt")] {
+        let bars = outcome
+            .ledger
+            .causes()
+            .into_iter()
+            .filter(|c| !matches!(c, Cause::Start | Cause::End))
+            .map(|c| Bar { label: c.key().replace('-', " "), amount: outcome.ledger.amount(c, j) })
+            .filter(|b| b.amount.abs() > 1e-9)
+            .collect();
+        let picture = Bars {
+            title: format!("What brought the {what} in and out?"),
+            note: format!("whole run of {} d, {basis} basis; inflow to the right", crate::units::trimmed(outcome.days, 1)),
+            unit: "kg".into(),
+            bars,
+        };
+        pictures.push((name.to_owned(), Picture::Bars(picture)));
+    }
+    pictures
+}
+
+/// Instants that a reader must not miss.
+fn marks(outcome: &Outcome) -> Vec<(f64, String)> {
+    let tally = &outcome.tally;
+    [
+        (tally.reservoir_dry_d, "reservoir dry"),
+        (tally.starved_d, "return pump starves"),
+        (tally.spilled_d, "spill"),
+        (tally.empty_d, "tank all but empty"),
+    ]
+    .into_iter()
+    .filter_map(|(at, name)| at.map(|t| (t, name.to_owned())))
+    .collect()
+}
+
+fn edges_in_words(low: Option<f64>, high: Option<f64>, unit: &str) -> String {
+    let number = |v: f64| crate::units::significant(v, 4);
+    match (low, high) {
+        (Some(low), Some(high)) => format!("between {} and {} {unit}", number(low), number(high)),
+        (Some(low), None) => format!("above {} {unit}", number(low)),
+        (None, Some(high)) => format!("below {} {unit}", number(high)),
+        (None, None) => String::new(),
+    }
+}

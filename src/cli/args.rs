@@ -1,0 +1,40 @@
+//! The command table. A new command is a file in `commands`, its `mod` line and its line here.
+
+use brinecast::app::AppError;
+use clap::{Parser, Subcommand};
+
+use super::commands;
+use super::exit::Exit;
+
+/// Plan and simulate the water changes of marine aquariums.
+#[derive(Debug, Parser)]
+#[command(name = "brinecast", version, about, max_term_width = 100, arg_required_else_help = true)]
+pub(crate) struct Cli {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+macro_rules! commands {
+    ($($(#[$doc:meta])* $name:ident($args:ty),)*) => {
+        #[derive(Debug, Subcommand)]
+        pub(crate) enum Command { $($(#[$doc])* $name($args),)* }
+
+        impl Command {
+            /// Runs the command that was asked for.
+            pub(crate) fn run(&self) -> Result<Exit, AppError> {
+                match self { $(Self::$name(args) => args.run(),)* }
+            }
+        }
+    };
+}
+
+commands! {
+    /// Simulate a scenario and write tables, plots and a summary.
+    Run(commands::run::Run),
+    /// Write a commented scenario to start from.
+    New(commands::new::New),
+    /// Check scenario files without running them.
+    Check(commands::check::Check),
+    /// Print the JSON Schema of scenario files, for editors.
+    Schema(commands::schema::Schema),
+}

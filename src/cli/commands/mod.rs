@@ -1,0 +1,66 @@
+//! One file a command: its arguments and what it does.
+
+pub(crate) mod check;
+pub(crate) mod new;
+pub(crate) mod run;
+pub(crate) mod schema;
+
+use std::path::PathBuf;
+
+use brinecast::app::{AppError, DEFAULT_SCENARIO, Loaded, load};
+use clap::{Args, ValueEnum};
+
+/// How answers are printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+}
+
+/// The scenario that a command works on, with overrides.
+#[derive(Debug, Args)]
+pub(crate) struct ScenarioArgs {
+    /// Scenario file, or the name of a built-in one; the built-in mixed-reef where it is absent.
+    scenario: Option<String>,
+    /// Override a key of the scenario, as in --set change.every=10d. May be given many times.
+    #[arg(long, value_name = "KEY=VALUE")]
+    set: Vec<String>,
+    /// Mass: water and salt are weighed; ideal: volumes add, as in hand calculation.
+    #[arg(long, value_name = "mass|ideal")]
+    basis: Option<String>,
+}
+
+impl ScenarioArgs {
+    /// Loads it.
+    pub(crate) fn load(&self) -> Result<Loaded, AppError> {
+        let mut overrides = self.set.clone();
+        if let Some(basis) = &self.basis {
+            overrides.push(format!("basis={basis}"));
+        }
+        load(self.scenario.as_deref().unwrap_or(DEFAULT_SCENARIO), &overrides)
+    }
+}
+
+/// Where a command writes and how it answers.
+#[derive(Debug, Args)]
+pub(crate) struct OutputArgs {
+    /// Folder for the files; output/<scenario> where it is absent.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// How the answer is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub(crate) format: Format,
+    /// Print nothing but the answer.
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
+impl OutputArgs {
+    /// The folder for a scenario.
+    pub(crate) fn folder(&self, scenario: &str) -> PathBuf {
+        self.out.clone().unwrap_or_else(|| PathBuf::from("output").join(scenario))
+    }
+}

@@ -1,0 +1,22 @@
+//! `schema`: the JSON Schema of scenario files.
+
+use brinecast::app::AppError;
+use brinecast::scenario::schema;
+use clap::Args;
+
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast schema > scenario.schema.json
+#[derive(Debug, Args)]
+#[command(after_help = "Example: brinecast schema > scenario.schema.json")]
+pub(crate) struct Schema {}
+
+impl Schema {
+    #[expect(clippy::unused_self, reason = "every command runs on its arguments, and this one has none")]
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let text = serde_json::to_string_pretty(&schema()).map_err(|e| AppError::Usage(e.to_string()))?;
+        print::answer(&(text + "\n"));
+        Ok(Exit::Fine)
+    }
+}

@@ -1,0 +1,31 @@
+//! Printing: answers on stdout, progress and mistakes on stderr. A closed pipe is no mistake.
+
+use std::io::Write;
+
+use brinecast::app::AppError;
+
+/// Writes an answer to stdout.
+pub(crate) fn answer(text: &str) {
+    let mut out = anstream::stdout().lock();
+    // A reader that has gone away wants no more.
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// Writes a line to stderr.
+pub(crate) fn note(text: &str) {
+    let _ = writeln!(anstream::stderr().lock(), "{text}");
+}
+
+/// Writes a mistake to stderr, in colour where the terminal shows it.
+pub(crate) fn error(error: &AppError) {
+    let text = match error {
+        AppError::Problems(problems) => problems.render(true),
+        other => other.to_string(),
+    };
+    note(&text);
+}
+
+/// Columns that text may take: those of the terminal, at most 100, and 80 where there is none.
+pub(crate) fn width() -> usize {
+    std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80usize).clamp(40, 100)
+}

@@ -1,0 +1,25 @@
+//! One file a format: results in, bytes out. Nothing here opens a file.
+
+mod csv_files;
+mod png;
+mod svg;
+mod text;
+
+pub use csv_files::{events_csv, ledger_csv, trace_csv};
+pub use png::png;
+pub use svg::svg;
+pub use text::summary_text;
+
+/// Something that could not be turned into bytes.
+#[derive(Debug, thiserror::Error)]
+pub enum ExportError {
+    /// A table.
+    #[error("the table could not be written: {0}")]
+    Csv(#[from] csv::Error),
+    /// A picture.
+    #[error(transparent)]
+    Chart(#[from] crate::chart::ChartError),
+    /// A bitmap.
+    #[error("the bitmap could not be made: {0}")]
+    Bitmap(String),
+}

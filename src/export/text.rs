@@ -1,0 +1,78 @@
+//! The summary of a run as text for a terminal.
+
+use crate::results::Summary;
+use crate::units::{Display, Duration, Mass, UnitSystem, Volume, significant, trimmed};
+
+/// The summary in at most `width` columns.
+#[must_use]
+pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: usize) -> String {
+    let mut out = String::new();
+    let mut line = |text: &str, indent: &str| {
+        let options = textwrap::Options::new(width).subsequent_indent(indent).break_words(false);
+        for row in textwrap::wrap(text, options) {
+            out.push_str(row.trim_end());
+            out.push('\n');
+        }
+    };
+    line(&format!("{} - {title}", summary.scenario), "  ");
+    line(&format!("{} d from {}, {} basis", trimmed(summary.days, 1), summary.start, summary.basis), "");
+    line("", "");
+    line(&summary.answer, "");
+    line("", "");
+    line(&format!("{:<14}{:>10}{:>10}{:>10}{:>10}  {}", "", "lowest", "mean", "highest", "at end", "unit"), "");
+    for span in &summary.spans {
+        let (unit, scale) = if span.key == "volume" { units.volume_unit() } else { (span.unit.as_str(), 1.0) };
+        let cell = |v: f64| format!("{:>10}", significant(v / scale, 4));
+        line(
+            &format!("{:<14}{}{}{}{}  {unit}", span.key, cell(span.lowest), cell(span.mean), cell(span.highest), cell(span.last)),
+            "",
+        );
+    }
+    if let Some(settled) = &summary.settled {
+        line("", "");
+        let half = settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
+        line(&format!("Left to go on, it settles to (half the way {half}):"), "");
+        for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
+            let cell = |v: f64| format!("{:>10}", significant(v, 4));
+            line(&format!("{:<14}{}{}{}{:>10}  {}", span.key, cell(span.trough), cell(span.mean), cell(span.peak), "", span.unit), "");
+        }
+    } else if let Some(why) = &summary.not_settled_because {
+        line("", "");
+        line(&format!("No settled cycle: {why}."), "  ");
+    }
+    if !summary.drift.is_empty() {
+        line("", "");
+        line("What moves the salinity (psu a month):", "");
+        for drift in &summary.drift {
+            line(&format!("  {:<18}{:>+8.2}", drift.cause, drift.psu_per_month), "");
+        }
+        let total: f64 = summary.drift.iter().map(|d| d.psu_per_month).sum();
+        line(&format!("  {:<18}{total:>+8.2}", "together"), "");
+    }
+    let totals = &summary.totals;
+    let litres = |l: f64| Volume::from_litres(l).show(units);
+    line("", "");
+    line(
+        &format!(
+            "Used: {} of salt water in {} changes, {} of salt, {} of top-off; {} to waste.",
+            litres(totals.salt_water_l),
+            totals.changes,
+            Mass::from_kg(totals.salt_kg).show(units),
+            litres(totals.top_off_l),
+            litres(totals.waste_l)
+        ),
+        "",
+    );
+    for warning in &summary.warnings {
+        line("", "");
+        line(&format!("Warning ({}): {}.", warning.code, warning.text), "  ");
+        line(&format!("  Try: {}.", warning.advice), "  ");
+    }
+    line("", "");
+    line(&format!("Books close to {:.0e} of the largest amount; {} keys left to their defaults (see summary.json).", summary.ledger_residual, summary.defaults.len()), "");
+    line("", "");
+    for caution in &summary.cautions {
+        line(&format!("Caution: {caution}"), "  ");
+    }
+    out
+}
