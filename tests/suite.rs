@@ -1,1 +1,31 @@
+//! The tests, by what they hold the program against.
+#![allow(missing_docs, reason = "tests are named as sentences")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failed step of a test must stop it")]
 
+#[path = "suite/support.rs"]
+mod support;
+
+/// Layers, registries, file lengths.
+#[path = "suite/architecture.rs"]
+mod architecture;
+/// Closed forms and worked numbers of the trade.
+#[path = "suite/analytic.rs"]
+mod analytic;
+/// The command line, as a user types it.
+#[path = "suite/cli.rs"]
+mod cli;
+/// An independent ODE integrator.
+#[path = "suite/integrator.rs"]
+mod integrator;
+/// Conservation and other properties over random scenarios.
+#[path = "suite/properties.rs"]
+mod properties;
+/// Values printed in publications or computed by other libraries.
+#[path = "suite/published.rs"]
+mod published;
+/// Files that must be refused, each with its message inside.
+#[path = "suite/rejected.rs"]
+mod rejected;
+/// Every scenario that comes with the program.
+#[path = "suite/scenarios.rs"]
+mod scenarios;

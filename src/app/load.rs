@@ -48,6 +48,6 @@ pub fn load_text(name: &str, text: &str, overrides: &[String]) -> Result<Loaded,
         hash.update(b"\n--set ");
         hash.update(set.as_bytes());
     }
-    let checksum = hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
+    let checksum = hash.finalize().iter().fold(String::new(), |text, byte| text + &format!("{byte:02x}"));
     Ok(Loaded { scenario, document, overrides: overrides.to_vec(), checksum })
 }

@@ -42,7 +42,8 @@ impl Ticks {
     }
 
     /// The ticks.
-    pub(super) fn values(&self) -> Vec<f64> {
+    #[cfg(test)]
+    fn values(&self) -> Vec<f64> {
         (0..=self.count()).map(|i| self.low + self.step * i as f64).collect()
     }
 }

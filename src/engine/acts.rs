@@ -83,8 +83,8 @@ impl Simulation<'_> {
         let was = self.active.clone();
         self.bend(self.time)?;
         let mut names = Vec::new();
-        for k in 0..was.len() {
-            if was[k] == self.active[k] {
+        for (k, was) in was.into_iter().enumerate() {
+            if was == self.active[k] {
                 continue;
             }
             let what = self.plan.disturbances[k].what.clone();

@@ -3,6 +3,7 @@
 use crate::model::{Content, Evaporation, FloatState, Flow, Method, Plan, Regime, VolumeLaw};
 use crate::results::Cause;
 use crate::seawater::fresh_water_density;
+use crate::units::Volume;
 
 /// What the level is doing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -103,7 +104,7 @@ impl Situation<'_> {
         if f.top_off > 0.0 {
             f.inflows.push((Cause::TopOff, f.top_off, water));
         }
-        let rim = self.plan.tank.rim.map_or(f64::INFINITY, |r| r.litres());
+        let rim = self.plan.tank.rim.map_or(f64::INFINITY, Volume::litres);
         let mut out = outflow;
         if self.volume >= rim - tolerance && drift > 0.0 {
             f.outflows.push((Cause::Spill, drift));
@@ -152,7 +153,7 @@ impl Situation<'_> {
     /// The next levels at which the flows would change.
     fn thresholds(&self, f: &mut InForce, volume: f64, float_level: f64, rim: f64, tolerance: f64) {
         let operating = self.plan.tank.operating.litres();
-        let starve = self.plan.tank.starve.map_or(0.0, |s| s.litres());
+        let starve = self.plan.tank.starve.map_or(0.0, Volume::litres);
         let levels = [float_level, rim, starve, EMPTY_SHARE * operating];
         f.below = levels.into_iter().filter(|l| *l < volume - tolerance).fold(0.0, f64::max);
         f.above = levels.into_iter().filter(|l| *l > volume + tolerance).fold(f64::INFINITY, f64::min);

@@ -1,7 +1,7 @@
 //! The settled cycle: the fixed point of one cycle of the regime.
 //!
-//! Over one cycle of a periodic regime the salt and the solutes at its end are an affine map
-//! `z → A z + b` of those at its start (the level being the same at both). The fixed point solves
+//! Over one cycle of a periodic regime the water, the salt and the solutes at its end are an affine
+//! map `z → A z + b` of those at its start. The fixed point solves
 //! `(I − A) z = b`; `A` is read off runs of one cycle from displaced starts. Where an uptake
 //! reaches zero or the volume law is renewed the map is affine by pieces, and the solve is
 //! repeated from the new point (Newton) until the cycle closes. The spectral radius of `A` gives
@@ -115,10 +115,9 @@ fn lcm(a: u64, b: u64) -> u64 {
     a / x * b
 }
 
-/// The level and what the reservoir holds at the start of a cycle, once they repeat.
+/// The tank and its reservoir at the start of a cycle, once the level repeats.
 struct Level {
     amounts: Vec<f64>,
-    volume: f64,
     reservoir: f64,
 }
 
@@ -136,9 +135,9 @@ fn level(plan: &Plan, cycle: f64, begin: f64) -> Result<Level, SettleError> {
         }
         let moved = (simulation.volume_l() - volume).abs();
         let drawn = if reservoir.is_finite() { (simulation.reservoir_l() - reservoir).abs() } else { 0.0 };
-        // Renewing the volume law moves the level by parts in a million.
-        if moved <= 1e-7 * operating && drawn <= 1e-7 * operating {
-            return Ok(Level { amounts: simulation.amounts().to_vec(), volume: simulation.volume_l(), reservoir });
+        // Salinity that is still on its way moves the level by parts in a million.
+        if moved <= 1e-5 * operating && drawn <= 1e-5 * operating {
+            return Ok(Level { amounts: simulation.amounts().to_vec(), reservoir });
         }
     }
     Err(SettleError::Level)
@@ -152,49 +151,50 @@ struct Finder<'a> {
 }
 
 impl Finder<'_> {
-    /// Amounts at the start of a cycle for salt and solutes `z`, the level being given.
-    fn amounts(&self, z: &DVector<f64>) -> Result<Vec<f64>, SettleError> {
-        let mut amounts = self.level.amounts.clone();
-        amounts[1..].copy_from_slice(z.as_slice());
-        // The volume law may be renewed at the new salinity: twice makes the level right.
-        for _ in 0..2 {
-            let simulation = Simulation::at(self.plan, self.begin, amounts.clone(), self.level.reservoir)?;
-            amounts[0] += (self.level.volume - simulation.volume_l()) / simulation.law.volumes.water;
-        }
-        Ok(amounts)
-    }
-
-    /// One cycle from `z`.
+    /// One cycle from the amounts `z`.
     fn map(&self, z: &DVector<f64>, observer: &mut dyn Observer) -> Result<DVector<f64>, SettleError> {
-        let mut simulation = Simulation::at(self.plan, self.begin, self.amounts(z)?, self.level.reservoir)?;
+        let mut simulation = Simulation::at(self.plan, self.begin, z.as_slice().to_vec(), self.level.reservoir)?;
         if observer.looks_inside() {
             simulation.show("", observer);
         }
         simulation.run_until(self.begin + self.cycle, observer)?;
-        Ok(DVector::from_column_slice(&simulation.amounts()[1..]))
+        Ok(DVector::from_column_slice(simulation.amounts()))
+    }
+
+    /// By how much an amount is displaced to read the map: a ten-thousandth of the water, a thousandth
+    /// of the salt, a tenth of a solute and at least 0.1 mg a litre.
+    fn displacement(&self, j: usize, amount: f64) -> f64 {
+        match j {
+            0 => 1e-4 * amount,
+            1 => 1e-3 * amount.max(1e-6),
+            _ => 0.1 * (amount + self.litres()),
+        }
+    }
+
+    fn litres(&self) -> f64 {
+        self.plan.tank.operating.litres()
     }
 
     /// The fixed point and the matrix there.
     fn fixed_point(&self) -> Result<(DVector<f64>, DMatrix<f64>), SettleError> {
-        let n = self.level.amounts.len() - 1;
-        let mut z = DVector::from_column_slice(&self.level.amounts[1..]);
+        let n = self.level.amounts.len();
+        let mut z = DVector::from_column_slice(&self.level.amounts);
         for _ in 0..MOST_ROUNDS {
             let image = self.map(&z, &mut Nothing)?;
             let mut a = DMatrix::zeros(n, n);
             for j in 0..n {
                 let mut moved = z.clone();
-                // A thousandth of the salt, or a tenth of a solute and at least 0.1 a litre.
-                let by = if j == 0 { 1e-3 * z[0].max(1e-6) } else { 0.1 * (z[j] + self.level.volume) };
+                let by = self.displacement(j, z[j]);
                 moved[j] += by;
                 a.set_column(j, &((self.map(&moved, &mut Nothing)? - &image) / by));
             }
             let step = self.solve(&a, &(&image - &z))?;
-            let size: Vec<f64> = (0..n).map(|j| z[j].abs().max(image[j].abs()).max(1e-9 * self.level.volume)).collect();
+            let size: Vec<f64> = (0..n).map(|j| z[j].abs().max(image[j].abs()).max(1e-9 * self.litres())).collect();
             z += &step;
-            for j in 1..n {
-                z[j] = z[j].max(0.0);
+            for amount in z.iter_mut().skip(2) {
+                *amount = amount.max(0.0);
             }
-            self.inside(&z)?;
+            Self::inside(&z)?;
             if (0..n).all(|j| step[j].abs() <= CLOSED.sqrt() * size[j]) {
                 let again = self.map(&z, &mut Nothing)?;
                 if (0..n).all(|j| (again[j] - z[j]).abs() <= 10.0 * CLOSED * size[j].max(z[j].abs())) {
@@ -207,12 +207,15 @@ impl Finder<'_> {
 
     fn solve(&self, a: &DMatrix<f64>, distance: &DVector<f64>) -> Result<DVector<f64>, SettleError> {
         let n = a.nrows();
-        let stuck: Vec<String> = (0..n)
-            .filter(|j| (1.0 - a[(*j, *j)]).abs() < NEVER && distance[*j].abs() > NEVER * self.level.volume)
-            .map(|j| self.name(j))
+        let stuck: Vec<usize> = (0..n)
+            .filter(|j| (1.0 - a[(*j, *j)]).abs() < NEVER && distance[*j].abs() > NEVER * self.litres())
             .collect();
+        if stuck.contains(&0) {
+            return Err(SettleError::Level);
+        }
         if !stuck.is_empty() {
-            return Err(SettleError::NoWayOut(stuck.join(" and ")));
+            let names: Vec<String> = stuck.into_iter().map(|j| self.name(j)).collect();
+            return Err(SettleError::NoWayOut(names.join(" and ")));
         }
         // What neither comes nor goes keeps what it has.
         let mut system = DMatrix::identity(n, n) - a;
@@ -225,12 +228,12 @@ impl Finder<'_> {
     }
 
     fn name(&self, j: usize) -> String {
-        if j == 0 { "the salt".into() } else { self.plan.species[j - 1].solute.key.to_string() }
+        if j == 1 { "the salt".into() } else { self.plan.species[j - 2].solute.key.to_string() }
     }
 
     /// Whether the salinity of `z` is one that sea water formulas know.
-    fn inside(&self, z: &DVector<f64>) -> Result<(), SettleError> {
-        let psu = 1e3 * z[0] / self.level.volume;
+    fn inside(z: &DVector<f64>) -> Result<(), SettleError> {
+        let psu = 1e3 * z[1] / (z[0] + z[1]);
         if (0.0..=45.0).contains(&psu) {
             return Ok(());
         }
@@ -240,9 +243,11 @@ impl Finder<'_> {
     fn report(&self, z: &DVector<f64>, a: &DMatrix<f64>) -> Result<Settled, SettleError> {
         let mut statistics = Statistics::new(self.plan.species.len(), &[]);
         self.map(z, &mut statistics)?;
-        let radius = a.clone().complex_eigenvalues().iter().map(|e| e.norm()).fold(0.0, f64::max);
+        // What neither comes nor goes has an eigenvalue of 1 and is settled already.
+        let moving = |e: &f64| (e - 1.0).abs() >= NEVER;
+        let radius = a.clone().complex_eigenvalues().iter().map(|e| e.norm()).filter(moving).fold(0.0, f64::max);
         let after = |left: f64| {
-            if radius >= 1.0 - NEVER {
+            if radius >= 1.0 {
                 None
             } else if radius <= 0.0 {
                 Some(0.0)
@@ -273,7 +278,7 @@ impl Finder<'_> {
             to_5_percent_d: after(0.05),
             salinity_psu: span(1),
             solutes: (2..statistics.watches.len()).map(span).collect(),
-            start: self.amounts(z)?,
+            start: z.as_slice().to_vec(),
         })
     }
 }

@@ -286,6 +286,9 @@ impl<'a> Simulation<'a> {
         if self.dirty {
             self.refresh();
         }
+        if self.force.flow.drift != 0.0 {
+            self.force.flow.volume = self.volume;
+        }
         let mut days = next - self.time;
         let flow = &self.force.flow;
         let mut ends_early = false;
@@ -308,6 +311,11 @@ impl<'a> Simulation<'a> {
             limit(CHAIN_UPTAKE_STEP_D);
         }
         self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+        if let Some(at) = self.law_ends(days) {
+            days = at;
+            ends_early = true;
+            self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+        }
         let turning = self.turning_point(days);
         if let Some((_, at)) = turning {
             days = at;
@@ -329,14 +337,31 @@ impl<'a> Simulation<'a> {
         }
         self.commit(days);
         self.time = if ends_early { self.time + days } else { next };
-        if let Some((i, _)) = turning {
-            self.turn(i, observer);
+        if let Some((i, at)) = turning {
+            self.turn(i, at > 0.0, observer);
         }
         if ends_early {
             self.dirty = true;
             self.edge(observer);
         }
         self.renew_law();
+    }
+
+    /// When, in the step just worked out, the salinity has moved so far that the volume law must be
+    /// renewed: the law then changes at an instant that does not depend on the steps.
+    fn law_ends(&mut self, days: f64) -> Option<f64> {
+        let law = self.law;
+        let beyond = |amounts: &[f64]| law.beyond(law.salinity_psu(amounts[0], amounts[1]));
+        if beyond(&self.after) <= 0.0 || beyond(&self.amounts) >= 0.0 {
+            return None;
+        }
+        let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
+        let excess = |t: f64| {
+            let (stepper, scratch, integral) = &mut *cell.borrow_mut();
+            stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
+            beyond(scratch)
+        };
+        find_root(excess, 0.0, days, 0.0).ok()
     }
 
     /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
@@ -383,8 +408,8 @@ impl<'a> Simulation<'a> {
         first
     }
 
-    /// A solute reaches zero, or leaves it.
-    fn turn(&mut self, i: usize, observer: &mut dyn Observer) {
+    /// A solute reaches zero, or leaves it; `fell` where it was above zero before.
+    fn turn(&mut self, i: usize, fell: bool, observer: &mut dyn Observer) {
         self.write_books();
         self.at_zero[i] = !self.at_zero[i];
         if self.at_zero[i] {
@@ -392,7 +417,7 @@ impl<'a> Simulation<'a> {
             self.amounts[i + 2] = 0.0;
             self.ledger.book(Cause::Uptake, i + 2, -was);
             self.stretch.restart(&self.amounts);
-            if was != 0.0 {
+            if fell {
                 self.show("uptake-at-zero", observer);
             }
         }

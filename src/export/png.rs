@@ -19,7 +19,7 @@ pub fn png(picture: &Picture) -> Result<Vec<u8>, ExportError> {
     let (width, height) = picture.size();
     let mut canvas = Canvas::new(width, height)?;
     {
-        let root = (&mut canvas).into_drawing_area_ref();
+        let root = Lent(&mut canvas).into_drawing_area();
         picture.draw(&root)?;
         root.present().map_err(|e| ChartError(e.to_string()))?;
     }
@@ -56,9 +56,6 @@ impl Canvas {
         })
     }
 
-    fn into_drawing_area_ref(self: &mut Self) -> plotters::drawing::DrawingArea<Lent<'_>, plotters::coord::Shift> {
-        Lent(self).into_drawing_area()
-    }
 }
 
 fn paint(color: BackendColor) -> Paint<'static> {
@@ -190,10 +187,10 @@ impl DrawingBackend for Lent<'_> {
         let em = style.size() as f32;
         let units = font.units_per_em().unwrap_or(1000.0);
         let scaled = font.as_scaled(PxScale::from(em * font.height_unscaled() / units));
-        let ((left, top), (right, bottom)) = style
+        let ((_, top), (_, bottom)) = style
             .layout_box(text)
             .map_err(|_| DrawingErrorKind::DrawingError(CanvasError("the font cannot be measured")))?;
-        let (width, height) = ((right - left) as f32, (bottom - top) as f32);
+        let (width, height) = (advance(&scaled, text), (bottom - top) as f32);
         let anchor = style.anchor();
         let dx = match anchor.h_pos {
             text_anchor::HPos::Left => 0.0,
@@ -235,6 +232,17 @@ impl DrawingBackend for Lent<'_> {
         }
         Ok(())
     }
+}
+
+/// Width of a line of text, kerning included.
+fn advance<F: Font>(font: &ab_glyph::PxScaleFont<&F>, text: &str) -> f32 {
+    let mut width = 0.0;
+    let mut last = None;
+    for id in text.chars().map(|c| font.glyph_id(c)) {
+        width += font.h_advance(id) + last.map_or(0.0, |before| font.kern(before, id));
+        last = Some(id);
+    }
+    width
 }
 
 fn add_outline(builder: &mut PathBuilder, curves: &[OutlineCurve], x: f32, baseline: f32, factor: f32) {

@@ -28,6 +28,9 @@ impl Basis {
 /// Over 1 psu the plane is off by under 1e-6 of the volume.
 const RENEW_AFTER_PSU: f64 = 1.0;
 
+/// A salinity this close \[psu\] to the point of renewal is on it.
+const ON_THE_POINT_PSU: f64 = 1e-9;
+
 /// The linear law `V = water·W + salt·S` \[L, kg\] in force, and the salinity it is exact at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct VolumeLaw {
@@ -48,11 +51,20 @@ impl VolumeLaw {
         Ok(Self { basis, temperature, volumes, at_psu: salinity.psu() })
     }
 
+    /// How far \[psu\] a salinity is past the point of renewal; negative where the law still serves.
+    #[must_use]
+    pub fn beyond(&self, salinity_psu: f64) -> f64 {
+        match self.basis {
+            Basis::Mass => (salinity_psu - self.at_psu).abs() - RENEW_AFTER_PSU,
+            Basis::Ideal => f64::NEG_INFINITY,
+        }
+    }
+
     /// The law renewed where `salinity` has moved away; `None` where the present one still serves.
     ///
     /// Outside the range of the equation of state the error says so and the present law stays.
     pub fn renewed(&self, salinity: PracticalSalinity) -> Result<Option<Self>, RangeError> {
-        if self.basis == Basis::Ideal || (salinity.psu() - self.at_psu).abs() <= RENEW_AFTER_PSU {
+        if self.beyond(salinity.psu()) < -ON_THE_POINT_PSU {
             return Ok(None);
         }
         // Whole numbers, so that a settled cycle and a long run stand on the same plane.

@@ -246,13 +246,13 @@ impl Stepper {
             }
             let start = after[i + 2];
             let mut area = 0.0;
-            for m in 0..GAUSS_NODES {
-                let gained: f64 = (0..GAUSS_NODES).map(|j| rule.partial[m][j] * scaled[j]).sum();
-                let x = factor[m] * (start + gained);
+            let weigh = |weights: &[f64; GAUSS_NODES]| weights.iter().zip(&scaled).map(|(w, s)| w * s).sum::<f64>();
+            for (m, factor) in factor.iter().enumerate() {
+                let x = factor * (start + weigh(&rule.partial[m]));
                 self.nodes[i][m] = x;
                 area += rule.weight[m] * x;
             }
-            let gained: f64 = (0..GAUSS_NODES).map(|j| rule.weight[j] * scaled[j]).sum();
+            let gained = weigh(&rule.weight);
             after[i + 2] = self.decay[i][GAUSS_NODES] * dilution[GAUSS_NODES] * (start + gained);
             integral[i] += step * area;
         }

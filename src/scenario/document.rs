@@ -56,7 +56,7 @@ pub(super) enum Value {
     Text(String),
     /// A number or date as it is written.
     Bare(String),
-    Flag(bool),
+    Flag,
     List(Vec<Node>),
     Table(Table),
 }
@@ -66,7 +66,7 @@ impl Value {
         match self {
             Self::Text(_) => "text",
             Self::Bare(_) => "a bare number or date",
-            Self::Flag(_) => "true or false",
+            Self::Flag => "true or false",
             Self::List(_) => "a list",
             Self::Table(_) => "a table",
         }
@@ -141,7 +141,7 @@ impl Document {
         let node = |text: &str| Node {
             place: place.clone(),
             value: match text {
-                "true" | "false" => Value::Flag(text == "true"),
+                "true" | "false" => Value::Flag,
                 _ => Value::Text(text.trim_matches('"').to_owned()),
             },
         };
@@ -197,7 +197,7 @@ fn convert(value: &Spanned<DeValue<'_>>) -> Node {
         DeValue::String(s) => Value::Text(s.to_string()),
         DeValue::Integer(i) => Value::Bare(i.as_str().to_owned()),
         DeValue::Float(f) => Value::Bare(f.as_str().to_owned()),
-        DeValue::Boolean(b) => Value::Flag(*b),
+        DeValue::Boolean(_) => Value::Flag,
         DeValue::Datetime(d) => Value::Bare(d.to_string()),
         DeValue::Array(items) => Value::List(items.iter().map(convert).collect()),
         DeValue::Table(table) => Value::Table(convert_table(table)),

@@ -63,8 +63,8 @@ pub(super) fn describe() -> Vec<KeyInfo> {
 fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let header = sections::header(root);
     let tank = sections::tank(&root.section("tank"), header.run);
-    let species = sections::solutes(root, &tank);
-    let context = sections::Context { header: &header, tank: &tank, species: &species };
+    let species = sections::solutes(root, tank.as_ref());
+    let context = sections::Context { header: &header, tank: tank.as_ref(), species: &species };
     let waters = sections::waters(root, &context);
     let bands = sections::bands(&root.section("bands"), &context);
     let regime = sections::regime(root, &context, &waters);

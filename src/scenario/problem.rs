@@ -53,7 +53,7 @@ impl Problems {
         (line, column)
     }
 
-    /// The mistakes as text: `error: …`, then file:line:column and a caret under the value.
+    /// The mistakes as text: `error: …`, then `file:line:column` and a caret under the value.
     #[must_use]
     pub fn render(&self, color: bool) -> String {
         let renderer = if color { Renderer::styled() } else { Renderer::plain() };

@@ -23,7 +23,7 @@ pub struct KeyInfo {
     pub default: Option<String>,
     /// The words that may stand there, where only some may.
     pub choices: Vec<String>,
-    /// Whether the value is a list, or true or false.
+    /// How the value is written.
     pub shape: Shape,
 }
 
@@ -36,8 +36,6 @@ pub enum Shape {
     List,
     /// A list of pairs of strings.
     Pairs,
-    /// true or false.
-    Flag,
 }
 
 /// What a reading collects: problems, defaults taken, keys declared.
@@ -157,15 +155,14 @@ impl<'r> Section<'r> {
             None if self.reader.describing => vec!["NAME".into()],
             None => Vec::new(),
         };
-        let sections = names
+        names
             .into_iter()
             .map(|name| {
                 let mut section = group.section(&name);
                 section.shown_path = format!("{}.NAME", self.shown(key));
                 (name, section)
             })
-            .collect();
-        sections
+            .collect()
     }
 
     /// Reports a mistake at a key of this table, or at the table itself where the key is absent.
@@ -241,23 +238,6 @@ impl<'r> Section<'r> {
                 .ok_or_else(|| format!("`{text}` is not known here: {}", nearest(text, choices.iter().copied())))
         };
         Field::new(self, key.into(), kind, choices[0].into(), Box::new(parse))
-    }
-
-    /// A key that is true or false.
-    pub(super) fn flag(&self, key: &'static str, doc: &'static str, default: bool) -> bool {
-        self.declare(key, doc, "true or false".into(), "true".into(), &[], Shape::Flag);
-        match self.entry(key) {
-            None => {
-                self.assume(key, &default.to_string());
-                default
-            }
-            Some(Entry { value: Node { value: Value::Flag(flag), .. }, .. }) => *flag,
-            Some(entry) => {
-                let message = format!("`{}` is {}", self.below(key), entry.value.value.kind());
-                self.reader.complain(&entry.value.place, message, Some(format!("allowed: true or false; example: {key} = true")));
-                default
-            }
-        }
     }
 
     /// A key with a list of texts, each with its place.

@@ -71,7 +71,6 @@ fn leaf(key: &KeyInfo) -> Value {
         Shape::Text => json!({ "enum": key.choices }),
         Shape::List => json!({ "type": "array", "items": text }),
         Shape::Pairs => json!({ "type": "array", "items": { "type": "array", "items": text, "minItems": 2, "maxItems": 2 } }),
-        Shape::Flag => json!({ "type": "boolean" }),
     };
     leaf["description"] = json!(format!("{} It is {}.", key.doc, key.kind));
     if key.path != "format" {

@@ -43,12 +43,11 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
         None => Evaporation::Constant(rate),
         Some(swing) => {
             let start = context.header.start;
-            let peak_d = match peak {
-                Some(day) => f64::from(start.until(day).map_or(0, |span| span.get_days())),
-                None => {
-                    section.assume("peak", &start.to_string());
-                    0.0
-                }
+            let peak_d = if let Some(day) = peak {
+                f64::from(start.until(day).map_or(0, |span| span.get_days()))
+            } else {
+                section.assume("peak", &start.to_string());
+                0.0
             };
             Evaporation::Seasonal { mean: rate, swing: swing.ratio(), peak_d }
         }

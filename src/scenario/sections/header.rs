@@ -47,7 +47,7 @@ pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
         _ => Basis::Mass,
     };
     let start = root
-        .value("start", "First day; time 0 is its midnight.", "a date", "2026-03-02", |t| date(t))
+        .value("start", "First day; time 0 is its midnight.", "a date", "2026-03-02", date)
         .or("2026-01-05")
         .unwrap_or(Date::constant(2026, 1, 5));
     let run = root

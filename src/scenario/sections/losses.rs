@@ -15,7 +15,7 @@ pub(super) struct Losses {
 pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
-    let salinity = context.tank.as_ref().map_or(35.0, |t| t.salinity.psu());
+    let salinity = context.tank.map_or(35.0, |t| t.salinity.psu());
     let skimmate = section
         .value("skimmate", "Tank water that leaves with the skimmate.", "a flow or a share of the volume per day", "0.2 L/d", move |t| {
             flow_or_share(t, operating, gallon)

@@ -28,14 +28,14 @@ use crate::units::Volume;
 /// What later sections need of the earlier ones.
 pub(super) struct Context<'a> {
     pub(super) header: &'a Header,
-    pub(super) tank: &'a Option<Tank>,
+    pub(super) tank: Option<&'a Tank>,
     pub(super) species: &'a [Species],
 }
 
 impl Context<'_> {
     /// The operating volume; 1 L where the tank itself is wrong, so that reading can go on.
     pub(super) fn operating(&self) -> Volume {
-        self.tank.as_ref().map_or(Volume::from_litres(1.0), |t| t.operating)
+        self.tank.map_or(Volume::from_litres(1.0), |t| t.operating)
     }
 
     pub(super) fn solute(&self, key: &str) -> Option<usize> {

@@ -41,7 +41,7 @@ pub(super) fn reading(section: &Section<'_>, context: &Context<'_>) -> Option<Re
         .like("1 psu")
         .positive()
         .optional();
-    let start = context.tank.as_ref().map_or(35.0, |t| t.salinity.psu());
+    let start = context.tank.map_or(35.0, |t| t.salinity.psu());
     let want = section
         .quantity::<PracticalSalinity>("want", "What the meter should show.")
         .between(0.0, 42.0)

@@ -10,8 +10,8 @@ const MOST_SOLUTES: usize = 200;
 /// Fastest first-order reaction [1/d]: a half-life of under a minute is at once.
 const FASTEST_PER_DAY: f64 = 1000.0;
 
-pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: &Option<Tank>) -> Vec<Species> {
-    let litres = tank.as_ref().map_or(1.0, |t| t.operating.litres());
+pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> Vec<Species> {
+    let litres = tank.map_or(1.0, |t| t.operating.litres());
     let mut species: Vec<Species> = Vec::new();
     let mut becomes = Vec::new();
     let named = root.named("solutes");

@@ -15,6 +15,7 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
     let hand = by == Some("hand");
     let times = schedule(section, context, hand.then_some("1 d"));
     let pump = section.quantity::<VolumeRate>("pump", "Flow of the float's pump or valve.").like("20 L/h").positive();
+    let pump = if by == Some("float") { pump.or("20 L/h") } else { pump.optional() }.unwrap_or_default();
     let capacity = section
         .quantity::<Volume>("reservoir", "What the top-off reservoir holds; where it is absent it never runs dry.")
         .like("20 L")
@@ -31,7 +32,7 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
     let method = match by? {
         "hand" => Method::Hand(times.unwrap_or(Schedule::every(1.0, 1.0))),
         "none" => Method::None,
-        _ => Method::Float(pump.or("20 L/h").unwrap_or(VolumeRate::from_litres_per_day(480.0))),
+        _ => Method::Float(pump),
     };
     section.finish();
     if capacity.is_none() && refill.is_some() {

@@ -23,7 +23,7 @@ pub(in crate::scenario) fn waters(root: &Section<'_>, context: &Context<'_>) -> 
 }
 
 fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
-    let tank = context.tank.as_ref();
+    let tank = context.tank;
     let target = tank.map_or(35.0, |t| t.salinity.psu());
     let salty = name == "salt_water";
     let salinity = section

@@ -1,0 +1,413 @@
+//! The exact step against a general-purpose ODE integrator (Dormand–Prince 8(5,3) of the crate
+//! `ode_solvers`), on a model written a second time from the design alone: kilograms of water and
+//! salt, milligrams of solutes, right-hand sides, and switches found by bisection.
+
+use std::cell::Cell;
+
+use brinecast::model::{Fill, Method, Plan, Timing};
+use brinecast::seawater::{fresh_water_density, partial_volumes};
+use brinecast::units::PracticalSalinity;
+use ode_solvers::dop853::Dop853;
+use ode_solvers::dop_shared::OutputType;
+use ode_solvers::{DVector, System};
+
+use crate::support::{last, near, simulate};
+
+type State = DVector<f64>;
+
+/// Which flows are on.
+#[derive(Clone, Debug, PartialEq)]
+struct Switches {
+    float: Float,
+    spilling: bool,
+    empty: Vec<bool>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Float {
+    Off,
+    Filling,
+    Holding,
+}
+
+struct Reference<'a> {
+    plan: &'a Plan,
+    litre: Vec<Vec<f64>>,
+    /// Litres in a kilogram of water and of salt, and the salinity at which they were taken.
+    partial: Cell<(f64, f64, f64)>,
+    evaporation_kg: f64,
+    pump: f64,
+}
+
+impl<'a> Reference<'a> {
+    fn new(plan: &'a Plan) -> Self {
+        let mass = plan.basis.key() == "mass";
+        let t = plan.tank.temperature;
+        let litre = plan.waters.iter().map(|w| w.content(plan.basis, w.salinity).unwrap().0).collect();
+        let fresh = if mass { fresh_water_density(t).unwrap().kg_per_m3() / 1e3 } else { 1.0 };
+        let pump = match plan.regime.top_off.method {
+            Method::Float(rate) => rate.litres_per_day(),
+            _ => 0.0,
+        };
+        Self {
+            plan,
+            litre,
+            partial: Cell::new(Self::partial_at(plan, plan.tank.salinity.psu())),
+            evaporation_kg: plan.regime.evaporation.on_day(0.0) * fresh,
+            pump,
+        }
+    }
+
+    fn partial_at(plan: &Plan, psu: f64) -> (f64, f64, f64) {
+        if plan.basis.key() == "ideal" {
+            return (1.0, 0.0, psu);
+        }
+        let v = partial_volumes(PracticalSalinity::from_psu(psu), plan.tank.temperature).unwrap();
+        (v.water, v.salt, psu)
+    }
+
+    fn psu(&self, y: &State) -> f64 {
+        if self.plan.basis.key() == "mass" { 1e3 * y[1] / (y[0] + y[1]) * 35.0 / 35.16504 } else { 1e3 * y[1] / y[0] }
+    }
+
+    /// DESIGN section 3: the tangent plane is renewed when the salinity has moved by more than 1.
+    fn renew(&self, y: &State) {
+        let psu = self.psu(y);
+        if (psu - self.partial.get().2).abs() > 1.0 - 1e-9 {
+            self.partial.set(Self::partial_at(self.plan, psu.round()));
+        }
+    }
+
+    fn litres(&self, water_kg: f64, salt_kg: f64) -> f64 {
+        let (water, salt, _) = self.partial.get();
+        water * water_kg + salt * salt_kg
+    }
+
+    fn volume(&self, y: &State) -> f64 {
+        self.litres(y[0], y[1])
+    }
+
+    /// Litres a day by which the level rises without top-off and spill.
+    fn rise(&self) -> f64 {
+        let regime = &self.plan.regime;
+        let mut rise = -self.litres(self.evaporation_kg, 0.0);
+        if let Some(e) = &regime.exchange {
+            let c = &self.litre[e.water];
+            rise += e.inflow.litres_per_day() * self.litres(c[0], c[1]);
+            rise -= e.outflow.litres_per_day();
+        }
+        rise - regime.skimmate.litres_per_day() - regime.creep.litres_per_day()
+    }
+
+    fn top_off(&self, switches: &Switches) -> f64 {
+        let c = &self.litre[self.plan.regime.top_off.water];
+        match switches.float {
+            Float::Off => 0.0,
+            Float::Filling => self.pump,
+            Float::Holding => -self.rise() / self.litres(c[0], c[1]),
+        }
+    }
+
+    fn slope(&self, y: &State, switches: &Switches) -> State {
+        let regime = &self.plan.regime;
+        let volume = self.volume(y);
+        let mut out = regime.skimmate.litres_per_day() + regime.creep.litres_per_day();
+        let mut d = State::zeros(y.len());
+        d[0] = -self.evaporation_kg;
+        if let Some(e) = &regime.exchange {
+            out += e.outflow.litres_per_day();
+            for j in 0..y.len() {
+                d[j] += e.inflow.litres_per_day() * self.litre[e.water][j];
+            }
+        }
+        if switches.spilling {
+            out += self.rise();
+        }
+        let top_off = self.top_off(switches);
+        for j in 0..y.len() {
+            d[j] += top_off * self.litre[regime.top_off.water][j] - out / volume * y[j];
+        }
+        for (i, s) in self.plan.species.iter().enumerate() {
+            d[i + 2] += s.load_per_day + regime.feed[i] - s.removal.per_day() * y[i + 2];
+            if let Some(c) = &s.conversion {
+                let turned = c.rate.per_day() * y[i + 2];
+                d[i + 2] -= turned;
+                d[c.into + 2] += turned * c.yield_by_amount;
+            }
+            d[i + 2] -= s.uptake_per_day;
+        }
+        for (i, empty) in switches.empty.iter().enumerate() {
+            if *empty {
+                d[i + 2] = 0.0;
+            }
+        }
+        d
+    }
+
+    fn integrate(&self, y: &State, switches: &Switches, days: f64) -> State {
+        struct Rhs<'b>(&'b Reference<'b>, &'b Switches);
+        impl System<f64, State> for Rhs<'_> {
+            fn system(&self, _t: f64, y: &State, dy: &mut State) {
+                dy.copy_from(&self.0.slope(y, self.1));
+            }
+        }
+        if days <= 0.0 {
+            return y.clone();
+        }
+        // The defaults of the crate but for the output: only the steps themselves, no interpolation.
+        let mut solver = Dop853::from_param(
+            Rhs(self, switches),
+            0.0,
+            days,
+            days,
+            y.clone(),
+            1e-13,
+            1e-13,
+            0.9,
+            0.0,
+            0.333,
+            6.0,
+            days,
+            0.0,
+            100_000,
+            1000,
+            OutputType::Sparse,
+        );
+        solver.integrate().expect("the integrator gets there");
+        solver.y_out().last().unwrap().clone()
+    }
+
+    fn decide(&self, y: &State, reservoir: f64) -> Switches {
+        let tank = &self.plan.tank;
+        let (volume, level) = (self.volume(y), tank.operating.litres());
+        let float = if self.pump == 0.0 || reservoir <= 1e-10 || volume > level + 1e-8 {
+            Float::Off
+        } else if volume < level - 1e-8 {
+            Float::Filling
+        } else if self.rise() < 0.0 {
+            Float::Holding
+        } else {
+            Float::Off
+        };
+        let spilling = tank.rim.is_some_and(|r| volume >= r.litres() - 1e-8) && self.rise() > 0.0;
+        let none = Switches { float, spilling, empty: vec![false; y.len() - 2] };
+        let slope = self.slope(y, &none);
+        let empty = (0..y.len() - 2).map(|i| y[i + 2] <= 1e-10 && slope[i + 2] < 0.0).collect();
+        Switches { empty, ..none }
+    }
+
+    /// Whether the switches that were right at the start of a stretch still are.
+    fn holds(&self, y: &State, reservoir: f64, switches: &Switches) -> bool {
+        let (volume, level) = (self.volume(y), self.plan.tank.operating.litres());
+        let float = match switches.float {
+            Float::Off => reservoir <= 1e-10 || self.pump == 0.0 || volume >= level,
+            Float::Filling => volume <= level && reservoir > 0.0,
+            Float::Holding => reservoir > 0.0,
+        };
+        let rim = switches.spilling || self.plan.tank.rim.is_none_or(|r| volume <= r.litres());
+        let solutes = (0..switches.empty.len()).all(|i| switches.empty[i] || y[i + 2] >= 0.0);
+        let law = self.plan.basis.key() == "ideal" || (self.psu(y) - self.partial.get().2).abs() <= 1.0;
+        float && rim && solutes && law
+    }
+
+    fn run(&self) -> State {
+        let plan = self.plan;
+        let tank = &plan.tank;
+        let start = brinecast::model::Water {
+            name: String::new(),
+            salinity: tank.salinity,
+            mixed_by_meter: false,
+            temperature: tank.temperature,
+            solutes: plan.species.iter().map(|s| s.initial).collect(),
+        };
+        let content = start.content(plan.basis, tank.salinity).unwrap().0;
+        let mut y = State::from_iterator(content.len(), content.iter().map(|c| c * tank.volume.litres()));
+        let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let mut reservoir = capacity;
+        let mut events: Vec<(f64, u8, usize)> = Vec::new();
+        let horizon = plan.horizon.days();
+        if let Some(r) = &plan.regime.top_off.reservoir {
+            events.extend(r.refill.between(-1.0, horizon).into_iter().map(|t| (t, 0, 0)));
+        }
+        if let Method::Hand(s) = &plan.regime.top_off.method {
+            events.extend(s.between(-1.0, horizon).into_iter().map(|t| (t, 1, 0)));
+        }
+        for (i, c) in plan.regime.changes.iter().enumerate() {
+            if let Timing::Scheduled(s) = &c.timing {
+                events.extend(s.between(-1.0, horizon).into_iter().map(|t| (t, 2, i)));
+            }
+        }
+        for (i, d) in plan.regime.doses.iter().enumerate() {
+            events.extend(d.schedule.between(-1.0, horizon).into_iter().map(|t| (t, 3, i)));
+        }
+        events.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut now = 0.0;
+        for (t, what, which) in events.into_iter().chain([(horizon, 9, 0)]) {
+            self.advance(&mut y, &mut reservoir, t - now);
+            now = t;
+            let y = &mut y;
+            match what {
+                0 => reservoir = capacity,
+                1 => self.fill_to_mark(y, plan.regime.top_off.water),
+                2 => self.change(y, which),
+                3 => {
+                    let dose = &plan.regime.doses[which];
+                    y[1] += dose.salt_kg;
+                    if let Some((i, amount)) = dose.solute {
+                        y[i + 2] += amount;
+                    }
+                }
+                _ => {}
+            }
+            self.renew(y);
+        }
+        y
+    }
+
+    fn advance(&self, y: &mut State, reservoir: &mut f64, days: f64) {
+        const CHUNK: f64 = 0.125;
+        let mut left = days;
+        while left > 1e-13 {
+            let switches = self.decide(y, *reservoir);
+            let drain = self.top_off(&switches);
+            let mut step = left.min(CHUNK);
+            let ok = |h: f64| self.holds(&self.integrate(y, &switches, h), *reservoir - drain * h, &switches);
+            if !ok(step) {
+                let (mut good, mut bad) = (0.0, step);
+                for _ in 0..60 {
+                    let middle = 0.5 * (good + bad);
+                    if ok(middle) { good = middle } else { bad = middle }
+                }
+                step = bad;
+            }
+            *y = self.integrate(y, &switches, step);
+            *reservoir = (*reservoir - drain * step).max(0.0);
+            for i in 2..y.len() {
+                if y[i] < 1e-9 {
+                    y[i] = y[i].max(0.0);
+                }
+            }
+            self.renew(y);
+            left -= step;
+        }
+    }
+
+    fn fill_to_mark(&self, y: &mut State, water: usize) {
+        let c = &self.litre[water];
+        let missing = (self.plan.tank.operating.litres() - self.volume(y)).max(0.0);
+        let litres = missing / self.litres(c[0], c[1]);
+        for j in 0..y.len() {
+            y[j] += litres * c[j];
+        }
+    }
+
+    fn change(&self, y: &mut State, which: usize) {
+        let change = &self.plan.regime.changes[which];
+        let litres = change.amount.of(self.plan.tank.operating).litres();
+        let kept = 1.0 - litres / self.volume(y);
+        *y *= kept;
+        match change.fill {
+            Fill::ToMark => self.fill_to_mark(y, change.water),
+            Fill::Measured => {
+                for j in 0..y.len() {
+                    y[j] += litres * self.litre[change.water][j];
+                }
+            }
+        }
+    }
+}
+
+const TANK: &str = r#"
+format = 1
+run = "60 d"
+[tank]
+volume = "400 L"
+rim = "420 L"
+[solutes.nitrate]
+start = "20 mg/L"
+load = "0.5 mg/L/d"
+removal = "1 %/d"
+[solutes.nitrite]
+start = "0.3 mg/L"
+becomes = "nitrate"
+conversion = "80 %/d"
+[solutes.ammonia]
+start = "0.1 mg/L"
+load = "0.05 mg/L/d"
+becomes = "nitrite"
+conversion = "120 %/d"
+[solutes.alkalinity]
+start = "8 dKH"
+uptake = "0.4 dKH/d"
+[solutes.iodide]
+unit = "mg/L"
+start = "0.06 mg/L"
+uptake = "0.01 mg/L/d"
+removal = "20 %/d"
+[doses.iodide]
+of = "iodide"
+amount = "8 mg"
+every = "3.5 d"
+[evaporation]
+rate = "6 L/d"
+[waters.salt_water]
+salinity = "35.4 psu"
+iodide = "0.06 mg/L"
+nitrate = "1 mg/L"
+[waters.purified]
+nitrate = "0.3 mg/L"
+"#;
+
+fn compare(overrides: &[&str]) {
+    for basis in ["basis=ideal", "basis=mass"] {
+        let mut all = vec![basis];
+        all.extend(overrides);
+        let (loaded, outcome) = simulate(TANK, &all);
+        let plan = &loaded.scenario.plan;
+        let reference = Reference::new(plan);
+        let y = reference.run();
+        let volume = reference.volume(&y);
+        near(last(&outcome.trace.volume_l), volume, 1e-8, &format!("volume {all:?}"));
+        for i in 0..plan.species.len() {
+            let key = &plan.species[i].solute.key;
+            near(last(&outcome.trace.solutes[i]), y[i + 2] / volume, 1e-8, &format!("{key} {all:?}"));
+        }
+        near(last(&outcome.trace.salinity_psu), reference.psu(&y), 1e-8, &format!("salinity {all:?}"));
+        assert!(outcome.ledger.relative_residual() < 1e-12);
+    }
+}
+
+#[test]
+fn a_float_a_swap_and_doses_agree_with_the_integrator() {
+    compare(&["change.amount=10 %", "change.every=7 d"]);
+}
+
+#[test]
+fn hand_top_off_and_unequal_pumps_agree_with_the_integrator() {
+    compare(&["top_off.by=hand", "top_off.every=2 d", "exchange.out=5 L/d", "exchange.in=4 L/d", "change.every=7 d"]);
+}
+
+#[test]
+fn a_level_above_the_float_that_comes_down_agrees_with_the_integrator() {
+    compare(&["tank.start_volume=415 L", "exchange.out=5 L/d", "exchange.in=4 L/d", "change.every=7 d"]);
+}
+
+#[test]
+fn a_reservoir_that_runs_dry_and_a_slow_pump_agree_with_the_integrator() {
+    compare(&["top_off.reservoir=15 L", "top_off.refill=5 d", "top_off.pump=40 L/d", "losses.skimmate=0.3 L/d", "run=22 d"]);
+}
+
+#[test]
+fn a_rising_level_that_spills_agrees_with_the_integrator() {
+    compare(&["exchange.out=5 L/d", "exchange.in=25 L/d", "run=30 d"]);
+}
+
+#[test]
+fn a_falling_level_without_top_off_agrees_with_the_integrator() {
+    compare(&["top_off.by=none", "evaporation.rate=2 L/d", "losses.salt_creep=5 g/d", "tank.salinity=34.9 psu", "run=5 d"]);
+}
+
+#[test]
+fn a_change_filled_to_the_mark_agrees_with_the_integrator() {
+    compare(&["top_off.by=none", "change.fill=mark", "change.every=2 d", "change.amount=30 L", "losses.skimmate=0.5 L/d", "run=12 d"]);
+}

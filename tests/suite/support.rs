@@ -1,0 +1,42 @@
+//! Scenarios as texts, runs, and comparisons.
+
+use brinecast::app::{Loaded, load_text};
+use brinecast::engine::{Outcome, run};
+
+/// A 400 L tank on the ideal basis, in which nothing moves but what a test adds.
+pub(crate) const STILL: &str = r#"
+format = 1
+basis = "ideal"
+[tank]
+volume = "400 L"
+[evaporation]
+rate = "0 L/d"
+[top_off]
+by = "float"
+pump = "1000 L/d"
+"#;
+
+/// Loads a text with overrides; a mistake stops the test with its message.
+pub(crate) fn load(text: &str, overrides: &[&str]) -> Loaded {
+    let overrides: Vec<String> = overrides.iter().map(|s| (*s).to_owned()).collect();
+    load_text("test.toml", text, &overrides).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Runs a text with overrides.
+pub(crate) fn simulate(text: &str, overrides: &[&str]) -> (Loaded, Outcome) {
+    let loaded = load(text, overrides);
+    let outcome = run(&loaded.scenario.plan).unwrap_or_else(|e| panic!("{e}"));
+    (loaded, outcome)
+}
+
+/// The last row of a column.
+pub(crate) fn last(column: &[f64]) -> f64 {
+    *column.last().expect("a run has rows")
+}
+
+/// Asserts that two numbers agree to a relative (and, near zero, absolute) tolerance.
+#[track_caller]
+pub(crate) fn near(got: f64, want: f64, tolerance: f64, what: &str) {
+    let scale = want.abs().max(1e-3);
+    assert!((got - want).abs() <= tolerance * scale, "{what}: got {got}, want {want} to {tolerance:e}");
+}
