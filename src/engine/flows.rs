@@ -109,7 +109,9 @@ impl Situation<'_> {
         if self.volume >= rim - tolerance && drift > 0.0 {
             f.outflows.push((Cause::Spill, drift));
             out += drift;
-            (drift, volume, f.mode) = (0.0, rim, Mode::Spilling);
+            // Renewing the volume law can leave the level a few parts in a million above the rim.
+            volume = if self.volume > rim + tolerance { self.volume } else { rim };
+            (drift, f.mode) = (0.0, Mode::Spilling);
         }
         self.thresholds(f, volume, float_level, rim, tolerance);
         f.flow.volume = volume;

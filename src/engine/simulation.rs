@@ -352,7 +352,7 @@ impl<'a> Simulation<'a> {
     fn law_ends(&mut self, days: f64) -> Option<f64> {
         let law = self.law;
         let beyond = |amounts: &[f64]| law.beyond(law.salinity_psu(amounts[0], amounts[1]));
-        if beyond(&self.after) <= 0.0 || beyond(&self.amounts) >= 0.0 {
+        if beyond(&self.after) <= 0.0 || beyond(&self.amounts) >= -VolumeLaw::ON_THE_POINT_PSU {
             return None;
         }
         let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));

@@ -28,9 +28,6 @@ impl Basis {
 /// Over 1 psu the plane is off by under 1e-6 of the volume.
 const RENEW_AFTER_PSU: f64 = 1.0;
 
-/// A salinity this close \[psu\] to the point of renewal is on it.
-const ON_THE_POINT_PSU: f64 = 1e-9;
-
 /// The linear law `V = water·W + salt·S` \[L, kg\] in force, and the salinity it is exact at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct VolumeLaw {
@@ -42,6 +39,9 @@ pub struct VolumeLaw {
 }
 
 impl VolumeLaw {
+    /// A salinity this close \[psu\] to the point of renewal is on it.
+    pub const ON_THE_POINT_PSU: f64 = 1e-9;
+
     /// The law at a salinity and temperature.
     pub fn at(basis: Basis, salinity: PracticalSalinity, temperature: Temperature) -> Result<Self, RangeError> {
         let volumes = match basis {
@@ -64,7 +64,7 @@ impl VolumeLaw {
     ///
     /// Outside the range of the equation of state the error says so and the present law stays.
     pub fn renewed(&self, salinity: PracticalSalinity) -> Result<Option<Self>, RangeError> {
-        if self.beyond(salinity.psu()) < -ON_THE_POINT_PSU {
+        if self.beyond(salinity.psu()) < -Self::ON_THE_POINT_PSU {
             return Ok(None);
         }
         // Whole numbers, so that a settled cycle and a long run stand on the same plane.

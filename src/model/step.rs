@@ -24,6 +24,9 @@ use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
 
 /// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
+/// Largest share by which the volume may change across one panel: `1/V` has a pole where the volume
+/// is zero, and six nodes reach round-off only well away from it (Bernstein ellipse of radius 18).
+const PANEL_VOLUME_SHARE: f64 = 0.2;
 /// Constant-volume factors kept; a regime has a handful of step lengths.
 const CACHE: usize = 32;
 
@@ -189,24 +192,25 @@ impl Stepper {
     ) {
         let fastest = self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k));
         let tau = flow.turnover(days);
-        let exponent = (fastest * days + flow.out * tau)
-            .max((flow.drift * tau).abs())
-            .max(((flow.drift + flow.out) * tau).abs());
-        let panels = (exponent / PANEL_EXPONENT).ceil().max(1.0);
-        let step = days / panels;
-        self.decay_factors(step);
+        let exponent = (fastest * days + flow.out * tau).max(((flow.drift + flow.out) * tau).abs());
+        let longest = days / (exponent / PANEL_EXPONENT).ceil().max(1.0);
         let in_panels = |k: &Kinetics, i: usize| flow.drift != 0.0 || k.chained[i];
         for &i in &self.kinetics.order {
             if in_panels(&self.kinetics, i) {
                 after[i + 2] = amounts[i + 2];
             }
         }
-        let mut volume = flow.volume;
-        let mut panel = 0.0;
-        while panel < panels {
+        let mut done = 0.0;
+        while done < days {
+            let volume = flow.volume + flow.drift * done;
+            let bound = if flow.drift == 0.0 { longest } else { longest.min(PANEL_VOLUME_SHARE * volume / flow.drift.abs()) };
+            let left = days - done;
+            // A last sliver is taken with the panel before it; whole panels keep their decay factors.
+            let step = if left <= bound * (1.0 + 1e-9) { left } else { bound };
+            let step = if (step - longest).abs() <= 1e-12 * longest { longest } else { step };
+            self.decay_factors(step);
             self.one_panel(flow, at_zero, volume, step, after, integral);
-            panel += 1.0;
-            volume = flow.volume + flow.drift * step * panel;
+            done = if step >= left { days } else { done + step };
         }
     }
 

@@ -399,7 +399,7 @@ fn a_reservoir_that_runs_dry_and_a_slow_pump_agree_with_the_integrator() {
 
 #[test]
 fn a_rising_level_that_spills_agrees_with_the_integrator() {
-    compare(&["exchange.out=5 L/d", "exchange.in=25 L/d", "run=30 d"]);
+    compare(&["exchange.out=5 L/d", "exchange.in=25 L/d", "evaporation.rate=1 L/d", "run=30 d"]);
 }
 
 #[test]
