@@ -1,1 +1,144 @@
-fn main(){}
+//! One-year runs and settled cycles of the model that the shared scripts integrate with LSODA: one
+//! tank, six solutes, weekly changes and doses, daily output. The same model is integrated here with
+//! Dormand–Prince 8(5,3), restarted at each event, so that one run shows the ratio.
+#![allow(missing_docs, reason = "criterion's macros make undocumented items")]
+#![allow(clippy::unwrap_used, reason = "a bench that cannot start must stop")]
+
+use std::hint::black_box;
+
+use brinecast::app::load_text;
+use brinecast::engine::{Simulation, run, settle};
+use brinecast::model::Plan;
+use brinecast::results::Trace;
+use criterion::{Criterion, criterion_group, criterion_main};
+use ode_solvers::dop853::Dop853;
+use ode_solvers::{SVector, System};
+
+const MODEL: &str = r#"
+format = 1
+basis = "ideal"
+run = "365 d"
+[tank]
+volume = "400 L"
+[evaporation]
+rate = "4 L/d"
+[top_off]
+by = "float"
+pump = "1000 L/d"
+[change]
+amount = "10 %"
+every = "7 d"
+[solutes.a]
+unit = "mg/L"
+start = "20 mg/L"
+load = "600 mg/d"
+removal = "1 %/d"
+[solutes.b]
+unit = "mg/L"
+start = "0.1 mg/L"
+load = "20 mg/d"
+removal = "2 %/d"
+uptake = "25 mg/d"
+[solutes.c]
+unit = "mg/L"
+start = "0.02 mg/L"
+load = "40 mg/d"
+removal = "50 %/d"
+[solutes.d]
+unit = "mg/L"
+start = "2 mg/L"
+load = "150 mg/d"
+removal = "5 %/d"
+[solutes.e]
+unit = "mg/L"
+start = "1 mg/L"
+load = "30 mg/d"
+removal = "3 %/d"
+[solutes.f]
+unit = "mg/L"
+start = "0.005 mg/L"
+load = "0.5 mg/d"
+[doses.b]
+of = "b"
+amount = "20 mg"
+every = "7 d"
+first = "3.5 d"
+"#;
+
+fn plan(overrides: &[&str]) -> Plan {
+    let overrides: Vec<String> = overrides.iter().map(|s| (*s).to_owned()).collect();
+    load_text("bench.toml", MODEL, &overrides).unwrap().scenario.plan
+}
+
+/// A year with its rows, as a program would take it.
+fn year(plan: &Plan) -> f64 {
+    let mut trace = Trace::new(plan.species.len());
+    let mut simulation = Simulation::new(plan).unwrap();
+    simulation.run_until(plan.horizon.days(), &mut trace).unwrap();
+    *trace.salinity_psu.last().unwrap()
+}
+
+/// The six solutes of the model at constant volume, without uptake.
+struct Six;
+
+impl System<f64, SVector<f64, 6>> for Six {
+    fn system(&self, _: f64, y: &SVector<f64, 6>, dy: &mut SVector<f64, 6>) {
+        let p = [600.0, 20.0, 40.0, 150.0, 30.0, 0.5];
+        let k = [0.01, 0.02, 0.5, 0.05, 0.03, 0.0];
+        for i in 0..6 {
+            dy[i] = p[i] - k[i] * y[i];
+        }
+    }
+}
+
+/// A year by the general integrator, restarted at each change and dose.
+fn integrated_year() -> f64 {
+    let mut y = SVector::<f64, 6>::from([8000.0, 40.0, 8.0, 800.0, 400.0, 2.0]);
+    for half in 1..=104 {
+        let mut solver = Dop853::new(Six, 0.0, 3.5, 1.0, y, 1e-8, 1e-10);
+        solver.integrate().unwrap();
+        y = *solver.y_out().last().unwrap();
+        if half % 2 == 0 {
+            y *= 0.9;
+        } else {
+            y[1] += 20.0;
+        }
+    }
+    y.sum()
+}
+
+fn speed(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("one year, daily rows");
+    group.bench_function("float", |b| {
+        let plan = plan(&[]);
+        b.iter(|| year(black_box(&plan)));
+    });
+    group.bench_function("by hand, unequal pumps", |b| {
+        let plan = plan(&["top_off.by=hand", "top_off.every=2 d", "exchange.out=5 L/d", "exchange.in=4 L/d"]);
+        b.iter(|| year(black_box(&plan)));
+    });
+    group.bench_function("float, by mass", |b| {
+        let plan = plan(&["basis=mass"]);
+        b.iter(|| year(black_box(&plan)));
+    });
+    group.bench_function("with statistics and books", |b| {
+        let plan = plan(&[]);
+        b.iter(|| run(black_box(&plan)).unwrap());
+    });
+    group.bench_function("Dormand-Prince 8(5,3) on the solutes alone", |b| b.iter(integrated_year));
+    group.finish();
+
+    let mut group = criterion.benchmark_group("settled cycle");
+    group.bench_function("fixed point", |b| {
+        let plan = plan(&[]);
+        b.iter(|| settle(black_box(&plan)).unwrap());
+    });
+    group.bench_function("ten years", |b| {
+        let plan = plan(&["run=3650 d", "output=events"]);
+        b.iter(|| year(black_box(&plan)));
+    });
+    group.finish();
+}
+
+criterion_group!(benches, speed);
+criterion_main!(benches);

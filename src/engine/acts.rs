@@ -3,9 +3,9 @@
 use super::clock::Act;
 use super::{EngineError, Observer, Simulation};
 use crate::instruments::Meter;
-use crate::model::{Change, Correction, Fill, FloatState, Method, Side, Timing, Watched};
+use crate::model::{Correction, Fill, FloatState, Method, Side, Timing, Watched};
 use crate::results::{Cause, EventRecord};
-use crate::units::{PracticalSalinity, trimmed};
+use crate::units::{Duration, PracticalSalinity, trimmed};
 
 /// Largest share of the tank that one change can take out.
 const MOST_OF_TANK: f64 = 0.95;
@@ -14,6 +14,7 @@ impl Simulation<'_> {
     /// Performs one act; gives the changes that a reading has called for.
     pub(super) fn act(&mut self, act: Act, observer: &mut dyn Observer) -> Result<Vec<usize>, EngineError> {
         let before = self.salinity().psu();
+        self.wordy = observer.looks_inside();
         let mut called = Vec::new();
         let done = match act {
             Act::Row => return Ok(called),
@@ -42,6 +43,11 @@ impl Simulation<'_> {
             });
         }
         Ok(called)
+    }
+
+    /// Words for the list of events, where somebody keeps it.
+    fn words(&self, write: impl Fn(&Self) -> String) -> String {
+        if self.wordy { write(self) } else { String::new() }
     }
 
     /// Takes `litres` of tank water out.
@@ -104,7 +110,7 @@ impl Simulation<'_> {
 
     fn read(&mut self, called: &mut Vec<usize>) -> Option<Done> {
         let shown = self.regime.meter.shows(self.salinity()).psu();
-        let mut done = Done::new("reading", format!("the meter shows {} psu", trimmed(shown, 2)));
+        let mut done = Done::new("reading", self.words(|_| format!("the meter shows {} psu", trimmed(shown, 2))));
         for (i, change) in self.regime.changes.iter().enumerate() {
             let Timing::Triggered(trigger) = change.timing else { continue };
             let value = match trigger.of {
@@ -152,9 +158,7 @@ impl Simulation<'_> {
         let litres = capacity - self.reservoir_l;
         self.reservoir_l = capacity;
         self.dirty = true;
-        let mut done = Done::new("refill", format!("top-off reservoir filled with {} L", trimmed(litres, 2)));
-        done.in_l = 0.0;
-        Some(done)
+        Some(Done::new("refill", self.words(|_| format!("top-off reservoir filled with {} L", trimmed(litres, 2)))))
     }
 
     fn top_off_by_hand(&mut self) -> Option<Done> {
@@ -170,46 +174,53 @@ impl Simulation<'_> {
         self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
         self.pour(Cause::TopOff, litres, water);
         self.tally.top_off_l += litres;
-        let mut done = Done::new("top-off", format!("{} L of {}", trimmed(litres, 2), self.plan.waters[water].name));
+        let detail = self.words(|s| format!("{} L of {}", trimmed(litres, 2), s.plan.waters[water].name));
+        let mut done = Done::new("top-off", detail);
         done.in_l = litres;
         Some(done)
     }
 
     fn change(&mut self, i: usize) -> Option<Done> {
-        let change = self.regime.changes.get(i)?.clone();
+        let change = self.regime.changes.get(i)?;
+        let (amount, water, fill) = (change.amount, change.water, change.fill);
+        let (top_off_on, level_down) = (change.top_off_on, change.level_down);
         if change.skipped {
             return Some(Done::new("change-missed", String::new()));
         }
-        let asked = change.amount.of(self.plan.tank.operating).litres();
+        let asked = amount.of(self.plan.tank.operating).litres();
         let litres_out = asked.min(MOST_OF_TANK * self.volume);
         self.tally.change_short_l += asked - litres_out;
         self.draw(Cause::ChangeOut, litres_out);
-        let slipped = self.top_off_while_down(&change);
-        let litres_in = match change.fill {
+        let slipped = self.top_off_while_down(top_off_on, level_down);
+        let litres_in = match fill {
             Fill::Measured => litres_out,
-            Fill::ToMark => self.room(change.water),
+            Fill::ToMark => self.room(water),
         };
-        self.pour(Cause::ChangeIn, litres_in, change.water);
+        self.pour(Cause::ChangeIn, litres_in, water);
         self.tally.changes += 1;
         self.tally.salt_water_l += litres_in;
-        self.tally.salt_kg += litres_in * self.contents[change.water].0[1];
-        let name = &self.plan.waters[change.water].name;
-        let mut detail = format!("{} L out, {} L of {name} in", trimmed(litres_out, 2), trimmed(litres_in, 2));
-        if slipped > 0.0 {
-            detail += &format!("; the top-off slipped {} L in while the level was down", trimmed(slipped, 2));
+        self.tally.salt_kg += litres_in * self.contents[water].0[1];
+        let mut done = Done::new("change", String::new());
+        (done.out_l, done.in_l) = (litres_out, litres_in + slipped);
+        if self.wordy {
+            let name = &self.plan.waters[water].name;
+            done.detail = format!("{} L out, {} L of {name} in", trimmed(litres_out, 2), trimmed(litres_in, 2));
+            if slipped > 0.0 {
+                done.detail += &format!("; the top-off slipped {} L in while the level was down", trimmed(slipped, 2));
+            }
         }
-        Some(Done { event: "change", detail, out_l: litres_out, in_l: litres_in + slipped })
+        Some(done)
     }
 
     /// Litres that a float top-off, left on, lets in while the level is down.
-    fn top_off_while_down(&mut self, change: &Change) -> f64 {
+    fn top_off_while_down(&mut self, top_off_on: bool, level_down: Duration) -> f64 {
         let top_off = &self.regime.top_off;
         let Method::Float(rate) = top_off.method else { return 0.0 };
-        if !change.top_off_on || top_off.float == FloatState::StuckShut {
+        if !top_off_on || top_off.float == FloatState::StuckShut {
             return 0.0;
         }
         let water = top_off.water;
-        let litres = (rate * change.level_down).litres().min(self.room(water)).min(self.reservoir_l);
+        let litres = (rate * level_down).litres().min(self.room(water)).min(self.reservoir_l);
         self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
         self.tally.top_off_l += litres;
         self.pour(Cause::TopOff, litres, water);
@@ -217,7 +228,8 @@ impl Simulation<'_> {
     }
 
     fn dose(&mut self, i: usize) -> Option<Done> {
-        let dose = self.regime.doses.get(i)?.clone();
+        let dose = self.regime.doses.get(i)?;
+        let name = if self.wordy { dose.name.clone() } else { String::new() };
         self.amounts[1] += dose.salt_kg;
         self.ledger.book(Cause::Dose, 1, dose.salt_kg);
         if let Some((solute, amount)) = dose.solute {
@@ -225,7 +237,7 @@ impl Simulation<'_> {
             self.ledger.book(Cause::Dose, solute + 2, amount);
         }
         self.amounts_changed();
-        Some(Done::new("dose", dose.name))
+        Some(Done::new("dose", name))
     }
 }
 

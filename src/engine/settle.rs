@@ -161,13 +161,13 @@ impl Finder<'_> {
         Ok(DVector::from_column_slice(simulation.amounts()))
     }
 
-    /// By how much an amount is displaced to read the map: a ten-thousandth of the water, a thousandth
-    /// of the salt, a tenth of a solute and at least 0.1 mg a litre.
+    /// By how much an amount is displaced to read the map: little enough that an uptake which reaches
+    /// zero in the cycle still does, and enough that rounding does not show.
     fn displacement(&self, j: usize, amount: f64) -> f64 {
         match j {
             0 => 1e-4 * amount,
             1 => 1e-3 * amount.max(1e-6),
-            _ => 0.1 * (amount + self.litres()),
+            _ => 1e-4 * amount + 1e-6 * self.litres(),
         }
     }
 

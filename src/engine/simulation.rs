@@ -24,6 +24,7 @@ pub struct Simulation<'a> {
     pub(super) stretch: Stretch,
     pub(super) dirty: bool,
     pub(super) active: Vec<bool>,
+    pub(super) wordy: bool,
     clock: Clock,
     stepper: Stepper,
     force: InForce,
@@ -76,6 +77,7 @@ impl<'a> Simulation<'a> {
             tally: Tally::default(),
             stretch: Stretch::new(&amounts),
             dirty: true,
+            wordy: false,
             active: vec![false; plan.disturbances.len()],
             clock: Clock::new(plan, time),
             stepper: Stepper::new(kinetics),
@@ -247,16 +249,14 @@ impl<'a> Simulation<'a> {
 
     /// Renews the volume law where the salinity has moved.
     fn renew_law(&mut self) {
-        match self.law.renewed(self.salinity()) {
-            Ok(None) => {}
-            Ok(Some(law)) => {
-                self.law = law;
-                self.volume = law.volume(self.amounts[0], self.amounts[1]);
-                self.dirty = true;
-            }
-            Err(_) => {
-                self.tally.outside_density_range_d.get_or_insert(self.time);
-            }
+        let salinity = self.salinity();
+        if let Some(law) = self.law.renewed(salinity) {
+            self.law = law;
+            self.volume = law.volume(self.amounts[0], self.amounts[1]);
+            self.dirty = true;
+        }
+        if !self.law.holds_at(salinity) {
+            self.tally.outside_density_range_d.get_or_insert(self.time);
         }
     }
 
@@ -351,17 +351,15 @@ impl<'a> Simulation<'a> {
     /// renewed: the law then changes at an instant that does not depend on the steps.
     fn law_ends(&mut self, days: f64) -> Option<f64> {
         let law = self.law;
-        let beyond = |amounts: &[f64]| law.beyond(law.salinity_psu(amounts[0], amounts[1]));
-        if beyond(&self.after) <= 0.0 || beyond(&self.amounts) >= -VolumeLaw::ON_THE_POINT_PSU {
-            return None;
-        }
+        let psu = |amounts: &[f64]| law.salinity_psu(amounts[0], amounts[1]);
+        let point = law.next_point(psu(&self.amounts), psu(&self.after))?;
         let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
-        let excess = |t: f64| {
+        let beyond = |t: f64| {
             let (stepper, scratch, integral) = &mut *cell.borrow_mut();
             stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
-            beyond(scratch)
+            psu(scratch) - point
         };
-        find_root(excess, 0.0, days, 0.0).ok()
+        find_root(beyond, 0.0, days, 0.0).ok()
     }
 
     /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
@@ -386,6 +384,8 @@ impl<'a> Simulation<'a> {
             }
             let at = if !held && self.amounts[i + 2] == 0.0 {
                 0.0
+            } else if !self.stepper.kinetics().chained[i] {
+                self.stepper.time_at_zero(&self.force.flow, i, self.amounts[i + 2], days)
             } else {
                 let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
                 let value = |t: f64| {

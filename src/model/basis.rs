@@ -1,6 +1,6 @@
 //! Mass or ideal: how amounts of water and salt make a volume and a salinity.
 
-use crate::seawater::{G_PER_KG_PER_PSU, PartialVolumes, RangeError, partial_volumes};
+use crate::seawater::{DENSITY_RANGE, G_PER_KG_PER_PSU, PartialVolumes, RangeError, partial_volumes};
 use crate::units::{PracticalSalinity, Temperature};
 
 /// How volumes follow from amounts.
@@ -51,25 +51,43 @@ impl VolumeLaw {
         Ok(Self { basis, temperature, volumes, at_psu: salinity.psu() })
     }
 
-    /// How far \[psu\] a salinity is past the point of renewal; negative where the law still serves.
+    /// Whether the equation of state holds at a salinity.
     #[must_use]
-    pub fn beyond(&self, salinity_psu: f64) -> f64 {
-        match self.basis {
-            Basis::Mass => (salinity_psu - self.at_psu).abs() - RENEW_AFTER_PSU,
-            Basis::Ideal => f64::NEG_INFINITY,
+    pub fn holds_at(&self, salinity: PracticalSalinity) -> bool {
+        self.basis == Basis::Ideal || DENSITY_RANGE.0.check(salinity.psu()).is_ok()
+    }
+
+    /// The first salinity \[psu\] on the way between two at which the law must be looked at again.
+    #[must_use]
+    pub fn next_point(&self, from: f64, to: f64) -> Option<f64> {
+        if self.basis == Basis::Ideal {
+            return None;
         }
+        let (low, high) = (self.at_psu - RENEW_AFTER_PSU, self.at_psu + RENEW_AFTER_PSU);
+        let (first, second) = if to > from { (low, high) } else { (high, low) };
+        let on_the_way = |point: f64| {
+            let ahead = if to > from { point - from } else { from - point };
+            ahead > Self::ON_THE_POINT_PSU && ahead < (to - from).abs()
+        };
+        [first, second].into_iter().find(|p| on_the_way(*p))
     }
 
     /// The law renewed where `salinity` has moved away; `None` where the present one still serves.
     ///
-    /// Outside the range of the equation of state the error says so and the present law stays.
-    pub fn renewed(&self, salinity: PracticalSalinity) -> Result<Option<Self>, RangeError> {
-        if self.beyond(salinity.psu()) < -Self::ON_THE_POINT_PSU {
-            return Ok(None);
+    /// Outside the range of the equation of state the law of the range's edge is taken.
+    #[must_use]
+    pub fn renewed(&self, salinity: PracticalSalinity) -> Option<Self> {
+        let moved = (salinity.psu() - self.at_psu).abs();
+        if self.basis == Basis::Ideal || moved < RENEW_AFTER_PSU - Self::ON_THE_POINT_PSU {
+            return None;
         }
         // Whole numbers, so that a settled cycle and a long run stand on the same plane.
-        let anchor = PracticalSalinity::from_psu(salinity.psu().round());
-        Self::at(self.basis, anchor, self.temperature).map(Some)
+        let range = DENSITY_RANGE.0;
+        let anchor = salinity.psu().round().clamp(range.low, range.high);
+        if anchor == self.at_psu {
+            return None;
+        }
+        Self::at(self.basis, PracticalSalinity::from_psu(anchor), self.temperature).ok()
     }
 
     /// Volume \[L\] of amounts of water and salt \[kg\].

@@ -20,7 +20,7 @@
 //! the order in which they are made.
 
 use super::Kinetics;
-use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
+use crate::numerics::{GAUSS_NODES, exprel, exprel2, find_root, gauss};
 
 /// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
@@ -49,6 +49,10 @@ impl Flow {
     pub fn turnover(&self, days: f64) -> f64 {
         turnover(self.volume, self.drift, days)
     }
+}
+
+fn weigh(weights: &[f64; GAUSS_NODES], values: &[f64; GAUSS_NODES]) -> f64 {
+    weights.iter().zip(values).map(|(w, v)| w * v).sum()
 }
 
 fn turnover(volume: f64, drift: f64, days: f64) -> f64 {
@@ -250,16 +254,46 @@ impl Stepper {
             }
             let start = after[i + 2];
             let mut area = 0.0;
-            let weigh = |weights: &[f64; GAUSS_NODES]| weights.iter().zip(&scaled).map(|(w, s)| w * s).sum::<f64>();
             for (m, factor) in factor.iter().enumerate() {
-                let x = factor * (start + weigh(&rule.partial[m]));
+                let x = factor * (start + weigh(&rule.partial[m], &scaled));
                 self.nodes[i][m] = x;
                 area += rule.weight[m] * x;
             }
-            let gained = weigh(&rule.weight);
+            let gained = weigh(&rule.weight, &scaled);
             after[i + 2] = self.decay[i][GAUSS_NODES] * dilution[GAUSS_NODES] * (start + gained);
             integral[i] += step * area;
         }
+    }
+
+    /// When, within `days`, a solute outside chains falls to zero from `amount`; its net supply is negative.
+    ///
+    /// At constant volume `x0 e^{−λt} + s t exprel(−λt) = 0` has the root `ln(1 − λ x0/s)/λ`; elsewhere
+    /// it is bracketed.
+    #[must_use]
+    pub fn time_at_zero(&self, flow: &Flow, i: usize, amount: f64, days: f64) -> f64 {
+        let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+        let loss = self.kinetics.loss[i];
+        if flow.drift == 0.0 {
+            let lambda = loss + flow.out / flow.volume;
+            let ratio = -amount / supply;
+            let y = lambda * ratio;
+            return ratio * if y.abs() < 1e-9 { 1.0 - 0.5 * y } else { y.ln_1p() / y };
+        }
+        let left = |t: f64| {
+            // x(t) e^{kt + qτ(t)}: the same sign, one integral.
+            let mut gained = 0.0;
+            let panels = ((loss * t + flow.out * flow.turnover(t)) / PANEL_EXPONENT).max((flow.drift * t / flow.volume).abs() / PANEL_VOLUME_SHARE).ceil().max(1.0);
+            let mut panel = 0.0;
+            while panel < panels {
+                for (c, w) in gauss().node.iter().zip(gauss().weight) {
+                    let s = t * (panel + c) / panels;
+                    gained += w * t / panels * (loss * s + flow.out * flow.turnover(s)).exp();
+                }
+                panel += 1.0;
+            }
+            amount + supply * gained
+        };
+        find_root(left, 0.0, days, 1e-14 * days).unwrap_or(days)
     }
 
     /// `e^{−k·step·c}` at the nodes and at the end, for every solute.
