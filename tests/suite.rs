@@ -5,12 +5,12 @@
 #[path = "suite/support.rs"]
 mod support;
 
-/// Layers, registries, file lengths.
-#[path = "suite/architecture.rs"]
-mod architecture;
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
 mod analytic;
+/// Layers, registries, file lengths.
+#[path = "suite/architecture.rs"]
+mod architecture;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;

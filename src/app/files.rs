@@ -27,10 +27,8 @@ pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), AppError> {
     let fail = |why: String| AppError::Write { path: path.into(), why };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::Builder::new()
-        .prefix(".brinecast-")
-        .tempfile_in(folder)
-        .map_err(|e| fail(e.to_string()))?;
+    let mut file =
+        tempfile::Builder::new().prefix(".brinecast-").tempfile_in(folder).map_err(|e| fail(e.to_string()))?;
     file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(|e| fail(e.to_string()))?;
     #[cfg(unix)]
     {

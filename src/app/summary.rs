@@ -99,7 +99,11 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, units: Un
     if let Some(t) = tally.spilled_d {
         list.push(Warning::new(
             "spill",
-            format!("{} of tank water run over the rim, first on {}", Volume::from_litres(tally.spilled_l).show(units), day(t)),
+            format!(
+                "{} of tank water run over the rim, first on {}",
+                Volume::from_litres(tally.spilled_l).show(units),
+                day(t)
+            ),
             "leave more room below the rim, or limit how much can run in",
         ));
     }
@@ -120,15 +124,22 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, units: Un
     if tally.change_short_l > 0.0 {
         list.push(Warning::new(
             "change-short",
-            format!("changes took {} less than asked, because the tank did not hold it", Volume::from_litres(tally.change_short_l).show(units)),
+            format!(
+                "changes took {} less than asked, because the tank did not hold it",
+                Volume::from_litres(tally.change_short_l).show(units)
+            ),
             "make the changes smaller, or top off first",
         ));
     }
-    let slipped: f64 = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.in_l - e.out_l).fold(0.0, f64::max);
+    let slipped: f64 =
+        outcome.events.iter().filter(|e| e.event == "change").map(|e| e.in_l - e.out_l).fold(0.0, f64::max);
     if plan.regime.changes.iter().any(|c| c.top_off_on) && matches!(plan.regime.top_off.method, Method::Float(_)) {
         list.push(Warning::new(
             "top-off-on-during-change",
-            format!("the float lets fresh water in while the level is down, up to {} in one change", Volume::from_litres(slipped).show(units)),
+            format!(
+                "the float lets fresh water in while the level is down, up to {} in one change",
+                Volume::from_litres(slipped).show(units)
+            ),
             "switch the top-off off before draining and on again after filling",
         ));
     }

@@ -66,7 +66,8 @@ impl Bars {
             let end = x(bar.amount);
             area.draw_text(&bar.label, &style::plain(HPos::Left, VPos::Center), (16, y + ROW_PX / 2))?;
             area.draw(&Rectangle::new([(zero.min(end), y + 6), (zero.max(end), y + ROW_PX - 6)], color.filled()))?;
-            let number = format!("{}{} {}", if bar.amount > 0.0 { "+" } else { "" }, significant(bar.amount, 3), self.unit);
+            let number =
+                format!("{}{} {}", if bar.amount > 0.0 { "+" } else { "" }, significant(bar.amount, 3), self.unit);
             let (at, h) = if bar.amount < 0.0 { (end - 6, HPos::Right) } else { (end + 6, HPos::Left) };
             area.draw_text(&number, &style::small(h, VPos::Center), (at, y + ROW_PX / 2))?;
             y += ROW_PX;

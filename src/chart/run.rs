@@ -58,8 +58,10 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitS
 
     let (unit, litres) = units.volume_unit();
     let mut series = base("How does the water level move?".into(), "system volume", unit);
-    series.lines =
-        vec![Line { label: "volume".into(), points: trace.time_d.iter().copied().zip(trace.volume_l.iter().map(|v| v / litres)).collect() }];
+    series.lines = vec![Line {
+        label: "volume".into(),
+        points: trace.time_d.iter().copied().zip(trace.volume_l.iter().map(|v| v / litres)).collect(),
+    }];
     series.band = (plan.tank.starve.map(|s| s.litres() / litres), plan.tank.rim.map(|r| r.litres() / litres));
     if series.band != (None, None) {
         series.note += "; shaded: between the return pump's need and the rim";
@@ -77,7 +79,10 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitS
             .collect();
         let picture = Bars {
             title: format!("What brought the {what} in and out?"),
-            note: format!("whole run of {} d, {basis} basis; inflow to the right", crate::units::trimmed(outcome.days, 1)),
+            note: format!(
+                "whole run of {} d, {basis} basis; inflow to the right",
+                crate::units::trimmed(outcome.days, 1)
+            ),
             unit: "kg".into(),
             bars,
         };

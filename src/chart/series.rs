@@ -114,12 +114,7 @@ impl Series {
         self.name_marks(&chart)
     }
 
-    fn shade<DB: DrawingBackend>(
-        &self,
-        chart: &mut Chart<'_, DB>,
-        x: (f64, f64),
-        y: &Ticks,
-    ) -> Result<(), ChartError> {
+    fn shade<DB: DrawingBackend>(&self, chart: &mut Chart<'_, DB>, x: (f64, f64), y: &Ticks) -> Result<(), ChartError> {
         let (low, high) = self.band;
         if low.is_none() && high.is_none() {
             return Ok(());
@@ -201,7 +196,13 @@ impl Series {
             let (x, y) = (px - xs.start, py - ys.start);
             base.draw(&Circle::new((x, y), 3, color.filled()))?;
             let text = significant(point.1, 4);
-            let h = if x < 40 { HPos::Left } else if x > width - 40 { HPos::Right } else { HPos::Center };
+            let h = if x < 40 {
+                HPos::Left
+            } else if x > width - 40 {
+                HPos::Right
+            } else {
+                HPos::Center
+            };
             let y = (y + lift).clamp(2, ys.end - ys.start - 26);
             base.draw_text(&text, &style::text(13.0, style::INK, h, VPos::Top), (x, y))?;
         }

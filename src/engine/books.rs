@@ -20,6 +20,7 @@ pub(super) struct Stretch {
     pub(super) taking: Vec<f64>,
     /// Uptake while held at zero: all that came in \[amount\].
     pub(super) taken_at_zero: Vec<f64>,
+    come: Vec<f64>,
 }
 
 impl Stretch {
@@ -31,6 +32,7 @@ impl Stretch {
             integral: vec![0.0; n],
             taking: vec![0.0; n],
             taken_at_zero: vec![0.0; n],
+            come: vec![0.0; n + 2],
         }
     }
 
@@ -45,7 +47,7 @@ impl Stretch {
 
     /// Writes the stretch that ends with `end` into the ledger.
     pub(super) fn book(
-        &self,
+        &mut self,
         ledger: &mut Ledger,
         force: &InForce,
         contents: &[Content],
@@ -58,7 +60,8 @@ impl Stretch {
             return;
         }
         ledger.book(Cause::Evaporation, 0, -force.evaporation_kg * days);
-        let mut come = vec![0.0; end.len()];
+        let come = &mut self.come;
+        come.fill(0.0);
         come[0] = -force.evaporation_kg * days;
         for (cause, rate, water) in &force.inflows {
             for (j, content) in contents[*water].0.iter().enumerate() {

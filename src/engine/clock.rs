@@ -35,6 +35,7 @@ struct Source {
 #[derive(Clone, Debug)]
 pub(super) struct Clock {
     sources: Vec<Source>,
+    soonest: f64,
 }
 
 /// Acts closer than this \[d\] belong to one instant.
@@ -43,7 +44,7 @@ pub(super) const SAME_INSTANT_D: f64 = 1e-9;
 impl Clock {
     /// The clock of a plan, standing just after `time`.
     pub(super) fn new(plan: &Plan, time: f64) -> Self {
-        let mut clock = Self { sources: Vec::new() };
+        let mut clock = Self { sources: Vec::new(), soonest: f64::INFINITY };
         let mut add = |act, schedule: Schedule| {
             let cursor = Cursor::after(&schedule, time);
             let next = cursor.next(&schedule).unwrap_or(f64::INFINITY);
@@ -80,23 +81,26 @@ impl Clock {
             add(Act::Row, Schedule::every(every.days(), every.days()));
         }
         clock.sources.sort_by_key(|s| s.act);
+        clock.soonest = clock.sources.iter().map(|s| s.next).fold(f64::INFINITY, f64::min);
         clock
     }
 
     /// When something is next due; infinity where nothing is.
-    pub(super) fn next(&self) -> f64 {
-        self.sources.iter().map(|s| s.next).fold(f64::INFINITY, f64::min)
+    pub(super) const fn next(&self) -> f64 {
+        self.soonest
     }
 
     /// Takes what is due at `time`, in the order of [`Act`], into `due`.
     pub(super) fn take(&mut self, time: f64, due: &mut Vec<Act>) {
         due.clear();
+        self.soonest = f64::INFINITY;
         for source in &mut self.sources {
             if source.next <= time + SAME_INSTANT_D {
                 due.push(source.act);
                 source.cursor.advance();
                 source.next = source.cursor.next(&source.schedule).unwrap_or(f64::INFINITY);
             }
+            self.soonest = self.soonest.min(source.next);
         }
     }
 }

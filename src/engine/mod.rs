@@ -10,6 +10,7 @@ mod settle;
 mod simulation;
 mod summarise;
 mod totals;
+mod turning;
 
 pub use error::EngineError;
 pub use observe::{Nothing, Observer, Recorder, Row, Segment, Statistics, Watch};

@@ -201,9 +201,7 @@ impl Statistics {
     pub fn new(solutes: usize, bands: &[Band]) -> Self {
         let band = |of| bands.iter().find(|b| b.of == of).copied();
         let mut watches = vec![Watch::new(None, None), Watch::new(Some(Watched::Salinity), band(Watched::Salinity))];
-        watches.extend(
-            (0..solutes).map(|i| Watch::new(Some(Watched::Solute(i)), band(Watched::Solute(i)))),
-        );
+        watches.extend((0..solutes).map(|i| Watch::new(Some(Watched::Solute(i)), band(Watched::Solute(i)))));
         Self { watches, days: 0.0 }
     }
 
@@ -229,7 +227,13 @@ impl Observer for Statistics {
         let days = segment.days;
         let start: Vec<f64> = {
             let row = segment.at(0.0);
-            self.watches.iter_mut().map(|w| { w.see(&row); w.excess(w.value(&row)) }).collect()
+            self.watches
+                .iter_mut()
+                .map(|w| {
+                    w.see(&row);
+                    w.excess(w.value(&row))
+                })
+                .collect()
         };
         for (node, weight) in gauss().node.iter().zip(gauss().weight) {
             let row = segment.at(node * days);
@@ -240,7 +244,13 @@ impl Observer for Statistics {
         }
         let end: Vec<f64> = {
             let row = segment.at(days);
-            self.watches.iter_mut().map(|w| { w.see(&row); w.excess(w.value(&row)) }).collect()
+            self.watches
+                .iter_mut()
+                .map(|w| {
+                    w.see(&row);
+                    w.excess(w.value(&row))
+                })
+                .collect()
         };
         for ((watch, before), after) in self.watches.iter_mut().zip(start).zip(end) {
             if watch.band.is_some() {

@@ -23,7 +23,9 @@ pub enum SettleError {
     #[error("the intervals have no common cycle within {LONGEST_CYCLE_D} d")]
     TooLong,
     /// The level does not come back.
-    #[error("the water level is not the same after each cycle: something adds or takes more water than the top-off makes up")]
+    #[error(
+        "the water level is not the same after each cycle: something adds or takes more water than the top-off makes up"
+    )]
     Level,
     /// Something has no way out.
     #[error("nothing takes {0} out, so it never settles")]

@@ -5,7 +5,6 @@ use super::clock::{Act, Clock, SAME_INSTANT_D};
 use super::flows::{EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw, Water};
-use crate::numerics::find_root;
 use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
 
@@ -26,13 +25,13 @@ pub struct Simulation<'a> {
     pub(super) active: Vec<bool>,
     pub(super) wordy: bool,
     clock: Clock,
-    stepper: Stepper,
-    force: InForce,
-    at_zero: Vec<bool>,
-    after: Vec<f64>,
+    pub(super) stepper: Stepper,
+    pub(super) force: InForce,
+    pub(super) at_zero: Vec<bool>,
+    pub(super) after: Vec<f64>,
     integral: Vec<f64>,
-    scratch: Vec<f64>,
-    scratch_integral: Vec<f64>,
+    pub(super) scratch: Vec<f64>,
+    pub(super) scratch_integral: Vec<f64>,
     starved: bool,
     steps: u64,
 }
@@ -277,7 +276,7 @@ impl<'a> Simulation<'a> {
     }
 
     /// Rate at which solute `i` is made from others \[amount/d\].
-    fn made(&self, i: usize, amounts: &[f64]) -> f64 {
+    pub(super) fn made(&self, i: usize, amounts: &[f64]) -> f64 {
         self.stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * amounts[from + 2]).sum()
     }
 
@@ -307,20 +306,34 @@ impl<'a> Simulation<'a> {
             limit(self.reservoir_l / self.force.top_off);
         }
         let kinetics = self.stepper.kinetics();
-        if (0..self.at_zero.len()).any(|i| kinetics.chained[i] && kinetics.uptake[i] > 0.0) {
+        if kinetics.taking.iter().any(|i| kinetics.chained[*i]) {
             limit(CHAIN_UPTAKE_STEP_D);
         }
         self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
         if let Some(at) = self.law_ends(days) {
             days = at;
             ends_early = true;
-            self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+            self.stepper.step(
+                &self.force.flow,
+                &self.at_zero,
+                &self.amounts,
+                days,
+                &mut self.after,
+                &mut self.integral,
+            );
         }
         let turning = self.turning_point(days);
         if let Some((_, at)) = turning {
             days = at;
             ends_early = true;
-            self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+            self.stepper.step(
+                &self.force.flow,
+                &self.at_zero,
+                &self.amounts,
+                days,
+                &mut self.after,
+                &mut self.integral,
+            );
         }
         if observer.looks_inside() && days > 0.0 {
             observer.segment(&mut Segment {
@@ -347,96 +360,19 @@ impl<'a> Simulation<'a> {
         self.renew_law();
     }
 
-    /// When, in the step just worked out, the salinity has moved so far that the volume law must be
-    /// renewed: the law then changes at an instant that does not depend on the steps.
-    fn law_ends(&mut self, days: f64) -> Option<f64> {
-        let law = self.law;
-        let psu = |amounts: &[f64]| law.salinity_psu(amounts[0], amounts[1]);
-        let point = law.next_point(psu(&self.amounts), psu(&self.after))?;
-        let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
-        let beyond = |t: f64| {
-            let (stepper, scratch, integral) = &mut *cell.borrow_mut();
-            stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
-            psu(scratch) - point
-        };
-        find_root(beyond, 0.0, days, 0.0).ok()
-    }
-
-    /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
-    /// again, and when.
-    fn turning_point(&mut self, days: f64) -> Option<(usize, f64)> {
-        let mut first: Option<(usize, f64)> = None;
-        for i in 0..self.at_zero.len() {
-            let uptake = self.stepper.kinetics().uptake[i];
-            if uptake == 0.0 {
-                continue;
-            }
-            let held = self.at_zero[i];
-            let supply = self.force.flow.supply[i + 2];
-            let turns = if held {
-                supply + self.made(i, &self.after) > uptake
-            } else {
-                self.after[i + 2] < 0.0 && self.amounts[i + 2] > 0.0
-                    || self.amounts[i + 2] == 0.0 && supply + self.made(i, &self.amounts) < uptake
-            };
-            if !turns {
-                continue;
-            }
-            let at = if !held && self.amounts[i + 2] == 0.0 {
-                0.0
-            } else if !self.stepper.kinetics().chained[i] {
-                self.stepper.time_at_zero(&self.force.flow, i, self.amounts[i + 2], days)
-            } else {
-                let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
-                let value = |t: f64| {
-                    let (stepper, scratch, integral) = &mut *cell.borrow_mut();
-                    stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
-                    if held {
-                        let made: f64 =
-                            stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * scratch[from + 2]).sum();
-                        supply + made - uptake
-                    } else {
-                        scratch[i + 2]
-                    }
-                };
-                find_root(value, 0.0, days, 0.0).unwrap_or(days)
-            };
-            if first.is_none_or(|(_, t)| at < t) {
-                first = Some((i, at));
-            }
-        }
-        first
-    }
-
-    /// A solute reaches zero, or leaves it; `fell` where it was above zero before.
-    fn turn(&mut self, i: usize, fell: bool, observer: &mut dyn Observer) {
-        self.write_books();
-        self.at_zero[i] = !self.at_zero[i];
-        if self.at_zero[i] {
-            let was = self.amounts[i + 2];
-            self.amounts[i + 2] = 0.0;
-            self.ledger.book(Cause::Uptake, i + 2, -was);
-            self.stretch.restart(&self.amounts);
-            if fell {
-                self.show("uptake-at-zero", observer);
-            }
-        }
-        self.dirty = true;
-    }
-
     /// Takes the step just worked out as the new state.
     fn commit(&mut self, days: f64) {
         self.steps += 1;
         let kinetics = self.stepper.kinetics();
-        for i in 0..self.integral.len() {
+        for &i in &kinetics.order {
             self.stretch.integral[i] += self.integral[i];
-            if kinetics.uptake[i] > 0.0 {
-                if self.at_zero[i] {
-                    let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
-                    self.stretch.taken_at_zero[i] += self.force.flow.supply[i + 2] * days + made;
-                } else {
-                    self.stretch.taking[i] += days;
-                }
+        }
+        for &i in &kinetics.taking {
+            if self.at_zero[i] {
+                let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
+                self.stretch.taken_at_zero[i] += self.force.flow.supply[i + 2] * days + made;
+            } else {
+                self.stretch.taking[i] += days;
             }
         }
         self.stretch.days += days;

@@ -98,9 +98,8 @@ impl Outcome {
             crate::model::Basis::Mass => (w0 + s0, w1 + s1, 1e3 / crate::seawater::G_PER_KG_PER_PSU),
             crate::model::Basis::Ideal => (w0, w1, 1e3),
         };
-        let months = self.days / Duration::factor("month", crate::units::Gallon::Unstated)
-            .and_then(Result::ok)
-            .map_or(30.0, |f| f.scale);
+        let months = self.days
+            / Duration::factor("month", crate::units::Gallon::Unstated).and_then(Result::ok).map_or(30.0, |f| f.scale);
         let parts: [(&str, &[Cause]); 10] = [
             ("top-off water", &[Cause::TopOff]),
             ("skimmate", &[Cause::Skimmate]),

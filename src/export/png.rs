@@ -55,7 +55,6 @@ impl Canvas {
             bold: font(dejavu::sans::bold())?,
         })
     }
-
 }
 
 fn paint(color: BackendColor) -> Paint<'static> {
@@ -73,11 +72,8 @@ fn point((x, y): BackendCoord) -> (f32, f32) {
 
 impl Lent<'_> {
     fn stroke(&mut self, path: &tiny_skia::Path, style: &impl BackendStyle) {
-        let stroke = Stroke {
-            width: style.stroke_width() as f32,
-            line_join: tiny_skia::LineJoin::Round,
-            ..Stroke::default()
-        };
+        let stroke =
+            Stroke { width: style.stroke_width() as f32, line_join: tiny_skia::LineJoin::Round, ..Stroke::default() };
         self.0.pixmap.stroke_path(path, &paint(style.color()), &stroke, Transform::from_scale(SCALE, SCALE), None);
     }
 
@@ -131,7 +127,11 @@ impl DrawingBackend for Lent<'_> {
         self.draw_path([from, to], style)
     }
 
-    fn draw_path<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(&mut self, path: I, style: &S) -> Drawn<CanvasError> {
+    fn draw_path<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        path: I,
+        style: &S,
+    ) -> Drawn<CanvasError> {
         if style.color().alpha > 0.0
             && let Some(path) = Self::polyline(path, false)
         {
@@ -160,7 +160,13 @@ impl DrawingBackend for Lent<'_> {
         Ok(())
     }
 
-    fn draw_circle<S: BackendStyle>(&mut self, center: BackendCoord, radius: u32, style: &S, fill: bool) -> Drawn<CanvasError> {
+    fn draw_circle<S: BackendStyle>(
+        &mut self,
+        center: BackendCoord,
+        radius: u32,
+        style: &S,
+        fill: bool,
+    ) -> Drawn<CanvasError> {
         let (x, y) = point(center);
         if let Some(path) = PathBuilder::from_circle(x, y, radius as f32) {
             if fill {
@@ -172,7 +178,11 @@ impl DrawingBackend for Lent<'_> {
         Ok(())
     }
 
-    fn fill_polygon<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(&mut self, vert: I, style: &S) -> Drawn<CanvasError> {
+    fn fill_polygon<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        vert: I,
+        style: &S,
+    ) -> Drawn<CanvasError> {
         if let Some(path) = Self::polyline(vert, true) {
             self.fill(&path, style.color());
         }

@@ -24,17 +24,36 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
         let (unit, scale) = if span.key == "volume" { units.volume_unit() } else { (span.unit.as_str(), 1.0) };
         let cell = |v: f64| format!("{:>10}", significant(v / scale, 4));
         line(
-            &format!("{:<14}{}{}{}{}  {unit}", span.key, cell(span.lowest), cell(span.mean), cell(span.highest), cell(span.last)),
+            &format!(
+                "{:<14}{}{}{}{}  {unit}",
+                span.key,
+                cell(span.lowest),
+                cell(span.mean),
+                cell(span.highest),
+                cell(span.last)
+            ),
             "",
         );
     }
     if let Some(settled) = &summary.settled {
         line("", "");
-        let half = settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
+        let half =
+            settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
         line(&format!("Left to go on, it settles to (half the way {half}):"), "");
         for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
             let cell = |v: f64| format!("{:>10}", significant(v, 4));
-            line(&format!("{:<14}{}{}{}{:>10}  {}", span.key, cell(span.trough), cell(span.mean), cell(span.peak), "", span.unit), "");
+            line(
+                &format!(
+                    "{:<14}{}{}{}{:>10}  {}",
+                    span.key,
+                    cell(span.trough),
+                    cell(span.mean),
+                    cell(span.peak),
+                    "",
+                    span.unit
+                ),
+                "",
+            );
         }
     } else if let Some(why) = &summary.not_settled_because {
         line("", "");
@@ -69,7 +88,14 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
         line(&format!("  Try: {}.", warning.advice), "  ");
     }
     line("", "");
-    line(&format!("Books close to {:.0e} of the largest amount; {} keys left to their defaults (see summary.json).", summary.ledger_residual, summary.defaults.len()), "");
+    line(
+        &format!(
+            "Books close to {:.0e} of the largest amount; {} keys left to their defaults (see summary.json).",
+            summary.ledger_residual,
+            summary.defaults.len()
+        ),
+        "",
+    );
     line("", "");
     for caution in &summary.cautions {
         line(&format!("Caution: {caution}"), "  ");

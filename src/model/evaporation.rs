@@ -50,7 +50,11 @@ impl Evaporation {
                 cuts.push(day + 1.0);
                 cuts.windows(2).map(|c| (c[1] - c[0]) * interpolate(points, 0.5 * (c[0] + c[1]))).sum()
             }
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days since the start are small and not negative")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "days since the start are small and not negative"
+            )]
             Self::Daily(days) => days.get((day.max(0.0)) as usize).or(days.last()).copied().unwrap_or(0.0),
         }
     }

@@ -15,6 +15,8 @@ pub struct Kinetics {
     pub uptake: Vec<f64>,
     /// Solutes with any reaction, makers before what they make.
     pub order: Vec<usize>,
+    /// Solutes with an uptake.
+    pub taking: Vec<usize>,
     /// Whether a solute takes part in a reaction chain, as maker or as product.
     pub chained: Vec<bool>,
 }
@@ -60,6 +62,7 @@ impl Kinetics {
             loss,
             removal: species.iter().map(|s| s.removal.per_day()).collect(),
             made_from,
+            taking: (0..n).filter(|i| species[*i].uptake_per_day > 0.0).collect(),
             uptake: species.iter().map(|s| s.uptake_per_day).collect(),
             order,
             chained,

@@ -75,7 +75,11 @@ impl Cursor {
     #[must_use]
     pub fn after(schedule: &Schedule, t: f64) -> Self {
         let mut k = match schedule {
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of periods, not negative")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "a count of periods, not negative"
+            )]
             Schedule::Periodic { offsets, period } => {
                 ((t - offsets.first().unwrap_or(&0.0)) / period - 1.0).max(0.0) as usize * offsets.len()
             }

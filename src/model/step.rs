@@ -75,6 +75,7 @@ pub struct Stepper {
     kinetics: Kinetics,
     cache: Vec<((u64, u64), Vec<Factors>)>,
     next_cache: usize,
+    last_cache: usize,
     decay_step: f64,
     decay: Vec<[f64; GAUSS_NODES + 1]>,
     nodes: Vec<[f64; GAUSS_NODES]>,
@@ -89,6 +90,7 @@ impl Stepper {
             kinetics,
             cache: Vec::new(),
             next_cache: 0,
+            last_cache: 0,
             decay_step: f64::NAN,
             decay: vec![[1.0; GAUSS_NODES + 1]; n],
             nodes: vec![[0.0; GAUSS_NODES]; n],
@@ -161,7 +163,11 @@ impl Stepper {
     /// Where the factors for a dilution rate and step length stand in the cache.
     fn factors(&mut self, dilution: f64, days: f64) -> usize {
         let key = (dilution.to_bits(), days.to_bits());
+        if self.cache.get(self.last_cache).is_some_and(|(k, _)| *k == key) {
+            return self.last_cache;
+        }
         if let Some(slot) = self.cache.iter().position(|(k, _)| *k == key) {
+            self.last_cache = slot;
             return slot;
         }
         let factors = self
@@ -207,7 +213,8 @@ impl Stepper {
         let mut done = 0.0;
         while done < days {
             let volume = flow.volume + flow.drift * done;
-            let bound = if flow.drift == 0.0 { longest } else { longest.min(PANEL_VOLUME_SHARE * volume / flow.drift.abs()) };
+            let bound =
+                if flow.drift == 0.0 { longest } else { longest.min(PANEL_VOLUME_SHARE * volume / flow.drift.abs()) };
             let left = days - done;
             // A last sliver is taken with the panel before it; whole panels keep their decay factors.
             let step = if left <= bound * (1.0 + 1e-9) { left } else { bound };
@@ -282,7 +289,10 @@ impl Stepper {
         let left = |t: f64| {
             // x(t) e^{kt + qτ(t)}: the same sign, one integral.
             let mut gained = 0.0;
-            let panels = ((loss * t + flow.out * flow.turnover(t)) / PANEL_EXPONENT).max((flow.drift * t / flow.volume).abs() / PANEL_VOLUME_SHARE).ceil().max(1.0);
+            let panels = ((loss * t + flow.out * flow.turnover(t)) / PANEL_EXPONENT)
+                .max((flow.drift * t / flow.volume).abs() / PANEL_VOLUME_SHARE)
+                .ceil()
+                .max(1.0);
             let mut panel = 0.0;
             while panel < panels {
                 for (c, w) in gauss().node.iter().zip(gauss().weight) {

@@ -46,8 +46,7 @@ impl<const N: usize> Gauss<N> {
         for i in 0..N {
             for (j, cell) in partial[i].iter_mut().enumerate() {
                 // The Lagrange polynomial of node j has degree N-1: the rule itself integrates it exactly.
-                *cell = node[i]
-                    * (0..N).map(|m| weight[m] * lagrange(&node, j, node[i] * node[m])).sum::<f64>();
+                *cell = node[i] * (0..N).map(|m| weight[m] * lagrange(&node, j, node[i] * node[m])).sum::<f64>();
             }
         }
         Self { node, weight, partial }

@@ -10,6 +10,6 @@ mod warning;
 pub use cause::Cause;
 pub use ledger::Ledger;
 pub use settled::{Settled, SettledSolute};
-pub use summary::{BandReport, Assumed, Drift, Span, Summary, Totals};
+pub use summary::{Assumed, BandReport, Drift, Span, Summary, Totals};
 pub use trace::{EventRecord, Trace};
 pub use warning::{Caution, Warning};

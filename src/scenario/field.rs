@@ -18,7 +18,13 @@ pub(super) struct Field<'s, 'r, T> {
 }
 
 impl<'s, 'r, T> Field<'s, 'r, T> {
-    pub(super) fn new(section: &'s Section<'r>, key: String, kind: String, example: String, parse: Parse<'r, T>) -> Self {
+    pub(super) fn new(
+        section: &'s Section<'r>,
+        key: String,
+        kind: String,
+        example: String,
+        parse: Parse<'r, T>,
+    ) -> Self {
         Self { section, key, kind, example, parse, checks: Vec::new() }
     }
 

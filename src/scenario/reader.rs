@@ -241,7 +241,13 @@ impl<'r> Section<'r> {
     }
 
     /// A key with a list of texts, each with its place.
-    pub(super) fn list(&self, key: &'static str, doc: &'static str, kind: &str, example: &str) -> Option<Vec<&'r Node>> {
+    pub(super) fn list(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+        kind: &str,
+        example: &str,
+    ) -> Option<Vec<&'r Node>> {
         let shape = if example.contains("[[") { Shape::Pairs } else { Shape::List };
         self.declare(key, doc, kind.into(), example.into(), &[], shape);
         let entry = self.entry(key)?;
@@ -288,11 +294,8 @@ pub(super) fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> S
     let mut words: Vec<&str> = known.collect();
     words.sort_unstable();
     words.dedup();
-    let best = words
-        .iter()
-        .map(|w| (strsim::damerau_levenshtein(w, word), *w))
-        .filter(|(d, w)| *d <= 3 && *d < w.len())
-        .min();
+    let best =
+        words.iter().map(|w| (strsim::damerau_levenshtein(w, word), *w)).filter(|(d, w)| *d <= 3 && *d < w.len()).min();
     let all = words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ");
     match best {
         Some((_, w)) => format!("nearest: `{w}`; allowed: {all}"),

@@ -70,7 +70,9 @@ fn leaf(key: &KeyInfo) -> Value {
         Shape::Text if key.choices.is_empty() => text,
         Shape::Text => json!({ "enum": key.choices }),
         Shape::List => json!({ "type": "array", "items": text }),
-        Shape::Pairs => json!({ "type": "array", "items": { "type": "array", "items": text, "minItems": 2, "maxItems": 2 } }),
+        Shape::Pairs => {
+            json!({ "type": "array", "items": { "type": "array", "items": text, "minItems": 2, "maxItems": 2 } })
+        }
     };
     leaf["description"] = json!(format!("{} It is {}.", key.doc, key.kind));
     if key.path != "format" {

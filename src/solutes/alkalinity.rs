@@ -9,7 +9,10 @@ pub(super) static ALKALINITY: Solute = Solute {
     key: Cow::Borrowed("alkalinity"),
     label: Cow::Borrowed("Alkalinity"),
     base: Base::Milliequivalents,
-    forms: &[Form { unit: "dKH", scale: 20.0 / CALCIUM_OXIDE }, Form { unit: "mg/L CaCO3", scale: 2.0 / CALCIUM_CARBONATE }],
+    forms: &[
+        Form { unit: "dKH", scale: 20.0 / CALCIUM_OXIDE },
+        Form { unit: "mg/L CaCO3", scale: 2.0 / CALCIUM_CARBONATE },
+    ],
     nitrogen: None,
     phosphorus: None,
 };

@@ -11,7 +11,12 @@ pub(super) static AMMONIA: Solute = Solute {
     key: Cow::Borrowed("ammonia"),
     label: Cow::Borrowed("Ammonia (total, as N)"),
     base: Base::Milligrams,
-    forms: &[Form { unit: "mg/L N", scale: 1.0 }, Form { unit: "mg/L NH3-N", scale: 1.0 }, Form { unit: "mg/L NH4-N", scale: 1.0 }, Form { unit: "mg/L NH4", scale: N_PER_NH4 }],
+    forms: &[
+        Form { unit: "mg/L N", scale: 1.0 },
+        Form { unit: "mg/L NH3-N", scale: 1.0 },
+        Form { unit: "mg/L NH4-N", scale: 1.0 },
+        Form { unit: "mg/L NH4", scale: N_PER_NH4 },
+    ],
     nitrogen: Some(1.0),
     phosphorus: None,
 };

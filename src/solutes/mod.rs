@@ -50,7 +50,14 @@ impl Solute {
     /// A solute that only one scenario knows.
     #[must_use]
     pub fn private(key: &str, base: Base) -> Self {
-        Self { key: Cow::Owned(key.into()), label: Cow::Owned(key.replace('_', " ")), base, forms: &[], nitrogen: None, phosphorus: None }
+        Self {
+            key: Cow::Owned(key.into()),
+            label: Cow::Owned(key.replace('_', " ")),
+            base,
+            forms: &[],
+            nitrogen: None,
+            phosphorus: None,
+        }
     }
 
     /// The unit of its concentration: `mg/L` or `meq/L`.

@@ -12,7 +12,11 @@ pub(super) static NITRATE: Solute = Solute {
     key: Cow::Borrowed("nitrate"),
     label: Cow::Borrowed("Nitrate"),
     base: Base::Milligrams,
-    forms: &[Form { unit: "mg/L NO3", scale: 1.0 }, Form { unit: "mg/L NO3-N", scale: PER_N }, Form { unit: "umol/L", scale: 1e-3 * MOLAR }],
+    forms: &[
+        Form { unit: "mg/L NO3", scale: 1.0 },
+        Form { unit: "mg/L NO3-N", scale: PER_N },
+        Form { unit: "umol/L", scale: 1e-3 * MOLAR },
+    ],
     nitrogen: Some(1.0 / PER_N),
     phosphorus: None,
 };

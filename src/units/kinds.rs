@@ -50,10 +50,30 @@ macro_rules! quantity {
 /// One law `a * b = c`, with its reverses and the factor between the base units.
 macro_rules! law {
     ($a:ident * $b:ident = $c:ident, $k:expr) => {
-        impl Mul<$b> for $a { type Output = $c; fn mul(self, o: $b) -> $c { $c(self.0 * o.0 * $k) } }
-        impl Mul<$a> for $b { type Output = $c; fn mul(self, o: $a) -> $c { $c(self.0 * o.0 * $k) } }
-        impl Div<$b> for $c { type Output = $a; fn div(self, o: $b) -> $a { $a(self.0 / o.0 / $k) } }
-        impl Div<$a> for $c { type Output = $b; fn div(self, o: $a) -> $b { $b(self.0 / o.0 / $k) } }
+        impl Mul<$b> for $a {
+            type Output = $c;
+            fn mul(self, o: $b) -> $c {
+                $c(self.0 * o.0 * $k)
+            }
+        }
+        impl Mul<$a> for $b {
+            type Output = $c;
+            fn mul(self, o: $a) -> $c {
+                $c(self.0 * o.0 * $k)
+            }
+        }
+        impl Div<$b> for $c {
+            type Output = $a;
+            fn div(self, o: $b) -> $a {
+                $a(self.0 / o.0 / $k)
+            }
+        }
+        impl Div<$a> for $c {
+            type Output = $b;
+            fn div(self, o: $a) -> $b {
+                $b(self.0 / o.0 / $k)
+            }
+        }
     };
 }
 
@@ -146,16 +166,16 @@ quantity!(
     Duration ["d"], "a length of time", example "7 d", from_days, days,
     named ["d", "h", "min", "s", "week", "month", "year"], plain(DURATIONS));
 quantity!(
-    /// A temperature. Base unit °C (ITS-90).
-    Temperature ["°C"], "a temperature", example "25.5 C", from_celsius, celsius,
-    named ["C", "F", "K"], |unit: &str, _| {
-        let letter = unit.trim_start_matches(['°', 'º']).trim_start().trim_start_matches("deg").trim_start();
-        lookup(&[
-            (&["C", "Celsius"], Factor::of(1.0)),
-            (&["F", "Fahrenheit"], Factor { scale: 5.0 / 9.0, offset: -160.0 / 9.0 }),
-            (&["K"], Factor { scale: 1.0, offset: -273.15 }),
-        ], letter).map(Ok)
-    });
+/// A temperature. Base unit °C (ITS-90).
+Temperature ["°C"], "a temperature", example "25.5 C", from_celsius, celsius,
+named ["C", "F", "K"], |unit: &str, _| {
+    let letter = unit.trim_start_matches(['°', 'º']).trim_start().trim_start_matches("deg").trim_start();
+    lookup(&[
+        (&["C", "Celsius"], Factor::of(1.0)),
+        (&["F", "Fahrenheit"], Factor { scale: 5.0 / 9.0, offset: -160.0 / 9.0 }),
+        (&["K"], Factor { scale: 1.0, offset: -273.15 }),
+    ], letter).map(Ok)
+});
 quantity!(
     /// A flow of water by volume. Base unit litres per day.
     VolumeRate ["L/d"], "a flow", example "6 L/d", from_litres_per_day, litres_per_day,
@@ -176,51 +196,51 @@ quantity!(
     Fraction ["1"], "a share", example "10 %", from_ratio, ratio,
     named ["%"], plain(FRACTIONS));
 quantity!(
-    /// A length. Base unit metre.
-    Length ["m"], "a length", example "60 cm", from_metres, metres,
-    named ["m", "cm", "mm", "in", "ft"], table!([
-        (&["m"], Factor::of(1.0)), (&["cm"], Factor::of(0.01)), (&["mm"], Factor::of(1e-3)),
-        (&["in", "inch", "inches", "\""], Factor::of(INCH_M)), (&["ft", "feet", "'"], Factor::of(12.0 * INCH_M)),
-    ]));
+/// A length. Base unit metre.
+Length ["m"], "a length", example "60 cm", from_metres, metres,
+named ["m", "cm", "mm", "in", "ft"], table!([
+    (&["m"], Factor::of(1.0)), (&["cm"], Factor::of(0.01)), (&["mm"], Factor::of(1e-3)),
+    (&["in", "inch", "inches", "\""], Factor::of(INCH_M)), (&["ft", "feet", "'"], Factor::of(12.0 * INCH_M)),
+]));
 quantity!(
-    /// An area. Base unit square metre.
-    Area ["m²"], "an area", example "0.6 m2", from_square_metres, square_metres,
-    named ["m2", "cm2", "ft2", "in2"], table!([
-        (&["m2", "m²", "m^2"], Factor::of(1.0)), (&["cm2", "cm²"], Factor::of(1e-4)),
-        (&["ft2", "ft²", "sq ft"], Factor::of(144.0 * INCH_M * INCH_M)),
-        (&["in2", "in²", "sq in"], Factor::of(INCH_M * INCH_M)),
-    ]));
+/// An area. Base unit square metre.
+Area ["m²"], "an area", example "0.6 m2", from_square_metres, square_metres,
+named ["m2", "cm2", "ft2", "in2"], table!([
+    (&["m2", "m²", "m^2"], Factor::of(1.0)), (&["cm2", "cm²"], Factor::of(1e-4)),
+    (&["ft2", "ft²", "sq ft"], Factor::of(144.0 * INCH_M * INCH_M)),
+    (&["in2", "in²", "sq in"], Factor::of(INCH_M * INCH_M)),
+]));
 quantity!(
-    /// A speed. Base unit metres per second.
-    Speed ["m/s"], "a speed", example "0.1 m/s", from_metres_per_second, metres_per_second,
-    named ["m/s", "cm/s", "cm/h", "ft/min"], table!([
-        (&["m/s"], Factor::of(1.0)), (&["cm/s"], Factor::of(0.01)), (&["cm/h"], Factor::of(0.01 / 3600.0)),
-        (&["ft/min", "fpm"], Factor::of(12.0 * INCH_M / 60.0)),
-    ]));
+/// A speed. Base unit metres per second.
+Speed ["m/s"], "a speed", example "0.1 m/s", from_metres_per_second, metres_per_second,
+named ["m/s", "cm/s", "cm/h", "ft/min"], table!([
+    (&["m/s"], Factor::of(1.0)), (&["cm/s"], Factor::of(0.01)), (&["cm/h"], Factor::of(0.01 / 3600.0)),
+    (&["ft/min", "fpm"], Factor::of(12.0 * INCH_M / 60.0)),
+]));
 quantity!(
-    /// A pressure. Base unit bar.
-    Pressure ["bar"], "a pressure", example "4 bar", from_bar, bar,
-    named ["bar", "psi", "kPa", "Pa"], table!([
-        (&["bar"], Factor::of(1.0)), (&["kPa"], Factor::of(0.01)), (&["Pa"], Factor::of(1e-5)),
-        (&["psi"], Factor::of(POUND_KG * 9.80665 / (INCH_M * INCH_M) * 1e-5)),
-    ]));
+/// A pressure. Base unit bar.
+Pressure ["bar"], "a pressure", example "4 bar", from_bar, bar,
+named ["bar", "psi", "kPa", "Pa"], table!([
+    (&["bar"], Factor::of(1.0)), (&["kPa"], Factor::of(0.01)), (&["Pa"], Factor::of(1e-5)),
+    (&["psi"], Factor::of(POUND_KG * 9.80665 / (INCH_M * INCH_M) * 1e-5)),
+]));
 quantity!(
     /// A power. Base unit watt.
     Power ["W"], "a power", example "300 W", from_watts, watts,
     named ["W", "kW"], table!([(&["W"], Factor::of(1.0)), (&["kW"], Factor::of(1e3))]));
 quantity!(
-    /// An energy. Base unit kilowatt hour.
-    Energy ["kWh"], "an energy", example "1 kWh", from_kwh, kwh,
-    named ["kWh", "Wh", "MJ"], table!([
-        (&["kWh"], Factor::of(1.0)), (&["Wh"], Factor::of(1e-3)), (&["MJ"], Factor::of(1.0 / 3.6)),
-    ]));
+/// An energy. Base unit kilowatt hour.
+Energy ["kWh"], "an energy", example "1 kWh", from_kwh, kwh,
+named ["kWh", "Wh", "MJ"], table!([
+    (&["kWh"], Factor::of(1.0)), (&["Wh"], Factor::of(1e-3)), (&["MJ"], Factor::of(1.0 / 3.6)),
+]));
 quantity!(
-    /// A density. Base unit kg/m³.
-    Density ["kg/m³"], "a density", example "1025 kg/m3", from_kg_per_m3, kg_per_m3,
-    named ["kg/m3", "g/mL", "g/L", "kg/L"], table!([
-        (&["kg/m3", "kg/m³", "kg/m^3", "g/L"], Factor::of(1.0)),
-        (&["g/mL", "g/ml", "g/cm3", "g/cm³", "kg/L"], Factor::of(1e3)),
-    ]));
+/// A density. Base unit kg/m³.
+Density ["kg/m³"], "a density", example "1025 kg/m3", from_kg_per_m3, kg_per_m3,
+named ["kg/m3", "g/mL", "g/L", "kg/L"], table!([
+    (&["kg/m3", "kg/m³", "kg/m^3", "g/L"], Factor::of(1.0)),
+    (&["g/mL", "g/ml", "g/cm3", "g/cm³", "kg/L"], Factor::of(1e3)),
+]));
 quantity!(
     /// Practical salinity (PSS-78), dimensionless; `psu` and `ppt` are read as the same number.
     PracticalSalinity ["psu"], "a practical salinity", example "35 psu", from_psu, psu,
@@ -234,11 +254,11 @@ quantity!(
     SpecificGravity ["1"], "a specific gravity", example "1.0264", from_ratio, ratio,
     named ["sg"], table!([(&["sg", ""], Factor::of(1.0))]));
 quantity!(
-    /// An electrical conductivity. Base unit mS/cm.
-    Conductivity ["mS/cm"], "a conductivity", example "53.1 mS/cm", from_ms_per_cm, ms_per_cm,
-    named ["mS/cm", "uS/cm", "S/m"], table!([
-        (&["mS/cm", "mS"], Factor::of(1.0)), (&["uS/cm", "µS/cm", "μS/cm"], Factor::of(1e-3)), (&["S/m"], Factor::of(10.0)),
-    ]));
+/// An electrical conductivity. Base unit mS/cm.
+Conductivity ["mS/cm"], "a conductivity", example "53.1 mS/cm", from_ms_per_cm, ms_per_cm,
+named ["mS/cm", "uS/cm", "S/m"], table!([
+    (&["mS/cm", "mS"], Factor::of(1.0)), (&["uS/cm", "µS/cm", "μS/cm"], Factor::of(1e-3)), (&["S/m"], Factor::of(10.0)),
+]));
 quantity!(
     /// A time of day, as `18:00`. Base unit day since midnight.
     TimeOfDay ["d"], "a time of day", example "18:00", from_days, days,

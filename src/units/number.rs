@@ -23,11 +23,7 @@ pub fn number_with_unit(text: &str) -> Result<(f64, &str), ParseError> {
         return Err(ParseError::Comma { text: text.into() });
     }
     let value: f64 = digits.parse().map_err(|_| ParseError::NoNumber { text: text.into() })?;
-    if value.is_finite() {
-        Ok((value, rest.trim()))
-    } else {
-        Err(ParseError::NotFinite { text: text.into() })
-    }
+    if value.is_finite() { Ok((value, rest.trim())) } else { Err(ParseError::NotFinite { text: text.into() }) }
 }
 
 /// Where the number at the start of `bytes` ends. An `e` counts only with digits behind it.

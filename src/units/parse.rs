@@ -76,7 +76,9 @@ pub enum ParseError {
         nearest: Option<String>,
     },
     /// A bare gallon in a file that does not say which.
-    #[error("`gal` alone may be 3.785 L (US) or 4.546 L (imperial): write `US gal` or `imp gal`, or state units = \"us\" or \"imperial\"")]
+    #[error(
+        "`gal` alone may be 3.785 L (US) or 4.546 L (imperial): write `US gal` or `imp gal`, or state units = \"us\" or \"imperial\""
+    )]
     WhichGallon,
 }
 
@@ -135,9 +137,8 @@ pub fn factor_of<Q: Quantity>(unit: &str, gallon: Gallon) -> Result<Factor, Pars
 
 /// Finds `unit` in a table of spellings, letter case aside where no exact spelling matches.
 pub(super) fn lookup(table: &[(&[&str], Factor)], unit: &str) -> Option<Factor> {
-    let find = |same: &dyn Fn(&str) -> bool| {
-        table.iter().find(|(names, _)| names.iter().any(|n| same(n))).map(|(_, f)| *f)
-    };
+    let find =
+        |same: &dyn Fn(&str) -> bool| table.iter().find(|(names, _)| names.iter().any(|n| same(n))).map(|(_, f)| *f);
     find(&|n| n == unit).or_else(|| find(&|n| n.eq_ignore_ascii_case(unit)))
 }
 

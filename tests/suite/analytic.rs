@@ -91,10 +91,8 @@ fn the_nitrogen_chain_is_that_of_bateman() {
 /// dS/dt = e·s/V.
 #[test]
 fn a_salty_top_off_raises_the_salinity_in_a_straight_line() {
-    let (_, outcome) = simulate(
-        STILL,
-        &["evaporation.rate=6 L/d", "top_off.water=tap", "waters.tap.salinity=0.4 psu", "run=90 d"],
-    );
+    let (_, outcome) =
+        simulate(STILL, &["evaporation.rate=6 L/d", "top_off.water=tap", "waters.tap.salinity=0.4 psu", "run=90 d"]);
     // The float replaces 6 L a day with water that carries 0.4 psu; the ideal volume of salt is nil.
     near(last(&outcome.trace.salinity_psu), closed::salty_top_off(35.0, 0.4, 6.0, 400.0, 90.0), 1e-12, "salinity");
 }
@@ -186,10 +184,7 @@ fn a_schedule_takes_months_to_show_its_effect() {
             let text = with_nitrate("[change]\n");
             let loaded = load(
                 &text,
-                &[
-                    &format!("change.amount={}", f / f64::from(changes)),
-                    &format!("change.every={} d", 30 / changes),
-                ],
+                &[&format!("change.amount={}", f / f64::from(changes)), &format!("change.every={} d", 30 / changes)],
             );
             let half = settle(&loaded.scenario.plan).unwrap().half_life_d.unwrap();
             assert!(half >= low - 1.5 && half <= high + 4.0, "{f} in {changes}: {half}");
@@ -222,7 +217,9 @@ fn a_dry_reservoir_lets_the_salinity_climb() {
 /// Top-off left on during a 10 % change: −3.5 psu in one event (TRADE 4.2).
 #[test]
 fn a_top_off_left_on_during_a_change_costs_a_tenth_of_the_salt() {
-    let text = format!("{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\nfill = \"mark\"\ntop_off = \"on\"\nlevel_down = \"2 h\"\n");
+    let text = format!(
+        "{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\nfill = \"mark\"\ntop_off = \"on\"\nlevel_down = \"2 h\"\n"
+    );
     let (_, outcome) = simulate(&text, &["run=7 d"]);
     near(last(&outcome.trace.salinity_psu), 31.5, 1e-9, "salinity");
 }
@@ -302,7 +299,15 @@ fn the_output_grid_does_not_change_the_answer() {
             let end = |output: &str| {
                 let (_, outcome) = simulate(
                     &text,
-                    &[basis, &by, "evaporation.rate=3 L/d", "exchange.out=4 L/d", "exchange.in=3 L/d", "run=60 d", output],
+                    &[
+                        basis,
+                        &by,
+                        "evaporation.rate=3 L/d",
+                        "exchange.out=4 L/d",
+                        "exchange.in=3 L/d",
+                        "run=60 d",
+                        output,
+                    ],
                 );
                 let solutes: Vec<f64> = outcome.trace.solutes.iter().map(|c| last(c)).collect();
                 [vec![last(&outcome.trace.salinity_psu), last(&outcome.trace.volume_l)], solutes].concat()

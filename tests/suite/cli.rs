@@ -1,1 +1,222 @@
+//! The command line, as a user types it.
 
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn brinecast(folder: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_brinecast")).args(args).current_dir(folder).output().unwrap()
+}
+
+fn stdout(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn stderr(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+#[test]
+fn run_without_a_scenario_writes_the_built_in_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = brinecast(folder.path(), &["run"]);
+    assert!(output.status.success(), "{}", stderr(&output));
+    let out = folder.path().join("output/mixed-reef");
+    for file in [
+        "trace.csv",
+        "events.csv",
+        "ledger.csv",
+        "summary.json",
+        "salinity.svg",
+        "salinity.png",
+        "nitrate.svg",
+        "level.png",
+    ] {
+        assert!(out.join(file).metadata().unwrap().len() > 0, "{file}");
+    }
+    assert!(
+        fs::read_dir(&out).unwrap().all(|e| !e.unwrap().file_name().to_str().unwrap().starts_with('.')),
+        "temporary files are left"
+    );
+    assert!(stdout(&output).lines().all(|l| l.chars().count() <= 80), "wider than 80 columns");
+}
+
+#[test]
+fn json_on_stdout_is_summary_json() {
+    let folder = tempfile::tempdir().unwrap();
+    let output =
+        brinecast(folder.path(), &["run", "nano-by-hand", "--out", "here", "--format", "json", "--set", "run=20d"]);
+    assert!(output.status.success(), "{}", stderr(&output));
+    assert_eq!(stdout(&output), fs::read_to_string(folder.path().join("here/summary.json")).unwrap());
+    let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
+    assert_eq!(json["scenario"], "nano-by-hand");
+    assert_eq!(json["basis"], "mass");
+    assert_eq!(json["brinecast"], env!("CARGO_PKG_VERSION"));
+    assert!(json["warnings"].is_array());
+}
+
+#[test]
+fn the_trace_has_the_columns_of_the_contract_and_reads_back() {
+    let folder = tempfile::tempdir().unwrap();
+    assert!(brinecast(folder.path(), &["run", "mixed-reef", "--out", "o", "--quiet"]).status.success());
+    let mut trace = csv::Reader::from_path(folder.path().join("o/trace.csv")).unwrap();
+    let header: Vec<String> = trace.headers().unwrap().iter().map(str::to_owned).collect();
+    assert_eq!(
+        header,
+        [
+            "time_d",
+            "event",
+            "volume_L",
+            "salinity_psu",
+            "nitrate_mg_per_L",
+            "phosphate_mg_per_L",
+            "alkalinity_meq_per_L"
+        ]
+    );
+    let rows: Vec<csv::StringRecord> = trace.records().map(|r| r.unwrap()).collect();
+    let change = rows.iter().position(|r| &r[1] == "change").unwrap();
+    assert_eq!(rows[change][0], rows[change - 1][0], "before and after share the time");
+    let mut ledger = csv::Reader::from_path(folder.path().join("o/ledger.csv")).unwrap();
+    assert_eq!(
+        &ledger.headers().unwrap().iter().collect::<Vec<_>>()[..4],
+        ["cause", "water_kg", "salt_kg", "nitrate_mg"]
+    );
+    let rows: Vec<csv::StringRecord> = ledger.records().map(|r| r.unwrap()).collect();
+    assert_eq!(&rows.last().unwrap()[0], "residual");
+    for column in 1..rows[0].len() {
+        let sum: f64 = rows[..rows.len() - 1].iter().map(|r| r[column].parse::<f64>().unwrap()).sum();
+        let largest = rows.iter().map(|r| r[column].parse::<f64>().unwrap().abs()).fold(0.0, f64::max);
+        assert!(sum.abs() <= 1e-12 * largest, "column {column} adds up to {sum}");
+    }
+}
+
+#[test]
+fn a_broken_band_ends_with_one_where_it_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(brinecast(folder.path(), &["run", "mixed-reef", "--check", "-q"]).status.code(), Some(1));
+    assert_eq!(brinecast(folder.path(), &["run", "mixed-reef", "-q"]).status.code(), Some(0));
+    let kept =
+        ["run", "mixed-reef", "--check", "-q", "--set", "losses.skimmate=0 L/d", "--set", "losses.salt_creep=0 g/d"];
+    assert_eq!(brinecast(folder.path(), &kept).status.code(), Some(0));
+}
+
+#[test]
+fn mistakes_end_with_two_and_say_where() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bad.toml");
+    fs::write(&file, "format = 1\n[tank]\nvolume = \"400 kg\"\n").unwrap();
+    let output = brinecast(folder.path(), &["run", "bad.toml"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stdout(&output).is_empty());
+    let message = stderr(&output);
+    assert!(message.starts_with("error: ") && message.contains("bad.toml:3:10"), "{message}");
+    assert!(!folder.path().join("output").exists(), "a bad file makes no folder");
+
+    let output = brinecast(folder.path(), &["run", "mixed-reef", "--set", "change.evry=10d"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("nearest: `every`"), "{}", stderr(&output));
+
+    fs::write(&file, [0u8, 159, 146, 150, 255]).unwrap();
+    let output = brinecast(folder.path(), &["run", "bad.toml"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("no text file"), "{}", stderr(&output));
+
+    let output = brinecast(folder.path(), &["run", "no-such-thing"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("built in: mixed-reef"), "{}", stderr(&output));
+}
+
+#[test]
+fn a_file_of_100_megabytes_is_refused_without_reading_it_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = fs::File::create(folder.path().join("large.toml")).unwrap();
+    file.set_len(100 << 20).unwrap();
+    let output = brinecast(folder.path(), &["check", "large.toml"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("larger than 1024 kB"), "{}", stderr(&output));
+}
+
+#[test]
+fn an_output_path_that_is_a_file_is_refused_and_the_file_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("taken"), "mine").unwrap();
+    let output = brinecast(folder.path(), &["run", "--out", "taken"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("cannot be written"), "{}", stderr(&output));
+    assert_eq!(fs::read_to_string(folder.path().join("taken")).unwrap(), "mine");
+}
+
+#[test]
+fn new_check_and_run_work_on_what_new_wrote() {
+    for us in [&["new", "my-reef"][..], &["new", "my-reef", "--us"][..]] {
+        let folder = tempfile::tempdir().unwrap();
+        assert!(brinecast(folder.path(), us).status.success());
+        let output = brinecast(folder.path(), &["check", "my-reef.toml"]);
+        assert!(output.status.success(), "{}", stderr(&output));
+        assert!(brinecast(folder.path(), &["run", "my-reef.toml", "-q"]).status.success());
+        let again = brinecast(folder.path(), us);
+        assert_eq!(again.status.code(), Some(2), "new must not overwrite");
+    }
+}
+
+#[test]
+fn the_schema_knows_every_key_of_the_built_in_scenarios() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = brinecast(folder.path(), &["schema"]);
+    let schema: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
+    for (name, text) in brinecast::app::BUILT_IN {
+        let table: toml::Table = text.parse().unwrap();
+        check_keys(name, &serde_json::to_value(table).unwrap(), &schema);
+    }
+}
+
+fn check_keys(path: &str, value: &serde_json::Value, schema: &serde_json::Value) {
+    let Some(table) = value.as_object() else {
+        let kind = schema.get("type").and_then(|t| t.as_str());
+        let fits = match value {
+            serde_json::Value::String(_) => kind == Some("string") || schema.get("enum").is_some(),
+            serde_json::Value::Array(_) => kind == Some("array"),
+            _ => schema.get("const").is_some(),
+        };
+        assert!(fits, "{path}: {value} does not fit {schema}");
+        return;
+    };
+    for (key, below) in table {
+        let known =
+            schema["properties"].get(key).or_else(|| schema.get("additionalProperties").filter(|a| a.is_object()));
+        let known = known.unwrap_or_else(|| panic!("{path}.{key} is not in the schema"));
+        check_keys(&format!("{path}.{key}"), below, known);
+    }
+}
+
+/// Every line of the README that starts with the program's name is run as it stands.
+#[test]
+fn every_example_of_the_readme_runs() {
+    let readme = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let mut seen = 0;
+    for line in readme.lines().filter_map(|l| l.strip_prefix("brinecast ")) {
+        let line = line.split(" #").next().unwrap().split(" > ").next().unwrap().trim();
+        let args: Vec<String> = split(line);
+        let args: Vec<&str> = args.iter().map(String::as_str).collect();
+        let output = brinecast(folder.path(), &args);
+        assert!(output.status.success(), "brinecast {line}\n{}", stderr(&output));
+        seen += 1;
+    }
+    assert!(seen >= 5, "only {seen} examples");
+}
+
+/// Splits a line as a shell would, with double quotes.
+fn split(line: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for c in line.chars() {
+        match c {
+            '"' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            c => words.last_mut().unwrap().push(c),
+        }
+    }
+    words.retain(|w| !w.is_empty());
+    words
+}

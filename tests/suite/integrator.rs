@@ -7,8 +7,8 @@ use std::cell::Cell;
 use brinecast::model::{Fill, Method, Plan, Timing};
 use brinecast::seawater::{fresh_water_density, partial_volumes};
 use brinecast::units::PracticalSalinity;
-use ode_solvers::dop853::Dop853;
 use ode_solvers::dop_shared::OutputType;
+use ode_solvers::dop853::Dop853;
 use ode_solvers::{DVector, System};
 
 use crate::support::{last, near, simulate};
@@ -394,7 +394,13 @@ fn a_level_above_the_float_that_comes_down_agrees_with_the_integrator() {
 
 #[test]
 fn a_reservoir_that_runs_dry_and_a_slow_pump_agree_with_the_integrator() {
-    compare(&["top_off.reservoir=15 L", "top_off.refill=5 d", "top_off.pump=40 L/d", "losses.skimmate=0.3 L/d", "run=22 d"]);
+    compare(&[
+        "top_off.reservoir=15 L",
+        "top_off.refill=5 d",
+        "top_off.pump=40 L/d",
+        "losses.skimmate=0.3 L/d",
+        "run=22 d",
+    ]);
 }
 
 #[test]
@@ -404,10 +410,23 @@ fn a_rising_level_that_spills_agrees_with_the_integrator() {
 
 #[test]
 fn a_falling_level_without_top_off_agrees_with_the_integrator() {
-    compare(&["top_off.by=none", "evaporation.rate=2 L/d", "losses.salt_creep=5 g/d", "tank.salinity=34.9 psu", "run=5 d"]);
+    compare(&[
+        "top_off.by=none",
+        "evaporation.rate=2 L/d",
+        "losses.salt_creep=5 g/d",
+        "tank.salinity=34.9 psu",
+        "run=5 d",
+    ]);
 }
 
 #[test]
 fn a_change_filled_to_the_mark_agrees_with_the_integrator() {
-    compare(&["top_off.by=none", "change.fill=mark", "change.every=2 d", "change.amount=30 L", "losses.skimmate=0.5 L/d", "run=12 d"]);
+    compare(&[
+        "top_off.by=none",
+        "change.fill=mark",
+        "change.every=2 d",
+        "change.amount=30 L",
+        "losses.skimmate=0.5 L/d",
+        "run=12 d",
+    ]);
 }

@@ -9,9 +9,8 @@ use crate::units::{Gallon, PracticalSalinity, number_with_unit, parse_base};
 pub(in crate::scenario) fn bands(section: &Section<'_>, context: &Context<'_>) -> Vec<Band> {
     let mut bands = Vec::new();
     let psu = |t: &str| parse_base::<PracticalSalinity>(t, Gallon::Unstated).map_err(|e| e.to_string());
-    let salinity = section
-        .value("salinity", "Allowed salinity.", "a band", "34 to 36 psu", move |t| edges(t, psu))
-        .optional();
+    let salinity =
+        section.value("salinity", "Allowed salinity.", "a band", "34 to 36 psu", move |t| edges(t, psu)).optional();
     if let Some((low, high)) = salinity {
         bands.push(Band { of: Watched::Salinity, low, high });
     }
@@ -43,7 +42,15 @@ fn edges(text: &str, parse: impl Fn(&str) -> Result<f64, String>) -> Result<Edge
         .split_once(" to ")
         .ok_or_else(|| format!("`{text}` is no band: write `34 to 36 psu`, `below 40 mg/L` or `above 7 dKH`"))?;
     let unit = number_with_unit(high).map_err(|e| e.to_string())?.1;
-    let low = if number_with_unit(low).map_err(|e| e.to_string())?.1.is_empty() { format!("{low} {unit}") } else { low.into() };
+    let low = if number_with_unit(low).map_err(|e| e.to_string())?.1.is_empty() {
+        format!("{low} {unit}")
+    } else {
+        low.into()
+    };
     let (low, high) = (parse(&low)?, parse(high)?);
-    if low < high { Ok((Some(low), Some(high))) } else { Err(format!("`{text}`: the lower edge must be below the upper one")) }
+    if low < high {
+        Ok((Some(low), Some(high)))
+    } else {
+        Err(format!("`{text}`: the lower edge must be below the upper one"))
+    }
 }

@@ -28,14 +28,20 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Opt
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
     let amount = section
-        .value("amount", "How much is taken out: a share of the operating volume, or a volume.", "a share or a volume", "10 %", move |t| {
-            let (_, unit) = number_with_unit(t).map_err(|e| e.to_string())?;
-            if unit == "%" || unit.is_empty() {
-                let share: Fraction = parse(t, gallon).map_err(|e| e.to_string())?;
-                return Ok(Amount::Share(share.ratio()));
-            }
-            parse::<Volume>(t, gallon).map(Amount::Volume).map_err(|e| e.to_string())
-        })
+        .value(
+            "amount",
+            "How much is taken out: a share of the operating volume, or a volume.",
+            "a share or a volume",
+            "10 %",
+            move |t| {
+                let (_, unit) = number_with_unit(t).map_err(|e| e.to_string())?;
+                if unit == "%" || unit.is_empty() {
+                    let share: Fraction = parse(t, gallon).map_err(|e| e.to_string())?;
+                    return Ok(Amount::Share(share.ratio()));
+                }
+                parse::<Volume>(t, gallon).map(Amount::Volume).map_err(|e| e.to_string())
+            },
+        )
         .check(format!("more than 0 and at most {:.0} % of the operating volume", LARGEST_SHARE * 100.0), move |a| {
             let share = a.of(operating) / operating;
             share > 0.0 && share <= LARGEST_SHARE
@@ -44,15 +50,21 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Opt
     let solutes: Vec<(String, crate::solutes::Solute)> =
         context.species.iter().map(|s| (s.solute.key.to_string(), s.solute.clone())).collect();
     let trigger = section
-        .value("when", "A level at a reading that calls for the change.", "a quantity past a level", "nitrate above 30 mg/L", move |t| {
-            trigger(t, &solutes)
-        })
+        .value(
+            "when",
+            "A level at a reading that calls for the change.",
+            "a quantity past a level",
+            "nitrate above 30 mg/L",
+            move |t| trigger(t, &solutes),
+        )
         .optional();
     let times = schedule(section, context, if trigger.is_some() { None } else { Some("7 d") });
     let fill = section
         .choice("fill", "measured: as much as was taken out; mark: up to the operating level.", &["measured", "mark"])
         .or("measured");
-    let top_off = section.choice("top_off", "Whether a float top-off is off or on while the level is down.", &["off", "on"]).or("off");
+    let top_off = section
+        .choice("top_off", "Whether a float top-off is off or on while the level is down.", &["off", "on"])
+        .or("off");
     let level_down = section
         .quantity::<Duration>("level_down", "How long the level stays down.")
         .like("30 min")
@@ -111,9 +123,13 @@ pub(super) fn exchange(section: &Section<'_>, context: &Context<'_>, waters: &[W
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .required();
     let inflow = section
-        .value("in", "New water pumped in; as much as out where it is absent.", "a flow or a share of the volume per day", "4 L/d", move |t| {
-            flow_or_share(t, operating, gallon)
-        })
+        .value(
+            "in",
+            "New water pumped in; as much as out where it is absent.",
+            "a flow or a share of the volume per day",
+            "4 L/d",
+            move |t| flow_or_share(t, operating, gallon),
+        )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .optional();
     let water = water_named(section, waters, "salt_water");

@@ -5,7 +5,9 @@ use super::header::date;
 use crate::model::Evaporation;
 use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
-use crate::units::{Duration, Fraction, Gallon, Rate, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base};
+use crate::units::{
+    Duration, Fraction, Gallon, Rate, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base,
+};
 
 /// Reads a flow, or a share of `operating` per time.
 pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Result<VolumeRate, String> {
@@ -22,9 +24,13 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
     let rate = section
-        .value("rate", "Fresh water lost, or its share of the system volume; the mean where there is a season.", "a flow or a share of the volume per day", "6 L/d", move |t| {
-            flow_or_share(t, operating, gallon)
-        })
+        .value(
+            "rate",
+            "Fresh water lost, or its share of the system volume; the mean where there is a season.",
+            "a flow or a share of the volume per day",
+            "6 L/d",
+            move |t| flow_or_share(t, operating, gallon),
+        )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .or("1 %/d")
         .unwrap_or_default();
@@ -34,7 +40,12 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
         .between(0.0, 1.0)
         .optional();
     let peak = section.value("peak", "Day of the yearly peak.", "a date", "2027-01-20", date).optional();
-    let table = section.list("table", "Evaporation by day of the run: pairs of time and flow, straight lines between them.", "a list of pairs", "[[\"0 d\", \"4 L/d\"], [\"90 d\", \"6 L/d\"]]");
+    let table = section.list(
+        "table",
+        "Evaporation by day of the run: pairs of time and flow, straight lines between them.",
+        "a list of pairs",
+        "[[\"0 d\", \"4 L/d\"], [\"90 d\", \"6 L/d\"]]",
+    );
     section.finish();
     if let Some(points) = table {
         return Evaporation::Table(points_of(section, &points, gallon));

@@ -33,14 +33,21 @@ pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
     let title = root.value("title", "One line on what this is.", "a text", "Reef with a sump", words).or("untitled");
     let question =
         root.value("question", "The question that the scenario answers.", "a text", "Does it hold 35?", words).or("");
-    let units = match root.choice("units", "Units shown on screens, and what a bare gal means.", &["metric", "us", "imperial"]).or("metric") {
+    let units = match root
+        .choice("units", "Units shown on screens, and what a bare gal means.", &["metric", "us", "imperial"])
+        .or("metric")
+    {
         Some("us") => UnitSystem::Us,
         Some("imperial") => UnitSystem::Imperial,
         _ => UnitSystem::Metric,
     };
     root.reader.gallon.set(units.gallon());
     let basis = match root
-        .choice("basis", "mass: water and salt are weighed; ideal: volumes add, as in hand calculation.", &["mass", "ideal"])
+        .choice(
+            "basis",
+            "mass: water and salt are weighed; ideal: volumes add, as in hand calculation.",
+            &["mass", "ideal"],
+        )
         .or("mass")
     {
         Some("ideal") => Basis::Ideal,
@@ -57,13 +64,19 @@ pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
         .or("365 d")
         .unwrap_or(Duration::from_days(1.0));
     let output = root
-        .value("output", "Spacing of the rows in time, or `events` for none between events.", "a length of time or `events`", "1 d", |t| {
-            if t == "events" {
-                return Ok(None);
-            }
-            let every: Duration = parse(t, Gallon::Unstated).map_err(|e| e.to_string())?;
-            Ok(Some(every))
-        })
+        .value(
+            "output",
+            "Spacing of the rows in time, or `events` for none between events.",
+            "a length of time or `events`",
+            "1 d",
+            |t| {
+                if t == "events" {
+                    return Ok(None);
+                }
+                let every: Duration = parse(t, Gallon::Unstated).map_err(|e| e.to_string())?;
+                Ok(Some(every))
+            },
+        )
         .check(format!("at least 1 s, and at most {MOST_ROWS} rows in the run"), move |every: &Option<Duration>| {
             every.is_none_or(|e| e.days() >= 1.0 / 86400.0 && run / e <= MOST_ROWS)
         })

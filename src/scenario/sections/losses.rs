@@ -17,21 +17,33 @@ pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
     let gallon = section.reader.gallon.get();
     let salinity = context.tank.map_or(35.0, |t| t.salinity.psu());
     let skimmate = section
-        .value("skimmate", "Tank water that leaves with the skimmate.", "a flow or a share of the volume per day", "0.2 L/d", move |t| {
-            flow_or_share(t, operating, gallon)
-        })
+        .value(
+            "skimmate",
+            "Tank water that leaves with the skimmate.",
+            "a flow or a share of the volume per day",
+            "0.2 L/d",
+            move |t| flow_or_share(t, operating, gallon),
+        )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .or("0 L/d");
     let creep = section
-        .value("salt_creep", "Salt that dries outside the tank, as grams a day, or as tank water sprayed out.", "a mass or volume per time", "5 g/d", move |t| {
-            creep(t, salinity, operating, gallon)
-        })
+        .value(
+            "salt_creep",
+            "Salt that dries outside the tank, as grams a day, or as tank water sprayed out.",
+            "a mass or volume per time",
+            "5 g/d",
+            move |t| creep(t, salinity, operating, gallon),
+        )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .or("0 g/d");
     let leak = section
-        .value("leak", "Tank water lost through a leak.", "a flow or a share of the volume per day", "0.1 L/d", move |t| {
-            flow_or_share(t, operating, gallon)
-        })
+        .value(
+            "leak",
+            "Tank water lost through a leak.",
+            "a flow or a share of the volume per day",
+            "0.1 L/d",
+            move |t| flow_or_share(t, operating, gallon),
+        )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .or("0 L/d");
     section.finish();

@@ -37,7 +37,10 @@ pub(super) fn reading(section: &Section<'_>, context: &Context<'_>) -> Option<Re
     }
     let schedule = schedule(section, context, Some("7 d"));
     let beyond = section
-        .quantity::<PracticalSalinity>("correct_beyond", "Salinity is put right when the reading is off by more than this.")
+        .quantity::<PracticalSalinity>(
+            "correct_beyond",
+            "Salinity is put right when the reading is off by more than this.",
+        )
         .like("1 psu")
         .positive()
         .optional();

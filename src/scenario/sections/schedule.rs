@@ -14,14 +14,19 @@ const SHORTEST_D: f64 = 10.0 / 1440.0;
 
 /// Reads the schedule keys of a section; `default` is the interval where none is given.
 pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Option<&str>) -> Option<Schedule> {
+    // Known here even where another key makes them idle.
+    let _ = (section.entry("every"), section.entry("first"));
     let every_field = section
         .quantity::<Duration>("every", "Interval between two times.")
         .check("10 min or more, or leave it out for never", |d| d.days() >= SHORTEST_D);
-    let hour = section
-        .value("at", "Time of day, hours and minutes.", "a time of day", "18:00", time_of_day)
-        .optional();
+    let hour = section.value("at", "Time of day, hours and minutes.", "a time of day", "18:00", time_of_day).optional();
     let on = section.list("on", "Days of the week.", "a list of days of the week", "[\"Wed\", \"Sat\"]");
-    let dates = section.list("dates", "Days of the calendar, ascending.", "a list of dates", "[\"2026-03-14\", \"2026-04-11\"]");
+    let dates = section.list(
+        "dates",
+        "Days of the calendar, ascending.",
+        "a list of dates",
+        "[\"2026-03-14\", \"2026-04-11\"]",
+    );
     let first_field = section
         .quantity::<Duration>("first", "When it is first done, from the start; the interval where it is absent.")
         .not_negative();
@@ -85,7 +90,9 @@ fn weekdays(section: &Section<'_>, days: &[&crate::scenario::document::Node], st
     let mut offsets = Vec::new();
     for node in days {
         let found = match &node.value {
-            Value::Text(text) => NAMES.iter().find(|(name, _)| text.get(..3).is_some_and(|t| t.eq_ignore_ascii_case(name))),
+            Value::Text(text) => {
+                NAMES.iter().find(|(name, _)| text.get(..3).is_some_and(|t| t.eq_ignore_ascii_case(name)))
+            }
             _ => None,
         };
         match found {
@@ -107,11 +114,17 @@ fn listed(section: &Section<'_>, days: &[&crate::scenario::document::Node], star
     for node in days {
         let (Value::Text(text) | Value::Bare(text)) = &node.value else {
             let help = Some("example: dates = [\"2026-03-14\"]".into());
-            section.reader.complain(&node.place, format!("`{}.dates` has {}, not a date", section.path, node.value.kind()), help);
+            section.reader.complain(
+                &node.place,
+                format!("`{}.dates` has {}, not a date", section.path, node.value.kind()),
+                help,
+            );
             continue;
         };
         match date(text) {
-            Err(message) => section.reader.complain(&node.place, message, Some("example: dates = [\"2026-03-14\"]".into())),
+            Err(message) => {
+                section.reader.complain(&node.place, message, Some("example: dates = [\"2026-03-14\"]".into()))
+            }
             Ok(day) => {
                 let offset = f64::from(start.until(day).map_or(0, |span| span.get_days())) + hour;
                 let wrong = if offset < 0.0 {
@@ -123,7 +136,11 @@ fn listed(section: &Section<'_>, days: &[&crate::scenario::document::Node], star
                 };
                 match wrong {
                     Some(message) => {
-                        section.reader.complain(&node.place, message, Some("allowed: dates from the start on, ascending".into()));
+                        section.reader.complain(
+                            &node.place,
+                            message,
+                            Some("allowed: dates from the start on, ascending".into()),
+                        );
                     }
                     None => times.push(offset),
                 }

@@ -16,7 +16,11 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
     let mut becomes = Vec::new();
     let named = root.named("solutes");
     if named.len() > MOST_SOLUTES {
-        root.complain("solutes", format!("{} solutes are too many", named.len()), Some(format!("allowed: at most {MOST_SOLUTES}")));
+        root.complain(
+            "solutes",
+            format!("{} solutes are too many", named.len()),
+            Some(format!("allowed: at most {MOST_SOLUTES}")),
+        );
         return species;
     }
     for (name, section) in named {
@@ -37,15 +41,17 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
             .or(&format!("0 {}", solute.unit()));
         let s = solute.clone();
         let load = section
-            .value("load", "What animals and rock add, as a rise in the whole system or as an amount.", "a load", "0.5 mg/L/d", move |t| {
-                parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
-            })
+            .value(
+                "load",
+                "What animals and rock add, as a rise in the whole system or as an amount.",
+                "a load",
+                "0.5 mg/L/d",
+                move |t| parse_load(&s, t).map(per_day).map_err(|e| e.to_string()),
+            )
             .check("zero or more; for a steady loss use uptake", |l| *l >= 0.0)
             .or(&format!("0 {}/d", solute.base.amount()));
-        let removal = section
-            .quantity::<Rate>("removal", "First-order removal.")
-            .between(0.0, FASTEST_PER_DAY)
-            .or("0 %/d");
+        let removal =
+            section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
         let s = solute.clone();
         let uptake = section
             .value("uptake", "Zero-order uptake, which stops at zero.", "a load", "20 mg/d", move |t| {
@@ -54,7 +60,9 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
             .check("zero or more", |l| *l >= 0.0)
             .or(&format!("0 {}/d", solute.base.amount()));
         let into = section
-            .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| Ok(t.to_owned()))
+            .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| {
+                Ok(t.to_owned())
+            })
             .optional();
         let rate = section
             .quantity::<Rate>("conversion", "How fast it turns into the other.")
@@ -88,7 +96,9 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
                 let yield_by_amount = share(from).zip(share(target)).map_or(1.0, |(a, b)| a / b);
                 species[from].conversion = Some(Conversion { rate, into: target, yield_by_amount });
             }
-            None => section.complain("becomes", format!("there is no solute `{into}` here"), Some(nearest(&into, keys()))),
+            None => {
+                section.complain("becomes", format!("there is no solute `{into}` here"), Some(nearest(&into, keys())))
+            }
         }
     }
     if let Err(ring) = Kinetics::new(&species) {

@@ -9,7 +9,11 @@ use crate::units::{Duration, Volume, VolumeRate};
 
 pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<TopOff> {
     let by = section
-        .choice("by", "float: a float and a pump hold the level; hand: up to the mark by hand; none.", &["float", "hand", "none"])
+        .choice(
+            "by",
+            "float: a float and a pump hold the level; hand: up to the mark by hand; none.",
+            &["float", "hand", "none"],
+        )
         .or("float");
     let water = water_named(section, waters, "purified");
     let hand = by == Some("hand");
@@ -21,12 +25,13 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
         .like("20 L")
         .positive()
         .optional();
-    let refill = section
-        .quantity::<Duration>("refill", "Interval at which the reservoir is filled.")
-        .positive()
-        .optional();
+    let refill =
+        section.quantity::<Duration>("refill", "Interval at which the reservoir is filled.").positive().optional();
     let offset = section
-        .quantity::<Volume>("level_offset", "How far above the operating level the float holds, in litres of the system.")
+        .quantity::<Volume>(
+            "level_offset",
+            "How far above the operating level the float holds, in litres of the system.",
+        )
         .like("0 L")
         .or("0 L");
     let method = match by? {
@@ -36,7 +41,11 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
     };
     section.finish();
     if capacity.is_none() && refill.is_some() {
-        section.complain("refill", "`top_off.refill` without a reservoir".into(), Some("example: reservoir = \"20 L\"".into()));
+        section.complain(
+            "refill",
+            "`top_off.refill` without a reservoir".into(),
+            Some("example: reservoir = \"20 L\"".into()),
+        );
     }
     let reservoir = capacity.map(|capacity| Reservoir {
         capacity,

@@ -36,7 +36,11 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
         .between(-2.0, 40.0)
         .or(&format!("{celsius} C"));
     let mixed_by = section
-        .choice("mixed_by", "scale: the salinity is what it says; meter: it is mixed until the keeper's meter shows it.", &["scale", "meter"])
+        .choice(
+            "mixed_by",
+            "scale: the salinity is what it says; meter: it is mixed until the keeper's meter shows it.",
+            &["scale", "meter"],
+        )
         .or("scale");
     let solutes = context
         .species
@@ -71,12 +75,18 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
 pub(super) fn water_named(section: &Section<'_>, waters: &[Water], default: &str) -> usize {
     let names: Vec<String> = waters.iter().map(|w| w.name.clone()).collect();
     section
-        .value("water", "Which water: purified, salt_water, or one of your own under [waters].", "the name of a water", default, move |t| {
-            names
-                .iter()
-                .position(|n| n == t)
-                .ok_or_else(|| format!("there is no water `{t}`; {}", nearest(t, names.iter().map(String::as_str))))
-        })
+        .value(
+            "water",
+            "Which water: purified, salt_water, or one of your own under [waters].",
+            "the name of a water",
+            default,
+            move |t| {
+                names
+                    .iter()
+                    .position(|n| n == t)
+                    .ok_or_else(|| format!("there is no water `{t}`; {}", nearest(t, names.iter().map(String::as_str))))
+            },
+        )
         .or(default)
         .unwrap_or(0)
 }

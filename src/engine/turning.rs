@@ -1,0 +1,82 @@
+//! Instants inside a step at which the equations change: the volume law, an uptake at zero.
+
+use super::{Observer, Simulation};
+use crate::numerics::find_root;
+use crate::results::Cause;
+
+impl Simulation<'_> {
+    /// When, in the step just worked out, the salinity has moved so far that the volume law must be
+    /// renewed: the law then changes at an instant that does not depend on the steps.
+    pub(super) fn law_ends(&mut self, days: f64) -> Option<f64> {
+        let law = self.law;
+        let psu = |amounts: &[f64]| law.salinity_psu(amounts[0], amounts[1]);
+        let point = law.next_point(psu(&self.amounts), psu(&self.after))?;
+        let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
+        let beyond = |t: f64| {
+            let (stepper, scratch, integral) = &mut *cell.borrow_mut();
+            stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
+            psu(scratch) - point
+        };
+        find_root(beyond, 0.0, days, 0.0).ok()
+    }
+
+    /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
+    /// again, and when.
+    pub(super) fn turning_point(&mut self, days: f64) -> Option<(usize, f64)> {
+        let mut first: Option<(usize, f64)> = None;
+        for k in 0..self.stepper.kinetics().taking.len() {
+            let i = self.stepper.kinetics().taking[k];
+            let uptake = self.stepper.kinetics().uptake[i];
+            let held = self.at_zero[i];
+            let supply = self.force.flow.supply[i + 2];
+            let turns = if held {
+                supply + self.made(i, &self.after) > uptake
+            } else {
+                self.after[i + 2] < 0.0 && self.amounts[i + 2] > 0.0
+                    || self.amounts[i + 2] == 0.0 && supply + self.made(i, &self.amounts) < uptake
+            };
+            if !turns {
+                continue;
+            }
+            let at = if !held && self.amounts[i + 2] == 0.0 {
+                0.0
+            } else if !self.stepper.kinetics().chained[i] {
+                self.stepper.time_at_zero(&self.force.flow, i, self.amounts[i + 2], days)
+            } else {
+                let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
+                let value = |t: f64| {
+                    let (stepper, scratch, integral) = &mut *cell.borrow_mut();
+                    stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
+                    if held {
+                        let made: f64 =
+                            stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * scratch[from + 2]).sum();
+                        supply + made - uptake
+                    } else {
+                        scratch[i + 2]
+                    }
+                };
+                find_root(value, 0.0, days, 0.0).unwrap_or(days)
+            };
+            if first.is_none_or(|(_, t)| at < t) {
+                first = Some((i, at));
+            }
+        }
+        first
+    }
+
+    /// A solute reaches zero, or leaves it; `fell` where it was above zero before.
+    pub(super) fn turn(&mut self, i: usize, fell: bool, observer: &mut dyn Observer) {
+        self.write_books();
+        self.at_zero[i] = !self.at_zero[i];
+        if self.at_zero[i] {
+            let was = self.amounts[i + 2];
+            self.amounts[i + 2] = 0.0;
+            self.ledger.book(Cause::Uptake, i + 2, -was);
+            self.stretch.restart(&self.amounts);
+            if fell {
+                self.show("uptake-at-zero", observer);
+            }
+        }
+        self.dirty = true;
+    }
+}
