@@ -176,12 +176,13 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled) -> Vec<Wa
         };
         let worst = worst_of(band, span.trough, span.peak);
         let kept = outcome.statistics.watches.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
-        if kept && worst.abs() > 1e-9 * span.peak.abs() {
+        if worst.abs() > 1e-9 * span.peak.abs() {
             list.push(Warning::new(
                 "settles-outside",
                 format!(
-                    "{} keeps its band in this run, but settles between {} and {} {} (half the way every {half})",
+                    "{} {} settles between {} and {} {}, outside its band (half the way every {half})",
                     span.key,
+                    if kept { "keeps its band in this run, but" } else { "left to go on," },
                     significant(span.trough, 4),
                     significant(span.peak, 4),
                     span.unit
@@ -202,7 +203,7 @@ fn worst_of(band: &Band, low: f64, high: f64) -> f64 {
     if below.abs() > above.abs() { below } else { above }
 }
 
-/// Largest batch that one lifts without thinking [kg]: common practice, no source.
+/// Largest batch that one lifts without thinking \[kg\]: common practice, no source.
 const LIFT_KG: f64 = 20.0;
 
 fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {

@@ -34,7 +34,7 @@ const NAME_PX: i32 = 150;
 const NUMBER_PX: i32 = 110;
 
 impl Bars {
-    /// Height of the picture [px].
+    /// Height of the picture \[px\].
     #[must_use]
     pub fn height(&self) -> u32 {
         let rows = i32::try_from(self.bars.len().max(1)).unwrap_or(1);

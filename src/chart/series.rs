@@ -44,7 +44,7 @@ pub struct Line {
 
 /// Columns kept of a long series: about one for each pixel.
 const COLUMNS: usize = 800;
-/// Space for the labels at the ends of lines [px].
+/// Space for the labels at the ends of lines \[px\].
 const LABEL_ROOM: i32 = 118;
 
 impl Series {
@@ -160,7 +160,7 @@ impl Series {
             names.push((y - ys.start, line.label.clone(), color));
             if self.lines.len() == 1 {
                 names.push((y - ys.start + 15, format!("{} {}", significant(last.1, 4), self.unit), color));
-                self.extremes(chart, line, color)?;
+                Self::extremes(chart, line, color)?;
             }
         }
         names.sort_by_key(|n| n.0);
@@ -177,12 +177,7 @@ impl Series {
         Ok(())
     }
 
-    fn extremes<DB: DrawingBackend>(
-        &self,
-        chart: &Chart<'_, DB>,
-        line: &Line,
-        color: RGBColor,
-    ) -> Result<(), ChartError> {
+    fn extremes<DB: DrawingBackend>(chart: &Chart<'_, DB>, line: &Line, color: RGBColor) -> Result<(), ChartError> {
         let Some((low, high)) = line.extremes() else { return Ok(()) };
         if high.1 - low.1 <= 1e-6 * high.1.abs() {
             return Ok(());

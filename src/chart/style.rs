@@ -9,9 +9,9 @@ use plotters::style::{FontStyle, register_font};
 
 use super::ChartError;
 
-/// Width of every picture [px].
+/// Width of every picture \[px\].
 pub const WIDTH: u32 = 900;
-/// Height of a time series [px].
+/// Height of a time series \[px\].
 pub const HEIGHT: u32 = 460;
 /// Font family; the PNG is drawn with an embedded free font, an SVG with the reader's own.
 pub const FONT: &str = "sans-serif";

@@ -21,7 +21,7 @@ fn batch_changes_leave_the_power_of_what_each_leaves() {
     }
 }
 
-/// published.csv P-DIL-06 to 10: exp(−V_exchanged/V0).
+/// published.csv P-DIL-06 to 10: `exp(−V_exchanged/V0)`.
 #[test]
 fn a_continuous_exchange_leaves_the_exponential() {
     for volumes in [0.1, 0.5, 1.0, 2.0, 3.0] {

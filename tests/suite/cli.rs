@@ -195,7 +195,8 @@ fn every_example_of_the_readme_runs() {
     let readme = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let mut seen = 0;
-    for line in readme.lines().filter_map(|l| l.strip_prefix("brinecast ")) {
+    let blocks = readme.split("```sh\n").skip(1).filter_map(|b| b.split("```").next());
+    for line in blocks.flat_map(str::lines).filter_map(|l| l.strip_prefix("brinecast ")) {
         let line = line.split(" #").next().unwrap().split(" > ").next().unwrap().trim();
         let args: Vec<String> = split(line);
         let args: Vec<&str> = args.iter().map(String::as_str).collect();

@@ -8,7 +8,7 @@ use crate::units::{Fraction, MassRate};
 const NITROGEN_IN_PROTEIN: f64 = 0.16;
 const MG_PER_KG: f64 = 1e6;
 
-/// Amount of each solute that the feed brings [amount/d].
+/// Amount of each solute that the feed brings \[amount/d\].
 pub(super) fn feed(section: &Section<'_>, context: &Context<'_>) -> Vec<f64> {
     let mut loads = vec![0.0; context.species.len()];
     let food =

@@ -18,7 +18,7 @@ pub(in crate::scenario) struct Header {
     pub(in crate::scenario) output: Option<Duration>,
 }
 
-/// Longest run [d].
+/// Longest run \[d\].
 const LONGEST_RUN_D: f64 = 36_525.0;
 /// Most rows of the output grid.
 const MOST_ROWS: f64 = 2_000_000.0;

@@ -9,7 +9,7 @@ use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
 use crate::units::Duration;
 
-/// Shortest interval [d]: ten minutes.
+/// Shortest interval \[d\]: ten minutes.
 const SHORTEST_D: f64 = 10.0 / 1440.0;
 
 /// Reads the schedule keys of a section; `default` is the interval where none is given.
@@ -123,7 +123,7 @@ fn listed(section: &Section<'_>, days: &[&crate::scenario::document::Node], star
         };
         match date(text) {
             Err(message) => {
-                section.reader.complain(&node.place, message, Some("example: dates = [\"2026-03-14\"]".into()))
+                section.reader.complain(&node.place, message, Some("example: dates = [\"2026-03-14\"]".into()));
             }
             Ok(day) => {
                 let offset = f64::from(start.until(day).map_or(0, |span| span.get_days())) + hour;

@@ -7,7 +7,7 @@ use crate::units::Rate;
 
 /// Most solutes in one scenario.
 const MOST_SOLUTES: usize = 200;
-/// Fastest first-order reaction [1/d]: a half-life of under a minute is at once.
+/// Fastest first-order reaction \[1/d\]: a half-life of under a minute is at once.
 const FASTEST_PER_DAY: f64 = 1000.0;
 
 pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> Vec<Species> {
@@ -97,7 +97,7 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
                 species[from].conversion = Some(Conversion { rate, into: target, yield_by_amount });
             }
             None => {
-                section.complain("becomes", format!("there is no solute `{into}` here"), Some(nearest(&into, keys())))
+                section.complain("becomes", format!("there is no solute `{into}` here"), Some(nearest(&into, keys())));
             }
         }
     }
