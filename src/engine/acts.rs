@@ -2,7 +2,6 @@
 
 use super::clock::Act;
 use super::{EngineError, Observer, Simulation};
-use crate::instruments::Meter;
 use crate::model::{Correction, Fill, FloatState, Method, Side, Timing, Watched};
 use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, trimmed};
@@ -109,8 +108,18 @@ impl Simulation<'_> {
     }
 
     fn read(&mut self, called: &mut Vec<usize>) -> Option<Done> {
-        let shown = self.regime.meter.shows(self.salinity()).psu();
-        let mut done = Done::new("reading", self.words(|_| format!("the meter shows {} psu", trimmed(shown, 2))));
+        let temperature = self.plan.tank.temperature;
+        let Ok(shown) = self.regime.meter.shows(self.salinity(), temperature) else {
+            return Some(Done::new("reading", self.words(|_| "the salinity is off the meter's scale".into())));
+        };
+        let shown = shown.psu();
+        let mut done = Done::new(
+            "reading",
+            self.words(|s| match s.regime.meter.reading(s.salinity(), temperature) {
+                Ok(reading) => format!("the meter shows {reading}, taken for {} psu", trimmed(shown, 2)),
+                Err(_) => format!("the meter shows {} psu", trimmed(shown, 2)),
+            }),
+        );
         for (i, change) in self.regime.changes.iter().enumerate() {
             let Timing::Triggered(trigger) = change.timing else { continue };
             let value = match trigger.of {

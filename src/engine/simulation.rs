@@ -214,8 +214,7 @@ impl<'a> Simulation<'a> {
         self.contents.clear();
         for water in &self.plan.waters {
             let truth = if water.mixed_by_meter {
-                use crate::instruments::Meter;
-                self.regime.meter.truth(water.salinity)
+                self.regime.meter.truth(water.salinity, water.temperature)?
             } else {
                 water.salinity
             };

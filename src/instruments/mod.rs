@@ -1,17 +1,59 @@
 //! Meters: what each shows for a true salinity, and back. One file each.
+//!
+//! A meter reads on its own scale; the keeper turns the reading into a salinity, by the assumption
+//! that [`Meter::assumption`] states. The difference between that salinity and the true one is the
+//! error that a batch mixed to the meter carries.
 
+mod calibration;
+mod conductivity_meter;
+mod errors;
+mod hydrometer;
+mod refractometer;
 mod straight;
 
+pub use calibration::{Calibration, CalibrationError, brine_standard};
+pub use conductivity_meter::{Compensation, ConductivityMeter};
+pub use errors::Errors;
+pub use hydrometer::{Body, Hydrometer};
+pub use refractometer::{Refractometer, RefractometerScale};
 pub use straight::Straight;
 
-use crate::units::PracticalSalinity;
+use crate::numerics::find_root;
+use crate::seawater::{Range, RangeError};
+use crate::units::{PracticalSalinity, Temperature};
 
-/// A salinity meter, read on the practical scale.
+/// A salinity meter.
 pub trait Meter: std::fmt::Debug + Send + Sync {
-    /// What the keeper sees for a true salinity, without noise.
-    fn shows(&self, truth: PracticalSalinity) -> PracticalSalinity;
-    /// The true salinity behind a reading.
-    fn truth(&self, shown: PracticalSalinity) -> PracticalSalinity;
+    /// Its kind in scenario files.
+    fn key(&self) -> &'static str;
+    /// What it assumes, in words.
+    fn assumption(&self) -> String;
+    /// Its reading, as it stands on its own scale, for a true salinity, without noise.
+    fn reading(&self, truth: PracticalSalinity, temperature: Temperature) -> Result<String, RangeError>;
+    /// The salinity that the keeper takes from it, without noise.
+    fn shows(&self, truth: PracticalSalinity, temperature: Temperature) -> Result<PracticalSalinity, RangeError>;
     /// One standard deviation of a single reading \[psu\].
     fn noise_psu(&self) -> f64;
+    /// Smallest step of its scale \[psu\].
+    fn resolution_psu(&self) -> f64;
+
+    /// The true salinity behind what the keeper takes from it.
+    fn truth(&self, shown: PracticalSalinity, temperature: Temperature) -> Result<PracticalSalinity, RangeError> {
+        invert(shown, |s| self.shows(s, temperature))
+    }
+}
+
+/// Salinities \[psu\] between which every meter works.
+const SPAN: Range =
+    Range { of: "salinity [psu]", low: 0.0, high: 40.0, property: "meter", source: "the range of its formulas" };
+
+/// The salinity that `shows` turns into `shown`; beyond 0 to 40 there is none.
+fn invert(
+    shown: PracticalSalinity,
+    shows: impl Fn(PracticalSalinity) -> Result<PracticalSalinity, RangeError>,
+) -> Result<PracticalSalinity, RangeError> {
+    let excess = |s: f64| shows(PracticalSalinity::from_psu(s)).map_or(f64::NAN, |r| r.psu() - shown.psu());
+    find_root(excess, SPAN.low, SPAN.high, 1e-11)
+        .map(PracticalSalinity::from_psu)
+        .map_err(|_| RangeError { value: shown.psu(), range: SPAN })
 }

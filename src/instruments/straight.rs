@@ -1,27 +1,33 @@
-//! A meter that is off by a constant and by a slope.
+//! A meter that is off by a constant and by a slope, whatever its principle.
 
-use super::Meter;
-use crate::units::PracticalSalinity;
+use super::{Errors, Meter};
+use crate::seawater::RangeError;
+use crate::units::{PracticalSalinity, Temperature, trimmed};
 
-/// `shown = bias + (1 + slope)·S`. The slope is one of salinity, not of specific gravity.
+/// Reads salinity with its [`Errors`] alone.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Straight {
-    /// Constant error \[psu\].
-    pub bias_psu: f64,
-    /// Relative error of the slope \[1\].
-    pub slope: f64,
-    /// One standard deviation of a single reading \[psu\].
-    pub noise_psu: f64,
-}
+pub struct Straight(pub Errors);
 
 impl Meter for Straight {
-    fn shows(&self, truth: PracticalSalinity) -> PracticalSalinity {
-        PracticalSalinity::from_psu(self.bias_psu + (1.0 + self.slope) * truth.psu())
+    fn key(&self) -> &'static str {
+        "any"
     }
-    fn truth(&self, shown: PracticalSalinity) -> PracticalSalinity {
-        PracticalSalinity::from_psu((shown.psu() - self.bias_psu) / (1.0 + self.slope))
+    fn assumption(&self) -> String {
+        "shows salinity with a constant and a slope error only".into()
+    }
+    fn reading(&self, truth: PracticalSalinity, temperature: Temperature) -> Result<String, RangeError> {
+        Ok(format!("{} psu", trimmed(self.shows(truth, temperature)?.psu(), 2)))
+    }
+    fn shows(&self, truth: PracticalSalinity, _: Temperature) -> Result<PracticalSalinity, RangeError> {
+        Ok(self.0.taken(truth))
+    }
+    fn truth(&self, shown: PracticalSalinity, _: Temperature) -> Result<PracticalSalinity, RangeError> {
+        Ok(PracticalSalinity::from_psu((shown.psu() - self.0.bias_psu) / (1.0 + self.0.slope)))
     }
     fn noise_psu(&self) -> f64 {
-        self.noise_psu
+        self.0.noise_psu
+    }
+    fn resolution_psu(&self) -> f64 {
+        0.1
     }
 }

@@ -1,11 +1,13 @@
 //! All that the keeper does, and what happens to the water without them.
 
+use std::sync::Arc;
+
 use super::{Evaporation, Schedule, Watched};
-use crate::instruments::Straight;
+use crate::instruments::Meter;
 use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
 
 /// What is in force between two fault edges.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Regime {
     /// Fresh water lost to the air.
     pub evaporation: Evaporation,
@@ -28,7 +30,7 @@ pub struct Regime {
     /// Readings of the tank.
     pub reading: Option<Reading>,
     /// The keeper's salinity meter.
-    pub meter: Straight,
+    pub meter: Arc<dyn Meter>,
     /// Steady load of each solute \[amount/d\].
     pub loads: Vec<f64>,
     /// What the feed brings of each solute \[amount/d\].

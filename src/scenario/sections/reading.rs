@@ -1,13 +1,50 @@
 //! `[meter]` and `[reading]`: what the keeper sees, and does about it.
 
+use std::sync::Arc;
+
 use super::Context;
 use super::schedule::schedule;
-use crate::instruments::Straight;
+use crate::instruments::{
+    Body, Compensation, ConductivityMeter, Errors, Hydrometer, Meter, Refractometer, RefractometerScale, Straight,
+};
 use crate::model::{Correction, Reading};
 use crate::scenario::reader::Section;
+use crate::seawater::Pair;
 use crate::units::{Fraction, PracticalSalinity};
 
-pub(super) fn meter(section: &Section<'_>) -> Straight {
+/// The keeper's meter.
+pub(super) fn meter(section: &Section<'_>) -> Arc<dyn Meter> {
+    let kind = section
+        .choice(
+            "kind",
+            "any: bias and slope alone; or a meter with the ways of its kind.",
+            &["any", "hydrometer", "swing-arm", "refractometer", "conductivity"],
+        )
+        .or("any");
+    let pair = section
+        .value(
+            "pair",
+            "Pair of temperatures of a hydrometer's scale: of the sample and of the fresh water.",
+            "a pair of temperatures",
+            "25C/25C",
+            |t| Pair::parse(t).map_err(|e| e.to_string()),
+        )
+        .optional();
+    let corrected = section
+        .choice(
+            "correction",
+            "table: a hydrometer's reading is corrected for temperature; none: it is not.",
+            &["none", "table"],
+        )
+        .optional();
+    let cut = section.choice("scale", "What a refractometer's scale was cut for.", &["sea-water", "brine"]).optional();
+    let compensation = section
+        .choice(
+            "compensation",
+            "For temperature: exact (a refractometer's, or the salinity scale), linear (2 %/C, conductivity), none.",
+            &["exact", "linear", "none"],
+        )
+        .optional();
     let bias = section
         .quantity::<PracticalSalinity>("bias", "What the meter shows too much.")
         .like("0.5 psu")
@@ -24,10 +61,41 @@ pub(super) fn meter(section: &Section<'_>) -> Straight {
         .between(0.0, 10.0)
         .or("0.3 psu");
     section.finish();
-    Straight {
+    let errors = Errors {
         bias_psu: bias.unwrap_or_default().psu(),
         slope: slope.unwrap_or_default().ratio(),
         noise_psu: noise.unwrap_or_default().psu(),
+    };
+    match kind.unwrap_or("any") {
+        kind @ ("hydrometer" | "swing-arm") => {
+            if pair.is_none() && !section.has("pair") {
+                section.complain(
+                    "kind",
+                    "a hydrometer's scale needs its pair of temperatures".into(),
+                    Some("read it off the instrument; example: pair = \"60F/60F\"".into()),
+                );
+            }
+            Arc::new(Hydrometer {
+                pair: pair.unwrap_or(Pair::C25),
+                body: if kind == "swing-arm" { Body::PlasticArm } else { Body::Glass },
+                corrected: corrected == Some("table"),
+                errors,
+            })
+        }
+        "refractometer" => Arc::new(Refractometer {
+            scale: if cut == Some("brine") { RefractometerScale::Brine } else { RefractometerScale::SeaWater },
+            compensated: compensation != Some("none"),
+            errors,
+        }),
+        "conductivity" => Arc::new(ConductivityMeter {
+            compensation: match compensation {
+                Some("linear") => Compensation::Linear,
+                Some("none") => Compensation::None,
+                _ => Compensation::SeaWater,
+            },
+            errors,
+        }),
+        _ => Arc::new(Straight(errors)),
     }
 }
 

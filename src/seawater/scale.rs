@@ -1,0 +1,154 @@
+//! The scales on which people read salinity, and the way between them.
+
+use super::specific_gravity::salinity_of_density;
+use super::{
+    Pair, PairError, Range, RangeError, absolute_from_practical, conductivity, density, practical_from_absolute,
+    refractive_index, salinity_from_conductivity, salinity_from_refractive_index, salinity_from_specific_gravity,
+    specific_gravity,
+};
+use crate::units::{
+    AbsoluteSalinity, Conductivity, ParseError, PracticalSalinity, SpecificGravity, Temperature, number_with_unit,
+};
+
+/// A way to state salinity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Scale {
+    /// Practical salinity.
+    Practical,
+    /// Grams of salt in a kilogram.
+    Absolute,
+    /// Grams of salt in a litre at the water's temperature.
+    GramsPerLitre,
+    /// Specific gravity for a pair of temperatures.
+    Gravity(Pair),
+    /// Conductivity at the water's temperature.
+    Conductivity,
+    /// Refractive index of sea water.
+    Index,
+    /// Density at the water's temperature.
+    Density,
+}
+
+/// A salinity text that cannot be read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum ScaleError {
+    /// The number.
+    #[error(transparent)]
+    Number(#[from] ParseError),
+    /// The pair of temperatures.
+    #[error(transparent)]
+    Pair(#[from] PairError),
+    /// A specific gravity without its pair.
+    #[error(
+        "a specific gravity needs its pair of temperatures, because 1.0264 at 25/25 °C and at 60/60 °F are not the same water: write `1.0264 sg 25C/25C`"
+    )]
+    NoPair,
+    /// The unit.
+    #[error("`{0}` is no scale of salinity: use psu, ppt, g/kg, g/L, sg 25C/25C, mS/cm, n or kg/m3")]
+    Unknown(String),
+    /// The value.
+    #[error(transparent)]
+    Range(#[from] RangeError),
+}
+
+impl Scale {
+    /// Reads the name of a scale: `psu`, `sg 25C/25C`, `mS/cm` …
+    pub fn parse(text: &str) -> Result<Self, ScaleError> {
+        let text = text.trim();
+        if let Some(pair) = text.strip_prefix("sg").or_else(|| text.strip_prefix("SG")) {
+            return if pair.trim().is_empty() {
+                Err(ScaleError::NoPair)
+            } else {
+                Ok(Self::Gravity(Pair::parse(pair)?))
+            };
+        }
+        match text {
+            "psu" | "PSU" | "ppt" | "‰" | "S" => Ok(Self::Practical),
+            "g/kg" => Ok(Self::Absolute),
+            "g/L" | "g/l" => Ok(Self::GramsPerLitre),
+            "mS/cm" | "mS" => Ok(Self::Conductivity),
+            "n" => Ok(Self::Index),
+            "kg/m3" | "kg/m³" => Ok(Self::Density),
+            other => Err(ScaleError::Unknown(other.into())),
+        }
+    }
+
+    /// Its name, with the pair of temperatures where there is one.
+    #[must_use]
+    pub fn name(self) -> String {
+        match self {
+            Self::Practical => "psu".into(),
+            Self::Absolute => "g/kg".into(),
+            Self::GramsPerLitre => "g/L".into(),
+            Self::Gravity(pair) => format!("sg {pair}"),
+            Self::Conductivity => "mS/cm".into(),
+            Self::Index => "n".into(),
+            Self::Density => "kg/m3".into(),
+        }
+    }
+
+    /// The practical salinity of a value on this scale.
+    pub fn practical(self, value: f64, temperature: Temperature) -> Result<PracticalSalinity, RangeError> {
+        match self {
+            Self::Practical => PSU.check(value).map(PracticalSalinity::from_psu),
+            Self::Absolute => {
+                let s = practical_from_absolute(AbsoluteSalinity::from_g_per_kg(value));
+                PSU.check(s.psu()).map(PracticalSalinity::from_psu)
+            }
+            Self::GramsPerLitre => {
+                let excess = |s: f64| {
+                    Self::GramsPerLitre.value(PracticalSalinity::from_psu(s), temperature).unwrap_or(f64::NAN) - value
+                };
+                crate::numerics::find_root(excess, PSU.low, PSU.high, 1e-12)
+                    .map(PracticalSalinity::from_psu)
+                    .map_err(|_| RangeError { value, range: Range { of: "salt [g/L]", high: 43.5, ..PSU } })
+            }
+            Self::Gravity(pair) => salinity_from_specific_gravity(SpecificGravity::from_ratio(value), pair),
+            Self::Conductivity => salinity_from_conductivity(Conductivity::from_ms_per_cm(value), temperature),
+            Self::Index => salinity_from_refractive_index(value, temperature),
+            Self::Density => salinity_of_density(value, temperature),
+        }
+    }
+
+    /// The value on this scale of a practical salinity.
+    pub fn value(self, salinity: PracticalSalinity, temperature: Temperature) -> Result<f64, RangeError> {
+        Ok(match self {
+            Self::Practical => salinity.psu(),
+            Self::Absolute => absolute_from_practical(salinity).g_per_kg(),
+            Self::GramsPerLitre => {
+                absolute_from_practical(salinity).g_per_kg() * density(salinity, temperature)?.kg_per_m3() * 1e-3
+            }
+            Self::Gravity(pair) => specific_gravity(salinity, pair)?.ratio(),
+            Self::Conductivity => conductivity(salinity, temperature)?.ms_per_cm(),
+            Self::Index => refractive_index(salinity, temperature)?,
+            Self::Density => density(salinity, temperature)?.kg_per_m3(),
+        })
+    }
+}
+
+const PSU: Range = Range {
+    of: "salinity [psu]",
+    low: 0.0,
+    high: 42.0,
+    property: "practical salinity scale",
+    source: "PSS-78, Perkin & Lewis 1980",
+};
+
+/// Reads a salinity on any scale, as practical salinity of water at `temperature`.
+///
+/// ```
+/// use brinecast::{seawater::parse_salinity, units::Temperature};
+/// let s = parse_salinity("1.0264 sg 25C/25C", Temperature::from_celsius(25.0))?;
+/// assert!((s.psu() - 35.03).abs() < 0.01);
+/// # Ok::<(), brinecast::seawater::ScaleError>(())
+/// ```
+pub fn parse_salinity(text: &str, temperature: Temperature) -> Result<PracticalSalinity, ScaleError> {
+    let (value, unit) = number_with_unit(text)?;
+    let scale = match unit {
+        // A bare 1.02-something is a specific gravity that lacks its pair.
+        "" if (0.99..1.06).contains(&value) => return Err(ScaleError::NoPair),
+        "" => return Err(ScaleError::Unknown("(nothing)".into())),
+        unit => Scale::parse(unit)?,
+    };
+    Ok(scale.practical(value, temperature)?)
+}
