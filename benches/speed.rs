@@ -10,6 +10,10 @@ use brinecast::app::load_text;
 use brinecast::engine::{Simulation, run, settle};
 use brinecast::model::Plan;
 use brinecast::results::Trace;
+use brinecast::seawater::{
+    Pair, Room, carbonate, density, salinity_from_conductivity, salinity_from_specific_gravity, surface_evaporation,
+};
+use brinecast::units::{Area, Conductivity, Fraction, PracticalSalinity, SpecificGravity, Speed, Temperature};
 use criterion::{Criterion, criterion_group, criterion_main};
 use ode_solvers::dop853::Dop853;
 use ode_solvers::{SVector, System};
@@ -140,5 +144,32 @@ fn speed(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, speed);
+/// A conversion below a microsecond, an evaporation or a pH below ten.
+fn water(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("sea water");
+    let (s, t) = (PracticalSalinity::from_psu(35.0), Temperature::from_celsius(25.5));
+    group.bench_function("density", |b| b.iter(|| density(black_box(s), t).unwrap()));
+    group.bench_function("specific gravity to salinity", |b| {
+        b.iter(|| salinity_from_specific_gravity(black_box(SpecificGravity::from_ratio(1.0264)), Pair::C25).unwrap());
+    });
+    group.bench_function("conductivity to salinity", |b| {
+        b.iter(|| salinity_from_conductivity(black_box(Conductivity::from_ms_per_cm(53.0)), t).unwrap());
+    });
+    group.bench_function("pH from alkalinity and CO2", |b| {
+        b.iter(|| carbonate(black_box(2.5), 500.0, Some(410.0), s, t).unwrap());
+    });
+    let room = Room {
+        air: Temperature::from_celsius(22.0),
+        humidity: Fraction::from_ratio(0.45),
+        air_speed: Speed::from_metres_per_second(0.1),
+        area: Area::from_square_metres(0.6),
+        activity: 1.0,
+    };
+    group.bench_function("evaporation of a surface", |b| {
+        b.iter(|| surface_evaporation(black_box(t), s, &room).unwrap());
+    });
+    group.finish();
+}
+
+criterion_group!(benches, speed, water);
 criterion_main!(benches);

@@ -17,6 +17,9 @@ mod cli;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;
+/// Meters and salinity scales.
+#[path = "suite/meters.rs"]
+mod meters;
 /// Conservation and other properties over random scenarios.
 #[path = "suite/properties.rs"]
 mod properties;

@@ -35,6 +35,10 @@ commands! {
     New(commands::new::New),
     /// Check scenario files without running them.
     Check(commands::check::Check),
+    /// Convert a salinity, volume, concentration or other value.
+    Convert(commands::convert::Convert),
+    /// Tabulate the properties of sea water.
+    Properties(commands::properties::Properties),
     /// Print the JSON Schema of scenario files, for editors.
     Schema(commands::schema::Schema),
 }

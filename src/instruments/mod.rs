@@ -53,7 +53,10 @@ fn invert(
     shows: impl Fn(PracticalSalinity) -> Result<PracticalSalinity, RangeError>,
 ) -> Result<PracticalSalinity, RangeError> {
     let excess = |s: f64| shows(PracticalSalinity::from_psu(s)).map_or(f64::NAN, |r| r.psu() - shown.psu());
-    find_root(excess, SPAN.low, SPAN.high, 1e-11)
-        .map(PracticalSalinity::from_psu)
-        .map_err(|_| RangeError { value: shown.psu(), range: SPAN })
+    let outside = RangeError { value: shown.psu(), range: SPAN };
+    // At the ends a meter may be off its own scale: one psu at a time towards the middle.
+    let steps = || (0..=40).map(f64::from);
+    let low = steps().find(|s| !excess(*s).is_nan()).ok_or(outside)?;
+    let high = steps().rev().find(|s| !excess(*s).is_nan()).ok_or(outside)?;
+    find_root(excess, low, high, 1e-11).map(PracticalSalinity::from_psu).map_err(|_| outside)
 }

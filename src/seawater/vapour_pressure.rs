@@ -2,28 +2,25 @@
 //!
 //! # Equation
 //! ```text
-//! ln(p/22.064e6) = (647.096/T)(−7.85951783 v + 1.84408259 v^1.5 − 11.7866497 v³ + 22.6807411 v^3.5
-//!                 − 15.9618719 v⁴ + 1.80122502 v^7.5),  v = 1 − T/647.096          [Pa, K]
+//! p = [2C/(−B + √(B² − 4AC))]⁴ MPa,  θ = T + n9/(T − n10)
+//! A = θ² + n1 θ + n2,  B = n3 θ² + n4 θ + n5,  C = n6 θ² + n7 θ + n8
 //! sea water: p · exp(−0.000544 S)
 //! ```
 //! # Valid range
-//! 0 to 373.9 °C for water; S 0 to 40 and 0 to 40 °C for sea water (0.015 %; within 3.4e-4 of the water
-//! activity of TEOS-10).
+//! 0 to 373.9 °C for water (within 1e-4 of IAPWS-95 at 5 to 50 °C); S 0 to 40 and 0 to 40 °C for sea
+//! water (0.015 %; within 3.4e-4 of the water activity of TEOS-10).
 //!
 //! # Source
-//! Wagner & Pruss 2002, J. Phys. Chem. Ref. Data 31:387-535 (IAPWS); Weiss & Price 1980, Marine
-//! Chemistry 8:347-359, equation 10.
+//! IAPWS Industrial Formulation 1997, region 4, equation 30 and table 34 (coefficients from memory, met
+//! by the printed check values of table 35); Weiss & Price 1980, Marine Chemistry 8:347-359, equation 10.
 
 use super::{Range, RangeError};
 use crate::units::{PracticalSalinity, Temperature};
 
-const CELSIUS: Range = Range {
-    of: "temperature [°C]",
-    low: 0.0,
-    high: 373.9,
-    property: "vapour pressure of water",
-    source: "Wagner & Pruss 2002",
-};
+const CELSIUS: Range =
+    Range {
+        of: "temperature [°C]", low: 0.0, high: 373.9, property: "vapour pressure of water", source: "IAPWS-IF97"
+    };
 const SALINITY: Range = Range {
     of: "salinity [psu]",
     low: 0.0,
@@ -31,6 +28,20 @@ const SALINITY: Range = Range {
     property: "vapour pressure of sea water",
     source: "Weiss & Price 1980",
 };
+
+/// Coefficients n1 to n10 of table 34.
+const N: [f64; 10] = [
+    0.11670521452767e4,
+    -0.72421316703206e6,
+    -0.17073846940092e2,
+    0.12020824702470e5,
+    -0.32325550322333e7,
+    0.14915108613530e2,
+    -0.48232657361591e4,
+    0.40511340542057e6,
+    -0.23855557567849,
+    0.65017534844798e3,
+];
 
 /// Saturation vapour pressure of pure water \[Pa\].
 ///
@@ -43,11 +54,11 @@ const SALINITY: Range = Range {
 /// ```
 pub fn vapour_pressure(temperature: Temperature) -> Result<f64, RangeError> {
     let kelvin = CELSIUS.check(temperature.celsius())? + 273.15;
-    let v = 1.0 - kelvin / 647.096;
-    let sum = -7.85951783 * v + 1.84408259 * v.powf(1.5) - 11.7866497 * v.powi(3) + 22.6807411 * v.powf(3.5)
-        - 15.9618719 * v.powi(4)
-        + 1.80122502 * v.powf(7.5);
-    Ok(22.064e6 * (647.096 / kelvin * sum).exp())
+    let theta = kelvin + N[8] / (kelvin - N[9]);
+    let a = theta * (theta + N[0]) + N[1];
+    let b = theta * (N[2] * theta + N[3]) + N[4];
+    let c = theta * (N[5] * theta + N[6]) + N[7];
+    Ok(1e6 * (2.0 * c / (-b + (b * b - 4.0 * a * c).sqrt())).powi(4))
 }
 
 /// Share by which salt lowers the vapour pressure: `exp(−0.000544 S)`.

@@ -170,6 +170,59 @@ fn the_schema_knows_every_key_of_the_built_in_scenarios() {
     }
 }
 
+/// DESIGN section 8: `convert` answers `{"value", "unit"}`.
+#[test]
+fn convert_answers_on_the_scale_that_was_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    for (value, to, want) in [
+        ("35 psu", "sg 25C/25C", 1.026374),
+        ("35 psu", "g/kg", 35.16504),
+        ("35 psu", "mS/cm", 53.07103),
+        ("1.025 sg 25C/25C", "psu", 33.19),
+        ("53.0 mS/cm", "psu", 34.9473),
+        ("35 psu", "n", 1.338858),
+        ("35 psu", "kg/m3", 1023.343),
+        ("78F", "C", 25.5556),
+        ("75 US gal", "L", 283.9059),
+        ("50 gpd", "L/h", 7.8863),
+        ("8 dKH", "meq/L", 2.8532),
+        ("100 ppm CaCO3", "dKH", 5.60292),
+        ("10 mg/L NO3-N", "mg/L NO3", 44.26644),
+        ("0.1 mg/L PO4", "mg/L PO4-P", 0.032614),
+        ("60 psi", "bar", 4.13685),
+    ] {
+        let output = brinecast(folder.path(), &["convert", value, "--to", to, "--format", "json"]);
+        assert!(output.status.success(), "{value} to {to}: {}", stderr(&output));
+        let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
+        let got = json["value"].as_f64().unwrap();
+        assert!((got - want).abs() < 2e-4 * want.abs(), "{value} to {to}: {got}, want {want}");
+        assert!(json["unit"].is_string());
+    }
+    for (value, to, piece) in [
+        ("1.0264", "psu", "needs its pair"),
+        ("75 gal", "L", "US gal"),
+        ("35 psu", "kg", "no scale of salinity"),
+        ("90 psu", "g/kg", "outside 0 to 42"),
+        ("3 parsecs", "L", "cannot be turned into"),
+        ("", "psu", "empty"),
+    ] {
+        let output = brinecast(folder.path(), &["convert", value, "--to", to]);
+        assert_eq!(output.status.code(), Some(2), "{value} to {to}");
+        assert!(stderr(&output).contains(piece), "{value} to {to}: {}", stderr(&output));
+    }
+}
+
+#[test]
+fn properties_tabulates_and_refuses_what_nobody_measured() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = brinecast(folder.path(), &["properties", "--from", "35", "--to", "35", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
+    assert!((json["rows"][0]["density_kg_per_m3"].as_f64().unwrap() - 1023.343).abs() < 1e-3);
+    let output = brinecast(folder.path(), &["properties", "--temperature", "90 C"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("-2 to 40"), "{}", stderr(&output));
+}
+
 fn check_keys(path: &str, value: &serde_json::Value, schema: &serde_json::Value) {
     let Some(table) = value.as_object() else {
         let kind = schema.get("type").and_then(|t| t.as_str());

@@ -1,7 +1,9 @@
 //! One file a command: its arguments and what it does.
 
 pub(crate) mod check;
+pub(crate) mod convert;
 pub(crate) mod new;
+pub(crate) mod properties;
 pub(crate) mod run;
 pub(crate) mod schema;
 

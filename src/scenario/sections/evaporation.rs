@@ -5,8 +5,10 @@ use super::header::date;
 use crate::model::Evaporation;
 use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
+use crate::seawater::{Room, fresh_water_density, surface_evaporation};
 use crate::units::{
-    Duration, Fraction, Gallon, Rate, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base,
+    Area, Duration, Fraction, Gallon, Rate, Speed, Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse,
+    parse_base,
 };
 
 /// Reads a flow, or a share of `operating` per time.
@@ -23,6 +25,7 @@ pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Re
 pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evaporation {
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
+    let by_room = room(section, context);
     let rate = section
         .value(
             "rate",
@@ -31,9 +34,20 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
             "6 L/d",
             move |t| flow_or_share(t, operating, gallon),
         )
-        .check("zero or more", |r| r.litres_per_day() >= 0.0)
-        .or("1 %/d")
-        .unwrap_or_default();
+        .check("zero or more", |r| r.litres_per_day() >= 0.0);
+    let rate = match by_room {
+        Some(rate) => {
+            if section.has("rate") {
+                section.complain(
+                    "rate",
+                    "`evaporation` has both a rate and a room".into(),
+                    Some("keep the rate if you have measured it: it is better than any formula".into()),
+                );
+            }
+            rate
+        }
+        None => rate.or("1 %/d").unwrap_or_default(),
+    };
     let swing = section
         .quantity::<Fraction>("swing", "Share by which the yearly peak exceeds the mean.")
         .like("30 %")
@@ -61,6 +75,53 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
                 0.0
             };
             Evaporation::Seasonal { mean: rate, swing: swing.ratio(), peak_d }
+        }
+    }
+}
+
+/// `[evaporation.room]`: the rate from the climate of the room, the middle of two published forms.
+fn room(section: &Section<'_>, context: &Context<'_>) -> Option<VolumeRate> {
+    let section = section.section("room");
+    if !section.is_given() && !section.reader.describing {
+        return None;
+    }
+    let area = section.quantity::<Area>("area", "Area of the water's surface, sump included.").positive().required();
+    let air = section.quantity::<Temperature>("air", "Temperature of the air.").like("22 C").or("22 C");
+    let humidity =
+        section.quantity::<Fraction>("humidity", "Relative humidity.").like("45 %").between(0.0, 1.0).or("45 %");
+    let air_speed = section.quantity::<Speed>("air_speed", "Air speed over the water.").or("0.1 m/s");
+    let activity = section
+        .quantity::<Fraction>(
+            "activity",
+            "What movement makes of it: 100 % still, 150 to 230 % overflowing, 10 to 50 % covered.",
+        )
+        .like("100 %")
+        .between(0.0, 5.0)
+        .or("100 %");
+    section.finish();
+    let tank = context.tank?;
+    let room = Room { air: air?, humidity: humidity?, air_speed: air_speed?, area: area?, activity: activity?.ratio() };
+    match surface_evaporation(tank.temperature, tank.salinity, &room) {
+        Ok(evaporation) => {
+            let kg_per_litre = fresh_water_density(tank.temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3);
+            let litres = |kg: f64| crate::units::significant(kg / kg_per_litre, 3);
+            let (low, high) = evaporation.span();
+            let middle = evaporation.middle();
+            section.assume(
+                "rate",
+                &format!(
+                    "{} L/d, the middle of two published forms that give {} and {} L/d; your own top-off log is better",
+                    litres(middle),
+                    litres(low),
+                    litres(high)
+                ),
+            );
+            Some(VolumeRate::from_litres_per_day(middle / kg_per_litre))
+        }
+        Err(error) => {
+            let key = if error.range.of.starts_with("air speed") { "air_speed" } else { "air" };
+            section.complain(key, error.to_string(), Some("or measure it, and give evaporation.rate".into()));
+            None
         }
     }
 }

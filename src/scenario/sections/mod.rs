@@ -22,8 +22,23 @@ pub(super) use solutes::solutes;
 pub(super) use tank::tank;
 pub(super) use waters::waters;
 
+use super::field::Field;
+use super::reader::Section;
 use crate::model::{Species, Tank};
-use crate::units::Volume;
+use crate::seawater::parse_salinity;
+use crate::units::{PracticalSalinity, Quantity, Temperature, Volume};
+
+/// A salinity on any scale: psu, g/kg, mS/cm, or a specific gravity with its pair of temperatures.
+fn salinity<'s, 'r>(
+    section: &'s Section<'r>,
+    key: &'static str,
+    doc: &'static str,
+    temperature: Temperature,
+) -> Field<'s, 'r, PracticalSalinity> {
+    section.value(key, doc, PracticalSalinity::WHAT, PracticalSalinity::EXAMPLE, move |t| {
+        parse_salinity(t, temperature).map_err(|e| e.to_string())
+    })
+}
 
 /// What later sections need of the earlier ones.
 pub(super) struct Context<'a> {

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::Context;
 use super::schedule::schedule;
+use super::{Context, salinity};
 use crate::instruments::{
     Body, Compensation, ConductivityMeter, Errors, Hydrometer, Meter, Refractometer, RefractometerScale, Straight,
 };
@@ -112,11 +112,10 @@ pub(super) fn reading(section: &Section<'_>, context: &Context<'_>) -> Option<Re
         .like("1 psu")
         .positive()
         .optional();
-    let start = context.tank.map_or(35.0, |t| t.salinity.psu());
-    let want = section
-        .quantity::<PracticalSalinity>("want", "What the meter should show.")
-        .between(0.0, 42.0)
-        .or(&format!("{start} psu"));
+    let tank = context.tank;
+    let start = tank.map_or(35.0, |t| t.salinity.psu());
+    let temperature = tank.map(|t| t.temperature).unwrap_or_default();
+    let want = salinity(section, "want", "What the meter should show.", temperature).or(&format!("{start} psu"));
     section.finish();
     let want = want?;
     Some(Reading {

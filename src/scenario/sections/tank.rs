@@ -1,8 +1,9 @@
 //! `[tank]`: the vessel and what it holds at the start.
 
+use super::salinity;
 use crate::model::Tank;
 use crate::scenario::reader::Section;
-use crate::units::{Duration, PracticalSalinity, Temperature, Volume};
+use crate::units::{Duration, Temperature, Volume};
 
 pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option<Tank> {
     if !section.is_given() && !section.reader.describing {
@@ -33,7 +34,7 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
     let temperature =
         section.quantity::<Temperature>("temperature", "Temperature of the water.").between(-2.0, 40.0).or("25 C");
     let salinity =
-        section.quantity::<PracticalSalinity>("salinity", "Salinity at the start.").between(0.0, 42.0).or("35 psu");
+        salinity(section, "salinity", "Salinity at the start.", temperature.unwrap_or_default()).or("35 psu");
     let start = section
         .quantity::<Volume>("start_volume", "System volume at the start, where it is not the operating volume.")
         .positive()

@@ -1,10 +1,10 @@
 //! `[waters.NAME]`: named waters. `purified` and `salt_water` are always there.
 
-use super::Context;
+use super::{Context, salinity};
 use crate::model::Water;
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::parse_concentration;
-use crate::units::{PracticalSalinity, Temperature};
+use crate::units::Temperature;
 
 const ALWAYS: [&str; 2] = ["purified", "salt_water"];
 
@@ -26,15 +26,13 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
     let tank = context.tank;
     let target = tank.map_or(35.0, |t| t.salinity.psu());
     let salty = name == "salt_water";
-    let salinity = section
-        .quantity::<PracticalSalinity>("salinity", "Salinity of this water.")
-        .between(0.0, 42.0)
-        .or(&format!("{} psu", if salty { target } else { 0.0 }));
     let celsius = tank.map_or(25.0, |t| t.temperature.celsius());
     let temperature = section
         .quantity::<Temperature>("temperature", "Temperature at which its litres are measured.")
         .between(-2.0, 40.0)
         .or(&format!("{celsius} C"));
+    let salinity = salinity(section, "salinity", "Salinity of this water.", temperature.unwrap_or_default())
+        .or(&format!("{} psu", if salty { target } else { 0.0 }));
     let mixed_by = section
         .choice(
             "mixed_by",

@@ -1,0 +1,155 @@
+//! `convert`: a value on another scale, or on every scale of its kind.
+
+use super::AppError;
+use crate::seawater::{Pair, Scale, ScaleError};
+use crate::solutes::{self, parse_concentration};
+use crate::units::{
+    Area, Density, Duration, Energy, Fraction, Gallon, Length, Mass, MassRate, Power, Pressure, Quantity, Rate, Speed,
+    Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base,
+};
+
+/// A value on one scale.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Converted {
+    /// The number.
+    pub value: f64,
+    /// Its unit, with the pair of temperatures where there is one.
+    pub unit: String,
+    /// What the number is good for, where that matters.
+    #[serde(skip)]
+    pub note: &'static str,
+}
+
+impl Converted {
+    fn new(value: f64, unit: impl Into<String>) -> Self {
+        Self { value, unit: unit.into(), note: "" }
+    }
+}
+
+/// Converts `text` to a unit, or, where there is none, to every unit of its kind.
+pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Converted>, AppError> {
+    let usage = |e: &dyn std::fmt::Display| {
+        AppError::Usage(format!("{e}\n  = help: example: brinecast convert \"35 psu\" --to \"sg 25C/25C\""))
+    };
+    let temperature: Temperature = parse(temperature, Gallon::Unstated).map_err(|e| usage(&e))?;
+    let (value, unit) = number_with_unit(text).map_err(|e| usage(&e))?;
+    let scale = match Scale::parse(unit) {
+        Ok(scale) => Some(scale),
+        Err(ScaleError::Unknown(_)) => None,
+        Err(error) => return Err(usage(&error)),
+    };
+    // A density may also be meant as such, where the target is a unit of density.
+    let plain_density = to.is_some_and(|to| Scale::parse(to).is_err());
+    if let Some(scale) = scale.filter(|s| !(plain_density && *s == Scale::Density)) {
+        return salinity(scale, value, to, temperature).map_err(|e| usage(&e));
+    }
+    if let Some(found) = of_kinds(text, unit, to) {
+        return found.map_err(|e| usage(&e));
+    }
+    if let Some(found) = concentration(text, unit, to) {
+        return Ok(found);
+    }
+    let what = to.map_or_else(
+        || format!("`{unit}` is no unit that is known here"),
+        |to| format!("`{unit}` cannot be turned into `{to}`"),
+    );
+    Err(usage(&what))
+}
+
+fn salinity(scale: Scale, value: f64, to: Option<&str>, t: Temperature) -> Result<Vec<Converted>, ScaleError> {
+    let psu = scale.practical(value, t)?;
+    if let Some(to) = to {
+        let target = Scale::parse(to)?;
+        return Ok(vec![Converted::new(target.value(psu, t)?, target.name())]);
+    }
+    let f60 = Temperature::from_celsius((60.0 - 32.0) / 1.8);
+    let c = Temperature::from_celsius;
+    let scales: [(Scale, &'static str); 9] = [
+        (Scale::Practical, "± 0.002"),
+        (Scale::Absolute, "± 0.007"),
+        (Scale::GramsPerLitre, "± 0.01"),
+        (Scale::Gravity(Pair::C25), "± 0.00001"),
+        (Scale::Gravity(Pair { sample: f60, reference: f60 }), "± 0.00001"),
+        (Scale::Gravity(Pair { sample: c(20.0), reference: c(4.0) }), "± 0.00001"),
+        (Scale::Conductivity, "± 0.003"),
+        (Scale::Index, "± 0.0001: published fits differ by up to 1 psu"),
+        (Scale::Density, "± 0.004"),
+    ];
+    let mut found = Vec::new();
+    for (scale, note) in scales {
+        // A scale whose formula does not reach this salinity or temperature is left out.
+        if let Ok(value) = scale.value(psu, t) {
+            found.push(Converted { value, unit: scale.name(), note });
+        }
+    }
+    Ok(found)
+}
+
+type Found = Option<Result<Vec<Converted>, crate::units::ParseError>>;
+
+/// Converts within one kind of quantity; `None` where the units are of another.
+type Kind = fn(&str, &str, Option<&str>) -> Found;
+
+fn of_kinds(text: &str, unit: &str, to: Option<&str>) -> Found {
+    let kinds: [Kind; 14] = [
+        kind::<Volume>,
+        kind::<Mass>,
+        kind::<Temperature>,
+        kind::<Duration>,
+        kind::<VolumeRate>,
+        kind::<MassRate>,
+        kind::<Length>,
+        kind::<Area>,
+        kind::<Pressure>,
+        kind::<Power>,
+        kind::<Energy>,
+        kind::<Speed>,
+        kind::<Density>,
+        kind::<Rate>,
+    ];
+    kinds.into_iter().find_map(|k| k(text, unit, to)).or_else(|| kind::<Fraction>(text, unit, to))
+}
+
+fn kind<Q: Quantity>(text: &str, unit: &str, to: Option<&str>) -> Found {
+    let _known = Q::factor(unit, Gallon::Unstated)?;
+    let targets: Vec<&str> = match to {
+        Some(to) => {
+            let _known = Q::factor(to, Gallon::Unstated)?;
+            vec![to]
+        }
+        None => Q::ALLOWED.iter().copied().filter(|u| *u != "gal" && *u != "gal/d" && *u != "gal/h").collect(),
+    };
+    Some(parse_base::<Q>(text, Gallon::Unstated).and_then(|base| {
+        targets
+            .into_iter()
+            .map(|unit| {
+                let factor = factor_of::<Q>(unit, Gallon::Unstated)?;
+                Ok(Converted::new((base - factor.offset) / factor.scale, unit))
+            })
+            .collect()
+    }))
+}
+
+/// Concentrations and alkalinity: both units must be forms of one solute.
+fn concentration(text: &str, unit: &str, to: Option<&str>) -> Option<Vec<Converted>> {
+    let scale = |solute, unit: &str| parse_concentration(solute, &format!("1 {unit}")).ok();
+    // A form of its own settles which solute is meant; plain mg/L would fit any.
+    let own = |unit: &str| {
+        solutes::ALL.iter().copied().find(|s| {
+            s.forms
+                .iter()
+                .any(|f| f.unit.eq_ignore_ascii_case(unit) || f.unit.replace("mg/L", "ppm").eq_ignore_ascii_case(unit))
+        })
+    };
+    let solute = own(unit)
+        .or_else(|| to.and_then(own))
+        .or_else(|| solutes::ALL.iter().copied().find(|s| scale(s, unit).is_some()))?;
+    let base = parse_concentration(solute, text).ok()?;
+    let targets: Vec<String> = match to {
+        Some(to) => vec![to.to_owned()],
+        None => {
+            std::iter::once(solute.unit().to_owned()).chain(solute.forms.iter().map(|f| f.unit.to_owned())).collect()
+        }
+    };
+    targets.into_iter().map(|unit| Some(Converted::new(base / scale(solute, &unit)?, unit))).collect()
+}
