@@ -33,6 +33,14 @@ pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Co
     };
     let temperature: Temperature = parse(temperature, Gallon::Unstated).map_err(|e| usage(&e))?;
     let (value, unit) = number_with_unit(text).map_err(|e| usage(&e))?;
+    if unit.is_empty() {
+        let why = if (0.99..1.06).contains(&value) {
+            ScaleError::NoPair.to_string()
+        } else {
+            format!("`{text}` has no unit")
+        };
+        return Err(usage(&why));
+    }
     let scale = match Scale::parse(unit) {
         Ok(scale) => Some(scale),
         Err(ScaleError::Unknown(_)) => None,
