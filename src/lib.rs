@@ -10,5 +10,6 @@ pub mod numerics;
 pub mod results;
 pub mod scenario;
 pub mod seawater;
+pub mod sizing;
 pub mod solutes;
 pub mod units;

@@ -11,6 +11,9 @@ mod analytic;
 /// Layers, registries, file lengths.
 #[path = "suite/architecture.rs"]
 mod architecture;
+/// Batches, doses, vessels, timetables.
+#[path = "suite/batches.rs"]
+mod batches;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;

@@ -1,19 +1,25 @@
 //! The use cases that both front ends share; the only reader and writer of files.
 
+mod batch;
+mod batch_card;
 mod builtin;
 mod convert;
 mod error;
 mod files;
 mod load;
+mod mix_to;
 mod properties;
 mod run;
 mod summary;
 
+pub use batch::{BatchAmount, BatchAnswer, BatchRequest, StoreAnswer, TaskAnswer, VesselAnswer, batch};
+pub use batch_card::batch_card;
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use convert::{Converted, convert};
 pub use error::AppError;
 pub use files::{Folder, read_text, write_file};
 pub use load::{Loaded, load, load_text};
+pub use mix_to::{MixToAnswer, MixToLine, mix_to};
 pub use properties::{PropertyRow, properties};
 pub use run::{RunResult, run, write_run};
 pub use summary::summarise;

@@ -31,6 +31,12 @@ macro_rules! commands {
 commands! {
     /// Simulate a scenario and write tables, plots and a summary.
     Run(commands::run::Run),
+    /// Amounts, doses, vessel and timetable of a batch of salt water.
+    Batch(commands::batch::Batch),
+    /// One step from a reading to the salinity that is wanted.
+    Adjust(commands::adjust::Adjust),
+    /// The salinity and alkalinity to mix new water to, so that a tank settles on target.
+    MixTo(commands::mix_to::MixTo),
     /// Write a commented scenario to start from.
     New(commands::new::New),
     /// Check scenario files without running them.

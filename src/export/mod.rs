@@ -1,14 +1,21 @@
 //! One file a format: results in, bytes out. Nothing here opens a file.
 
+mod card;
 mod csv_files;
 mod png;
 mod svg;
 mod text;
 
+pub use card::{card_html, card_text};
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use png::png;
 pub use svg::svg;
 pub use text::summary_text;
+
+/// Escapes what XML and HTML reserve.
+fn escape(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
 
 /// Something that could not be turned into bytes.
 #[derive(Debug, thiserror::Error)]

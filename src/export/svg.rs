@@ -13,11 +13,7 @@ pub fn svg(picture: &Picture) -> Result<String, ExportError> {
         picture.draw(&root)?;
         root.present().map_err(|e| ChartError(e.to_string()))?;
     }
-    let label = format!("role=\"img\" aria-label=\"{}\" font-family=\"sans-serif\" xmlns=", escape(&picture.words()));
+    let label =
+        format!("role=\"img\" aria-label=\"{}\" font-family=\"sans-serif\" xmlns=", super::escape(&picture.words()));
     Ok(text.replacen("xmlns=", &label, 1))
-}
-
-/// Escapes what XML reserves.
-fn escape(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

@@ -1,5 +1,6 @@
 //! Plain data that runs and studies produce. No behaviour beyond summaries.
 
+mod card;
 mod cause;
 mod ledger;
 mod settled;
@@ -7,6 +8,7 @@ mod summary;
 mod trace;
 mod warning;
 
+pub use card::{Card, CardPart};
 pub use cause::Cause;
 pub use ledger::Ledger;
 pub use settled::{Settled, SettledSolute};

@@ -1,11 +1,15 @@
 //! One file a command: its arguments and what it does.
 
+pub(crate) mod adjust;
+pub(crate) mod batch;
 pub(crate) mod check;
 pub(crate) mod convert;
+pub(crate) mod mix_to;
 pub(crate) mod new;
 pub(crate) mod properties;
 pub(crate) mod run;
 pub(crate) mod schema;
+pub(crate) mod water;
 
 use std::path::PathBuf;
 

@@ -1,0 +1,106 @@
+//! `mix-to`: what to mix new water to, so that the tank settles on target.
+
+use super::{AppError, Loaded};
+use crate::model::Watched;
+use crate::results::Warning;
+use crate::sizing;
+use crate::units::significant;
+
+/// One quantity of the answer.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct MixToLine {
+    /// `salinity` or `alkalinity`.
+    pub key: String,
+    /// Unit of the numbers.
+    pub unit: String,
+    /// Settled mean that is wanted.
+    pub target: f64,
+    /// What to mix to.
+    pub mix_to: f64,
+    /// Where the tank settles with new water at the target.
+    pub settles_at_target: f64,
+    /// Where it settles with the scenario's new water.
+    pub settles_as_is: f64,
+}
+
+/// The JSON of `mix-to`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct MixToAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// The water that is mixed.
+    pub water: String,
+    /// Salinity, and alkalinity where it is tracked.
+    pub lines: Vec<MixToLine>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+}
+
+/// A new water further than this [psu] from the tank is a step that animals feel (common practice, no source).
+const LARGE_STEP_PSU: f64 = 3.0;
+
+/// Works it out for the salinity (`target_psu`, or the tank's at the start) and for the alkalinity.
+pub fn mix_to(loaded: &Loaded, target_psu: Option<f64>) -> Result<MixToAnswer, AppError> {
+    let plan = &loaded.scenario.plan;
+    let water = plan
+        .regime
+        .changes
+        .first()
+        .map(|c| c.water)
+        .or(plan.regime.exchange.map(|e| e.water))
+        .ok_or_else(|| AppError::Usage("the scenario changes no water, so there is nothing to mix".into()))?;
+    let mut lines = Vec::new();
+    let mut warnings = Vec::new();
+    let alkalinity = plan.species.iter().position(|s| s.solute.key == "alkalinity");
+    let mut wanted = vec![(Watched::Salinity, target_psu.unwrap_or(plan.tank.salinity.psu()))];
+    if let Some(i) = alkalinity {
+        wanted.push((Watched::Solute(i), plan.species[i].initial));
+    }
+    for (of, target) in wanted {
+        let (key, unit) = match of {
+            Watched::Salinity => ("salinity".to_owned(), "psu"),
+            Watched::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit()),
+        };
+        match sizing::mix_to(plan, water, of, target) {
+            Ok(found) => {
+                if of == Watched::Salinity && (found.value - target).abs() > LARGE_STEP_PSU {
+                    warnings.push(Warning::new(
+                        "far-from-the-tank",
+                        format!(
+                            "new water of {} psu is far from the tank's {}",
+                            significant(found.value, 4),
+                            significant(target, 4)
+                        ),
+                        "stop the loss first: a drier skimmer, salt water as part of the top-off",
+                    ));
+                }
+                lines.push(MixToLine {
+                    key,
+                    unit: unit.into(),
+                    target,
+                    mix_to: found.value,
+                    settles_at_target: found.at_target,
+                    settles_as_is: found.as_is,
+                });
+            }
+            Err(error) if of == Watched::Salinity => return Err(AppError::Usage(error.to_string())),
+            Err(error) => warnings.push(Warning::new(
+                "no-mix-to",
+                format!("{key}: {error}"),
+                "dose it between changes: changes alone do not carry this demand",
+            )),
+        }
+    }
+    Ok(MixToAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        water: plan.waters[water].name.clone(),
+        lines,
+        warnings,
+    })
+}

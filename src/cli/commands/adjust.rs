@@ -1,0 +1,113 @@
+//! `adjust`: one step from a reading to the salinity that is wanted.
+
+use brinecast::app::AppError;
+use brinecast::instruments::{Errors, Meter, Straight};
+use brinecast::sizing;
+use brinecast::units::{Display, Gallon, PracticalSalinity, Volume, trimmed};
+use clap::Args;
+use serde_json::json;
+
+use super::Format;
+use super::water::{WaterArgs, positive, quantity, salinity, temperature};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast adjust --volume "120 L" --reads "36.2 psu" --want "35 psu"
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast adjust --volume \"120 L\" --reads \"36.2 psu\" --want \"35 psu\" --capacity \"121 L\""
+)]
+pub(crate) struct Adjust {
+    /// Water in the vessel.
+    #[arg(long, value_name = "VOLUME")]
+    volume: String,
+    /// What the meter shows, on any scale.
+    #[arg(long, value_name = "S")]
+    reads: String,
+    /// What is wanted.
+    #[arg(long, value_name = "S")]
+    want: String,
+    /// Temperature of the water.
+    #[arg(long, value_name = "T", default_value = "25 C")]
+    temperature: String,
+    /// What the vessel holds at most; where it is absent there is room.
+    #[arg(long, value_name = "VOLUME")]
+    capacity: Option<String>,
+    /// What the meter shows too much.
+    #[arg(long, value_name = "S", default_value = "0 psu", allow_hyphen_values = true)]
+    meter_bias: String,
+    /// Relative error of the meter's slope, on salinity.
+    #[arg(long, value_name = "PERCENT", default_value = "0 %", allow_hyphen_values = true)]
+    meter_slope: String,
+    #[command(flatten)]
+    water: WaterArgs,
+    /// How the answer is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+impl Adjust {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let system = self.water.system();
+        let gallon = system.gallon();
+        let t = temperature("temperature", &self.temperature)?;
+        let volume: Volume = positive("volume", &self.volume, gallon)?;
+        let reads = salinity("reads", &self.reads, t)?;
+        let want = salinity("want", &self.want, t)?;
+        let capacity: Option<Volume> = self.capacity.as_ref().map(|c| positive("capacity", c, gallon)).transpose()?;
+        if capacity.is_some_and(|c| c < volume) {
+            return Err(AppError::Usage(format!(
+                "--capacity: the vessel of {} holds less than the {} that are in it",
+                capacity.map_or_else(String::new, |c| c.show(system)),
+                volume.show(system)
+            )));
+        }
+        let slope: brinecast::units::Fraction = quantity("meter-slope", &self.meter_slope, Gallon::Unstated)?;
+        let bias: PracticalSalinity = quantity("meter-bias", &self.meter_bias, Gallon::Unstated)?;
+        if slope.ratio() <= -0.9 {
+            return Err(AppError::Usage("--meter-slope: a meter that shows nothing cannot be corrected".into()));
+        }
+        let meter = Straight(Errors { bias_psu: bias.psu(), slope: slope.ratio(), noise_psu: 0.0 });
+        let truth = meter.truth(reads, t).map_err(|e| AppError::Usage(e.to_string()))?;
+        let step = sizing::adjust(volume, truth, want, t, &self.water.mix()?, capacity)
+            .map_err(|e| AppError::Usage(e.to_string()))?;
+        if self.format == Format::Json {
+            let answer = json!({
+                "salt_mix_kg": step.salt_mix.kg(),
+                "fresh_water_L": step.fresh_water.litres(),
+                "remove_L": step.remove.litres(),
+                "finished_L": step.finished.litres(),
+                "reads_psu": reads.psu(),
+                "true_psu": truth.psu(),
+                "want_psu": want.psu(),
+                "basis": "mass",
+                "brinecast": env!("CARGO_PKG_VERSION"),
+                "warnings": [],
+            });
+            print::answer(&format!("{answer}\n"));
+            return Ok(Exit::Fine);
+        }
+        let mut text = format!("The reading means {} psu in {}.\n", trimmed(truth.psu(), 2), volume.show(system));
+        if step.remove.litres() > 0.0 {
+            text += &format!("There is no room: take out {} first.\n", step.remove.show(system));
+        }
+        if step.salt_mix.kg() > 0.0 {
+            text += &format!(
+                "Add {} of salt mix, dissolved first, slowly, into moving water.\n",
+                step.salt_mix.show(system)
+            );
+        } else if step.fresh_water.litres() > 0.0 {
+            text += &format!("Add {} of purified water.\n", step.fresh_water.show(system));
+        } else {
+            text += "Nothing to add.\n";
+        }
+        text += &format!(
+            "It then is {} of {} psu. Stir, wait, read again before use.\n",
+            step.finished.show(system),
+            trimmed(want.psu(), 2)
+        );
+        text += "Caution: never put dry salt into a stocked tank; move living animals' salinity slowly.\n";
+        print::answer(&text);
+        Ok(Exit::Fine)
+    }
+}

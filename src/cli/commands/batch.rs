@@ -1,0 +1,248 @@
+//! `batch`: amounts, doses, vessel and timetable of a batch of salt water.
+
+use std::path::PathBuf;
+
+use brinecast::app::{AppError, BatchAmount, BatchRequest, Folder, batch, batch_card};
+use brinecast::export::{card_html, card_text};
+use brinecast::sizing::{Heel, PLAIN_SIZES, Purifier, Scoop, Uncertainty, Vessel};
+use brinecast::solutes::{find, parse_concentration};
+use brinecast::units::{Duration, Gallon, Mass, Power, PracticalSalinity, Pressure, Volume, VolumeRate};
+use clap::Args;
+use jiff::civil::DateTime;
+
+use super::Format;
+use super::water::{WaterArgs, percent, positive, quantity, salinity, scale, temperature};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast batch --finished "60 L" --salinity "35 psu" --temperature 25C
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast batch --finished \"60 L\" --salinity \"35 psu\" --temperature 25C --purifier 75gpd --feed 12C"
+)]
+pub(crate) struct Batch {
+    /// Finished volume.
+    #[arg(long, value_name = "VOLUME", required_unless_present = "fresh", conflicts_with = "fresh")]
+    finished: Option<String>,
+    /// The fresh water that is in the vessel.
+    #[arg(long, value_name = "VOLUME")]
+    fresh: Option<String>,
+    /// Target on any scale: "35 psu", "1.0264 sg 25C/25C", "53 mS/cm".
+    #[arg(long, value_name = "S", default_value = "35 psu")]
+    salinity: String,
+    /// Temperature of the finished batch.
+    #[arg(long, value_name = "T", default_value = "25 C")]
+    temperature: String,
+    /// Old water left in the vessel.
+    #[arg(long, value_name = "VOLUME", requires = "heel_salinity")]
+    heel: Option<String>,
+    /// Its salinity.
+    #[arg(long, value_name = "S")]
+    heel_salinity: Option<String>,
+    #[command(flatten)]
+    water: WaterArgs,
+    /// Accepted chance of overshooting.
+    #[arg(long, value_name = "PERCENT", default_value = "5 %")]
+    overshoot: String,
+    /// How far off the target is good enough.
+    #[arg(long, value_name = "S", default_value = "0.5 psu")]
+    tolerance: String,
+    /// One standard deviation of a reading.
+    #[arg(long, value_name = "S", default_value = "0.3 psu")]
+    meter_noise: String,
+    /// One standard deviation of the meter's bias.
+    #[arg(long, value_name = "S", default_value = "0 psu")]
+    meter_bias_spread: String,
+    /// Scale of the meter, for the go/no-go limits: psu, sg 60F/60F, mS/cm, n.
+    #[arg(long, value_name = "SCALE", default_value = "psu")]
+    meter_scale: String,
+    /// Mass of a full scoop; a US cup of 1.15 g/mL where it is absent.
+    #[arg(long, value_name = "MASS")]
+    scoop: Option<String>,
+    /// A vessel of your own, brim volume; may be given many times.
+    #[arg(long, value_name = "VOLUME")]
+    vessel: Vec<String>,
+    /// Rated flow of the purifier.
+    #[arg(long, value_name = "FLOW")]
+    purifier: Option<String>,
+    /// Temperature of its feed.
+    #[arg(long, value_name = "T", default_value = "15 C")]
+    feed: String,
+    /// Pressure at the tap.
+    #[arg(long, value_name = "P", default_value = "60 psi")]
+    pressure: String,
+    /// Pressure for which the purifier is rated.
+    #[arg(long, value_name = "P", default_value = "60 psi")]
+    rated_pressure: String,
+    /// Power of the heater.
+    #[arg(long, value_name = "POWER")]
+    heater: Option<String>,
+    /// Temperature of the room, and of the water before it is heated.
+    #[arg(long, value_name = "T", default_value = "20 C")]
+    room: String,
+    /// Alkalinity of the finished water.
+    #[arg(long, value_name = "ALKALINITY", default_value = "8 dKH")]
+    alkalinity: String,
+    /// CO2 of the room's air, microatmospheres (ppm).
+    #[arg(long, value_name = "UATM", default_value_t = 600.0)]
+    co2: f64,
+    /// Days until it is used.
+    #[arg(long, value_name = "TIME", default_value = "7 d")]
+    stored: String,
+    /// The hour of the change, as in "2026-03-07 10:00".
+    #[arg(long, value_name = "DATETIME")]
+    by: Option<String>,
+    /// The earliest that work can begin; with --by.
+    #[arg(long, value_name = "DATETIME", requires = "by")]
+    from: Option<String>,
+    /// Folder for the card as card.html.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// How the answer is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+impl Batch {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let request = self.request()?;
+        let folder = self.out.as_deref().map(Folder::open).transpose()?;
+        let mut answer = batch(&request)?;
+        let lead_h = answer.timetable.first().map_or(0.0, |t| t.before_h);
+        let clock = self.clock(lead_h, &mut answer.warnings)?;
+        let card = batch_card(&answer, self.water.system());
+        if let Some(folder) = folder {
+            folder.write("card.html", card_html(&card).as_bytes())?;
+            print::note(&format!("card.html written to {}", folder.path().display()));
+        }
+        match self.format {
+            Format::Json => {
+                let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
+                print::answer(&(text + "\n"));
+            }
+            Format::Text => print::answer(&(card_text(&card, print::width()) + &clock)),
+        }
+        Ok(Exit::Fine)
+    }
+
+    fn request(&self) -> Result<BatchRequest, AppError> {
+        let gallon = self.water.system().gallon();
+        let t = temperature("temperature", &self.temperature)?;
+        let amount = match (&self.finished, &self.fresh) {
+            (Some(volume), _) => BatchAmount::Finished(positive("finished", volume, gallon)?),
+            (None, Some(volume)) => BatchAmount::Fresh(positive("fresh", volume, gallon)?),
+            (None, None) => return Err(AppError::Usage("give --finished or --fresh".into())),
+        };
+        let heel = match (&self.heel, &self.heel_salinity) {
+            (Some(volume), Some(s)) => {
+                Some(Heel { volume: positive("heel", volume, gallon)?, salinity: salinity("heel-salinity", s, t)? })
+            }
+            _ => None,
+        };
+        let mix = self.water.mix()?;
+        let psu = |flag: &str, text: &str| {
+            quantity::<PracticalSalinity>(flag, text, Gallon::Unstated).map(PracticalSalinity::psu)
+        };
+        let uncertainty = Uncertainty {
+            strength: mix.spread,
+            noise_psu: psu("meter-noise", &self.meter_noise)?,
+            bias_psu: psu("meter-bias-spread", &self.meter_bias_spread)?,
+            overshoot: percent("overshoot", &self.overshoot)?,
+            tolerance_psu: positive::<PracticalSalinity>("tolerance", &self.tolerance, Gallon::Unstated)?.psu(),
+        };
+        let alkalinity =
+            find("alkalinity").ok_or_else(|| AppError::Usage("alkalinity is not tracked".into())).and_then(|a| {
+                parse_concentration(a, &self.alkalinity).map_err(|e| AppError::Usage(format!("--alkalinity: {e}")))
+            })?;
+        Ok(BatchRequest {
+            amount,
+            salinity: salinity("salinity", &self.salinity, t)?,
+            temperature: t,
+            mix,
+            heel,
+            uncertainty,
+            vessels: self.vessels(gallon)?,
+            scoop: match &self.scoop {
+                Some(mass) => Scoop::Weighed(positive::<Mass>("scoop", mass, gallon)?),
+                None => Scoop::us_cup(),
+            },
+            scale: scale("meter-scale", &self.meter_scale)?,
+            purifier: self.purifier(gallon)?,
+            heater: match &self.heater {
+                Some(power) => Some((quantity::<Power>("heater", power, gallon)?, temperature("room", &self.room)?)),
+                None => None,
+            },
+            room: temperature("room", &self.room)?,
+            alkalinity_meq_per_l: alkalinity,
+            co2_uatm: self.co2,
+            store_days: quantity::<Duration>("stored", &self.stored, gallon)?.days().max(0.0),
+        })
+    }
+
+    fn vessels(&self, gallon: Gallon) -> Result<Vec<Vessel>, AppError> {
+        if self.vessel.is_empty() {
+            return Ok(PLAIN_SIZES.to_vec());
+        }
+        self.vessel
+            .iter()
+            .map(|text| {
+                let brim: Volume = positive("vessel", text, gallon)?;
+                // a cylinder half as high again as it is wide
+                let base_m = (brim.litres() * 1e-3 / (1.5 * std::f64::consts::FRAC_PI_4)).cbrt();
+                Ok(Vessel { brim, base_m, tare_kg: 0.04 * brim.litres() })
+            })
+            .collect()
+    }
+
+    fn purifier(&self, gallon: Gallon) -> Result<Option<Purifier>, AppError> {
+        let Some(flow) = &self.purifier else { return Ok(None) };
+        Ok(Some(Purifier {
+            rated: positive::<VolumeRate>("purifier", flow, gallon)?,
+            rated_pressure: positive::<Pressure>("rated-pressure", &self.rated_pressure, gallon)?,
+            pressure: positive::<Pressure>("pressure", &self.pressure, gallon)?,
+            feed: temperature("feed", &self.feed)?,
+            reject: 4.0,
+        }))
+    }
+
+    /// The hours of the clock, and what is not ready in time.
+    fn clock(&self, lead_h: f64, warnings: &mut Vec<brinecast::results::Warning>) -> Result<String, AppError> {
+        let Some(by) = &self.by else { return Ok(String::new()) };
+        let by = moment("by", by)?;
+        let begin = shift(by, -lead_h)?;
+        let mut text = format!("\nTo be ready by {}: begin at {}.\n", clock(by), clock(begin));
+        if let Some(from) = &self.from {
+            let from = moment("from", from)?;
+            if from > begin {
+                let earliest = shift(from, lead_h)?;
+                let late = format!("begun at {} it is not ready before {}", clock(from), clock(earliest));
+                text += &format!("Not in time: {late}.\n");
+                warnings.push(brinecast::results::Warning::new(
+                    "not-in-time",
+                    late,
+                    "begin earlier, keep purified water in store, or change less",
+                ));
+            }
+        }
+        Ok(text)
+    }
+}
+
+fn moment(flag: &str, text: &str) -> Result<DateTime, AppError> {
+    text.trim().replace(' ', "T").parse().map_err(|_| {
+        AppError::Usage(format!(
+            "--{flag}: `{text}` is no hour of a day\n  = help: example: --{flag} \"2026-03-07 10:00\""
+        ))
+    })
+}
+
+fn shift(at: DateTime, hours: f64) -> Result<DateTime, AppError> {
+    #[expect(clippy::cast_possible_truncation, reason = "minutes of a timetable")]
+    let minutes = (hours * 60.0).round() as i64;
+    let span = jiff::Span::new().try_minutes(minutes).map_err(|e| AppError::Usage(e.to_string()))?;
+    at.checked_add(span).map_err(|e| AppError::Usage(e.to_string()))
+}
+
+fn clock(at: DateTime) -> String {
+    format!("{} {:02}:{:02}", at.date(), at.hour(), at.minute())
+}

@@ -1,0 +1,116 @@
+//! Arguments that several commands about water share, and their reading.
+
+use brinecast::app::AppError;
+use brinecast::seawater::{Scale, parse_salinity};
+use brinecast::sizing::{LabelBasis, SaltMix};
+use brinecast::units::{
+    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse,
+};
+use clap::Args;
+
+/// Units shown, the gallon meant, and the salt mix.
+#[derive(Debug, Args)]
+pub(crate) struct WaterArgs {
+    /// Units shown, and what a bare gal means: metric, us or imperial.
+    #[arg(long, default_value = "metric", value_parser = ["metric", "us", "imperial"])]
+    units: String,
+    /// Water in the salt mix, percent of its mass.
+    #[arg(long, value_name = "PERCENT", conflicts_with = "label")]
+    water_in_mix: Option<String>,
+    /// What the label says, as in "38 g/L fresh at 35 psu" or "36 g/L finished at 35 psu".
+    #[arg(long)]
+    label: Option<String>,
+    /// One standard deviation of the mix's strength, percent.
+    #[arg(long, value_name = "PERCENT", default_value = "3 %")]
+    strength_spread: String,
+}
+
+fn usage(flag: &str, why: &dyn std::fmt::Display, example: &str) -> AppError {
+    AppError::Usage(format!("--{flag}: {why}\n  = help: example: --{flag} \"{example}\""))
+}
+
+/// Reads a quantity given to a flag.
+pub(crate) fn quantity<Q: Quantity>(flag: &str, text: &str, gallon: Gallon) -> Result<Q, AppError> {
+    parse(text, gallon).map_err(|e| usage(flag, &e, Q::EXAMPLE))
+}
+
+/// As [`quantity`], greater than zero.
+pub(crate) fn positive<Q: Quantity>(flag: &str, text: &str, gallon: Gallon) -> Result<Q, AppError> {
+    let value: Q = quantity(flag, text, gallon)?;
+    if value.base() > 0.0 { Ok(value) } else { Err(usage(flag, &"must be greater than zero", Q::EXAMPLE)) }
+}
+
+/// Reads a temperature; a bare number is °C.
+pub(crate) fn temperature(flag: &str, text: &str) -> Result<Temperature, AppError> {
+    let bare = number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty());
+    quantity(flag, &if bare { format!("{text} C") } else { text.to_owned() }, Gallon::Unstated)
+}
+
+/// Reads a salinity on any scale; a bare number of at least 2 is psu.
+pub(crate) fn salinity(flag: &str, text: &str, t: Temperature) -> Result<PracticalSalinity, AppError> {
+    let bare = number_with_unit(text).is_ok_and(|(value, unit)| unit.is_empty() && !(0.99..1.06).contains(&value));
+    let text = if bare { format!("{text} psu") } else { text.to_owned() };
+    parse_salinity(&text, t).map_err(|e| usage(flag, &e, "35 psu"))
+}
+
+/// Reads the scale of a meter.
+pub(crate) fn scale(flag: &str, text: &str) -> Result<Scale, AppError> {
+    Scale::parse(text).map_err(|e| usage(flag, &e, "sg 60F/60F"))
+}
+
+/// Reads a share; a bare number is percent.
+pub(crate) fn percent(flag: &str, text: &str) -> Result<f64, AppError> {
+    let bare = number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty());
+    let text = if bare { format!("{text} %") } else { text.to_owned() };
+    let share: Fraction = quantity(flag, &text, Gallon::Unstated)?;
+    if (0.0..1.0).contains(&share.ratio()) {
+        Ok(share.ratio())
+    } else {
+        Err(usage(flag, &"must be at least 0 and below 100 %", "5 %"))
+    }
+}
+
+impl WaterArgs {
+    /// The units that are shown.
+    pub(crate) fn system(&self) -> UnitSystem {
+        match self.units.as_str() {
+            "us" => UnitSystem::Us,
+            "imperial" => UnitSystem::Imperial,
+            _ => UnitSystem::Metric,
+        }
+    }
+
+    /// The salt mix.
+    pub(crate) fn mix(&self) -> Result<SaltMix, AppError> {
+        let mut mix = match (&self.label, &self.water_in_mix) {
+            (Some(label), _) => from_label(label)?,
+            (None, Some(share)) => SaltMix { water_share: percent("water-in-mix", share)?, ..SaltMix::default() },
+            (None, None) => SaltMix::default(),
+        };
+        mix.spread = percent("strength-spread", &self.strength_spread)?;
+        Ok(mix)
+    }
+}
+
+fn from_label(label: &str) -> Result<SaltMix, AppError> {
+    let example = "38 g/L fresh at 35 psu";
+    let wrong = || usage("label", &format!("`{label}` is no strength"), example);
+    let (amount, at) = label.split_once(" at ").ok_or_else(wrong)?;
+    let (amount, basis) = match amount.trim().rsplit_once(' ') {
+        Some((amount, "fresh")) => (amount, LabelBasis::Fresh),
+        Some((amount, "finished")) => (amount, LabelBasis::Finished),
+        _ => return Err(usage("label", &"say whether it counts litres of fresh or of finished water", example)),
+    };
+    let (grams, unit) = number_with_unit(amount).map_err(|e| usage("label", &e, example))?;
+    let per_litre = match unit {
+        "g/L" | "g/l" => 1.0,
+        "kg/m3" => 1.0,
+        "oz/US gal" | "oz/gal" => 28.349523125 / 3.785411784,
+        "lb/US gal" | "lb/gal" => 453.59237 / 3.785411784,
+        other => {
+            return Err(usage("label", &format!("`{other}` is no strength: use g/L, oz/US gal or lb/US gal"), example));
+        }
+    };
+    let psu = salinity("label", at.trim(), Temperature::from_celsius(25.0))?;
+    SaltMix::from_label(grams * per_litre, basis, psu).map_err(|e| usage("label", &e, example))
+}

@@ -1,0 +1,72 @@
+//! The batch card: one page to hang at the vessel, as text and as HTML that prints on one side.
+
+use crate::results::Card;
+
+/// The card as text in at most `width` columns.
+#[must_use]
+pub fn card_text(card: &Card, width: usize) -> String {
+    let mut out = format!("{}\n", card.title);
+    let wrap = |text: &str, first: &str, then: &str| {
+        let options = textwrap::Options::new(width).initial_indent(first).subsequent_indent(then);
+        textwrap::fill(text, options) + "\n"
+    };
+    for part in &card.parts {
+        out += &format!("\n{}\n", part.heading);
+        for (label, value) in &part.lines {
+            let indent = " ".repeat(30.min(width / 2));
+            let first = format!("  {label:<26}  ");
+            out += &wrap(value, &first, &indent);
+        }
+    }
+    if !card.boxes.is_empty() {
+        out += "\n";
+        out += &wrap(&card.boxes.iter().map(|b| format!("[ ] {b}")).collect::<Vec<_>>().join("   "), "", "");
+    }
+    out += "\n";
+    for caution in &card.cautions {
+        out += &wrap(&format!("Caution: {caution}"), "", "  ");
+    }
+    out
+}
+
+const STYLE: &str = "
+:root { color-scheme: light dark; }
+body { font: 1.05rem/1.45 sans-serif; max-width: 46rem; margin: 1.5rem auto; padding: 0 1rem; }
+h1 { font-size: 1.7rem; margin: 0 0 .6rem; }
+h2 { font-size: 1.1rem; margin: 1rem 0 .2rem; border-bottom: 1px solid currentColor; }
+table { border-collapse: collapse; width: 100%; }
+th { text-align: left; font-weight: normal; width: 55%; padding: .1rem .6rem .1rem 0; vertical-align: top; }
+td { font-weight: bold; padding: .1rem 0; }
+ul.boxes { list-style: none; padding: 0; columns: 2; }
+ul.boxes li::before { content: '\\2610'; padding-right: .5rem; }
+footer { font-size: .8rem; margin-top: 1rem; }
+@media print { body { margin: 0; max-width: none; } @page { margin: 14mm; } }
+";
+
+/// The card as one self-contained page.
+#[must_use]
+pub fn card_html(card: &Card) -> String {
+    let title = super::escape(&card.title);
+    let mut out = format!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n\
+         <style>{STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>\n"
+    );
+    for part in &card.parts {
+        out += &format!("<h2>{}</h2>\n<table>\n", super::escape(&part.heading));
+        for (label, value) in &part.lines {
+            out +=
+                &format!("<tr><th scope=\"row\">{}</th><td>{}</td></tr>\n", super::escape(label), super::escape(value));
+        }
+        out += "</table>\n";
+    }
+    out += "<h2>Before use</h2>\n<ul class=\"boxes\">\n";
+    for text in &card.boxes {
+        out += &format!("<li>{}</li>\n", super::escape(text));
+    }
+    out += "</ul>\n<footer>\n";
+    for caution in &card.cautions {
+        out += &format!("<p>{}</p>\n", super::escape(caution));
+    }
+    out + "</footer>\n</body>\n</html>\n"
+}

@@ -1,0 +1,23 @@
+//! The batch card as plain data: parts with lines, for text and print alike.
+
+/// A part of the card.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CardPart {
+    /// Its heading.
+    pub heading: String,
+    /// Label and value.
+    pub lines: Vec<(String, String)>,
+}
+
+/// A card.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Card {
+    /// What it is for.
+    pub title: String,
+    /// Its parts, from the top.
+    pub parts: Vec<CardPart>,
+    /// Boxes to tick.
+    pub boxes: Vec<String>,
+    /// Cautions at the foot.
+    pub cautions: Vec<String>,
+}

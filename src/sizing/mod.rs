@@ -1,0 +1,27 @@
+//! Direct calculators: batch, dose, vessel, purifier, heat, timetable, store, mix-to.
+
+mod adjust;
+mod batch;
+mod gas_exchange;
+mod heating;
+mod mix;
+mod mix_to;
+mod purifier;
+mod scoop;
+mod staged;
+mod store;
+mod timetable;
+mod vessel;
+
+pub use adjust::{Adjustment, adjust};
+pub use batch::{Batch, BatchError, Heel, batch_of_finished, batch_of_fresh};
+pub use gas_exchange::{GasExchange, Settling};
+pub use heating::{HeatError, Heating, heat_energy};
+pub use mix::{LabelBasis, MixError, SaltMix};
+pub use mix_to::{MixTo, MixToError, mix_to};
+pub use purifier::{Purifier, flow_at_temperature};
+pub use scoop::{Scoop, Scoops};
+pub use staged::{DoseState, StagedPlan, Uncertainty};
+pub use store::{Lid, StoredWater, stored};
+pub use timetable::{Step, Task, timetable};
+pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel};
