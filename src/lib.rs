@@ -5,6 +5,7 @@ pub mod engine;
 pub mod export;
 pub mod faults;
 pub mod instruments;
+pub mod learn;
 pub mod model;
 pub mod numerics;
 pub mod results;

@@ -34,6 +34,8 @@ pub struct BatchRequest {
     pub purifier: Option<Purifier>,
     /// The heater, and the temperature of the water before it runs.
     pub heater: Option<(Power, Temperature)>,
+    /// Whether the vessel stands open while it is heated.
+    pub open: bool,
     /// Temperature of the room.
     pub room: Temperature,
     /// Alkalinity of the finished water \[meq/L\].
@@ -63,7 +65,7 @@ pub struct VesselAnswer {
     pub mixes: u32,
     /// Full mass \[kg\].
     pub full_kg: f64,
-    /// Load under its base [kPa].
+    /// Load under its base \[kPa\].
     #[serde(rename = "floor_kPa")]
     pub floor_kpa: f64,
 }
@@ -130,7 +132,7 @@ pub struct BatchAnswer {
     pub scoops: f64,
     /// See above.
     pub scoop_spread_psu: f64,
-    /// Mix for 1 psu up [g], fresh water for 1 psu down \[L\].
+    /// Mix for 1 psu up \[g\], fresh water for 1 psu down \[L\].
     pub per_psu_up_g: f64,
     /// See above.
     #[serde(rename = "per_psu_down_L")]
@@ -315,7 +317,7 @@ fn gas(request: &BatchRequest, batch: &Batch, warnings: &mut Vec<Warning>) -> Op
     }
 }
 
-/// Water evaporating from the open vessel [kg/d]: still room air of 50 % humidity, the middle of the forms.
+/// Water evaporating from the open vessel \[kg/d\]: still room air of 50 % humidity, the middle of the forms.
 fn open_evaporation(request: &BatchRequest, batch: &Batch) -> Result<f64, AppError> {
     let diameter = depth(batch.finished);
     let room = Room {
@@ -354,7 +356,7 @@ fn tasks(
             to: request.temperature,
             room: request.room,
             heater,
-            evaporation_kg_per_day: 0.0,
+            evaporation_kg_per_day: if request.open { open_evaporation(request, batch)? } else { 0.0 },
         };
         match vessel.time() {
             Ok(time) => heating = time,

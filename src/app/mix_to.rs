@@ -40,7 +40,7 @@ pub struct MixToAnswer {
     pub warnings: Vec<Warning>,
 }
 
-/// A new water further than this [psu] from the tank is a step that animals feel (common practice, no source).
+/// A new water further than this \[psu\] from the tank is a step that animals feel (common practice, no source).
 const LARGE_STEP_PSU: f64 = 3.0;
 
 /// Works it out for the salinity (`target_psu`, or the tank's at the start) and for the alkalinity.

@@ -2,6 +2,7 @@
 
 mod batch;
 mod batch_card;
+mod batch_log;
 mod builtin;
 mod convert;
 mod error;
@@ -14,6 +15,7 @@ mod summary;
 
 pub use batch::{BatchAmount, BatchAnswer, BatchRequest, StoreAnswer, TaskAnswer, VesselAnswer, batch};
 pub use batch_card::batch_card;
+pub use batch_log::read_batch_log;
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use convert::{Converted, convert};
 pub use error::AppError;

@@ -17,6 +17,7 @@ pub(crate) struct Cli {
 macro_rules! commands {
     ($($(#[$doc:meta])* $name:ident($args:ty),)*) => {
         #[derive(Debug, Subcommand)]
+        #[expect(clippy::large_enum_variant, reason = "one command is parsed in a run")]
         pub(crate) enum Command { $($(#[$doc])* $name($args),)* }
 
         impl Command {

@@ -3,7 +3,7 @@
 /// Where a formula may be used, and who says so.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range {
-    /// What is limited, with its unit: `salinity [psu]`.
+    /// What is limited, with its unit: `salinity \[psu\]`.
     pub of: &'static str,
     /// Lowest value.
     pub low: f64,

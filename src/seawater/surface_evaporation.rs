@@ -34,7 +34,7 @@ pub struct Room {
     pub activity: f64,
 }
 
-/// Evaporation by both forms [kg/d]; `free` is absent where the room's air is lighter than the air at
+/// Evaporation by both forms \[kg/d\]; `free` is absent where the room's air is lighter than the air at
 /// the surface, for which that form does not hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SurfaceEvaporation {
@@ -45,14 +45,14 @@ pub struct SurfaceEvaporation {
 }
 
 impl SurfaceEvaporation {
-    /// Lowest and highest of what the forms give [kg/d].
+    /// Lowest and highest of what the forms give \[kg/d\].
     #[must_use]
     pub fn span(&self) -> (f64, f64) {
         let free = self.free_kg_per_day.unwrap_or(self.forced_kg_per_day);
         (free.min(self.forced_kg_per_day), free.max(self.forced_kg_per_day))
     }
 
-    /// The middle, where nothing better is known [kg/d].
+    /// The middle, where nothing better is known \[kg/d\].
     #[must_use]
     pub fn middle(&self) -> f64 {
         let (low, high) = self.span();

@@ -24,7 +24,7 @@ pub struct Heating {
     pub room: Temperature,
     /// The heater.
     pub heater: Power,
-    /// Water evaporating from the open vessel [kg/d]; zero under a lid.
+    /// Water evaporating from the open vessel \[kg/d\]; zero under a lid.
     pub evaporation_kg_per_day: f64,
 }
 
@@ -39,9 +39,9 @@ pub enum HeatError {
         "the heater gets the water to {reached:.1} °C at most; cover the vessel, insulate it, or take {needed:.0} W"
     )]
     TooWeak {
-        /// Where it ends [°C].
+        /// Where it ends \[°C\].
         reached: f64,
-        /// Power that would do [W].
+        /// Power that would do \[W\].
         needed: f64,
     },
     /// Outside the formulas.

@@ -7,7 +7,7 @@ use crate::units::{Mass, Volume};
 pub enum Scoop {
     /// A scoop that was weighed full.
     Weighed(Mass),
-    /// A cup of a volume, and the bulk density of the mix [g/mL].
+    /// A cup of a volume, and the bulk density of the mix \[g/mL\].
     Cup {
         /// Volume of the cup.
         volume: Volume,

@@ -3,12 +3,13 @@
 //! The salinity after a total dose `D` (as a share of the nominal one) is `k D`, where the strength `k`
 //! is known only with a spread. A reading shows `k D + b + noise`, with a meter bias `b` that stays the
 //! same from reading to reading. Strength and bias are kept as a Gaussian pair and updated with each
-//! reading (Kalman 1960, J. Basic Eng. 82:35-45). The next total dose is the one for which
-//! `P(k D > target)` is the stated level:
+//! reading (Kalman 1960, J. Basic Eng. 82:35-45). The total dose after round `n` is the one for which
+//! `P(k D > target)`, given all readings so far, is that round's part of the accepted chance:
 //! ```text
-//! D = target/(k̂ + z s_k),      z the normal quantile of 1 − level
+//! D = target/(k̂ + z_n s_k),      z_n the normal quantile of 1 − level/2ⁿ
 //! ```
-//! The dose only grows and the level holds given all readings so far, so it holds over all rounds.
+//! A dose can not be taken back, so the chances of the rounds add up: half the level is spent on the
+//! first dose, a quarter on the second, and so on, and the whole stays below the level.
 
 use nalgebra::{Matrix2, Vector2};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -44,6 +45,7 @@ pub struct DoseState {
     covariance: Matrix2<f64>,
     /// Dosed so far, as a share of the nominal dose.
     pub dosed: f64,
+    rounds: i32,
 }
 
 /// What a batch will take, as far as can be told before it is begun.
@@ -73,12 +75,14 @@ impl DoseState {
             mean: Vector2::new(target_psu, 0.0),
             covariance: Matrix2::new(strength, 0.0, 0.0, uncertainty.bias_psu.powi(2)),
             dosed: 0.0,
+            rounds: 0,
         }
     }
 
-    /// The normal quantile of the accepted chance.
+    /// The normal quantile of the next round's part of the accepted chance.
     fn quantile(&self) -> f64 {
-        Normal::standard().inverse_cdf(1.0 - self.uncertainty.overshoot.clamp(1e-9, 0.5))
+        let part = self.uncertainty.overshoot.clamp(1e-9, 0.5) / 2f64.powi(self.rounds + 1);
+        Normal::standard().inverse_cdf(1.0 - part)
     }
 
     /// The next total dose as a share of the nominal one; never less than what is dosed already.
@@ -91,6 +95,7 @@ impl DoseState {
     /// Adds up to a total dose.
     pub fn dose_to(&mut self, total: f64) {
         self.dosed = self.dosed.max(total);
+        self.rounds += 1;
     }
 
     /// Takes a reading \[psu\] into account.

@@ -49,9 +49,9 @@ pub struct Task {
 const SALTING_KG_PER_H: f64 = 6.0;
 /// Share of the salt that may still be undissolved.
 const UNDISSOLVED: f64 = 0.01;
-/// One round of read, dose and stir [h] (common practice, no source).
+/// One round of read, dose and stir \[h\] (common practice, no source).
 const ROUND_H: f64 = 0.75;
-/// Reading before use [h].
+/// Reading before use \[h\].
 const RELEASE_H: f64 = 0.25;
 
 /// Hours until 99 % is dissolved: first order, 1/h at 25 °C and 2.5 times slower at 5 °C (a modelling

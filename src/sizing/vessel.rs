@@ -46,7 +46,7 @@ pub struct VesselChoice {
     pub need: Volume,
     /// Mass when full for one mix.
     pub full: Mass,
-    /// Load under its base [kPa].
+    /// Load under its base \[kPa\].
     pub floor_kpa: f64,
 }
 

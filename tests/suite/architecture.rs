@@ -12,7 +12,7 @@ const LAYERS: &[&[&str]] = &[
     &["model"],
     &["faults"],
     &["engine"],
-    &["sizing", "study", "learn"],
+    &["sizing", "learn", "study"],
     &["scenario", "chart"],
     &["export"],
     &["app"],

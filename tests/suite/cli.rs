@@ -223,6 +223,133 @@ fn properties_tabulates_and_refuses_what_nobody_measured() {
     assert!(stderr(&output).contains("-2 to 40"), "{}", stderr(&output));
 }
 
+/// DESIGN section 8, `batch` and `adjust`.
+#[test]
+fn batch_and_adjust_answer_by_the_contract() {
+    let folder = tempfile::tempdir().unwrap();
+    let json = |args: &[&str]| -> serde_json::Value {
+        let output = brinecast(folder.path(), args);
+        assert!(output.status.success(), "{args:?}: {}", stderr(&output));
+        serde_json::from_str(&stdout(&output)).unwrap()
+    };
+    let number = |v: &serde_json::Value, key: &str| v[key].as_f64().unwrap_or_else(|| panic!("{key} in {v}"));
+    // published.csv P-DOSE-09 and P-DOSE-03
+    let batch = json(&[
+        "batch",
+        "--finished",
+        "100 L",
+        "--salinity",
+        "35 psu",
+        "--temperature",
+        "25 C",
+        "--water-in-mix",
+        "10",
+        "--format",
+        "json",
+    ]);
+    assert!((number(&batch, "salt_mix_kg") - 3.99844).abs() < 1e-4);
+    assert!(number(&batch, "fresh_water_L") > 98.0 && number(&batch, "fresh_water_L") < 99.0);
+    assert!((number(&batch, "finished_L") - 100.0).abs() < 1e-9);
+    assert!(number(&batch, "first_dose_kg") < number(&batch, "salt_mix_kg"));
+    assert!(batch["warnings"].is_array() && batch["brinecast"].is_string());
+    let batch = json(&[
+        "batch",
+        "--fresh",
+        "100L",
+        "--salinity",
+        "35",
+        "--temperature",
+        "25",
+        "--water-in-mix",
+        "10 %",
+        "--format",
+        "json",
+    ]);
+    assert!((number(&batch, "salt_mix_kg") - 4.05409).abs() < 1e-4);
+    let down = json(&["adjust", "--volume", "120 L", "--reads", "36", "--want", "35", "--format", "json"]);
+    assert!((number(&down, "fresh_water_L") - 3.52).abs() < 0.01 && number(&down, "remove_L") == 0.0);
+    let full = json(&[
+        "adjust",
+        "--volume",
+        "120 L",
+        "--reads",
+        "36",
+        "--want",
+        "35",
+        "--capacity",
+        "120 L",
+        "--format",
+        "json",
+    ]);
+    assert!((number(&full, "remove_L") - 3.4).abs() < 0.2);
+    // a meter that shows 1 psu too much: 36 on it is 35, and nothing is to be done
+    let biased = json(&[
+        "adjust",
+        "--volume",
+        "120 L",
+        "--reads",
+        "36",
+        "--want",
+        "35",
+        "--meter-bias",
+        "1 psu",
+        "--format",
+        "json",
+    ]);
+    assert!(number(&biased, "salt_mix_kg") < 1e-9 && number(&biased, "fresh_water_L") < 1e-9);
+}
+
+#[test]
+fn impossible_batches_get_a_plain_answer_of_what_to_do() {
+    let folder = tempfile::tempdir().unwrap();
+    for (args, piece) in [
+        (
+            &["batch", "--finished", "60 L", "--salinity", "12 psu", "--heel", "40 L", "--heel-salinity", "35 psu"][..],
+            "draw some of it off first",
+        ),
+        (&["batch", "--finished", "30 L", "--heel", "40 L", "--heel-salinity", "35 psu"][..], "already holds"),
+        (&["batch", "--finished", "60 L", "--label", "20 g/L fresh at 35 psu"][..], "dry sea salt alone takes"),
+        (&["batch", "--finished", "60 L", "--label", "38 g/L at 35 psu"][..], "fresh or of finished water"),
+        (&["batch", "--finished", "60 L", "--heater", "0 W"][..], "heats nothing"),
+        (&["batch", "--finished", "60 L", "--meter-scale", "sg"][..], "needs its pair of temperatures"),
+        (&["batch", "--finished", "60 gal"][..], "US gal"),
+        (&["batch", "--finished", "-3 L"][..], "greater than zero"),
+        (&["batch", "--finished", "60 L", "--salinity", "1.026"][..], "needs its pair of temperatures"),
+        (&["batch", "--finished", "60 L", "--by", "Saturday"][..], "no hour of a day"),
+        (&["batch", "--finished", "60 L", "--batch-log", "none.csv"][..], "cannot be read"),
+        (
+            &["adjust", "--volume", "120 L", "--reads", "36", "--want", "35", "--capacity", "100 L"][..],
+            "holds less than",
+        ),
+        (&["mix-to", "fortnight-away"][..], "changes no water"),
+    ] {
+        let output = brinecast(folder.path(), args);
+        assert_eq!(output.status.code(), Some(2), "{args:?}\n{}", stdout(&output));
+        let message = stderr(&output);
+        assert!(message.starts_with("error: ") && message.contains(piece), "{args:?}: {message}");
+    }
+    // too small a vessel and too weak a heater are answers, not mistakes
+    let output = brinecast(folder.path(), &["batch", "--finished", "60 L", "--vessel", "20 L", "--heater", "5 W"]);
+    let text = stdout(&output).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("4 mixes") && text.contains("heater-too-weak"), "{text}");
+}
+
+#[test]
+fn a_batch_log_teaches_and_names_its_bad_rows() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(
+        folder.path().join("log.csv"),
+        "fresh_L,salt_g,salinity_psu\n60,2500,34.6\n60,2480,34.5\n60,,35\n60,2510,34.8\n",
+    )
+    .unwrap();
+    let output = brinecast(folder.path(), &["batch", "--finished", "60 L", "--batch-log", "log.csv", "--out", "card"]);
+    assert!(output.status.success(), "{}", stderr(&output));
+    let said = stderr(&output);
+    assert!(said.contains("3 batches of the log") && said.contains("log.csv, line 4"), "{said}");
+    let card = fs::read_to_string(folder.path().join("card/card.html")).unwrap();
+    assert!(card.starts_with("<!DOCTYPE html>") && card.contains("first dose") && !card.contains("http"));
+}
+
 fn check_keys(path: &str, value: &serde_json::Value, schema: &serde_json::Value) {
     let Some(table) = value.as_object() else {
         let kind = schema.get("type").and_then(|t| t.as_str());

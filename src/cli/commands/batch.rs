@@ -22,10 +22,16 @@ use crate::cli::print;
 )]
 pub(crate) struct Batch {
     /// Finished volume.
-    #[arg(long, value_name = "VOLUME", required_unless_present = "fresh", conflicts_with = "fresh")]
+    #[arg(
+        long,
+        value_name = "VOLUME",
+        required_unless_present = "fresh",
+        conflicts_with = "fresh",
+        allow_hyphen_values = true
+    )]
     finished: Option<String>,
     /// The fresh water that is in the vessel.
-    #[arg(long, value_name = "VOLUME")]
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     fresh: Option<String>,
     /// Target on any scale: "35 psu", "1.0264 sg 25C/25C", "53 mS/cm".
     #[arg(long, value_name = "S", default_value = "35 psu")]
@@ -77,6 +83,9 @@ pub(crate) struct Batch {
     /// Power of the heater.
     #[arg(long, value_name = "POWER")]
     heater: Option<String>,
+    /// The vessel stands open while it is heated: evaporation cools it.
+    #[arg(long)]
+    open: bool,
     /// Temperature of the room, and of the water before it is heated.
     #[arg(long, value_name = "T", default_value = "20 C")]
     room: String,
@@ -172,6 +181,7 @@ impl Batch {
                 Some(power) => Some((quantity::<Power>("heater", power, gallon)?, temperature("room", &self.room)?)),
                 None => None,
             },
+            open: self.open,
             room: temperature("room", &self.room)?,
             alkalinity_meq_per_l: alkalinity,
             co2_uatm: self.co2,

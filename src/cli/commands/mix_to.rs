@@ -1,7 +1,8 @@
 //! `mix-to`: the salinity and alkalinity to mix new water to.
 
 use brinecast::app::{AppError, mix_to};
-use brinecast::units::significant;
+use brinecast::solutes::{find, parse_concentration};
+use brinecast::units::{PracticalSalinity, significant};
 use clap::Args;
 
 use super::water::salinity;
@@ -28,20 +29,26 @@ impl MixTo {
         let loaded = self.scenario.load()?;
         let t = loaded.scenario.plan.tank.temperature;
         let target = self.target.as_ref().map(|s| salinity("target", s, t)).transpose()?;
-        let answer = mix_to(&loaded, target.map(|s| s.psu()))?;
+        let answer = mix_to(&loaded, target.map(PracticalSalinity::psu))?;
         if self.format == Format::Json {
             let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
             print::answer(&(text + "\n"));
             return Ok(Exit::Fine);
         }
         let number = |v: f64| significant(v, 4);
+        let dkh = find("alkalinity").and_then(|a| parse_concentration(a, "1 dKH").ok()).unwrap_or(1.0);
         let mut text = format!("{}: {} basis, new water `{}`\n", answer.scenario, answer.basis, answer.water);
         for line in &answer.lines {
             text += &format!(
-                "Mix the {} to {} {} to hold a mean of {}.\n  Mixed to {} the tank would settle near {}; as the scenario has it, near {}.\n",
+                "Mix the {} to {} {}{} to hold a mean of {}.\n  Mixed to {} the tank would settle near {}; as the scenario has it, near {}.\n",
                 line.key,
                 number(line.mix_to),
                 line.unit,
+                if line.key == "alkalinity" {
+                    format!(" ({} dKH)", significant(line.mix_to / dkh, 3))
+                } else {
+                    String::new()
+                },
                 number(line.target),
                 number(line.target),
                 number(line.settles_at_target),

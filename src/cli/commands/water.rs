@@ -1,12 +1,17 @@
 //! Arguments that several commands about water share, and their reading.
 
-use brinecast::app::AppError;
+use std::path::PathBuf;
+
+use brinecast::app::{AppError, read_batch_log};
+use brinecast::learn::learn_strength;
 use brinecast::seawater::{Scale, parse_salinity};
 use brinecast::sizing::{LabelBasis, SaltMix};
 use brinecast::units::{
-    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse,
+    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, trimmed,
 };
 use clap::Args;
+
+use crate::cli::print;
 
 /// Units shown, the gallon meant, and the salt mix.
 #[derive(Debug, Args)]
@@ -20,9 +25,12 @@ pub(crate) struct WaterArgs {
     /// What the label says, as in "38 g/L fresh at 35 psu" or "36 g/L finished at 35 psu".
     #[arg(long)]
     label: Option<String>,
-    /// One standard deviation of the mix's strength, percent.
-    #[arg(long, value_name = "PERCENT", default_value = "3 %")]
-    strength_spread: String,
+    /// A log of your own batches: CSV with `fresh_L`, `salt_g`, `salinity_psu` and, if you like, `temperature_C`.
+    #[arg(long, value_name = "FILE")]
+    batch_log: Option<PathBuf>,
+    /// One standard deviation of the mix's strength, percent; from the log where one is given.
+    #[arg(long, value_name = "PERCENT")]
+    strength_spread: Option<String>,
 }
 
 fn usage(flag: &str, why: &dyn std::fmt::Display, example: &str) -> AppError {
@@ -87,7 +95,23 @@ impl WaterArgs {
             (None, Some(share)) => SaltMix { water_share: percent("water-in-mix", share)?, ..SaltMix::default() },
             (None, None) => SaltMix::default(),
         };
-        mix.spread = percent("strength-spread", &self.strength_spread)?;
+        if let Some(path) = &self.batch_log {
+            let (rows, skipped) = read_batch_log(path)?;
+            for why in skipped {
+                print::note(&format!("note: {why}"));
+            }
+            let learned = learn_strength(&rows, mix).map_err(|e| AppError::Usage(format!("--batch-log: {e}")))?;
+            print::note(&format!(
+                "note: {} batches of the log give a mix with {} % of water (± {} %)",
+                learned.batches,
+                trimmed(100.0 * learned.mix.water_share, 1),
+                trimmed(100.0 * learned.error, 1)
+            ));
+            mix = learned.mix;
+        }
+        if let Some(spread) = &self.strength_spread {
+            mix.spread = percent("strength-spread", spread)?;
+        }
         Ok(mix)
     }
 }
@@ -103,8 +127,7 @@ fn from_label(label: &str) -> Result<SaltMix, AppError> {
     };
     let (grams, unit) = number_with_unit(amount).map_err(|e| usage("label", &e, example))?;
     let per_litre = match unit {
-        "g/L" | "g/l" => 1.0,
-        "kg/m3" => 1.0,
+        "g/L" | "g/l" | "kg/m3" => 1.0,
         "oz/US gal" | "oz/gal" => 28.349523125 / 3.785411784,
         "lb/US gal" | "lb/gal" => 453.59237 / 3.785411784,
         other => {

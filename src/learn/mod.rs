@@ -1,0 +1,5 @@
+//! What the keeper's own logs teach.
+
+mod strength;
+
+pub use strength::{BatchRow, Learned, StrengthError, learn_strength};
