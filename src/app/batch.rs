@@ -152,6 +152,8 @@ pub struct BatchAnswer {
     pub ph: Option<f64>,
     /// With pump and air stone, with a pump, calm \[h\].
     pub ph_hours: Option<[f64; 3]>,
+    /// Hours until the pH is at most 8.4, in the same order.
+    pub ph_release_hours: Option<[f64; 3]>,
     /// Saturation state of aragonite at equilibrium, and where the salt lies in the water 50 % too strong.
     pub aragonite: Option<[f64; 2]>,
     /// Steps, counted back from the change.
@@ -210,7 +212,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
     let scoops = request.scoop.count(crate::units::Mass::from_kg(first_dose_kg));
     let vessel = vessel(request, &batch, &mut warnings);
     let gas = gas(request, &batch, &mut warnings);
-    let tasks = tasks(request, &batch, staged.rounds, gas.map_or(0.0, |g| g.hours[1]), &mut warnings)?;
+    let tasks = tasks(request, &batch, staged.rounds, gas.map_or(0.0, |g| g.release_hours[1]), &mut warnings)?;
     let heat = heat_energy(batch.finished, s, request.heater.map_or(t, |(_, from)| from), t);
     let overdosed = PracticalSalinity::from_psu((s.psu() * 1.5).min(42.0));
     let strong = crate::seawater::carbonate(request.alkalinity_meq_per_l * 1.5, FRESH_MIX_UATM, None, overdosed, t);
@@ -247,6 +249,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
         heat_kwh: heat.map_or(0.0, Energy::kwh),
         ph: gas.map(|g| g.ph),
         ph_hours: gas.map(|g| g.hours),
+        ph_release_hours: gas.map(|g| g.release_hours),
         aragonite: gas.zip(strong.ok()).map(|(g, strong)| [g.aragonite, strong.aragonite]),
         timetable: tasks
             .into_iter()

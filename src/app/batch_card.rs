@@ -124,6 +124,9 @@ impl Show {
                 "within 0.05 of it after",
                 format!("{pump} with a pump ({stone} with an air stone too, {calm} calm)"),
             ));
+            if let Some([_, release, _]) = answer.ph_release_hours {
+                lines.push(("below 8.4, fit for a tank", format!("after {} with a pump", self.hours(release))));
+            }
         }
         if let Some([there, strong]) = answer.aragonite {
             let (there, strong) = (trimmed(there, 1), trimmed(strong, 1));

@@ -35,12 +35,12 @@ body { font: 1.05rem/1.45 sans-serif; max-width: 46rem; margin: 1.5rem auto; pad
 h1 { font-size: 1.7rem; margin: 0 0 .6rem; }
 h2 { font-size: 1.1rem; margin: 1rem 0 .2rem; border-bottom: 1px solid currentColor; }
 table { border-collapse: collapse; width: 100%; }
-th { text-align: left; font-weight: normal; width: 55%; padding: .1rem .6rem .1rem 0; vertical-align: top; }
+th { text-align: left; font-weight: normal; width: 38%; padding: .1rem .6rem .1rem 0; vertical-align: top; }
 td { font-weight: bold; padding: .1rem 0; }
 ul.boxes { list-style: none; padding: 0; columns: 2; }
 ul.boxes li::before { content: '\\2610'; padding-right: .5rem; }
 footer { font-size: .8rem; margin-top: 1rem; }
-@media print { body { margin: 0; max-width: none; } @page { margin: 14mm; } }
+@media print { body { margin: 0; max-width: none; font-size: 9.5pt; line-height: 1.25; } h1 { font-size: 14pt; } h2 { font-size: 10.5pt; margin: .5rem 0 .1rem; } footer { font-size: 7.5pt; } footer p { margin: .1rem 0; } @page { margin: 12mm; } }
 ";
 
 /// The card as one self-contained page.

@@ -42,6 +42,9 @@ pub struct Settling {
     pub start_ph: f64,
     /// Hours to come within 0.05 of it: with pump and air stone, with a pump, calm.
     pub hours: [f64; 3],
+    /// Hours until the pH is at most 8.4, the upper end at which a batch is let into a tank (common
+    /// practice, no source): with pump and air stone, with a pump, calm.
+    pub release_hours: [f64; 3],
     /// Saturation of aragonite in equilibrium.
     pub aragonite: f64,
 }
@@ -50,6 +53,8 @@ pub struct Settling {
 const VELOCITIES_CM_PER_H: [f64; 3] = [80.0, 30.0, 5.0];
 /// pH within which the batch counts as settled.
 const NEAR_PH: f64 = 0.05;
+/// Highest pH at which a batch is let into a tank.
+const RELEASE_PH: f64 = 8.4;
 /// Steps in the logarithm of pCO2 over which the hours are summed.
 const STEPS: u32 = 200;
 
@@ -62,9 +67,12 @@ impl GasExchange {
         let k = carbonate_constants(self.salinity, self.temperature)?;
         // Sum of d DIC/(pCO2 of the air − of the water), in steps of ln pCO2 from start to near the end.
         let (from, to) = (self.start_uatm.ln(), self.room_uatm.ln());
-        let mut sum = 0.0;
+        let (mut sum, mut released) = (0.0, None);
         let mut before = start;
         for i in 1..=STEPS {
+            if before.ph <= RELEASE_PH {
+                released.get_or_insert(sum);
+            }
             if (before.ph - end.ph).abs() <= NEAR_PH {
                 break;
             }
@@ -75,7 +83,13 @@ impl GasExchange {
             sum += moved / ((self.room_uatm - middle) * 1e-6 * k.k0 * k.fugacity);
             before = after;
         }
-        let hours = VELOCITIES_CM_PER_H.map(|v| sum * self.depth_m * 100.0 / v);
-        Ok(Settling { ph: end.ph, start_ph: start.ph, hours, aragonite: end.aragonite })
+        let hours = |sum: f64| VELOCITIES_CM_PER_H.map(|v| sum * self.depth_m * 100.0 / v);
+        Ok(Settling {
+            ph: end.ph,
+            start_ph: start.ph,
+            hours: hours(sum),
+            release_hours: hours(released.unwrap_or(sum)),
+            aragonite: end.aragonite,
+        })
     }
 }

@@ -26,7 +26,7 @@ impl Step {
         match self {
             Self::Water => "make purified water",
             Self::Salt => "add the first dose slowly into moving water",
-            Self::Mix => "dissolve and aerate, pump on",
+            Self::Mix => "dissolve and aerate, pump on, until clear and pH below 8.4",
             Self::Correct => "read, add the next dose, read again",
             Self::Heat => "heat to the tank's temperature, pump on",
             Self::Release => "read salinity and temperature, release the batch",

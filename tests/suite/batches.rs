@@ -242,6 +242,7 @@ fn a_batch_comes_to_the_ph_of_its_room_in_about_a_day() {
     assert!((settling.ph - 7.9881).abs() < 0.002, "{}", settling.ph);
     assert!(settling.start_ph > settling.ph + 0.5);
     assert!(settling.hours[1] > 12.0 && settling.hours[1] < 100.0, "{:?}", settling.hours);
+    assert!(settling.release_hours[1] > 2.0 && settling.release_hours[1] < 30.0, "{:?}", settling.release_hours);
     assert!(settling.hours[0] < settling.hours[1] && settling.hours[1] < settling.hours[2]);
 }
 
