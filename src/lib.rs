@@ -13,4 +13,5 @@ pub mod scenario;
 pub mod seawater;
 pub mod sizing;
 pub mod solutes;
+pub mod study;
 pub mod units;

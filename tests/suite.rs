@@ -35,3 +35,6 @@ mod rejected;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
+/// Compare and sweep.
+#[path = "suite/studies.rs"]
+mod studies;

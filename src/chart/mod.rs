@@ -5,6 +5,7 @@
 //! shaded, lines labelled directly, events as ticks, colours safe for colour-blind readers.
 
 mod bars;
+mod map;
 mod run;
 mod series;
 pub mod style;
@@ -12,6 +13,7 @@ mod thin;
 mod ticks;
 
 pub use bars::{Bar, Bars};
+pub use map::Map;
 pub use run::pictures_of_run;
 pub use series::{Line, Series};
 pub use thin::thin;
@@ -26,6 +28,8 @@ pub enum Picture {
     Series(Series),
     /// Amounts by cause.
     Bars(Bars),
+    /// One measure over two keys.
+    Map(Map),
 }
 
 /// A picture that could not be drawn.
@@ -44,7 +48,7 @@ impl Picture {
     #[must_use]
     pub fn size(&self) -> (u32, u32) {
         match self {
-            Self::Series(_) => (style::WIDTH, style::HEIGHT),
+            Self::Series(_) | Self::Map(_) => (style::WIDTH, style::HEIGHT),
             Self::Bars(bars) => (style::WIDTH, bars.height()),
         }
     }
@@ -55,6 +59,7 @@ impl Picture {
         match self {
             Self::Series(series) => &series.title,
             Self::Bars(bars) => &bars.title,
+            Self::Map(map) => &map.title,
         }
     }
 
@@ -64,6 +69,7 @@ impl Picture {
         match self {
             Self::Series(series) => series.words(),
             Self::Bars(bars) => bars.words(),
+            Self::Map(map) => map.words(),
         }
     }
 
@@ -73,6 +79,7 @@ impl Picture {
         match self {
             Self::Series(series) => series.draw(area),
             Self::Bars(bars) => bars.draw(area),
+            Self::Map(map) => map.draw(area),
         }
     }
 }

@@ -32,6 +32,10 @@ macro_rules! commands {
 commands! {
     /// Simulate a scenario and write tables, plots and a summary.
     Run(commands::run::Run),
+    /// Variants of a scenario side by side.
+    Compare(commands::compare::Compare),
+    /// One or two keys over ranges: a line chart or a map.
+    Sweep(commands::sweep::Sweep),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.

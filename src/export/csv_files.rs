@@ -4,11 +4,11 @@ use super::ExportError;
 use crate::results::{EventRecord, Ledger, Trace};
 use crate::solutes::Solute;
 
-fn bytes(writer: csv::Writer<Vec<u8>>) -> Result<Vec<u8>, ExportError> {
+pub(super) fn bytes(writer: csv::Writer<Vec<u8>>) -> Result<Vec<u8>, ExportError> {
     writer.into_inner().map_err(|e| ExportError::Csv(csv::Error::from(e.into_error())))
 }
 
-fn writer() -> csv::Writer<Vec<u8>> {
+pub(super) fn writer() -> csv::Writer<Vec<u8>> {
     csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new())
 }
 

@@ -2,16 +2,20 @@
 
 mod card;
 mod cause;
+mod comparison;
 mod ledger;
 mod settled;
 mod summary;
+mod sweep;
 mod trace;
 mod warning;
 
 pub use card::{Card, CardPart};
 pub use cause::Cause;
+pub use comparison::{Comparison, ComparisonRow};
 pub use ledger::Ledger;
 pub use settled::{Settled, SettledSolute};
 pub use summary::{Assumed, BandReport, Drift, Span, Summary, Totals};
+pub use sweep::Sweep;
 pub use trace::{EventRecord, Trace};
 pub use warning::{Caution, Warning};

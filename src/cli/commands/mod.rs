@@ -3,12 +3,14 @@
 pub(crate) mod adjust;
 pub(crate) mod batch;
 pub(crate) mod check;
+pub(crate) mod compare;
 pub(crate) mod convert;
 pub(crate) mod mix_to;
 pub(crate) mod new;
 pub(crate) mod properties;
 pub(crate) mod run;
 pub(crate) mod schema;
+pub(crate) mod sweep;
 pub(crate) mod water;
 
 use std::path::PathBuf;

@@ -64,7 +64,7 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
     if let Some(points) = table {
         return Evaporation::Table(points_of(section, &points, gallon));
     }
-    match swing {
+    match swing.filter(|s| s.ratio() != 0.0) {
         None => Evaporation::Constant(rate),
         Some(swing) => {
             let start = context.header.start;

@@ -1,0 +1,175 @@
+//! `sweep`: one or two keys over ranges, any measures; a line chart or a map, and a table.
+
+use super::{AppError, Folder, Loaded};
+use crate::chart::{Line, Map, Picture, Series};
+use crate::export;
+use crate::model::Plan;
+use crate::results::{Sweep, Warning};
+use crate::scenario::{Problems, read};
+use crate::study::{Measure, MeasureError, Range, evaluate};
+
+/// Most plans of one sweep.
+const MOST_PLANS: usize = 40_000;
+
+/// A sweep with its pictures.
+#[derive(Debug)]
+pub struct SweepResult {
+    /// The table.
+    pub sweep: Sweep,
+    /// A picture a measure, with its file name.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+/// Sweeps one or two keys.
+pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String]) -> Result<SweepResult, AppError> {
+    let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    let ranges: Vec<Range> = over.iter().map(|t| Range::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    if !(1..=2).contains(&ranges.len()) {
+        return Err(usage(&"sweep one or two keys, as in --over change.every=3d..28d:6"));
+    }
+    let names = if measures.is_empty() { usual_measures(&loaded.scenario.plan) } else { measures.to_vec() };
+    let parsed: Vec<Measure> =
+        names.iter().map(|t| Measure::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    let units: Vec<String> = parsed
+        .iter()
+        .map(|m| m.unit(&loaded.scenario.plan).map(str::to_owned))
+        .collect::<Result<_, MeasureError>>()
+        .map_err(|e| usage(&e))?;
+    let points = product(&ranges);
+    if points.len() > MOST_PLANS {
+        return Err(usage(&format!("{} plans are too many: at most {MOST_PLANS}", points.len())));
+    }
+    let plans: Vec<Plan> =
+        points.iter().map(|point| patched(loaded, &ranges, point)).collect::<Result<_, Problems>>()?;
+    let grid = evaluate(&plans, &parsed);
+    let mut missing: Vec<String> =
+        grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();
+    missing.sort();
+    missing.dedup();
+    let sweep = Sweep {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: loaded.scenario.plan.basis.key().into(),
+        keys: ranges.iter().map(|r| r.key.clone()).collect(),
+        key_units: ranges.iter().map(|r| r.unit.clone()).collect(),
+        measures: names,
+        measure_units: units,
+        points: points.iter().map(|p| p.iter().zip(&ranges).map(|(i, r)| r.numbers[*i]).collect()).collect(),
+        values: grid.rows.into_iter().map(|row| row.into_iter().map(Result::ok).collect()).collect(),
+        warnings: missing
+            .into_iter()
+            .map(|why| {
+                Warning::new(
+                    "no-value",
+                    format!("some points have no value: {why}"),
+                    "narrow the range, or measure the run instead of the settled cycle",
+                )
+            })
+            .collect(),
+    };
+    let pictures = pictures(&sweep, &parsed, &ranges, &loaded.scenario.plan);
+    Ok(SweepResult { sweep, pictures })
+}
+
+/// Settled peaks of what has a band, or of salinity.
+fn usual_measures(plan: &Plan) -> Vec<String> {
+    let solutes = plan.species.iter().map(|s| s.solute.key.to_string());
+    let mut names = vec!["settled.salinity.mean".to_owned()];
+    names.extend(solutes.map(|key| format!("settled.{key}.peak")));
+    names
+}
+
+/// Every combination, the last key fastest.
+fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
+    ranges.iter().fold(vec![Vec::new()], |points, range| {
+        points
+            .into_iter()
+            .flat_map(|point| (0..range.values.len()).map(move |i| [point.clone(), vec![i]].concat()))
+            .collect()
+    })
+}
+
+fn patched(loaded: &Loaded, ranges: &[Range], point: &[usize]) -> Result<Plan, Problems> {
+    let mut document = loaded.document.clone();
+    for (range, i) in ranges.iter().zip(point) {
+        // A key with an empty part was refused when the range was read against the base scenario.
+        let _ = document.set(&format!("{}={}", range.key, range.values[*i]));
+    }
+    read(&document).map(|s| s.plan)
+}
+
+fn label(key: &str, unit: &str) -> String {
+    if unit.is_empty() { key.to_owned() } else { format!("{key} [{unit}]") }
+}
+
+fn pictures(sweep: &Sweep, measures: &[Measure], ranges: &[Range], plan: &Plan) -> Vec<(String, Picture)> {
+    let mut pictures = Vec::new();
+    for (k, measure) in measures.iter().enumerate() {
+        let (name, unit) = (&sweep.measures[k], &sweep.measure_units[k]);
+        let (low, high) = measure.band(plan);
+        let column: Vec<Option<f64>> = sweep.values.iter().map(|row| row[k]).collect();
+        let note = format!("{}, {} basis", sweep.scenario, sweep.basis);
+        let picture = if let [x, y] = ranges {
+            let columns = y.values.len();
+            let cells = (0..columns).map(|j| (0..x.values.len()).map(|i| column[i * columns + j]).collect()).collect();
+            let edges: Vec<f64> = [low, high].into_iter().flatten().collect();
+            let lines = if edges.is_empty() { String::new() } else { "; line: edge of the band".into() };
+            Picture::Map(Map {
+                title: format!("How does {} depend on {} and {}?", words(name), x.key, y.key),
+                note: note + &lines,
+                x_label: label(&x.key, &x.unit),
+                y_label: label(&y.key, &y.unit),
+                unit: unit.clone(),
+                x: x.numbers.clone(),
+                y: y.numbers.clone(),
+                cells,
+                edges,
+            })
+        } else {
+            let x = &ranges[0];
+            let points = x.numbers.iter().zip(&column).filter_map(|(x, v)| v.map(|v| (*x, v))).collect();
+            Picture::Series(Series {
+                title: format!("How does {} depend on {}?", words(name), x.key),
+                note,
+                x_label: label(&x.key, &x.unit),
+                y_label: label(&words(name), unit),
+                unit: unit.clone(),
+                band: (low, high),
+                lines: vec![Line { label: words(name), points }],
+                ..Series::default()
+            })
+        };
+        pictures.push((name.replace('.', "_"), picture));
+    }
+    pictures
+}
+
+/// `settled.nitrate.peak` in words.
+fn words(measure: &str) -> String {
+    let parts: Vec<&str> = measure.split('.').collect();
+    match parts.as_slice() {
+        ["settled", q, s] => format!("the settled {s} of {q}"),
+        ["outside", q] => format!("the time of {q} outside its band"),
+        [q, s] => format!("the {s} of {q}"),
+        _ => measure.to_owned(),
+    }
+}
+
+impl SweepResult {
+    /// Writes table, JSON and pictures; gives how many files.
+    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+        folder.write("sweep.csv", &export::sweep_csv(&self.sweep)?)?;
+        folder.write("sweep.json", self.json()?.as_bytes())?;
+        for (name, picture) in &self.pictures {
+            folder.write(&format!("{name}.svg"), export::svg(picture)?.as_bytes())?;
+            folder.write(&format!("{name}.png"), &export::png(picture)?)?;
+        }
+        Ok(2 + 2 * self.pictures.len())
+    }
+
+    /// The table as JSON.
+    pub fn json(&self) -> Result<String, AppError> {
+        let text = serde_json::to_string_pretty(&self.sweep).map_err(|e| AppError::Usage(e.to_string()))?;
+        Ok(text + "\n")
+    }
+}

@@ -1,0 +1,41 @@
+//! `compare`: variants side by side.
+
+use brinecast::app::{AppError, Folder, compare};
+use brinecast::export::comparison_text;
+use clap::Args;
+
+use super::{Format, OutputArgs, ScenarioArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast compare mixed-reef --case "drier: losses.skimmate=0.05 L/d"
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast compare mixed-reef --case \"drier: losses.skimmate=0.05 L/d\" --case \"stronger: waters.salt_water.salinity=36.5 psu\""
+)]
+pub(crate) struct Compare {
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    /// A variant: "name: key=value, key=value"; up to five.
+    #[arg(long, value_name = "CASE", required = true)]
+    case: Vec<String>,
+    #[command(flatten)]
+    output: OutputArgs,
+}
+
+impl Compare {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let result = compare(&loaded, &self.case)?;
+        let files = result.write(&folder)?;
+        match self.output.format {
+            Format::Json => print::answer(&result.json()?),
+            Format::Text => print::answer(&comparison_text(&result.comparison)),
+        }
+        if !self.output.quiet {
+            print::note(&format!("{files} files written to {}", folder.path().display()));
+        }
+        Ok(Exit::Fine)
+    }
+}

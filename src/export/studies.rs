@@ -1,0 +1,85 @@
+//! Tables of studies as CSV, and the comparison as text.
+
+use super::ExportError;
+use super::csv_files::{bytes, writer};
+use crate::results::{Comparison, Sweep};
+use crate::units::significant;
+
+fn column(name: &str, unit: &str) -> String {
+    let unit = unit.replace('/', "_per_").replace('%', "percent");
+    if unit.is_empty() { name.replace(['.', ' '], "_") } else { format!("{}_{unit}", name.replace(['.', ' '], "_")) }
+}
+
+/// A row a plan: the keys, then the measures, units in the names.
+pub fn sweep_csv(sweep: &Sweep) -> Result<Vec<u8>, ExportError> {
+    let mut out = writer();
+    let keys = sweep.keys.iter().zip(&sweep.key_units);
+    let measures = sweep.measures.iter().zip(&sweep.measure_units);
+    out.write_record(keys.chain(measures).map(|(name, unit)| column(name, unit)))?;
+    for (point, values) in sweep.points.iter().zip(&sweep.values) {
+        let cells = point.iter().map(ToString::to_string);
+        out.write_record(cells.chain(values.iter().map(|v| v.map_or(String::new(), |v| v.to_string()))))?;
+    }
+    bytes(out)
+}
+
+/// A row a quantity, a column a variant.
+pub fn comparison_csv(comparison: &Comparison) -> Result<Vec<u8>, ExportError> {
+    let mut out = writer();
+    out.write_record(["quantity".to_owned(), "unit".into()].iter().chain(&comparison.names))?;
+    for row in comparison.rows() {
+        let cells = row.values.iter().map(|v| v.map_or(String::new(), |v| v.to_string()));
+        out.write_record([row.what.clone(), row.unit.clone()].into_iter().chain(cells))?;
+    }
+    bytes(out)
+}
+
+/// The comparison as a table for a terminal.
+#[must_use]
+pub fn comparison_text(comparison: &Comparison) -> String {
+    let mut text = format!("{}, {} basis\n\n", comparison.scenario, comparison.basis);
+    text += &format!("{:<30}", "");
+    for name in &comparison.names {
+        text += &format!("{:>13}", name.chars().take(12).collect::<String>());
+    }
+    text += "  unit\n";
+    for row in comparison.rows() {
+        text += &format!("{:<30}", row.what.replace('_', " "));
+        for value in &row.values {
+            text += &format!("{:>13}", value.map_or("-".into(), |v| significant(v, 4)));
+        }
+        text += &format!("  {}\n", row.unit);
+    }
+    text
+}
+
+/// The sweep as a table for a terminal: every point where they are few, the ends and the middle otherwise.
+#[must_use]
+pub fn sweep_text(sweep: &Sweep) -> String {
+    const FEW: usize = 30;
+    let head = |name: &str, unit: &str| format!("{name} [{unit}]");
+    let mut text = format!("{}, {} basis, {} plans\n", sweep.scenario, sweep.basis, sweep.points.len());
+    let keys = sweep.keys.iter().zip(&sweep.key_units);
+    for (i, (name, unit)) in keys.chain(sweep.measures.iter().zip(&sweep.measure_units)).enumerate() {
+        text += &format!("  ({}) {}\n", i + 1, head(name, unit));
+    }
+    let columns = sweep.keys.len() + sweep.measures.len();
+    for i in 0..columns {
+        text += &format!("{:>12}", format!("({})", i + 1));
+    }
+    text += "\n";
+    let shown = sweep.points.len().min(FEW);
+    for (point, values) in sweep.points.iter().zip(&sweep.values).take(shown) {
+        for number in point.iter().copied().map(Some).chain(values.iter().copied()) {
+            text += &format!("{:>12}", number.map_or("-".into(), |v| significant(v, 4)));
+        }
+        text += "\n";
+    }
+    if shown < sweep.points.len() {
+        text += &format!("... {} more in sweep.csv\n", sweep.points.len() - shown);
+    }
+    for warning in &sweep.warnings {
+        text += &format!("Warning ({}): {}.\n  Try: {}.\n", warning.code, warning.text, warning.advice);
+    }
+    text
+}

@@ -1,0 +1,75 @@
+//! Variants side by side.
+
+use super::{Summary, Warning};
+
+/// The scenario as it stands and its variants, each with its whole summary.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Comparison {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Names, the scenario as it stands first.
+    pub names: Vec<String>,
+    /// Summaries in the same order.
+    pub summaries: Vec<Summary>,
+    /// Warnings of the scenario as it stands.
+    pub warnings: Vec<Warning>,
+}
+
+/// A row of the table: a quantity in its unit, for every variant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ComparisonRow {
+    /// What.
+    pub what: String,
+    /// Unit.
+    pub unit: String,
+    /// Values, in the order of the names; absent where a variant has none.
+    pub values: Vec<Option<f64>>,
+}
+
+impl Comparison {
+    /// The table: spans, settled means, drift by cause, water and salt.
+    #[must_use]
+    pub fn rows(&self) -> Vec<ComparisonRow> {
+        let mut rows: Vec<ComparisonRow> = Vec::new();
+        let mut add = |what: String, unit: &str, value: &dyn Fn(&Summary) -> Option<f64>| {
+            rows.push(ComparisonRow { what, unit: unit.into(), values: self.summaries.iter().map(value).collect() });
+        };
+        let first = &self.summaries[0];
+        for span in first.spans.iter().filter(|s| s.key != "volume") {
+            let find = |s: &Summary| s.spans.iter().find(|x| x.key == span.key).cloned();
+            add(format!("{} lowest", span.key), &span.unit, &|s| find(s).map(|x| x.lowest));
+            add(format!("{} mean", span.key), &span.unit, &|s| find(s).map(|x| x.mean));
+            add(format!("{} highest", span.key), &span.unit, &|s| find(s).map(|x| x.highest));
+            add(format!("{} settled mean", span.key), &span.unit, &|s| {
+                let settled = s.settled.as_ref()?;
+                std::iter::once(&settled.salinity_psu)
+                    .chain(&settled.solutes)
+                    .find(|x| x.key == span.key)
+                    .map(|x| x.mean)
+            });
+        }
+        for band in &first.bands {
+            add(format!("{} outside band", band.key), "d", &|s| {
+                s.bands.iter().find(|b| b.key == band.key).map(|b| b.outside_d)
+            });
+        }
+        let mut causes: Vec<&str> = self.summaries.iter().flat_map(|s| &s.drift).map(|d| d.cause.as_str()).collect();
+        causes.sort_unstable();
+        causes.dedup();
+        for cause in causes {
+            add(format!("salinity by {cause}"), "psu/month", &|s| {
+                Some(s.drift.iter().find(|d| d.cause == cause).map_or(0.0, |d| d.psu_per_month))
+            });
+        }
+        add("half the way to settle".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
+        add("salt water used".into(), "L", &|s| Some(s.totals.salt_water_l));
+        add("salt used".into(), "kg", &|s| Some(s.totals.salt_kg));
+        add("top-off used".into(), "L", &|s| Some(s.totals.top_off_l));
+        add("to waste".into(), "L", &|s| Some(s.totals.waste_l));
+        rows
+    }
+}

@@ -1,0 +1,28 @@
+//! The table of a sweep.
+
+use super::Warning;
+
+/// Measures over one or two keys.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Sweep {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Swept keys.
+    pub keys: Vec<String>,
+    /// Their units.
+    pub key_units: Vec<String>,
+    /// Measures.
+    pub measures: Vec<String>,
+    /// Their units.
+    pub measure_units: Vec<String>,
+    /// Values of the keys, a row a plan, the last key fastest.
+    pub points: Vec<Vec<f64>>,
+    /// Values of the measures, a row a plan; a cell may have none.
+    pub values: Vec<Vec<Option<f64>>>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+}

@@ -1,0 +1,231 @@
+//! One number of a plan: what a sweep maps and a choice is made by.
+
+use crate::engine::{EngineError, Outcome, SettleError, run, settle};
+use crate::model::{Plan, Watched};
+use crate::results::Settled;
+
+/// What is measured.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Measure {
+    /// A statistic of salinity or a solute over the run.
+    Run(Quantity, Statistic),
+    /// The same over the settled cycle.
+    Settled(Quantity, Statistic),
+    /// Days outside its band.
+    Outside(Quantity),
+    /// Salt water used \[L\].
+    Litres,
+    /// Dry sea salt used \[kg\].
+    Salt,
+    /// Top-off used \[L\].
+    TopOff,
+    /// Water to waste \[L\].
+    Waste,
+    /// Days to half the way to the settled cycle.
+    HalfLife,
+}
+
+/// Salinity, or a solute by its key.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// Practical salinity.
+    Salinity,
+    /// A solute.
+    Solute(String),
+}
+
+/// A statistic over time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Statistic {
+    /// Highest value.
+    Peak,
+    /// Mean over time.
+    Mean,
+    /// Lowest value.
+    Trough,
+    /// Highest less lowest.
+    Swing,
+    /// At the end.
+    End,
+}
+
+/// A measure that a plan does not have.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum MeasureError {
+    /// A name that is none.
+    #[error(
+        "`{0}` is no measure: use QUANTITY.peak, .mean, .trough, .swing or .end, settled.QUANTITY.peak and so on, outside.QUANTITY, litres, salt, top-off, waste or half-life; QUANTITY is salinity or a solute"
+    )]
+    Unknown(String),
+    /// A solute that is not tracked.
+    #[error("`{0}` is not tracked in this scenario")]
+    NotTracked(String),
+    /// No band to be outside of.
+    #[error("`{0}` has no band in this scenario")]
+    NoBand(String),
+    /// No settled cycle.
+    #[error(transparent)]
+    Settle(#[from] SettleError),
+    /// The plan cannot be run.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+}
+
+impl Measure {
+    /// Reads `nitrate.peak`, `settled.salinity.mean`, `outside.nitrate`, `litres` …
+    pub fn parse(text: &str) -> Result<Self, MeasureError> {
+        let unknown = || MeasureError::Unknown(text.into());
+        let quantity = |key: &str| match key {
+            "salinity" => Quantity::Salinity,
+            solute => Quantity::Solute(solute.into()),
+        };
+        let statistic = |name: &str| match name {
+            "peak" => Ok(Statistic::Peak),
+            "mean" => Ok(Statistic::Mean),
+            "trough" => Ok(Statistic::Trough),
+            "swing" => Ok(Statistic::Swing),
+            "end" => Ok(Statistic::End),
+            _ => Err(unknown()),
+        };
+        let parts: Vec<&str> = text.split('.').collect();
+        match parts.as_slice() {
+            ["litres"] => Ok(Self::Litres),
+            ["salt"] => Ok(Self::Salt),
+            ["top-off"] => Ok(Self::TopOff),
+            ["waste"] => Ok(Self::Waste),
+            ["half-life"] => Ok(Self::HalfLife),
+            ["outside", key] => Ok(Self::Outside(quantity(key))),
+            ["settled", _, "end"] => Err(unknown()),
+            ["settled", key, name] => Ok(Self::Settled(quantity(key), statistic(name)?)),
+            [key, name] => Ok(Self::Run(quantity(key), statistic(name)?)),
+            _ => Err(unknown()),
+        }
+    }
+
+    /// Its unit in a plan.
+    pub fn unit(&self, plan: &Plan) -> Result<&'static str, MeasureError> {
+        Ok(match self {
+            Self::Run(q, _) | Self::Settled(q, _) => match q.find(plan)? {
+                Watched::Salinity => "psu",
+                Watched::Solute(i) => plan.species[i].solute.unit(),
+            },
+            Self::Outside(_) | Self::HalfLife => "d",
+            Self::Litres | Self::TopOff | Self::Waste => "L",
+            Self::Salt => "kg",
+        })
+    }
+
+    /// The allowed range of what is measured, where the plan has one and the measure is a level.
+    #[must_use]
+    pub fn band(&self, plan: &Plan) -> (Option<f64>, Option<f64>) {
+        let (Self::Run(q, s) | Self::Settled(q, s)) = self else { return (None, None) };
+        if *s == Statistic::Swing {
+            return (None, None);
+        }
+        let of = q.find(plan).ok();
+        plan.bands.iter().find(|b| Some(b.of) == of).map_or((None, None), |b| (b.low, b.high))
+    }
+}
+
+impl Quantity {
+    fn find(&self, plan: &Plan) -> Result<Watched, MeasureError> {
+        match self {
+            Self::Salinity => Ok(Watched::Salinity),
+            Self::Solute(key) => plan
+                .species
+                .iter()
+                .position(|s| s.solute.key == *key)
+                .map(Watched::Solute)
+                .ok_or_else(|| MeasureError::NotTracked(key.clone())),
+        }
+    }
+}
+
+/// A plan being measured: run and settled at most once, and only if asked.
+pub(super) struct Measured<'a> {
+    plan: &'a Plan,
+    outcome: Option<Outcome>,
+    settled: Option<Settled>,
+}
+
+impl<'a> Measured<'a> {
+    pub(super) const fn new(plan: &'a Plan) -> Self {
+        Self { plan, outcome: None, settled: None }
+    }
+
+    fn outcome(&mut self) -> Result<&Outcome, MeasureError> {
+        if self.outcome.is_none() {
+            self.outcome = Some(run(self.plan)?);
+        }
+        self.outcome.as_ref().ok_or_else(|| MeasureError::Unknown(String::new()))
+    }
+
+    fn settled(&mut self) -> Result<&Settled, MeasureError> {
+        if self.settled.is_none() {
+            self.settled = Some(settle(self.plan)?);
+        }
+        self.settled.as_ref().ok_or_else(|| MeasureError::Unknown(String::new()))
+    }
+
+    pub(super) fn value(&mut self, measure: &Measure) -> Result<f64, MeasureError> {
+        Ok(match measure {
+            Measure::Run(q, statistic) => {
+                let of = q.find(self.plan)?;
+                let outcome = self.outcome()?;
+                let k = watch(of);
+                let w = &outcome.statistics.watches[k];
+                match statistic {
+                    Statistic::Peak => w.highest.0,
+                    Statistic::Mean => outcome.statistics.mean(k),
+                    Statistic::Trough => w.lowest.0,
+                    Statistic::Swing => w.highest.0 - w.lowest.0,
+                    Statistic::End => w.last,
+                }
+            }
+            Measure::Settled(q, statistic) => {
+                let of = q.find(self.plan)?;
+                let settled = self.settled()?;
+                let span = match of {
+                    Watched::Salinity => &settled.salinity_psu,
+                    Watched::Solute(i) => &settled.solutes[i],
+                };
+                match statistic {
+                    Statistic::Peak => span.peak,
+                    Statistic::Mean | Statistic::End => span.mean,
+                    Statistic::Trough => span.trough,
+                    Statistic::Swing => span.peak - span.trough,
+                }
+            }
+            Measure::Outside(q) => {
+                let of = q.find(self.plan)?;
+                let watch = &self.outcome()?.statistics.watches[watch(of)];
+                if watch.band.is_none() {
+                    return Err(MeasureError::NoBand(q.name()));
+                }
+                watch.outside_d
+            }
+            Measure::Litres => self.outcome()?.tally.salt_water_l,
+            Measure::Salt => self.outcome()?.tally.salt_kg,
+            Measure::TopOff => self.outcome()?.tally.top_off_l,
+            Measure::Waste => self.outcome()?.tally.waste_l,
+            Measure::HalfLife => self.settled()?.half_life_d.unwrap_or(f64::INFINITY),
+        })
+    }
+}
+
+impl Quantity {
+    fn name(&self) -> String {
+        match self {
+            Self::Salinity => "salinity".into(),
+            Self::Solute(key) => key.clone(),
+        }
+    }
+}
+
+/// Where a quantity stands among the watches: volume first, then salinity, then the solutes.
+const fn watch(of: Watched) -> usize {
+    match of {
+        Watched::Salinity => 1,
+        Watched::Solute(i) => i + 2,
+    }
+}

@@ -1,0 +1,96 @@
+//! The values that a key takes in a sweep.
+
+use crate::units::{number_with_unit, trimmed};
+
+/// A key and its values, each as it is written in a scenario.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Range {
+    /// Dotted key.
+    pub key: String,
+    /// Values in order.
+    pub values: Vec<String>,
+    /// Their numbers, for an axis.
+    pub numbers: Vec<f64>,
+    /// Their common unit.
+    pub unit: String,
+}
+
+/// A range that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum RangeError {
+    /// No `=`.
+    #[error("`{0}` has no `=`: write KEY=FROM..TO:COUNT or KEY=A,B,C, as in change.every=3d..28d:6")]
+    NoEquals(String),
+    /// A value without a number.
+    #[error("`{0}` does not start with a number")]
+    NoNumber(String),
+    /// Two units.
+    #[error("`{0}` and `{1}` have different units")]
+    Units(String, String),
+    /// Nothing, or too much.
+    #[error("{0} values are too few or too many: 2 to {MOST_VALUES}")]
+    Count(usize),
+}
+
+/// Most values of one key.
+const MOST_VALUES: usize = 1000;
+/// Values where no count is given.
+const USUAL: usize = 11;
+
+impl Range {
+    /// Reads `change.every=3d..28d:6` or `change.amount=5%,10%,20%`.
+    pub fn parse(text: &str) -> Result<Self, RangeError> {
+        let (key, values) = text.split_once('=').ok_or_else(|| RangeError::NoEquals(text.into()))?;
+        let read =
+            |t: &str| number_with_unit(t).map(|(n, u)| (n, u.to_owned())).map_err(|_| RangeError::NoNumber(t.into()));
+        let (numbers, unit) = if let Some((from, rest)) = values.split_once("..") {
+            let (to, count) = match rest.rsplit_once(':') {
+                Some((to, count)) => (to, count.trim().parse().map_err(|_| RangeError::NoNumber(count.into()))?),
+                None => (rest, USUAL),
+            };
+            let ((low, unit), (high, other)) = (read(from)?, read(to)?);
+            if !(2..=MOST_VALUES).contains(&count) {
+                return Err(RangeError::Count(count));
+            }
+            let unit = if unit.is_empty() { other.clone() } else { unit };
+            if !other.is_empty() && unit != other {
+                return Err(RangeError::Units(unit, other));
+            }
+            let step = (high - low) / (count - 1) as f64;
+            ((0..count).map(|i| low + step * i as f64).collect::<Vec<f64>>(), unit)
+        } else {
+            let mut numbers = Vec::new();
+            let mut unit: Option<String> = None;
+            for item in values.split(',') {
+                let (number, own) = read(item)?;
+                match &unit {
+                    Some(unit) if *unit != own => return Err(RangeError::Units(unit.clone(), own)),
+                    _ => unit = Some(own),
+                }
+                numbers.push(number);
+            }
+            if !(2..=MOST_VALUES).contains(&numbers.len()) {
+                return Err(RangeError::Count(numbers.len()));
+            }
+            (numbers, unit.unwrap_or_default())
+        };
+        let values = numbers.iter().map(|n| format!("{} {unit}", trimmed(*n, 9)).trim().to_owned()).collect();
+        Ok(Self { key: key.trim().into(), values, numbers, unit })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Range, RangeError};
+
+    #[test]
+    fn ranges_and_lists_are_read_with_their_unit() {
+        let range = Range::parse("change.every=3d..28d:6").unwrap();
+        assert_eq!(range.values, ["3 d", "8 d", "13 d", "18 d", "23 d", "28 d"]);
+        let list = Range::parse("change.amount=5%,10%,20 %").unwrap();
+        assert_eq!((list.values.len(), list.unit.as_str()), (3, "%"));
+        assert_eq!(Range::parse("a=3d..4h"), Err(RangeError::Units("d".into(), "h".into())));
+        assert_eq!(Range::parse("a=3d..4d:1"), Err(RangeError::Count(1)));
+        assert_eq!(Range::parse("a"), Err(RangeError::NoEquals("a".into())));
+    }
+}
