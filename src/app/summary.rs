@@ -187,7 +187,9 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled) -> Vec<Wa
                     significant(span.peak, 4),
                     span.unit
                 ),
-                if band.of == Watched::Salinity {
+                if worst < 0.0 && band.of != Watched::Salinity {
+                    "dose it between changes: changes alone do not carry such a demand"
+                } else if band.of == Watched::Salinity {
                     "mix the new water to a salinity that makes good the standing loss or gain"
                 } else {
                     "change more water a month, lower the load, or add removal: how the month's total is split matters little"

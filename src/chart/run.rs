@@ -17,6 +17,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitS
     let basis = plan.basis.key();
     let note = match (changes.len(), band(Watched::Salinity)) {
         (0, _) => format!("{basis} basis"),
+        (1, _) => format!("{basis} basis; tick at the foot: a water change"),
         (n, _) => format!("{basis} basis; ticks at the foot: {n} water changes"),
     };
     let base = |title: String, y: &str, unit: &str| Series {

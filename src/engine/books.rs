@@ -80,7 +80,8 @@ impl Stretch {
                 (Cause::Load, regime.loads[i] * days),
                 (Cause::Feed, regime.feed[i] * days),
                 (Cause::Removal, -removed),
-                (Cause::Reaction, made - converted),
+                (Cause::ReactionIn, made),
+                (Cause::ReactionOut, -converted),
                 (Cause::Uptake, -taken),
             ];
             for (cause, amount) in entries {

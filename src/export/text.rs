@@ -3,6 +3,12 @@
 use crate::results::Summary;
 use crate::units::{Display, Duration, Mass, UnitSystem, Volume, significant, trimmed};
 
+/// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
+fn cell_of(value: f64) -> String {
+    let text = significant(value, 4);
+    if text.len() <= 9 { format!("{text:>10}") } else { format!("{value:>10.1e}") }
+}
+
 /// The summary in at most `width` columns.
 #[must_use]
 pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: usize) -> String {
@@ -22,7 +28,7 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
     line(&format!("{:<14}{:>10}{:>10}{:>10}{:>10}  {}", "", "lowest", "mean", "highest", "at end", "unit"), "");
     for span in &summary.spans {
         let (unit, scale) = if span.key == "volume" { units.volume_unit() } else { (span.unit.as_str(), 1.0) };
-        let cell = |v: f64| format!("{:>10}", significant(v / scale, 4));
+        let cell = |v: f64| cell_of(v / scale);
         line(
             &format!(
                 "{:<14}{}{}{}{}  {unit}",
@@ -41,7 +47,7 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
             settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
         line(&format!("Left to go on, it settles to (half the way {half}):"), "");
         for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
-            let cell = |v: f64| format!("{:>10}", significant(v, 4));
+            let cell = |v: f64| cell_of(v);
             line(
                 &format!(
                     "{:<14}{}{}{}{:>10}  {}",
@@ -73,9 +79,10 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
     line("", "");
     line(
         &format!(
-            "Used: {} of salt water in {} changes, {} of salt, {} of top-off; {} to waste.",
+            "Used: {} of salt water in {} {}, {} of salt, {} of top-off; {} to waste.",
             litres(totals.salt_water_l),
             totals.changes,
+            if totals.changes == 1 { "change" } else { "changes" },
             Mass::from_kg(totals.salt_kg).show(units),
             litres(totals.top_off_l),
             litres(totals.waste_l)

@@ -37,6 +37,12 @@ pub trait Meter: std::fmt::Debug + Send + Sync {
     /// Smallest step of its scale \[psu\].
     fn resolution_psu(&self) -> f64;
 
+    /// One standard deviation of the salinity behind a single reading \[psu\]: noise, and the rounding to
+    /// the scale's step, which is uniform (variance step²/12).
+    fn uncertainty_psu(&self) -> f64 {
+        (self.noise_psu().powi(2) + self.resolution_psu().powi(2) / 12.0).sqrt()
+    }
+
     /// The true salinity behind what the keeper takes from it.
     fn truth(&self, shown: PracticalSalinity, temperature: Temperature) -> Result<PracticalSalinity, RangeError> {
         invert(shown, |s| self.shows(s, temperature))

@@ -36,8 +36,10 @@ pub enum Cause {
     Removal,
     /// Zero-order uptake.
     Uptake,
-    /// One solute turned into another (closes over the chain by nitrogen, not by mass).
-    Reaction,
+    /// Made from another solute (a chain closes by nitrogen, not by mass).
+    ReactionIn,
+    /// Turned into another solute.
+    ReactionOut,
     /// Doses by hand or pump.
     Dose,
     /// Salt, fresh or salt water used to correct a reading.
@@ -48,7 +50,7 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause, in the order of the ledger.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 21] = [
         Self::Start,
         Self::Evaporation,
         Self::TopOff,
@@ -65,7 +67,8 @@ impl Cause {
         Self::Feed,
         Self::Removal,
         Self::Uptake,
-        Self::Reaction,
+        Self::ReactionIn,
+        Self::ReactionOut,
         Self::Dose,
         Self::Correction,
         Self::End,
@@ -91,7 +94,8 @@ impl Cause {
             Self::Feed => "feed",
             Self::Removal => "removal",
             Self::Uptake => "uptake",
-            Self::Reaction => "reaction",
+            Self::ReactionIn => "reaction-in",
+            Self::ReactionOut => "reaction-out",
             Self::Dose => "dose",
             Self::Correction => "correction",
             Self::End => "end",

@@ -299,6 +299,29 @@ fn batch_and_adjust_answer_by_the_contract() {
     assert!(number(&biased, "salt_mix_kg") < 1e-9 && number(&biased, "fresh_water_L") < 1e-9);
 }
 
+/// Two standards set offset and slope: a meter that shows 0.7 + 1.04 S.
+#[test]
+fn adjust_takes_standards_for_the_meter() {
+    let folder = tempfile::tempdir().unwrap();
+    let truth = |standards: &[&str], reads: &str| {
+        let mut args = vec!["adjust", "--volume", "100 L", "--want", "35", "--reads", reads, "--format", "json"];
+        for standard in standards {
+            args.extend(["--standard", standard]);
+        }
+        let output = brinecast(folder.path(), &args);
+        assert!(output.status.success(), "{}", stderr(&output));
+        let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
+        json["true_psu"].as_f64().unwrap()
+    };
+    assert!((truth(&["35 psu reads 36.2 psu"], "36.2") - 35.0).abs() < 1e-9);
+    assert!((truth(&["0 psu reads 0.7 psu", "35 psu reads 37.1 psu"], "34.5") - 32.5).abs() < 1e-9);
+    assert!((truth(&["3.65 % brine reads 35 psu"], "35") - 35.0).abs() < 0.6);
+    let output =
+        brinecast(folder.path(), &["adjust", "--volume", "9 L", "--reads", "35", "--want", "35", "--standard", "35"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("does not say what the meter reads"), "{}", stderr(&output));
+}
+
 #[test]
 fn impossible_batches_get_a_plain_answer_of_what_to_do() {
     let folder = tempfile::tempdir().unwrap();

@@ -1,9 +1,9 @@
 //! `adjust`: one step from a reading to the salinity that is wanted.
 
 use brinecast::app::AppError;
-use brinecast::instruments::{Errors, Meter, Straight};
+use brinecast::instruments::{Calibration, Errors, Meter, Straight, brine_standard};
 use brinecast::sizing;
-use brinecast::units::{Display, Gallon, PracticalSalinity, Volume, trimmed};
+use brinecast::units::{Display, Gallon, PracticalSalinity, Temperature, Volume, number_with_unit, trimmed};
 use clap::Args;
 use serde_json::json;
 
@@ -39,6 +39,13 @@ pub(crate) struct Adjust {
     /// Relative error of the meter's slope, on salinity.
     #[arg(long, value_name = "PERCENT", default_value = "0 %", allow_hyphen_values = true)]
     meter_slope: String,
+    /// What the meter shows in a standard: "35 psu reads 36.2 psu"; once shifts the scale, twice sets its slope too.
+    /// A home-made brine counts by its mass percent of sodium chloride: "3.65 % brine reads 34 psu".
+    #[arg(long, value_name = "STANDARD", conflicts_with_all = ["meter_bias", "meter_slope"])]
+    standard: Vec<String>,
+    /// One standard deviation of a reading.
+    #[arg(long, value_name = "S", default_value = "0.3 psu")]
+    meter_noise: String,
     #[command(flatten)]
     water: WaterArgs,
     /// How the answer is printed.
@@ -62,13 +69,18 @@ impl Adjust {
                 volume.show(system)
             )));
         }
+        let noise: PracticalSalinity = quantity("meter-noise", &self.meter_noise, Gallon::Unstated)?;
         let slope: brinecast::units::Fraction = quantity("meter-slope", &self.meter_slope, Gallon::Unstated)?;
         let bias: PracticalSalinity = quantity("meter-bias", &self.meter_bias, Gallon::Unstated)?;
         if slope.ratio() <= -0.9 {
             return Err(AppError::Usage("--meter-slope: a meter that shows nothing cannot be corrected".into()));
         }
-        let meter = Straight(Errors { bias_psu: bias.psu(), slope: slope.ratio(), noise_psu: 0.0 });
-        let truth = meter.truth(reads, t).map_err(|e| AppError::Usage(e.to_string()))?;
+        let meter = Straight(Errors { bias_psu: bias.psu(), slope: slope.ratio(), noise_psu: noise.psu() });
+        let truth = if self.standard.is_empty() {
+            meter.truth(reads, t).map_err(|e| AppError::Usage(e.to_string()))?
+        } else {
+            self.calibration(t)?.correct(reads)
+        };
         let step = sizing::adjust(volume, truth, want, t, &self.water.mix()?, capacity)
             .map_err(|e| AppError::Usage(e.to_string()))?;
         if self.format == Format::Json {
@@ -79,6 +91,7 @@ impl Adjust {
                 "finished_L": step.finished.litres(),
                 "reads_psu": reads.psu(),
                 "true_psu": truth.psu(),
+                "true_sd_psu": meter.uncertainty_psu(),
                 "want_psu": want.psu(),
                 "basis": "mass",
                 "brinecast": env!("CARGO_PKG_VERSION"),
@@ -87,7 +100,12 @@ impl Adjust {
             print::answer(&format!("{answer}\n"));
             return Ok(Exit::Fine);
         }
-        let mut text = format!("The reading means {} psu in {}.\n", trimmed(truth.psu(), 2), volume.show(system));
+        let mut text = format!(
+            "The reading means {} psu (± {}) in {}.\n",
+            trimmed(truth.psu(), 2),
+            trimmed(meter.uncertainty_psu(), 1),
+            volume.show(system)
+        );
         if step.remove.litres() > 0.0 {
             text += &format!("There is no room: take out {} first.\n", step.remove.show(system));
         }
@@ -109,5 +127,31 @@ impl Adjust {
         text += "Caution: never put dry salt into a stocked tank; move living animals' salinity slowly.\n";
         print::answer(&text);
         Ok(Exit::Fine)
+    }
+
+    /// The meter's calibration from the standards.
+    fn calibration(&self, t: Temperature) -> Result<Calibration, AppError> {
+        let usage = |why: String| {
+            AppError::Usage(format!("--standard: {why}\n  = help: example: --standard \"35 psu reads 36.2 psu\""))
+        };
+        let read = |text: &String| -> Result<(PracticalSalinity, PracticalSalinity), AppError> {
+            let (standard, shown) = text
+                .split_once(" reads ")
+                .ok_or_else(|| usage(format!("`{text}` does not say what the meter reads")))?;
+            let standard = match standard.trim().strip_suffix("brine") {
+                Some(percent) => {
+                    let (percent, _) = number_with_unit(percent).map_err(|e| usage(e.to_string()))?;
+                    brine_standard(percent).map_err(|e| usage(e.to_string()))?
+                }
+                None => salinity("standard", standard, t)?,
+            };
+            Ok((standard, salinity("standard", shown, t)?))
+        };
+        let standards = self.standard.iter().map(read).collect::<Result<Vec<_>, _>>()?;
+        match standards.as_slice() {
+            [(standard, shown)] => Ok(Calibration::one(*standard, *shown)),
+            [first, second] => Calibration::two(*first, *second).map_err(|e| usage(e.to_string())),
+            _ => Err(usage("one standard, or two".into())),
+        }
     }
 }
