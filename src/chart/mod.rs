@@ -15,7 +15,7 @@ mod ticks;
 pub use bars::{Bar, Bars};
 pub use map::Map;
 pub use run::pictures_of_run;
-pub use series::{Line, Series};
+pub use series::{Fan, Line, Series};
 pub use thin::thin;
 
 use plotters::coord::Shift;

@@ -23,6 +23,8 @@ pub struct Series {
     pub unit: String,
     /// Allowed range; either edge may be open.
     pub band: (Option<f64>, Option<f64>),
+    /// Shaded areas between two lines each, the widest first.
+    pub fans: Vec<Fan>,
     /// Lines.
     pub lines: Vec<Line>,
     /// Times of events, shown as ticks at the foot.
@@ -33,6 +35,9 @@ pub struct Series {
     pub from_zero: bool,
 }
 
+/// The lower and the upper edge of a shaded area.
+pub type Fan = (Vec<(f64, f64)>, Vec<(f64, f64)>);
+
 /// One line.
 #[derive(Clone, Debug)]
 pub struct Line {
@@ -42,6 +47,8 @@ pub struct Line {
     pub points: Vec<(f64, f64)>,
 }
 
+/// Opacity of one shaded area.
+const FAN_ALPHA: f64 = 0.25;
 /// Columns kept of a long series: about one for each pixel.
 const COLUMNS: usize = 800;
 /// Space for the labels at the ends of lines \[px\].
@@ -104,6 +111,11 @@ impl Series {
                 vec![(*at, y.low), (*at, y.high)],
                 style::LINES[1].stroke_width(1),
             )))?;
+        }
+        for (low, high) in &self.fans {
+            let mut edge = thin(low, COLUMNS);
+            edge.extend(thin(high, COLUMNS).into_iter().rev());
+            chart.draw_series(std::iter::once(Polygon::new(edge, style::LINES[0].mix(FAN_ALPHA))))?;
         }
         for (i, line) in self.lines.iter().enumerate() {
             let color = style::LINES[i % style::LINES.len()];
@@ -220,7 +232,8 @@ impl Series {
     }
 
     fn reach(&self, of: impl Fn(&(f64, f64)) -> f64) -> (f64, f64) {
-        let values = self.lines.iter().flat_map(|l| &l.points).map(of).filter(|v| v.is_finite());
+        let edges = self.fans.iter().flat_map(|(low, high)| low.iter().chain(high));
+        let values = self.lines.iter().flat_map(|l| &l.points).chain(edges).map(of).filter(|v| v.is_finite());
         let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
         if low <= high { (low, high) } else { (0.0, 1.0) }
     }

@@ -36,6 +36,8 @@ commands! {
     Compare(commands::compare::Compare),
     /// One or two keys over ranges: a line chart or a map.
     Sweep(commands::sweep::Sweep),
+    /// A scenario under uncertainty: quantiles by day, chance and time of leaving a band.
+    Ensemble(commands::ensemble::Ensemble),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.

@@ -2,8 +2,8 @@
 
 use super::ExportError;
 use super::csv_files::{bytes, writer};
-use crate::results::{Comparison, Sweep};
-use crate::units::significant;
+use crate::results::{Comparison, Ensemble, Sweep};
+use crate::units::{significant, trimmed};
 
 fn column(name: &str, unit: &str) -> String {
     let unit = unit.replace('/', "_per_").replace('%', "percent");
@@ -32,6 +32,57 @@ pub fn comparison_csv(comparison: &Comparison) -> Result<Vec<u8>, ExportError> {
         out.write_record([row.what.clone(), row.unit.clone()].into_iter().chain(cells))?;
     }
     bytes(out)
+}
+
+/// A row a time: the quantiles of every quantity, then the chance to have left each band.
+pub fn ensemble_csv(ensemble: &Ensemble) -> Result<Vec<u8>, ExportError> {
+    let mut out = writer();
+    let mut header = vec!["time_d".to_owned()];
+    for q in &ensemble.quantities {
+        header.extend(ensemble.levels.iter().map(|l| column(&format!("{} q{:02.0}", q.key, 100.0 * l), &q.unit)));
+    }
+    header.extend(ensemble.chances.iter().map(|c| format!("{}_chance_left", c.key)));
+    out.write_record(&header)?;
+    for (i, time) in ensemble.time_d.iter().enumerate() {
+        let mut row = vec![time.to_string()];
+        for q in &ensemble.quantities {
+            row.extend(q.quantiles.iter().map(|values| values[i].to_string()));
+        }
+        row.extend(ensemble.chances.iter().map(|c| c.by_time[i].to_string()));
+        out.write_record(&row)?;
+    }
+    bytes(out)
+}
+
+/// The ensemble for a terminal: quantiles at the end, chances with their errors.
+#[must_use]
+pub fn ensemble_text(ensemble: &Ensemble) -> String {
+    let count = ensemble.members[1] - ensemble.members[0];
+    let mut text =
+        format!("{}, {} basis, {count} members, seed {}\n", ensemble.scenario, ensemble.basis, ensemble.seed);
+    text += &format!("\nAt the end (day {}):\n{:<14}", trimmed(ensemble.time_d.last().copied().unwrap_or(0.0), 1), "");
+    for level in &ensemble.levels {
+        text += &format!("{:>10}", format!("{} %", trimmed(100.0 * level, 0)));
+    }
+    text += "  unit\n";
+    for q in &ensemble.quantities {
+        text += &format!("{:<14}", q.key);
+        for values in &q.quantiles {
+            text += &format!("{:>10}", significant(values.last().copied().unwrap_or(f64::NAN), 4));
+        }
+        text += &format!("  {}\n", q.unit);
+    }
+    text += "\nChance to leave a band within the run:\n";
+    for chance in &ensemble.chances {
+        let error = trimmed(100.0 * chance.standard_error, 1);
+        let when =
+            chance.median_left_at_d.map_or(String::new(), |d| format!(", by day {} in half of those", trimmed(d, 1)));
+        text += &format!("  {:<14}{:>6} % (± {error}){when}\n", chance.key, trimmed(100.0 * chance.chance, 1));
+    }
+    for warning in &ensemble.warnings {
+        text += &format!("Warning ({}): {}.\n  Try: {}.\n", warning.code, warning.text, warning.advice);
+    }
+    text
 }
 
 /// The comparison as a table for a terminal.

@@ -3,6 +3,7 @@
 mod card;
 mod cause;
 mod comparison;
+mod ensemble;
 mod ledger;
 mod settled;
 mod summary;
@@ -13,6 +14,7 @@ mod warning;
 pub use card::{Card, CardPart};
 pub use cause::Cause;
 pub use comparison::{Comparison, ComparisonRow};
+pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
 pub use ledger::Ledger;
 pub use settled::{Settled, SettledSolute};
 pub use summary::{Assumed, BandReport, Drift, Span, Summary, Totals};

@@ -5,6 +5,7 @@ pub(crate) mod batch;
 pub(crate) mod check;
 pub(crate) mod compare;
 pub(crate) mod convert;
+pub(crate) mod ensemble;
 pub(crate) mod mix_to;
 pub(crate) mod new;
 pub(crate) mod properties;

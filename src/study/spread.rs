@@ -1,0 +1,100 @@
+//! What is uncertain: a distribution on a key, and a stream of chance for every member.
+
+use rand::SeedableRng;
+use rand::rngs::ChaCha8Rng;
+use rand_distr::{Distribution, LogNormal, Normal, Triangular, Uniform};
+
+use crate::units::{number_with_unit, trimmed};
+
+/// A key whose value is drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spread {
+    /// Dotted key.
+    pub key: String,
+    unit: String,
+    law: Law,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Law {
+    Normal(Normal<f64>),
+    LogNormal(LogNormal<f64>),
+    Uniform(Uniform<f64>),
+    Triangular(Triangular<f64>),
+    OneOf(Vec<String>),
+}
+
+/// A spread that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "`{text}`: {why}; write KEY=normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH) or one-of(A, B), as in evaporation.rate=lognormal(6 L/d, 25 %)"
+)]
+pub struct SpreadError {
+    text: String,
+    why: String,
+}
+
+impl Spread {
+    /// Reads `evaporation.rate=lognormal(6 L/d, 25 %)`.
+    pub fn parse(text: &str) -> Result<Self, SpreadError> {
+        let wrong = |why: &str| SpreadError { text: text.into(), why: why.into() };
+        let (key, law) = text.split_once('=').ok_or_else(|| wrong("it has no `=`"))?;
+        let (name, rest) = law.trim().split_once('(').ok_or_else(|| wrong("it names no distribution"))?;
+        let inside = rest.strip_suffix(')').ok_or_else(|| wrong("the bracket is not closed"))?;
+        let items: Vec<&str> = inside.split(',').map(str::trim).collect();
+        let name = name.trim();
+        if name == "one-of" {
+            let values = items.into_iter().filter(|i| !i.is_empty()).map(str::to_owned).collect::<Vec<_>>();
+            if values.is_empty() {
+                return Err(wrong("it lists nothing"));
+            }
+            return Ok(Self { key: key.trim().into(), unit: String::new(), law: Law::OneOf(values) });
+        }
+        let numbers: Vec<(f64, &str)> =
+            items.iter().map(|i| number_with_unit(i)).collect::<Result<_, _>>().map_err(|e| wrong(&e.to_string()))?;
+        let unit = numbers.first().map_or("", |n| n.1);
+        let same = |n: &[(f64, &str)]| n.iter().all(|(_, u)| *u == unit);
+        let bad = || wrong("its numbers make no distribution");
+        let law = match (name, numbers.as_slice()) {
+            ("normal", [(mean, _), (sd, _)]) if same(&numbers) => {
+                Law::Normal(Normal::new(*mean, *sd).map_err(|_| bad())?)
+            }
+            ("lognormal", [(median, _), (cv, percent)]) if *median > 0.0 && *percent == "%" => {
+                // cv² = e^{σ²} − 1
+                let sigma = (cv / 100.0).powi(2).ln_1p().sqrt();
+                Law::LogNormal(LogNormal::new(median.ln(), sigma).map_err(|_| bad())?)
+            }
+            ("uniform", [(low, _), (high, _)]) if same(&numbers) => {
+                Law::Uniform(Uniform::new(*low, *high).map_err(|_| bad())?)
+            }
+            ("triangular", [(low, _), (mode, _), (high, _)]) if same(&numbers) => {
+                Law::Triangular(Triangular::new(*low, *high, *mode).map_err(|_| bad())?)
+            }
+            _ => return Err(wrong("the distribution is not known, or its numbers and units do not fit")),
+        };
+        Ok(Self { key: key.trim().into(), unit: unit.to_owned(), law })
+    }
+
+    /// Draws a value, as it would be written in a scenario.
+    pub fn draw(&self, rng: &mut impl rand::Rng) -> String {
+        let number = match &self.law {
+            Law::Normal(law) => law.sample(rng),
+            Law::LogNormal(law) => law.sample(rng),
+            Law::Uniform(law) => law.sample(rng),
+            Law::Triangular(law) => law.sample(rng),
+            Law::OneOf(values) => {
+                let any = rand_distr::Uniform::new(0, values.len()).map_or(0, |u| u.sample(rng));
+                return values[any].clone();
+            }
+        };
+        format!("{} {}", trimmed(number, 12), self.unit).trim_end().to_owned()
+    }
+}
+
+/// The stream of chance of a member: it depends on the seed and the member alone.
+#[must_use]
+pub fn stream(seed: u64, member: u64) -> ChaCha8Rng {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    rng.set_stream(member);
+    rng
+}
