@@ -86,8 +86,8 @@ pub struct TaskAnswer {
 pub struct StoreAnswer {
     /// How it is closed.
     pub lid: String,
-    /// Salinity by the day of use \[psu\].
-    pub salinity_psu: f64,
+    /// Salinity by the day of use \[psu\]; absent where it is above 42.
+    pub salinity_psu: Option<f64>,
     /// Fresh water that puts it right \[L\].
     #[serde(rename = "fresh_water_L")]
     pub fresh_water_l: f64,
@@ -178,6 +178,17 @@ const LIFT_KG: f64 = 23.0;
 
 /// Works a batch out.
 pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
+    let u = &request.uncertainty;
+    for (what, fine) in [
+        ("--overshoot must be above 0 and at most 50 %", u.overshoot > 0.0 && u.overshoot <= 0.5),
+        ("--meter-noise and --meter-bias-spread must not be negative", u.noise_psu >= 0.0 && u.bias_psu >= 0.0),
+        ("--co2 must be a number from 10 to 50000 microatmospheres", (10.0..=50_000.0).contains(&request.co2_uatm)),
+        ("--stored must be at most 365 d", request.store_days <= 365.0),
+    ] {
+        if !fine {
+            return Err(AppError::Usage(what.into()));
+        }
+    }
     let (s, t, mix) = (request.salinity, request.temperature, &request.mix);
     let batch = match request.amount {
         BatchAmount::Finished(v) => batch_of_finished(v, s, t, mix, request.heel),
@@ -389,7 +400,7 @@ fn store(request: &BatchRequest, batch: &Batch) -> Result<Vec<StoreAnswer>, AppE
                     .map_err(|e| AppError::Usage(e.to_string()))?;
             Ok(StoreAnswer {
                 lid: lid.key().into(),
-                salinity_psu: water.salinity.psu(),
+                salinity_psu: water.salinity.map(PracticalSalinity::psu),
                 fresh_water_l: water.fresh_water.litres(),
                 keeps_d: water.keeps_days.is_finite().then_some(water.keeps_days),
             })

@@ -141,7 +141,7 @@ impl Show {
     fn store(&self, answer: &BatchAnswer) -> CardPart {
         let line = |s: &StoreAnswer| {
             let keeps = s.keeps_d.map_or("keeps".into(), |d| format!("in tolerance for {} d", trimmed(d, 1)));
-            let psu = trimmed(s.salinity_psu, 2);
+            let psu = s.salinity_psu.map_or("above 42".into(), |psu| trimmed(psu, 2));
             (s.lid.clone(), format!("{psu} psu by then, put right with {}; {keeps}", self.litres(s.fresh_water_l)))
         };
         CardPart { heading: "Stored".into(), lines: answer.store.iter().map(line).collect() }

@@ -132,7 +132,11 @@ fn kind<Q: Quantity>(text: &str, unit: &str, to: Option<&str>) -> Found {
             .into_iter()
             .map(|unit| {
                 let factor = factor_of::<Q>(unit, Gallon::Unstated)?;
-                Ok(Converted::new((base - factor.offset) / factor.scale, unit))
+                let value = (base - factor.offset) / factor.scale;
+                if !value.is_finite() {
+                    return Err(crate::units::ParseError::NotFinite { text: format!("{text} in {unit}") });
+                }
+                Ok(Converted::new(value, unit))
             })
             .collect()
     }))

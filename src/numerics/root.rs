@@ -47,7 +47,9 @@ pub fn find_root(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) ->
     while b - a > 2.0 * epsilon {
         let middle = 0.5 * (a + b);
         let radius = epsilon * 2f64.powf(steps - j) - 0.5 * (b - a);
-        let falsi = (yb * a - ya * b) / (yb - ya);
+        let secant = (yb * a - ya * b) / (yb - ya);
+        // Values near the largest f64 overflow here: then the middle serves.
+        let falsi = if secant.is_finite() { secant } else { middle };
         let toward = (middle - falsi).signum();
         let truncated =
             if k1 * (b - a).powi(2) <= (middle - falsi).abs() { falsi + toward * k1 * (b - a).powi(2) } else { middle };
@@ -81,6 +83,20 @@ mod tests {
         assert!((root.unwrap_or(0.0) - 1.5213797068045676).abs() < 1e-13);
         let root = find_root(|x| 1e-3 - (-30.0 * x).exp(), 0.0, 10.0, 1e-15);
         assert!((root.unwrap_or(0.0) - 1000f64.ln() / 30.0).abs() < 1e-14);
+    }
+
+    #[test]
+    fn values_that_overflow_do_not_mislead_it() {
+        let steep = |x: f64| {
+            if x < 1.25 {
+                f64::MIN
+            } else if x > 1.5 {
+                f64::MAX
+            } else {
+                x - 1.375
+            }
+        };
+        assert!((find_root(steep, 0.0, 4.0, 1e-12).unwrap_or(0.0) - 1.375).abs() < 1e-9);
     }
 
     #[test]

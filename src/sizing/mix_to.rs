@@ -3,7 +3,6 @@
 
 use crate::engine::{SettleError, settle};
 use crate::model::{Plan, Watched};
-use crate::numerics::find_root;
 use crate::units::PracticalSalinity;
 
 /// What to mix to.
@@ -28,15 +27,14 @@ pub enum MixToError {
     Unused(String),
     /// Out of reach.
     #[error(
-        "no new water between {low:.3} and {high:.3} holds a mean of {target:.3}: change more water, or stop the loss"
+        "new water would have to be mixed to about {tried:.1} to hold a mean of {target:.1}, which cannot be: \
+         change more water, stop the loss, or dose between changes"
     )]
     OutOfReach {
-        /// Lowest tried.
-        low: f64,
-        /// Highest tried.
-        high: f64,
         /// Asked for.
         target: f64,
+        /// What the new water would have to be.
+        tried: f64,
     },
 }
 
@@ -54,9 +52,16 @@ fn settled_mean(plan: &Plan, water: usize, of: Watched, value: f64) -> Result<f6
     })
 }
 
+/// Highest salinity \[psu\] that the equation of state knows.
+const LARGEST_PSU: f64 = 42.0;
+/// First step of the secant, as a share of the target.
+const NEARBY: f64 = 0.01;
+/// Distance of the mean from the target, as a share of it, that is on target.
+const CLOSE: f64 = 1e-10;
+/// Most rounds of the secant.
+const MOST_ROUNDS: usize = 40;
+
 /// The value of the new water for which the settled mean is `target`.
-///
-/// On the ideal basis the mean is straight in that value; by mass nearly so, and the root is bracketed.
 pub fn mix_to(plan: &Plan, water: usize, of: Watched, target: f64) -> Result<MixTo, MixToError> {
     let used =
         plan.regime.changes.iter().any(|c| c.water == water) || plan.regime.exchange.is_some_and(|e| e.water == water);
@@ -69,16 +74,31 @@ pub fn mix_to(plan: &Plan, water: usize, of: Watched, target: f64) -> Result<Mix
     };
     let as_is = settled_mean(plan, water, of, as_given)?;
     let at_target = settled_mean(plan, water, of, target)?;
-    let (low, high) = match of {
-        Watched::Salinity => (0.0f64.max(target - 12.0), 42.0f64.min(target + 12.0)),
-        Watched::Solute(_) => (0.0, 20.0 * target.max(1.0)),
+    let limit = match of {
+        Watched::Salinity => LARGEST_PSU,
+        Watched::Solute(_) => f64::INFINITY,
     };
-    // The ends may lie outside the model; the excess is then taken as large, with its sign.
-    let excess = |value: f64| match settled_mean(plan, water, of, value) {
-        Ok(mean) => mean - target,
-        Err(_) if value > target => f64::MAX,
-        Err(_) => f64::MIN,
+    let out_of_reach = |tried: f64| MixToError::OutOfReach { target, tried };
+    // Secant: the mean is straight in the value but for the volume law and uptakes that reach zero.
+    let (mut value, mut mean) = (target, at_target);
+    let (mut next, mut next_mean) = {
+        let nearby = target + NEARBY * target.max(1.0);
+        (nearby, settled_mean(plan, water, of, nearby.min(limit)).map_err(|_| out_of_reach(nearby))?)
     };
-    let value = find_root(excess, low, high, 1e-10).map_err(|_| MixToError::OutOfReach { low, high, target })?;
-    Ok(MixTo { value, at_target, as_is })
+    for _ in 0..MOST_ROUNDS {
+        let slope = (next_mean - mean) / (next - value);
+        if !slope.is_finite() || slope <= 0.0 {
+            break;
+        }
+        (value, mean) = (next, next_mean);
+        next = value + (target - mean) / slope;
+        if !(0.0..=limit).contains(&next) {
+            return Err(out_of_reach(next));
+        }
+        next_mean = settled_mean(plan, water, of, next).map_err(|_| out_of_reach(next))?;
+        if (next_mean - target).abs() <= CLOSE * target.max(1e-3) {
+            return Ok(MixTo { value: next, at_target, as_is });
+        }
+    }
+    Err(out_of_reach(next))
 }

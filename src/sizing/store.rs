@@ -1,6 +1,6 @@
 //! Stored salt water: what evaporation does to its salinity by the day of use.
 
-use crate::seawater::{RangeError, absolute_from_practical, density, practical_from_absolute};
+use crate::seawater::{DENSITY_RANGE, RangeError, absolute_from_practical, density, practical_from_absolute};
 use crate::units::{AbsoluteSalinity, PracticalSalinity, Temperature, Volume};
 
 /// How a store is closed.
@@ -43,8 +43,8 @@ impl Lid {
 /// Stored water after some days.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StoredWater {
-    /// Salinity by then.
-    pub salinity: PracticalSalinity,
+    /// Salinity by then; `None` where so much evaporates that it leaves the range of sea-water formulas.
+    pub salinity: Option<PracticalSalinity>,
     /// Fresh water that puts it right: back to the level mark.
     pub fresh_water: Volume,
     /// Days until it is off by the tolerance; infinite where it never is.
@@ -65,8 +65,9 @@ pub fn stored(
     let share = absolute_from_practical(salinity).g_per_kg();
     let loss = evaporation_kg_per_day * lid.share();
     let after = |days: f64| {
-        let left = (kg - loss * days).max(0.05 * kg);
-        practical_from_absolute(AbsoluteSalinity::from_g_per_kg(share * kg / left))
+        let left = kg - loss * days;
+        let after = practical_from_absolute(AbsoluteSalinity::from_g_per_kg(share * kg / left));
+        (left > 0.0 && after.psu() <= DENSITY_RANGE.0.high).then_some(after)
     };
     // S kg/(kg − loss t) = S + tolerance
     let keeps_days =

@@ -250,12 +250,14 @@ fn a_batch_comes_to_the_ph_of_its_room_in_about_a_day() {
 fn an_open_store_gets_salty_and_the_mark_puts_it_right() {
     let open = stored(litres(200.0), psu(35.0), celsius(25.0), Lid::Open, 1.0, 7.0, 0.5).unwrap();
     // TRADE 4.2: 0.15 to 0.27 psu a day
-    let per_day = (open.salinity.psu() - 35.0) / 7.0;
+    let per_day = (open.salinity.unwrap().psu() - 35.0) / 7.0;
     assert!(per_day > 0.15 && per_day < 0.27, "{per_day}");
     near(open.fresh_water.litres(), 7.0 / 0.99705, 1e-4, "fresh water to the mark");
     let closed = stored(litres(200.0), psu(35.0), celsius(25.0), Lid::Tight, 1.0, 7.0, 0.5).unwrap();
-    near(closed.salinity.psu(), 35.0, 1e-12, "closed");
+    near(closed.salinity.unwrap().psu(), 35.0, 1e-12, "closed");
     assert!(closed.keeps_days.is_infinite());
+    let dry = stored(litres(1.0), psu(35.0), celsius(25.0), Lid::Open, 1.0, 7.0, 0.5).unwrap();
+    assert!(dry.salinity.is_none(), "dried up is no salinity");
 }
 
 /// TRADE 0.11: half a US cup a gallon is about 37.5 g/L at 1.2 g/mL.
@@ -264,6 +266,21 @@ fn a_cup_is_a_rough_measure() {
     let cup = Scoop::Cup { volume: litres(0.2365882365), g_per_ml: 1.2 };
     assert!((cup.mass().kg() * 1e3 * 0.5 / 3.785411784 - 37.5).abs() < 0.05);
     assert!(cup.count(Mass::from_kg(1.0)).spread > Scoop::Weighed(Mass::from_kg(0.2)).count(Mass::from_kg(1.0)).spread);
+}
+
+/// An uptake that runs the tank empty at the target is still carried by stronger water, and a target out of
+/// reach says so.
+#[test]
+fn mix_to_copes_with_uptake_and_says_what_cannot_be() {
+    let loaded = brinecast::app::load("stony-coral-demand", &[]).unwrap();
+    let answer = brinecast::app::mix_to(&loaded, None).unwrap();
+    assert!((answer.lines[0].mix_to - 35.0).abs() < 0.01, "{:?}", answer.lines[0]);
+    // 0.1 dKH/d at 10 % a week asks for 6.65 dKH more on the mean (7 dKH at the peak; TRADE 2.7)
+    let dkh = 20.0 / 56.0774;
+    assert!(((answer.lines[1].mix_to - answer.lines[1].target) / dkh - 6.65).abs() < 0.05, "{:?}", answer.lines[1]);
+    let lossy = brinecast::app::load("mixed-reef", &["losses.skimmate=1.6 L/d".to_owned()]).unwrap();
+    let message = brinecast::app::mix_to(&lossy, None).unwrap_err().to_string();
+    assert!(message.contains("which cannot be"), "{message}");
 }
 
 /// DESIGN section 5 (ideal basis): 400 L, 10 % every 7 d, 0.2 L/d of skimmate: mix to 36.16 to hold 35; left

@@ -205,6 +205,7 @@ fn convert_answers_on_the_scale_that_was_asked_for() {
         ("90 psu", "g/kg", "outside 0 to 42"),
         ("3 parsecs", "L", "cannot be turned into"),
         ("", "psu", "empty"),
+        ("1e308 L", "mL", "not a finite number"),
     ] {
         let output = brinecast(folder.path(), &["convert", value, "--to", to]);
         assert_eq!(output.status.code(), Some(2), "{value} to {to}");
@@ -339,6 +340,10 @@ fn impossible_batches_get_a_plain_answer_of_what_to_do() {
         (&["batch", "--finished", "-3 L"][..], "greater than zero"),
         (&["batch", "--finished", "60 L", "--salinity", "1.026"][..], "needs its pair of temperatures"),
         (&["batch", "--finished", "60 L", "--by", "Saturday"][..], "no hour of a day"),
+        (&["batch", "--finished", "60 L", "--overshoot", "0"][..], "above 0 and at most 50 %"),
+        (&["batch", "--finished", "60 L", "--overshoot", "99"][..], "above 0 and at most 50 %"),
+        (&["batch", "--finished", "60 L", "--co2", "nan"][..], "from 10 to 50000"),
+        (&["batch", "--finished", "60 L", "--stored", "1e9 d"][..], "at most 365 d"),
         (&["batch", "--finished", "60 L", "--batch-log", "none.csv"][..], "cannot be read"),
         (
             &["adjust", "--volume", "120 L", "--reads", "36", "--want", "35", "--capacity", "100 L"][..],

@@ -54,7 +54,7 @@ pub(crate) struct Batch {
     #[arg(long, value_name = "S", default_value = "0.5 psu")]
     tolerance: String,
     /// One standard deviation of a reading.
-    #[arg(long, value_name = "S", default_value = "0.3 psu")]
+    #[arg(long, value_name = "S", default_value = "0.3 psu", allow_hyphen_values = true)]
     meter_noise: String,
     /// One standard deviation of the meter's bias.
     #[arg(long, value_name = "S", default_value = "0 psu")]
@@ -93,7 +93,7 @@ pub(crate) struct Batch {
     #[arg(long, value_name = "ALKALINITY", default_value = "8 dKH")]
     alkalinity: String,
     /// CO2 of the room's air, microatmospheres (ppm).
-    #[arg(long, value_name = "UATM", default_value_t = 600.0)]
+    #[arg(long, value_name = "UATM", default_value_t = 600.0, allow_hyphen_values = true)]
     co2: f64,
     /// Days until it is used.
     #[arg(long, value_name = "TIME", default_value = "7 d")]

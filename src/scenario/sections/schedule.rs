@@ -12,6 +12,9 @@ use crate::units::Duration;
 /// Shortest interval \[d\]: ten minutes.
 const SHORTEST_D: f64 = 10.0 / 1440.0;
 
+/// Most times that one thing is done in a run.
+const MOST_TIMES: f64 = 500_000.0;
+
 /// Reads the schedule keys of a section; `default` is the interval where none is given.
 pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Option<&str>) -> Option<Schedule> {
     // Known here even where another key makes them idle.
@@ -52,6 +55,13 @@ pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Op
         Some(default) => every_field.or(default),
         None => every_field.optional(),
     }?;
+    if context.header.run / every > MOST_TIMES {
+        section.complain(
+            "every",
+            format!("`{}` comes more than {MOST_TIMES} times in the run", section.path),
+            Some("make the interval longer, or the run shorter".into()),
+        );
+    }
     let first = first_field.optional();
     let first = match (first, hour) {
         (Some(first), None) => first.days(),
