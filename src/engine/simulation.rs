@@ -381,10 +381,10 @@ impl<'a> Simulation<'a> {
         self.tally.top_off_l += self.force.top_off * days;
         self.tally.waste_l += self.force.flow.out * days;
         if self.reservoir_l.is_finite() {
-            self.reservoir_l = (self.reservoir_l - self.force.top_off * days).max(0.0);
-            if self.reservoir_l == 0.0 && self.tally.reservoir_dry_d.is_some() {
+            if self.reservoir_l == 0.0 {
                 self.tally.reservoir_dry_days += days;
             }
+            self.reservoir_l = (self.reservoir_l - self.force.top_off * days).max(0.0);
         }
         for (cause, rate) in &self.force.outflows {
             if *cause == Cause::Spill {

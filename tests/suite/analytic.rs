@@ -214,6 +214,18 @@ fn a_dry_reservoir_lets_the_salinity_climb() {
     assert!((last(&week.trace.salinity_psu) - 39.1).abs() < 0.05);
 }
 
+/// 6 L of reservoir against 6 L a day, filled every second day: dry half of the time.
+#[test]
+fn the_days_of_a_dry_reservoir_add_up() {
+    let set = ["evaporation.rate=6 L/d", "top_off.reservoir=6 L", "top_off.refill=2 d", "run=10 d", "output=1 h"];
+    let (_, outcome) = simulate(STILL, &set);
+    near(outcome.tally.reservoir_dry_d.unwrap(), 1.0, 1e-9, "first dry");
+    // each refill first brings the level back, so from the second on the reservoir is empty at once
+    near(outcome.tally.top_off_l, 30.0, 1e-9, "all that was filled in");
+    let minutes = 6.0 / 1000.0;
+    near(outcome.tally.reservoir_dry_days, 1.0 + 4.0 * (2.0 - minutes), 1e-2, "days dry");
+}
+
 /// Top-off left on during a 10 % change: −3.5 psu in one event (TRADE 4.2).
 #[test]
 fn a_top_off_left_on_during_a_change_costs_a_tenth_of_the_salt() {
