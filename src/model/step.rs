@@ -20,13 +20,15 @@
 //! the order in which they are made.
 
 use super::Kinetics;
-use crate::numerics::{GAUSS_NODES, exprel, exprel2, find_root, gauss};
+use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
 
 /// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
 /// Largest share by which the volume may change across one panel: `1/V` has a pole where the volume
 /// is zero, and six nodes reach round-off only well away from it (Bernstein ellipse of radius 18).
 const PANEL_VOLUME_SHARE: f64 = 0.2;
+/// Newton steps after which the time at zero is as exact as it gets; five are usual.
+const MOST_NEWTON_STEPS: usize = 40;
 /// Constant-volume factors kept; a regime has a handful of step lengths.
 const CACHE: usize = 32;
 
@@ -77,6 +79,8 @@ pub struct Stepper {
     next_cache: usize,
     last_cache: usize,
     decay_step: f64,
+    before_step: f64,
+    before: Vec<[f64; GAUSS_NODES + 1]>,
     decay: Vec<[f64; GAUSS_NODES + 1]>,
     nodes: Vec<[f64; GAUSS_NODES]>,
 }
@@ -92,6 +96,8 @@ impl Stepper {
             next_cache: 0,
             last_cache: 0,
             decay_step: f64::NAN,
+            before_step: f64::NAN,
+            before: vec![[1.0; GAUSS_NODES + 1]; n],
             decay: vec![[1.0; GAUSS_NODES + 1]; n],
             nodes: vec![[0.0; GAUSS_NODES]; n],
         }
@@ -275,7 +281,7 @@ impl Stepper {
     /// When, within `days`, a solute outside chains falls to zero from `amount`; its net supply is negative.
     ///
     /// At constant volume `x0 e^{−λt} + s t exprel(−λt) = 0` has the root `ln(1 − λ x0/s)/λ`; elsewhere
-    /// it is bracketed.
+    /// Newton finds it.
     #[must_use]
     pub fn time_at_zero(&self, flow: &Flow, i: usize, amount: f64, days: f64) -> f64 {
         let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
@@ -303,11 +309,27 @@ impl Stepper {
             }
             amount + supply * gained
         };
-        find_root(left, 0.0, days, 1e-14 * days).unwrap_or(days)
+        // The function falls ever faster, so Newton's steps come to the root from the right and stay there.
+        let mut t = (-amount / supply).min(days);
+        for _ in 0..MOST_NEWTON_STEPS {
+            let slope = supply * (loss * t + flow.out * flow.turnover(t)).exp();
+            let back = left(t) / slope;
+            t -= back;
+            if back.abs() <= f64::EPSILON * days {
+                break;
+            }
+        }
+        t.clamp(0.0, days)
     }
 
     /// `e^{−k·step·c}` at the nodes and at the end, for every solute.
     fn decay_factors(&mut self, step: f64) {
+        if step == self.decay_step {
+            return;
+        }
+        // Whole days are broken by odd lengths: the factors before these are kept for when they come back.
+        std::mem::swap(&mut self.decay_step, &mut self.before_step);
+        std::mem::swap(&mut self.decay, &mut self.before);
         if step == self.decay_step {
             return;
         }
