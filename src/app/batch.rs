@@ -158,6 +158,8 @@ pub struct BatchAnswer {
     pub aragonite: Option<[f64; 2]>,
     /// Steps, counted back from the change.
     pub timetable: Vec<TaskAnswer>,
+    /// Days until it is used.
+    pub stored_d: f64,
     /// Stored water by the kind of lid.
     pub store: Vec<StoreAnswer>,
     /// Warnings with advice.
@@ -207,11 +209,12 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
             "accept a wider tolerance, read several times, or calibrate the meter with a 35 standard",
         ));
     }
-    let step = |wants: f64| {
-        adjust(batch.finished, s, PracticalSalinity::from_psu(wants), t, mix, None).map_err(|e| refuse(&e))
+    // From one psu off towards the target; where one psu off is no salinity, from as far as there is.
+    let step = |reads: f64| {
+        adjust(batch.finished, PracticalSalinity::from_psu(reads), s, t, mix, None).map_err(|e| refuse(&e))
     };
-    let up = step((s.psu() + 1.0).min(41.9))?;
-    let down = step((s.psu() - 1.0).max(0.5 * s.psu()))?;
+    let up = step((s.psu() - 1.0).max(0.0))?;
+    let down = if s.psu() > 0.0 { step((s.psu() + 1.0).min(42.0))? } else { crate::sizing::Adjustment::default() };
     let tolerance = request.uncertainty.tolerance_psu;
     let limit = |psu: f64| {
         request
@@ -266,6 +269,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
             .into_iter()
             .map(|task| TaskAnswer { task: task.step.text().into(), before_h: task.before_h, hours: task.hours })
             .collect(),
+        stored_d: request.store_days,
         store: store(request, &batch)?,
         warnings,
         cautions: cautions.into_iter().map(|c| c.text().to_owned()).collect(),

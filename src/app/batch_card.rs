@@ -144,6 +144,9 @@ impl Show {
             let psu = s.salinity_psu.map_or("above 42".into(), |psu| trimmed(psu, 2));
             (s.lid.clone(), format!("{psu} psu by then, put right with {}; {keeps}", self.litres(s.fresh_water_l)))
         };
-        CardPart { heading: "Stored".into(), lines: answer.store.iter().map(line).collect() }
+        CardPart {
+            heading: format!("Stored for {} d", trimmed(answer.stored_d, 1)),
+            lines: answer.store.iter().map(line).collect(),
+        }
     }
 }

@@ -26,7 +26,13 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         overrides: loaded.overrides.clone(),
         start: scenario.start.to_string(),
         days: outcome.days,
-        answer: answer(&bands, &spans),
+        answer: answer(&bands, &spans)
+            + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
+                format!(
+                    " From day {} on the salinity is beyond 42 psu, where these numbers are a direction only.",
+                    trimmed(day, 1)
+                )
+            }),
         bands_kept: bands.iter().all(|b| b.kept),
         bands,
         spans,

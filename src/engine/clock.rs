@@ -54,6 +54,7 @@ impl Clock {
         let mut edges: Vec<f64> = plan.disturbances.iter().flat_map(|d| [d.begin, d.end]).collect();
         edges.retain(|t| t.is_finite());
         edges.sort_by(f64::total_cmp);
+        edges.dedup_by(|a, b| (*a - *b).abs() <= SAME_INSTANT_D);
         if !edges.is_empty() {
             add(Act::FaultEdge, Schedule::Listed(edges));
         }

@@ -53,7 +53,8 @@ impl<'a> Simulation<'a> {
         let amounts = content.0.iter().map(|c| c * plan.tank.volume.litres()).collect();
         let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
-        // A schedule may ask for something at the very start.
+        // A schedule may ask for something at the very start, and a fault may begin there and strike.
+        simulation.active.fill(false);
         simulation.clock = Clock::new(plan, -2.0 * SAME_INSTANT_D);
         Ok(simulation)
     }

@@ -158,10 +158,18 @@ impl Document {
     }
 }
 
+/// Keys of one table that exclude each other.
+const INSTEAD: [&[&str]; 2] = [&["every", "on", "dates", "when"], &["rate", "room", "table"]];
+
 fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> Result<(), String> {
     let Some((first, rest)) = parts.split_first() else { return Ok(()) };
     let position = table.entries.iter().position(|e| e.key == *first);
     if rest.is_empty() {
+        // One way of saying it replaces the others, so that any way can be tried on any scenario.
+        if let Some(group) = INSTEAD.iter().find(|group| group.contains(first)) {
+            table.entries.retain(|e| e.key == *first || !group.contains(&e.key.as_str()));
+        }
+        let position = table.entries.iter().position(|e| e.key == *first);
         match position {
             Some(i) => table.entries[i].value = value,
             None => table.entries.push(Entry { key: (*first).into(), key_place: key_place.clone(), value }),

@@ -82,8 +82,9 @@ pub fn mix_to(plan: &Plan, water: usize, of: Watched, target: f64) -> Result<Mix
     // Secant: the mean is straight in the value but for the volume law and uptakes that reach zero.
     let (mut value, mut mean) = (target, at_target);
     let (mut next, mut next_mean) = {
-        let nearby = target + NEARBY * target.max(1.0);
-        (nearby, settled_mean(plan, water, of, nearby.min(limit)).map_err(|_| out_of_reach(nearby))?)
+        let step = NEARBY * target.max(1.0);
+        let nearby = if target + step <= limit { target + step } else { target - step };
+        (nearby, settled_mean(plan, water, of, nearby).map_err(|_| out_of_reach(nearby))?)
     };
     for _ in 0..MOST_ROUNDS {
         let slope = (next_mean - mean) / (next - value);

@@ -100,6 +100,21 @@ fn a_broken_band_ends_with_one_where_it_is_asked_for() {
     assert_eq!(brinecast(folder.path(), &kept).status.code(), Some(0));
 }
 
+/// DESIGN section 7's own example of an override, on a scenario that names days of the week.
+#[test]
+fn one_way_of_saying_when_replaces_another() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |set: &str| {
+        let output = brinecast(folder.path(), &["run", "mixed-reef", "--format", "json", "--set", set]);
+        assert!(output.status.success(), "{set}: {}", stderr(&output));
+        let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
+        json["totals"]["changes"].as_u64().unwrap()
+    };
+    assert_eq!(run("change.every=10d"), 36);
+    assert_eq!(run("change.on=[Mon, Thu]"), 105);
+    assert_eq!(run("change.dates=[2026-05-01]"), 1);
+}
+
 #[test]
 fn mistakes_end_with_two_and_say_where() {
     let folder = tempfile::tempdir().unwrap();
@@ -190,6 +205,7 @@ fn convert_answers_on_the_scale_that_was_asked_for() {
         ("10 mg/L NO3-N", "mg/L NO3", 44.26644),
         ("0.1 mg/L PO4", "mg/L PO4-P", 0.032614),
         ("60 psi", "bar", 4.13685),
+        ("-1.8 C", "F", 28.76),
     ] {
         let output = brinecast(folder.path(), &["convert", value, "--to", to, "--format", "json"]);
         assert!(output.status.success(), "{value} to {to}: {}", stderr(&output));
@@ -267,6 +283,10 @@ fn batch_and_adjust_answer_by_the_contract() {
         "json",
     ]);
     assert!((number(&batch, "salt_mix_kg") - 4.05409).abs() < 1e-4);
+    // the card's corrections are those of adjust
+    let card = json(&["batch", "--finished", "60 L", "--format", "json"]);
+    let step = json(&["adjust", "--volume", "60 L", "--reads", "36", "--want", "35", "--format", "json"]);
+    assert!((number(&card, "per_psu_down_L") - number(&step, "fresh_water_L")).abs() < 1e-9);
     let down = json(&["adjust", "--volume", "120 L", "--reads", "36", "--want", "35", "--format", "json"]);
     assert!((number(&down, "fresh_water_L") - 3.52).abs() < 0.01 && number(&down, "remove_L") == 0.0);
     let full = json(&[

@@ -19,19 +19,19 @@ use crate::cli::print;
 )]
 pub(crate) struct Adjust {
     /// Water in the vessel.
-    #[arg(long, value_name = "VOLUME")]
+    #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
     volume: String,
     /// What the meter shows, on any scale.
-    #[arg(long, value_name = "S")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S")]
     reads: String,
     /// What is wanted.
-    #[arg(long, value_name = "S")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S")]
     want: String,
     /// Temperature of the water.
-    #[arg(long, value_name = "T", default_value = "25 C")]
+    #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
     /// What the vessel holds at most; where it is absent there is room.
-    #[arg(long, value_name = "VOLUME")]
+    #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
     capacity: Option<String>,
     /// What the meter shows too much.
     #[arg(long, value_name = "S", default_value = "0 psu", allow_hyphen_values = true)]
@@ -44,7 +44,7 @@ pub(crate) struct Adjust {
     #[arg(long, value_name = "STANDARD", conflicts_with_all = ["meter_bias", "meter_slope"])]
     standard: Vec<String>,
     /// One standard deviation of a reading.
-    #[arg(long, value_name = "S", default_value = "0.3 psu")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0.3 psu")]
     meter_noise: String,
     #[command(flatten)]
     water: WaterArgs,
@@ -106,7 +106,7 @@ impl Adjust {
             trimmed(meter.uncertainty_psu(), 1),
             volume.show(system)
         );
-        if step.remove.litres() > 0.0 {
+        if step.remove.litres() > 1e-3 * volume.litres() {
             text += &format!("There is no room: take out {} first.\n", step.remove.show(system));
         }
         if step.salt_mix.kg() > 0.0 {

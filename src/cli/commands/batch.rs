@@ -34,78 +34,78 @@ pub(crate) struct Batch {
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     fresh: Option<String>,
     /// Target on any scale: "35 psu", "1.0264 sg 25C/25C", "53 mS/cm".
-    #[arg(long, value_name = "S", default_value = "35 psu")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "35 psu")]
     salinity: String,
     /// Temperature of the finished batch.
-    #[arg(long, value_name = "T", default_value = "25 C")]
+    #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
     /// Old water left in the vessel.
-    #[arg(long, value_name = "VOLUME", requires = "heel_salinity")]
+    #[arg(allow_hyphen_values = true, long, value_name = "VOLUME", requires = "heel_salinity")]
     heel: Option<String>,
     /// Its salinity.
-    #[arg(long, value_name = "S")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S")]
     heel_salinity: Option<String>,
     #[command(flatten)]
     water: WaterArgs,
     /// Accepted chance of overshooting.
-    #[arg(long, value_name = "PERCENT", default_value = "5 %")]
+    #[arg(allow_hyphen_values = true, long, value_name = "PERCENT", default_value = "5 %")]
     overshoot: String,
     /// How far off the target is good enough.
-    #[arg(long, value_name = "S", default_value = "0.5 psu")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0.5 psu")]
     tolerance: String,
     /// One standard deviation of a reading.
     #[arg(long, value_name = "S", default_value = "0.3 psu", allow_hyphen_values = true)]
     meter_noise: String,
     /// One standard deviation of the meter's bias.
-    #[arg(long, value_name = "S", default_value = "0 psu")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0 psu")]
     meter_bias_spread: String,
     /// Scale of the meter, for the go/no-go limits: psu, sg 60F/60F, mS/cm, n.
-    #[arg(long, value_name = "SCALE", default_value = "psu")]
+    #[arg(allow_hyphen_values = true, long, value_name = "SCALE", default_value = "psu")]
     meter_scale: String,
     /// Mass of a full scoop; a US cup of 1.15 g/mL where it is absent.
-    #[arg(long, value_name = "MASS")]
+    #[arg(allow_hyphen_values = true, long, value_name = "MASS")]
     scoop: Option<String>,
     /// A vessel of your own, brim volume; may be given many times.
-    #[arg(long, value_name = "VOLUME")]
+    #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
     vessel: Vec<String>,
     /// Rated flow of the purifier.
-    #[arg(long, value_name = "FLOW")]
+    #[arg(allow_hyphen_values = true, long, value_name = "FLOW")]
     purifier: Option<String>,
     /// Temperature of its feed.
-    #[arg(long, value_name = "T", default_value = "15 C")]
+    #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "15 C")]
     feed: String,
     /// Pressure at the tap.
-    #[arg(long, value_name = "P", default_value = "60 psi")]
+    #[arg(allow_hyphen_values = true, long, value_name = "P", default_value = "60 psi")]
     pressure: String,
     /// Pressure for which the purifier is rated.
-    #[arg(long, value_name = "P", default_value = "60 psi")]
+    #[arg(allow_hyphen_values = true, long, value_name = "P", default_value = "60 psi")]
     rated_pressure: String,
     /// Power of the heater.
-    #[arg(long, value_name = "POWER")]
+    #[arg(allow_hyphen_values = true, long, value_name = "POWER")]
     heater: Option<String>,
     /// The vessel stands open while it is heated: evaporation cools it.
     #[arg(long)]
     open: bool,
     /// Temperature of the room, and of the water before it is heated.
-    #[arg(long, value_name = "T", default_value = "20 C")]
+    #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "20 C")]
     room: String,
     /// Alkalinity of the finished water.
-    #[arg(long, value_name = "ALKALINITY", default_value = "8 dKH")]
+    #[arg(allow_hyphen_values = true, long, value_name = "ALKALINITY", default_value = "8 dKH")]
     alkalinity: String,
     /// CO2 of the room's air, microatmospheres (ppm).
     #[arg(long, value_name = "UATM", default_value_t = 600.0, allow_hyphen_values = true)]
     co2: f64,
     /// Days until it is used.
-    #[arg(long, value_name = "TIME", default_value = "7 d")]
+    #[arg(allow_hyphen_values = true, long, value_name = "TIME", default_value = "7 d")]
     stored: String,
     /// The hour of the change, as in "2026-03-07 10:00".
-    #[arg(long, value_name = "DATETIME")]
+    #[arg(allow_hyphen_values = true, long, value_name = "DATETIME")]
     by: Option<String>,
     /// The earliest that work can begin; with --by.
-    #[arg(long, value_name = "DATETIME", requires = "by")]
+    #[arg(allow_hyphen_values = true, long, value_name = "DATETIME", requires = "by")]
     from: Option<String>,
     /// Folder for the card as card.html.
-    #[arg(long, value_name = "DIR")]
+    #[arg(allow_hyphen_values = true, long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]

@@ -14,12 +14,13 @@ use crate::cli::print;
 #[command(after_help = "Example: brinecast convert \"1.0264 sg 25C/25C\" --temperature 78F")]
 pub(crate) struct Convert {
     /// The value with its unit: "35 psu", "1.0264 sg 25C/25C", "75 US gal", "8 dKH".
+    #[arg(allow_hyphen_values = true)]
     value: String,
     /// The unit to convert to; all of its kind where it is absent.
-    #[arg(long, value_name = "UNIT")]
+    #[arg(allow_hyphen_values = true, long, value_name = "UNIT")]
     to: Option<String>,
     /// Temperature of the water.
-    #[arg(long, value_name = "T", default_value = "25 C")]
+    #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]

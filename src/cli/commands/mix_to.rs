@@ -17,7 +17,7 @@ pub(crate) struct MixTo {
     #[command(flatten)]
     scenario: ScenarioArgs,
     /// Settled mean salinity that is wanted; the tank's at the start where it is absent.
-    #[arg(long, value_name = "S")]
+    #[arg(allow_hyphen_values = true, long, value_name = "S")]
     target: Option<String>,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]

@@ -14,7 +14,7 @@ use crate::cli::print;
 #[command(after_help = "Example: brinecast properties --from 30 --to 40 --step 1 --temperature 25C")]
 pub(crate) struct Properties {
     /// First salinity, psu.
-    #[arg(long, default_value_t = 0.0)]
+    #[arg(long, allow_hyphen_values = true, default_value_t = 0.0)]
     from: f64,
     /// Last salinity, psu.
     #[arg(long, default_value_t = 40.0)]
@@ -23,7 +23,7 @@ pub(crate) struct Properties {
     #[arg(long, default_value_t = 5.0)]
     step: f64,
     /// Temperature of the water.
-    #[arg(long, value_name = "T", default_value = "25 C")]
+    #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
