@@ -11,6 +11,13 @@ pub(crate) fn answer(text: &str) {
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }
 
+/// Writes paragraphs to stdout, wrapped to the terminal.
+pub(crate) fn paragraphs(text: &str) {
+    let options = textwrap::Options::new(width()).subsequent_indent("  ");
+    let lines: Vec<String> = text.lines().map(|line| textwrap::fill(line, &options)).collect();
+    answer(&(lines.join("\n") + "\n"));
+}
+
 /// Writes a line to stderr.
 pub(crate) fn note(text: &str) {
     let _ = writeln!(anstream::stderr().lock(), "{text}");

@@ -5,6 +5,9 @@ use brinecast::app::load_text;
 use brinecast::engine::run;
 use proptest::prelude::*;
 
+/// The same scenarios in every run, so that the gate does not depend on luck; change it to search on.
+const SEED: proptest::test_runner::RngSeed = proptest::test_runner::RngSeed::Fixed(20_261_125);
+
 /// Text of a random scenario.
 fn scenario() -> impl Strategy<Value = String> {
     let head = (
@@ -71,7 +74,7 @@ fn scenario() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 3000, failure_persistence: None, rng_seed: SEED, ..ProptestConfig::default() })]
 
     #[test]
     fn the_books_close_and_nothing_is_negative(text in scenario()) {
@@ -87,7 +90,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, rng_seed: SEED, ..ProptestConfig::default() })]
 
     #[test]
     fn the_grid_does_not_matter(text in scenario()) {

@@ -125,7 +125,7 @@ impl Adjust {
             trimmed(want.psu(), 2)
         );
         text += "Caution: never put dry salt into a stocked tank; move living animals' salinity slowly.\n";
-        print::answer(&text);
+        print::paragraphs(&text);
         Ok(Exit::Fine)
     }
 

@@ -59,7 +59,7 @@ impl MixTo {
             text += &format!("Warning ({}): {}.\n  Try: {}.\n", warning.code, warning.text, warning.advice);
         }
         text += "Caution: check each batch with a calibrated instrument; change living animals' water slowly.\n";
-        print::answer(&text);
+        print::paragraphs(&text);
         Ok(Exit::Fine)
     }
 }
