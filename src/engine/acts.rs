@@ -229,8 +229,9 @@ impl Simulation<'_> {
             return 0.0;
         }
         let water = top_off.water;
-        let to_level = top_off.level_offset.litres() / self.situation().rise(water) + self.room(water);
-        let stops_at = if top_off.float == FloatState::StuckOpen { f64::INFINITY } else { to_level.max(0.0) };
+        let level = self.plan.tank.operating + top_off.level_offset;
+        let to_level = ((level.litres() - self.volume) / self.situation().rise(water)).max(0.0);
+        let stops_at = if top_off.float == FloatState::StuckOpen { f64::INFINITY } else { to_level };
         let litres = (rate * level_down).litres().min(stops_at).min(self.reservoir_l);
         self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
         self.tally.top_off_l += litres;

@@ -1,7 +1,7 @@
 //! Watching a run: rows for the trace, statistics over time.
 
 use crate::model::{Band, Flow, Stepper, VolumeLaw, Watched};
-use crate::numerics::{Sum, find_root, gauss};
+use crate::numerics::{GAUSS_NODES, Sum, find_root, gauss};
 use crate::results::{EventRecord, Trace};
 
 /// The tank at an instant.
@@ -46,6 +46,11 @@ pub struct Segment<'a> {
 }
 
 impl Segment<'_> {
+    /// Pieces (begin, length) within which Gauss–Legendre nodes are at round-off.
+    pub fn pieces(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
+        self.stepper.pieces(self.flow, self.days)
+    }
+
     /// The tank `days` into the segment.
     pub fn at(&mut self, days: f64) -> Row<'_> {
         self.stepper.step(self.flow, self.at_zero, self.amounts, days, self.scratch, self.integral);
@@ -132,9 +137,10 @@ impl Watch {
     fn excess(&self, value: f64) -> f64 {
         let excess = self.band.map_or(0.0, |b| b.excess(value));
         // A value that rounds to the edge is on it.
-        if excess.abs() <= 1e-9 * value.abs() { 0.0 } else { excess }
+        if excess.abs() <= ON_THE_EDGE * value.abs() { 0.0 } else { excess }
     }
 
+    /// Takes a value into the extremes.
     fn see(&mut self, row: &Row<'_>) {
         let (value, t) = (self.value(row), row.time_d);
         if self.first.is_nan() {
@@ -148,43 +154,72 @@ impl Watch {
             self.highest = (value, t);
         }
         let excess = self.excess(value);
-        if excess != 0.0 {
-            self.left_at_d.get_or_insert(t);
-            if excess.abs() > self.worst.0.abs() {
-                self.worst = (excess, t);
-            }
+        if excess.abs() > self.worst.0.abs() {
+            self.worst = (excess, t);
         }
     }
 
-    /// Time outside within a segment, whose ends have these excesses.
-    fn outside(&mut self, segment: &mut Segment<'_>, before: f64, after: f64) {
-        let days = segment.days;
-        match (before != 0.0, after != 0.0) {
-            (false, false) => {}
-            (true, true) => self.outside_d += days,
-            (was_outside, _) => {
-                let band = self.band;
-                let of = self.of;
-                let edge = |t: f64, segment: &mut Segment<'_>| {
-                    let row = segment.at(t);
-                    let value = of.map_or(row.volume_l, |of| row.value(of));
-                    let sign = (before + after).signum();
-                    let limit = band.and_then(|b| if sign > 0.0 { b.high } else { b.low }).unwrap_or(value);
-                    (value - limit) * sign
-                };
-                let cell = std::cell::RefCell::new(segment);
-                let crossing = find_root(|t| edge(t, &mut cell.borrow_mut()), 0.0, days, 1e-9).unwrap_or(0.5 * days);
-                let from = cell.borrow().from_d;
-                if was_outside {
-                    self.outside_d += crossing;
-                } else {
-                    self.outside_d += days - crossing;
-                    self.left_at_d.get_or_insert(from + crossing);
-                }
+    /// When, between two times, the value is highest (or lowest): golden section (Kiefer 1953, Proc. Am.
+    /// Math. Soc. 4:502-506), to where the value no longer tells.
+    fn turning(&self, segment: &mut Segment<'_>, from: f64, to: f64, highest: bool) -> f64 {
+        const GOLDEN: f64 = 0.618_033_988_749_894_9;
+        let mut value = |t: f64| {
+            let row = segment.at(t);
+            let value = self.value(&row);
+            if highest { value } else { -value }
+        };
+        let (mut low, mut high) = (from, to);
+        let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        let (mut at_a, mut at_b) = (value(a), value(b));
+        while high - low > 1e-8 * (to - from) {
+            if at_a > at_b {
+                (high, b, at_b) = (b, a, at_a);
+                a = high - GOLDEN * (high - low);
+                at_a = value(a);
+            } else {
+                (low, a, at_a) = (a, b, at_b);
+                b = low + GOLDEN * (high - low);
+                at_b = value(b);
+            }
+        }
+        0.5 * (low + high)
+    }
+
+    /// Time outside between two times of a segment over which the value only rises or only falls.
+    fn outside(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
+        let Some(band) = self.band else { return };
+        let value_at = |segment: &mut Segment<'_>, t: f64| {
+            let row = segment.at(t);
+            self.of.map_or(row.volume_l, |of| row.value(of))
+        };
+        let (before, after) = (value_at(segment, from), value_at(segment, to));
+        let cell = std::cell::RefCell::new(segment);
+        let mut cuts = vec![from];
+        for edge in [band.low, band.high].into_iter().flatten() {
+            // A value that rounds to the edge is on it, and crosses there.
+            let past = |v: f64| if (v - edge).abs() <= ON_THE_EDGE * edge.abs() { 0.0 } else { (v - edge).signum() };
+            if past(before) * past(after) < 0.0 {
+                let root = find_root(|t| value_at(&mut cell.borrow_mut(), t) - edge, from, to, 0.0);
+                cuts.push(root.unwrap_or(to));
+            }
+        }
+        cuts.push(to);
+        cuts.sort_unstable_by(f64::total_cmp);
+        let begin = cell.borrow().from_d;
+        for cut in cuts.windows(2) {
+            let middle = value_at(&mut cell.borrow_mut(), 0.5 * (cut[0] + cut[1]));
+            if self.excess(middle) != 0.0 {
+                self.outside_d += cut[1] - cut[0];
+                self.left_at_d.get_or_insert(begin + cut[0]);
             }
         }
     }
 }
+
+/// Share of a piece from each end at which its slope is looked at.
+const CLOSE_TO_END: f64 = 1e-5;
+/// Share of a band's edge within which a value is on the edge.
+const ON_THE_EDGE: f64 = 1e-9;
 
 /// Statistics over time of volume, salinity and every solute, taken inside the steps.
 #[derive(Clone, Debug)]
@@ -216,6 +251,9 @@ impl Observer for Statistics {
     fn row(&mut self, row: &Row<'_>) {
         for watch in &mut self.watches {
             watch.see(row);
+            if watch.excess(watch.value(row)) != 0.0 {
+                watch.left_at_d.get_or_insert(row.time_d);
+            }
         }
     }
 
@@ -224,40 +262,56 @@ impl Observer for Statistics {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        let days = segment.days;
-        let start: Vec<f64> = {
-            let row = segment.at(0.0);
-            self.watches
-                .iter_mut()
-                .map(|w| {
-                    w.see(&row);
-                    w.excess(w.value(&row))
-                })
-                .collect()
-        };
-        for (node, weight) in gauss().node.iter().zip(gauss().weight) {
-            let row = segment.at(node * days);
-            for watch in &mut self.watches {
-                watch.integral.add(weight * days * watch.value(&row));
+        for (begin, length) in segment.pieces() {
+            self.piece(segment, begin, begin + length);
+        }
+        self.days += segment.days;
+    }
+}
+
+impl Statistics {
+    /// A piece of a segment short enough for one Gauss–Legendre panel.
+    fn piece(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
+        let length = to - from;
+        // Close to both ends too, so that a turn between an end and its nearest node shows.
+        let close = CLOSE_TO_END * length;
+        let times: Vec<f64> = [from, from + close]
+            .into_iter()
+            .chain(gauss().node.iter().map(|node| from + node * length))
+            .chain([to - close, to])
+            .collect();
+        let mut values = vec![[0.0; GAUSS_NODES + 4]; self.watches.len()];
+        for (k, t) in times.iter().enumerate() {
+            let row = segment.at(*t);
+            for (watch, values) in self.watches.iter_mut().zip(&mut values) {
+                values[k] = watch.value(&row);
                 watch.see(&row);
             }
         }
-        let end: Vec<f64> = {
-            let row = segment.at(days);
-            self.watches
-                .iter_mut()
-                .map(|w| {
-                    w.see(&row);
-                    w.excess(w.value(&row))
-                })
-                .collect()
-        };
-        for ((watch, before), after) in self.watches.iter_mut().zip(start).zip(end) {
-            if watch.band.is_some() {
-                watch.outside(segment, before, after);
+        for (watch, values) in self.watches.iter_mut().zip(&values) {
+            for (weight, value) in gauss().weight.iter().zip(&values[2..GAUSS_NODES + 2]) {
+                watch.integral.add(weight * length * value);
+            }
+            // Single amounts only rise or only fall within a segment; what is made from others may turn.
+            let turn = (1..GAUSS_NODES + 3).find(|k| (values[*k] - values[k - 1]) * (values[k + 1] - values[*k]) < 0.0);
+            let flat = 1e-12 * values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+            let turn =
+                turn.filter(|k| (values[*k] - values[k - 1]).abs().max((values[k + 1] - values[*k]).abs()) > flat);
+            let mut cuts = vec![from];
+            if let Some(k) = turn {
+                let at = watch.turning(segment, times[k - 1], times[k + 1], values[k] > values[k - 1]);
+                watch.see(&segment.at(at));
+                cuts.push(at);
+            }
+            cuts.push(to);
+            for cut in cuts.windows(2) {
+                watch.outside(segment, cut[0], cut[1]);
             }
         }
-        self.days += days;
+        let row = segment.at(to);
+        for watch in &mut self.watches {
+            watch.last = watch.value(&row);
+        }
     }
 }
 

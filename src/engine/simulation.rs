@@ -102,6 +102,7 @@ impl<'a> Simulation<'a> {
     /// Runs until `end` \[d\], acts due at `end` included.
     pub fn run_until(&mut self, end: f64, observer: &mut dyn Observer) -> Result<(), EngineError> {
         let mut due = Vec::new();
+        self.look_at_level(observer);
         while self.tally.empty_d.is_none() {
             let next = self.clock.next().min(end);
             while self.time < next && self.tally.empty_d.is_none() {
@@ -283,7 +284,12 @@ impl<'a> Simulation<'a> {
     /// Steps over constant flows, up to `next` or to where they change.
     fn segment(&mut self, next: f64, observer: &mut dyn Observer) {
         if self.dirty {
+            let was_spilling = self.force.mode == Mode::Spilling;
             self.refresh();
+            if self.force.mode == Mode::Spilling && !was_spilling {
+                self.tally.spilled_d.get_or_insert(self.time);
+                self.show("spilling", observer);
+            }
         }
         if self.force.flow.drift != 0.0 {
             self.force.flow.volume = self.volume;
@@ -353,10 +359,8 @@ impl<'a> Simulation<'a> {
         if let Some((i, at)) = turning {
             self.turn(i, at > 0.0, observer);
         }
-        if ends_early {
-            self.dirty = true;
-            self.edge(observer);
-        }
+        self.dirty |= ends_early;
+        self.edge(observer);
         self.renew_law();
     }
 
@@ -400,16 +404,21 @@ impl<'a> Simulation<'a> {
         }
     }
 
-    /// Reports what the level or the reservoir has come to.
+    /// Reports what the level or the reservoir has come to, whether or not something else is due now.
     fn edge(&mut self, observer: &mut dyn Observer) {
-        let tank = &self.plan.tank;
-        let tolerance = 2.0 * LEVEL_TOLERANCE * tank.operating.litres();
-        let reservoir_dry = self.force.top_off > 0.0 && self.reservoir_l <= 1e-9;
-        if reservoir_dry {
+        if self.force.top_off > 0.0 && self.reservoir_l <= 1e-9 {
             self.reservoir_l = 0.0;
+            self.dirty = true;
             self.tally.reservoir_dry_d.get_or_insert(self.time);
             self.show("reservoir-dry", observer);
         }
+        self.look_at_level(observer);
+    }
+
+    /// Reports a starved return pump and an empty tank.
+    fn look_at_level(&mut self, observer: &mut dyn Observer) {
+        let tank = &self.plan.tank;
+        let tolerance = 2.0 * LEVEL_TOLERANCE * tank.operating.litres();
         if let Some(starve) = tank.starve {
             let low = self.volume <= starve.litres() + tolerance;
             if low && !self.starved {
@@ -417,10 +426,6 @@ impl<'a> Simulation<'a> {
                 self.show("return-pump-starved", observer);
             }
             self.starved = low;
-        }
-        if tank.rim.is_some_and(|rim| self.volume >= rim.litres() - tolerance) && self.force.mode != Mode::Spilling {
-            self.tally.spilled_d.get_or_insert(self.time);
-            self.show("spilling", observer);
         }
         if self.volume <= EMPTY_SHARE * tank.operating.litres() + tolerance {
             self.tally.empty_d = Some(self.time);
@@ -446,6 +451,7 @@ impl<'a> Simulation<'a> {
             due.splice(at..at, triggered.into_iter().map(Act::Change));
             i += 1;
         }
+        self.look_at_level(observer);
         Ok(())
     }
 }

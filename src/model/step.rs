@@ -27,6 +27,8 @@ const PANEL_EXPONENT: f64 = 1.5;
 /// Largest share by which the volume may change across one panel: `1/V` has a pole where the volume
 /// is zero, and six nodes reach round-off only well away from it (Bernstein ellipse of radius 18).
 const PANEL_VOLUME_SHARE: f64 = 0.2;
+/// Most pieces into which a stretch is cut to be looked into.
+const MOST_PIECES: f64 = 200.0;
 /// Newton steps after which the time at zero is as exact as it gets; five are usual.
 const MOST_NEWTON_STEPS: usize = 40;
 /// Constant-volume factors kept; a regime has a handful of step lengths.
@@ -61,6 +63,45 @@ fn turnover(volume: f64, drift: f64, days: f64) -> f64 {
     let z = drift * days / volume;
     let shape = if z.abs() < 1e-9 { 1.0 - 0.5 * z } else { z.ln_1p() / z };
     days / volume * shape
+}
+
+/// The panels (begin, length) of a stretch: as long as the exponents allow, and no longer than the volume
+/// allows where they are.
+struct Panels {
+    volume: f64,
+    drift: f64,
+    days: f64,
+    longest: f64,
+    done: f64,
+}
+
+impl Panels {
+    fn new(flow: &Flow, days: f64, longest: f64) -> Self {
+        Self { volume: flow.volume, drift: flow.drift, days, longest, done: 0.0 }
+    }
+}
+
+impl Iterator for Panels {
+    type Item = (f64, f64);
+
+    fn next(&mut self) -> Option<(f64, f64)> {
+        if self.done >= self.days {
+            return None;
+        }
+        let volume = self.volume + self.drift * self.done;
+        let bound = if self.drift == 0.0 {
+            self.longest
+        } else {
+            self.longest.min(PANEL_VOLUME_SHARE * volume / self.drift.abs())
+        };
+        let left = self.days - self.done;
+        // A last sliver is taken with the panel before it; whole panels keep their decay factors.
+        let step = if left <= bound * (1.0 + 1e-9) { left } else { bound };
+        let step = if (step - self.longest).abs() <= 1e-12 * self.longest { self.longest } else { step };
+        let begin = self.done;
+        self.done = if step >= left { self.days } else { begin + step };
+        Some((begin, step))
+    }
 }
 
 /// Factors of a constant-volume step for one first-order loss.
@@ -206,29 +247,25 @@ impl Stepper {
         after: &mut [f64],
         integral: &mut [f64],
     ) {
-        let fastest = self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k));
-        let tau = flow.turnover(days);
-        let exponent = (fastest * days + flow.out * tau).max(((flow.drift + flow.out) * tau).abs());
-        let longest = days / (exponent / PANEL_EXPONENT).ceil().max(1.0);
         let in_panels = |k: &Kinetics, i: usize| flow.drift != 0.0 || k.chained[i];
         for &i in &self.kinetics.order {
             if in_panels(&self.kinetics, i) {
                 after[i + 2] = amounts[i + 2];
             }
         }
-        let mut done = 0.0;
-        while done < days {
-            let volume = flow.volume + flow.drift * done;
-            let bound =
-                if flow.drift == 0.0 { longest } else { longest.min(PANEL_VOLUME_SHARE * volume / flow.drift.abs()) };
-            let left = days - done;
-            // A last sliver is taken with the panel before it; whole panels keep their decay factors.
-            let step = if left <= bound * (1.0 + 1e-9) { left } else { bound };
-            let step = if (step - longest).abs() <= 1e-12 * longest { longest } else { step };
+        let longest = self.longest_panel(flow, days);
+        for (begin, step) in Panels::new(flow, days, longest) {
             self.decay_factors(step);
-            self.one_panel(flow, at_zero, volume, step, after, integral);
-            done = if step >= left { days } else { done + step };
+            self.one_panel(flow, at_zero, flow.volume + flow.drift * begin, step, after, integral);
         }
+    }
+
+    /// Longest panel of a stretch for which the exponents across it are at round-off.
+    fn longest_panel(&self, flow: &Flow, days: f64) -> f64 {
+        let fastest = self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k));
+        let tau = flow.turnover(days);
+        let exponent = (fastest * days + flow.out * tau).max(((flow.drift + flow.out) * tau).abs());
+        days / (exponent / PANEL_EXPONENT).ceil().max(1.0)
     }
 
     /// One panel of `step` days from volume `volume`, in place.
@@ -276,6 +313,12 @@ impl Stepper {
             after[i + 2] = self.decay[i][GAUSS_NODES] * dilution[GAUSS_NODES] * (start + gained);
             integral[i] += step * area;
         }
+    }
+
+    /// Pieces (begin, length) of a stretch within which the nodes of one panel follow everything; at most
+    /// about [`MOST_PIECES`], which a reaction of up to 300/d over a day does not reach.
+    pub fn pieces(&self, flow: &Flow, days: f64) -> impl Iterator<Item = (f64, f64)> + use<> {
+        Panels::new(flow, days, self.longest_panel(flow, days).max(days / MOST_PIECES))
     }
 
     /// When, within `days`, a solute outside chains falls to zero from `amount`; its net supply is negative.

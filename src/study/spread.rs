@@ -53,6 +53,10 @@ impl Spread {
         let numbers: Vec<(f64, &str)> =
             items.iter().map(|i| number_with_unit(i)).collect::<Result<_, _>>().map_err(|e| wrong(&e.to_string()))?;
         let unit = numbers.first().map_or("", |n| n.1);
+        // The second number of these two laws is a spread.
+        if ["normal", "lognormal"].contains(&name) && numbers.get(1).is_some_and(|n| n.0 < 0.0) {
+            return Err(wrong("a spread cannot be negative"));
+        }
         let same = |n: &[(f64, &str)]| n.iter().all(|(_, u)| *u == unit);
         let bad = || wrong("its numbers make no distribution");
         let law = match (name, numbers.as_slice()) {

@@ -226,6 +226,93 @@ fn the_days_of_a_dry_reservoir_add_up() {
     near(outcome.tally.reservoir_dry_days, 1.0 + 4.0 * (2.0 - minutes), 1e-2, "days dry");
 }
 
+/// Between two changes the salinity falls as e^{−qt/V}; the band is left where that reaches 34, to the instant.
+#[test]
+fn a_band_is_left_at_the_instant_of_the_closed_form_on_any_grid() {
+    let text = format!("{STILL}\n[bands]\nsalinity = \"34 to 36 psu\"\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n");
+    // salinity just after the n-th change, and when, after it, 34 is reached
+    let mut after = 35.0;
+    let mut left = None;
+    for n in 0..40 {
+        let hours = f64::ln(after / 34.0) / (0.2 / 400.0);
+        if hours < 7.0 {
+            left.get_or_insert(7.0 * f64::from(n) + hours);
+        }
+        after = 0.9 * after * (-0.2f64 * 7.0 / 400.0).exp() + 3.5;
+    }
+    for output in ["output=1 h", "output=1 d", "output=events"] {
+        let (loaded, outcome) = simulate(&text, &["losses.skimmate=0.2 L/d", "run=200 d", output]);
+        near(outcome.bands(&loaded.scenario.plan)[0].left_at_d.unwrap(), left.unwrap(), 1e-10, output);
+    }
+}
+
+/// The peak of a chain lies inside the steps: ln(k2/k1)/(k2 − k1) (P-CHAIN-10), with its closed-form height.
+#[test]
+fn a_peak_inside_the_steps_is_found_on_any_grid() {
+    let text = format!(
+        "{STILL}\n[bands]\nnitrite = \"below 3 mg/L\"\n[solutes.ammonia]\nstart = \"4 mg/L\"\nbecomes = \"nitrite\"\nconversion = \"50 %/d\"\n\
+         [solutes.nitrite]\nremoval = \"80 %/d\"\n"
+    );
+    let at = 1.5666787641524522;
+    let height = |t: f64| 4.0 * 3.2844292139644464 * 0.5 / 0.3 * ((-0.5 * t).exp() - (-0.8 * t).exp());
+    let mut times = Vec::new();
+    for output in ["output=1 h", "output=20 d", "output=events"] {
+        let (loaded, outcome) = simulate(&text, &["run=20 d", output]);
+        let watch = &outcome.statistics.watches[3];
+        near(watch.highest.0, height(at), 1e-12, output);
+        assert!((watch.highest.1 - at).abs() < 1e-6, "{}", watch.highest.1);
+        let band = &outcome.bands(&loaded.scenario.plan)[0];
+        near(height(band.left_at_d.unwrap()), 3.0, 1e-9, output);
+        near(height(band.left_at_d.unwrap() + band.outside_d), 3.0, 1e-9, output);
+        times.push(outcome.statistics.mean(3));
+    }
+    near(times[1], times[0], 1e-11, "mean");
+    near(times[2], times[0], 1e-11, "mean");
+}
+
+/// What happens at the very moment of a change is reported all the same.
+#[test]
+fn a_dry_reservoir_a_low_level_and_a_spill_are_seen_at_the_moment_of_a_change() {
+    let text = format!("{STILL}\n[change]\namount = \"10 %\"\n");
+    let dry = ["evaporation.rate=4 L/d", "top_off.reservoir=28 L", "change.every=7 d", "run=20 d"];
+    let (_, outcome) = simulate(&text, &dry);
+    near(outcome.tally.reservoir_dry_d.unwrap(), 7.0, 1e-9, "28 L at 4 L/d");
+    near(outcome.tally.reservoir_dry_days, 13.0, 1e-9, "dry to the end");
+    let low =
+        ["evaporation.rate=5 L/d", "top_off.by=none", "tank.return_pump_needs=370 L", "change.every=6 d", "run=20 d"];
+    let (_, outcome) = simulate(&text, &low);
+    near(outcome.tally.starved_d.unwrap(), 6.0, 1e-9, "30 L at 5 L/d");
+    let spill = ["exchange.out=4 L/d", "exchange.in=8 L/d", "tank.rim=428 L", "change.every=7 d", "run=14 d"];
+    let (_, outcome) = simulate(&text, &spill);
+    near(outcome.tally.spilled_d.unwrap(), 7.0, 1e-9, "28 L at 4 L/d");
+    near(outcome.tally.spilled_l, 28.0, 1e-9, "another 28 L");
+    // a rim at the operating level is no spill as long as the float holds
+    let (_, outcome) = simulate(&text, &["evaporation.rate=5 L/d", "tank.rim=400 L", "change.every=7 d", "run=20 d"]);
+    assert_eq!(outcome.tally.spilled_d, None);
+    // a change that drains below the need and is filled only in part
+    let drained = [
+        "evaporation.rate=0 L/d",
+        "top_off.by=none",
+        "tank.start_volume=371 L",
+        "tank.return_pump_needs=370 L",
+        "losses.leak=1 L/d",
+        "change.every=0.5 d",
+        "change.fill=measured",
+        "run=3 d",
+    ];
+    let (_, outcome) = simulate(&text, &drained);
+    near(outcome.tally.starved_d.unwrap(), 1.0, 1e-9, "1 L at 1 L/d");
+}
+
+/// A float that holds above the operating level stops there, also while the level is down for a change.
+#[test]
+fn a_float_with_an_offset_fills_to_its_own_level_during_a_change() {
+    let text =
+        format!("{STILL}\n[change]\namount = \"5 L\"\nevery = \"7 d\"\ntop_off = \"on\"\nlevel_down = \"30 min\"\n");
+    let (_, outcome) = simulate(&text, &["top_off.level_offset=10 L", "run=7 d"]);
+    near(last(&outcome.trace.volume_l), 415.0, 1e-9, "410 held, 5 out, 5 slipped in, 5 filled");
+}
+
 /// Top-off left on during a 10 % change: −3.5 psu in one event (TRADE 4.2).
 #[test]
 fn a_top_off_left_on_during_a_change_costs_a_tenth_of_the_salt() {

@@ -66,6 +66,7 @@ fn scenario() -> impl Strategy<Value = String> {
         if let Some(every) = dose {
             t += &format!("[doses.a]\nof = \"nitrate\"\namount = \"3 mg/L\"\nevery = \"{every} d\"\n[doses.b]\nof = \"salt\"\namount = \"5 g\"\n");
         }
+        t += "[bands]\nsalinity = \"20 to 30 psu\"\nnitrate = \"below 40 mg/L\"\n";
         if correct {
             t += &format!("[meter]\nbias = \"{bias} psu\"\n[reading]\nevery = \"2.5 d\"\ncorrect_beyond = \"0.7 psu\"\n");
         }
@@ -100,6 +101,11 @@ proptest! {
             let outcome = run(&loaded.scenario.plan).map_err(|e| TestCaseError::fail(e.to_string()))?;
             let mut state = vec![*outcome.trace.volume_l.last().unwrap(), *outcome.trace.salinity_psu.last().unwrap()];
             state.extend(outcome.trace.solutes.iter().map(|c| *c.last().unwrap()));
+            // extremes, means and times of leaving do not depend on the grid either
+            for (k, watch) in outcome.statistics.watches.iter().enumerate() {
+                state.extend([watch.lowest.0, watch.highest.0, outcome.statistics.mean(k), watch.outside_d]);
+                state.push(watch.left_at_d.unwrap_or(0.0));
+            }
             Ok::<_, TestCaseError>(state)
         };
         let (coarse, fine) = (end("events")?, end("1 h")?);

@@ -159,6 +159,8 @@ fn spreads_that_make_no_sense_are_refused() {
         ("evaporation.rate", "no `=`"),
         ("evaporation.rate=6 L/d", "names no distribution"),
         ("evaporation.rate=normal(6 L/d, 20 %)", "do not fit"),
+        ("evaporation.rate=lognormal(6 L/d, -40 %)", "cannot be negative"),
+        ("evaporation.rate=normal(6 L/d, -1 L/d)", "cannot be negative"),
         ("evaporation.rate=gamma(6 L/d, 1 L/d)", "not known"),
         ("evaporation.rate=uniform(6 L/d, 5 L/d)", "make no distribution"),
         ("evaporation.rat=uniform(5 L/d, 6 L/d)", "nearest: `rate`"),
