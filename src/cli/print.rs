@@ -1,6 +1,6 @@
 //! Printing: answers on stdout, progress and mistakes on stderr. A closed pipe is no mistake.
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 
 use brinecast::app::AppError;
 
@@ -13,9 +13,13 @@ pub(crate) fn answer(text: &str) {
 
 /// Writes paragraphs to stdout, wrapped to the terminal.
 pub(crate) fn paragraphs(text: &str) {
+    answer(&(wrapped(text) + "\n"));
+}
+
+fn wrapped(text: &str) -> String {
     let options = textwrap::Options::new(width()).subsequent_indent("  ");
     let lines: Vec<String> = text.lines().map(|line| textwrap::fill(line, &options)).collect();
-    answer(&(lines.join("\n") + "\n"));
+    lines.join("\n")
 }
 
 /// Writes a line to stderr.
@@ -27,6 +31,8 @@ pub(crate) fn note(text: &str) {
 pub(crate) fn error(error: &AppError) {
     let text = match error {
         AppError::Problems(problems) => problems.render(true),
+        // A person at a terminal gets lines that fit; a program gets the message as it is.
+        other if std::io::stderr().is_terminal() => wrapped(&other.to_string()),
         other => other.to_string(),
     };
     note(&text);
