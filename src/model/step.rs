@@ -316,7 +316,7 @@ impl Stepper {
     }
 
     /// Pieces (begin, length) of a stretch within which the nodes of one panel follow everything; at most
-    /// about [`MOST_PIECES`], which a reaction of up to 300/d over a day does not reach.
+    /// about 200, which a reaction of up to 300/d over a day does not reach.
     pub fn pieces(&self, flow: &Flow, days: f64) -> impl Iterator<Item = (f64, f64)> + use<> {
         Panels::new(flow, days, self.longest_panel(flow, days).max(days / MOST_PIECES))
     }
