@@ -125,16 +125,11 @@ impl CompareResult {
     pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
         folder.write("compare.csv", &export::comparison_csv(&self.comparison)?)?;
         folder.write("compare.json", self.json()?.as_bytes())?;
-        for (name, picture) in &self.pictures {
-            folder.write(&format!("{name}.svg"), export::svg(picture)?.as_bytes())?;
-            folder.write(&format!("{name}.png"), &export::png(picture)?)?;
-        }
-        Ok(2 + 2 * self.pictures.len())
+        Ok(2 + folder.write_pictures(&self.pictures)?)
     }
 
     /// The comparison as JSON.
     pub fn json(&self) -> Result<String, AppError> {
-        let text = serde_json::to_string_pretty(&self.comparison).map_err(|e| AppError::Usage(e.to_string()))?;
-        Ok(text + "\n")
+        super::to_json(&self.comparison)
     }
 }

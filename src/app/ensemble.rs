@@ -1,30 +1,29 @@
 //! `ensemble`: a scenario under uncertainty.
 
-use super::{AppError, Folder, Loaded};
+use std::path::PathBuf;
+
+use rayon::prelude::*;
+
+use super::members::{MembersHeader, member_plan, open_together};
+use super::{AppError, Folder, Loaded, files::Stream};
 use crate::chart::{Line, Picture, Series};
-use crate::engine::EngineError;
 use crate::export;
 use crate::model::{Plan, Watched};
+use crate::numerics::{quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
-use crate::scenario::read;
-use crate::study::{
-    DayToDay, Member, QUANTILES, Spread, miss_changes, quantile, quantiles, run_members, stream, vary_evaporation,
-};
-use crate::units::Duration;
+use crate::study::{Going, QUANTILES, Uncertainty, grid_rows, interval, walk};
 
 /// What is uncertain and how much is spent on it.
 #[derive(Clone, Debug)]
 pub struct EnsembleRequest {
-    /// Spreads as given.
-    pub spreads: Vec<String>,
-    /// Day-to-day variation of evaporation.
-    pub day_to_day: Option<DayToDay>,
-    /// Chance that a scheduled change is missed.
-    pub missed: f64,
+    /// What is uncertain.
+    pub uncertainty: Uncertainty,
     /// Seed.
     pub seed: u64,
     /// First member, and one past the last.
     pub members: std::ops::Range<u64>,
+    /// Members are added until the standard error of every chance is below this.
+    pub until_error: Option<f64>,
 }
 
 /// An ensemble with its pictures.
@@ -36,93 +35,197 @@ pub struct EnsembleResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-/// Most numbers kept: members × times × quantities.
-const MOST_NUMBERS: f64 = 50e6;
+/// Most members at once: their plans and states are held in memory.
+const MOST_MEMBERS: u64 = 200_000;
+/// Members of the first look, where members are added until the error is small.
+const FIRST_LOOK: u64 = 200;
 
-/// Runs an ensemble. Every member has its own stream of chance from (seed, member), so the answer does
-/// not depend on the number of threads.
-pub fn ensemble(loaded: &Loaded, request: &EnsembleRequest) -> Result<EnsembleResult, AppError> {
-    let spreads: Vec<Spread> = request
-        .spreads
-        .iter()
-        .map(|s| Spread::parse(s))
-        .collect::<Result<_, _>>()
-        .map_err(|e| AppError::Usage(e.to_string()))?;
-    if spreads.is_empty() && request.day_to_day.is_none() && request.missed == 0.0 {
-        return Err(AppError::Usage("nothing is uncertain: give --spread, --day-to-day or --missed\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"".into()));
-    }
-    let plan = &loaded.scenario.plan;
-    let every = plan.output_every.unwrap_or(Duration::from_days(1.0));
-    let times = (plan.horizon / every + 1e-9).floor() + 1.0;
-    let count = request.members.end.saturating_sub(request.members.start);
-    let numbers = count as f64 * times * (plan.species.len() + 1) as f64;
-    if count == 0 || numbers > MOST_NUMBERS {
-        return Err(AppError::Usage(format!(
-            "{count} members of {times} times and {} quantities are none or too many: take fewer members, or a coarser output",
-            plan.species.len() + 1
-        )));
-    }
-    let plan_of = |member: u64| -> Result<Plan, AppError> {
-        let mut rng = stream(request.seed, member);
-        let mut plan = plan.clone();
-        if !spreads.is_empty() {
-            let mut document = loaded.document.clone();
-            let mut drawn = Vec::new();
-            for spread in &spreads {
-                let set = format!("{}={}", spread.key, spread.draw(&mut rng));
-                document.set(&set)?;
-                drawn.push(set);
-            }
-            plan = read(&document)
-                .map_err(|e| {
-                    AppError::Usage(format!("member {member} drew {}, which cannot be:\n{e}", drawn.join(", ")))
-                })?
-                .plan;
-        }
-        plan.output_every = Some(every);
-        if let Some(variation) = request.day_to_day {
-            vary_evaporation(&mut plan, variation, &mut rng);
-        }
-        if request.missed > 0.0 {
-            miss_changes(&mut plan, request.missed, &mut rng);
-        }
-        Ok(plan)
-    };
-    let members = run_members(request.members.clone(), plan_of, |e: EngineError| AppError::Engine(e))?;
-    let ensemble = sum_up(loaded, request, &members, every.days());
-    let pictures = pictures(&ensemble, loaded);
-    Ok(EnsembleResult { ensemble, pictures })
+/// Quantiles by row of the grid, gathered while members walk or files are read.
+struct Gathered {
+    /// `[quantity][level][row]`.
+    quantiles: Vec<Vec<Vec<f64>>>,
 }
 
-fn sum_up(loaded: &Loaded, request: &EnsembleRequest, members: &[Member], every: f64) -> Ensemble {
+impl Gathered {
+    fn new(quantities: usize) -> Self {
+        Self { quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities] }
+    }
+
+    /// Takes the rows of cells (rows, in them quantities, in them members).
+    fn take(&mut self, values: &[f64], members: usize) {
+        let cells: Vec<Vec<f64>> = values.par_chunks(members).map(|cell| quantiles(cell, &QUANTILES)).collect();
+        let quantities = self.quantiles.len();
+        for (k, cell) in cells.iter().enumerate() {
+            for (column, value) in self.quantiles[k % quantities].iter_mut().zip(cell) {
+                column.push(*value);
+            }
+        }
+    }
+}
+
+fn bytes_of(values: impl Iterator<Item = f64>) -> Vec<u8> {
+    values.flat_map(f64::to_le_bytes).collect()
+}
+
+/// Runs an ensemble. Every member has its own stream of chance from (seed, member), so the answer does
+/// not depend on the number of threads. With `keep`, the members go to a file as well.
+pub fn ensemble(
+    loaded: &Loaded,
+    request: &EnsembleRequest,
+    keep: Option<PathBuf>,
+    going: Going<'_>,
+) -> Result<EnsembleResult, AppError> {
+    if request.uncertainty.is_none() {
+        return Err(AppError::Usage("nothing is uncertain: give --spread, --day-to-day, --missed or --batch-error, or a table [uncertainty] in the scenario\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"".into()));
+    }
+    let mut members = request.members.clone();
+    if let Some(error) = request.until_error {
+        members = members.start..members.start + enough(loaded, request, error, going)?;
+    }
+    let count = members.end.saturating_sub(members.start);
+    if count == 0 || count > MOST_MEMBERS {
+        return Err(AppError::Usage(format!(
+            "{count} members are none or too many: at most {MOST_MEMBERS} at once; run ranges with --members A..B --keep-members and merge them"
+        )));
+    }
+    let plans = plans(loaded, request, members.clone())?;
+    let plan = &loaded.scenario.plan;
+    let header = MembersHeader {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        checksum: loaded.checksum.clone(),
+        seed: request.seed,
+        uncertain: request.uncertainty.lines(),
+        members: [members.start, members.end],
+        rows: grid_rows(plan),
+        quantities: plan.species.len() + 1,
+        bands: plan.bands.len(),
+    };
+    let mut kept = keep.map(|path| Stream::open(&path)).transpose()?;
+    if let Some(file) = &mut kept {
+        file.write(&header.bytes()?)?;
+    }
+    let mut gathered = Gathered::new(header.quantities);
+    let left_at = walk(&plans, going, |block| {
+        gathered.take(block.values(), plans.len());
+        match &mut kept {
+            Some(file) => file.write(&bytes_of(block.values().iter().copied())),
+            None => Ok::<(), AppError>(()),
+        }
+    })?;
+    if let Some(mut file) = kept {
+        file.write(&bytes_of(left_at.iter().flatten().map(|t| t.unwrap_or(f64::NAN))))?;
+        file.finish()?;
+    }
+    Ok(answer(loaded, &header, gathered, &left_at))
+}
+
+/// Sums up files of members as if they had been run together.
+pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<EnsembleResult, AppError> {
+    let (header, mut files) = open_together(paths)?;
+    let plan = &loaded.scenario.plan;
+    let shape = (header.rows, header.quantities, header.bands);
+    if header.checksum != loaded.checksum || shape != (grid_rows(plan), plan.species.len() + 1, plan.bands.len()) {
+        return Err(AppError::Usage(format!(
+            "the files of members were made from another scenario, or with other overrides, than {}",
+            loaded.scenario.name
+        )));
+    }
+    let mut gathered = Gathered::new(header.quantities);
+    let mut row = vec![0.0; header.quantities * header.count()];
+    for r in 0..header.rows {
+        if !going(r as f64 / header.rows as f64) {
+            return Err(AppError::Stopped);
+        }
+        for quantity in 0..header.quantities {
+            let mut cell = &mut row[quantity * header.count()..(quantity + 1) * header.count()];
+            for file in &mut files {
+                let (own, rest) = cell.split_at_mut(file.header.count());
+                file.numbers(own)?;
+                cell = rest;
+            }
+        }
+        gathered.take(&row, header.count());
+    }
+    let mut left_at = Vec::new();
+    for file in &mut files {
+        for _ in 0..file.header.count() {
+            let mut times = vec![0.0; header.bands];
+            file.numbers(&mut times)?;
+            left_at.push(times.into_iter().map(|t| (!t.is_nan()).then_some(t)).collect());
+        }
+    }
+    Ok(answer(loaded, &header, gathered, &left_at))
+}
+
+fn plans(loaded: &Loaded, request: &EnsembleRequest, members: std::ops::Range<u64>) -> Result<Vec<Plan>, AppError> {
+    members.into_par_iter().map(|m| member_plan(loaded, &request.uncertainty, request.seed, m)).collect()
+}
+
+/// How many members bring the standard error of every chance below `error`.
+fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'_>) -> Result<u64, AppError> {
+    let mut count = FIRST_LOOK;
+    loop {
+        let first = request.members.start;
+        let plans = plans(loaded, request, first..first + count)?;
+        let left_at = walk(&plans, going, |_| Ok::<(), AppError>(()))?;
+        let bands = loaded.scenario.plan.bands.len();
+        let worst = (0..bands)
+            .map(|b| guarded(left_at.iter().filter(|l| l[b].is_some()).count(), left_at.len()))
+            .fold(0.0, |m: f64, p| m.max(p * (1.0 - p)));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded below")]
+        let needed = (worst / (error * error)).ceil().clamp(1.0, 1e9) as u64;
+        if needed <= count {
+            return Ok(count);
+        }
+        if needed > MOST_MEMBERS {
+            return Err(AppError::Usage(format!(
+                "a standard error of {} % takes about {needed} members, more than {MOST_MEMBERS}: ask for less, or merge ranges",
+                100.0 * error
+            )));
+        }
+        // A little more than the first look says, so that a second seldom asks for a third.
+        count = (needed + needed / 10).next_multiple_of(100).min(MOST_MEMBERS);
+    }
+}
+
+/// A chance with one success and one failure added, so that none seen is not taken for none possible
+/// (Agresti & Coull 1998, Am. Stat. 52:119, in its simplest form).
+fn guarded(seen: usize, of: usize) -> f64 {
+    (seen as f64 + 1.0) / (of as f64 + 2.0)
+}
+
+fn answer(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> EnsembleResult {
+    let ensemble = sum_up(loaded, header, gathered, left_at);
+    let pictures = pictures(&ensemble, loaded);
+    EnsembleResult { ensemble, pictures }
+}
+
+fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> Ensemble {
     let plan = &loaded.scenario.plan;
     let names = std::iter::once(("salinity".to_owned(), "psu".to_owned()))
         .chain(plan.species.iter().map(|s| (s.solute.key.to_string(), s.solute.unit().to_owned())));
     let quantities: Vec<EnsembleQuantity> = names
-        .enumerate()
-        .map(|(k, (key, unit))| EnsembleQuantity { key, unit, quantiles: quantiles(members, k) })
+        .zip(gathered.quantiles)
+        .map(|((key, unit), quantiles)| EnsembleQuantity { key, unit, quantiles })
         .collect();
-    let count = quantities[0].quantiles[0].len();
-    let time_d: Vec<f64> = (0..count).map(|i| every * i as f64).collect();
-    let n = members.len() as f64;
+    let every = interval(plan).days();
+    let time_d: Vec<f64> = (0..header.rows).map(|i| every * i as f64).collect();
+    let n = left_at.len() as f64;
     let chances: Vec<BandChance> = plan
         .bands
         .iter()
         .enumerate()
         .map(|(b, band)| {
-            let mut left: Vec<f64> = members.iter().filter_map(|m| m.left_at[b]).collect();
+            let mut left: Vec<f64> = left_at.iter().filter_map(|l| l[b]).collect();
             left.sort_unstable_by(f64::total_cmp);
-            let chance = left.len() as f64 / n;
-            // With one success and one failure added, so that none seen is not taken for none possible
-            // (Agresti & Coull 1998, Am. Stat. 52:119, in its simplest form).
-            let guarded = (left.len() as f64 + 1.0) / (n + 2.0);
+            let likely = guarded(left.len(), left_at.len());
             BandChance {
                 key: match band.of {
                     Watched::Salinity => "salinity".into(),
                     Watched::Solute(i) => plan.species[i].solute.key.to_string(),
                 },
-                chance,
-                standard_error: (guarded * (1.0 - guarded) / n).sqrt(),
+                chance: left.len() as f64 / n,
+                standard_error: (likely * (1.0 - likely) / n).sqrt(),
                 median_left_at_d: (!left.is_empty()).then(|| quantile(&left, 0.5)),
                 by_time: time_d.iter().map(|t| left.partition_point(|l| l <= t) as f64 / n).collect(),
             }
@@ -132,17 +235,17 @@ fn sum_up(loaded: &Loaded, request: &EnsembleRequest, members: &[Member], every:
     if chances.iter().any(|c| c.standard_error > COARSE) {
         warnings.push(Warning::new(
             "few-members",
-            format!("with {} members a chance is known to no better than a few percent", members.len()),
-            "take more members: four times as many halve the error",
+            format!("with {} members a chance is known to no better than a few percent", left_at.len()),
+            "take more members: four times as many halve the error; --until-error \"1 %\" takes as many as needed",
         ));
     }
     Ensemble {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
         basis: plan.basis.key().into(),
-        seed: request.seed,
-        members: [request.members.start, request.members.end],
-        spreads: request.spreads.clone(),
+        seed: header.seed,
+        members: header.members,
+        spreads: header.uncertain.clone(),
         levels: QUANTILES.to_vec(),
         time_d,
         quantities,
@@ -192,11 +295,7 @@ impl EnsembleResult {
     pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
         folder.write("ensemble.csv", &export::ensemble_csv(&self.ensemble)?)?;
         folder.write("ensemble.json", self.json()?.as_bytes())?;
-        for (name, picture) in &self.pictures {
-            folder.write(&format!("{name}.svg"), export::svg(picture)?.as_bytes())?;
-            folder.write(&format!("{name}.png"), &export::png(picture)?)?;
-        }
-        Ok(2 + 2 * self.pictures.len())
+        Ok(2 + folder.write_pictures(&self.pictures)?)
     }
 
     /// The answer as JSON.

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use crate::engine::EngineError;
 use crate::export::ExportError;
 use crate::scenario::{Problems, SetError};
+use crate::study::WalkError;
 
 /// A failed use case.
 #[derive(Debug, thiserror::Error)]
@@ -48,7 +49,19 @@ pub enum AppError {
     /// Results that could not be turned into bytes.
     #[error("error: {0}")]
     Export(#[from] ExportError),
+    /// The user asked to stop.
+    #[error("stopped: nothing half-written is left")]
+    Stopped,
     /// A request that makes no sense, with what to do.
     #[error("error: {0}")]
     Usage(String),
+}
+
+impl From<WalkError> for AppError {
+    fn from(error: WalkError) -> Self {
+        match error {
+            WalkError::Engine(error) => Self::Engine(error),
+            WalkError::Stopped => Self::Stopped,
+        }
+    }
 }

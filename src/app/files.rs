@@ -5,6 +5,8 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use super::AppError;
+use crate::chart::Picture;
+use crate::export;
 
 /// Reads a text file of at most `limit` bytes.
 pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
@@ -23,20 +25,58 @@ pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
         .map_err(|e| fail(format!("it is no text file (byte {} is no UTF-8)", e.utf8_error().valid_up_to() + 1)))
 }
 
+/// Opens a file for reading piece by piece.
+pub(super) fn open(path: &Path) -> Result<fs::File, AppError> {
+    fs::File::open(path).map_err(|e| AppError::Read { path: path.into(), why: e.to_string() })
+}
+
 /// Writes one file whole or not at all.
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<(), AppError> {
-    let fail = |why: String| AppError::Write { path: path.into(), why };
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file =
-        tempfile::Builder::new().prefix(".brinecast-").tempfile_in(folder).map_err(|e| fail(e.to_string()))?;
-    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(|e| fail(e.to_string()))?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        file.as_file().set_permissions(fs::Permissions::from_mode(0o644)).map_err(|e| fail(e.to_string()))?;
+    let mut file = Stream::open(path)?;
+    file.write(bytes)?;
+    file.finish()
+}
+
+/// A file written piece by piece under a temporary name, which takes its own name when it is whole.
+pub(super) struct Stream {
+    path: PathBuf,
+    file: std::io::BufWriter<tempfile::NamedTempFile>,
+}
+
+impl Stream {
+    /// Begins a file.
+    pub(super) fn open(path: &Path) -> Result<Self, AppError> {
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let file = tempfile::Builder::new()
+            .prefix(".brinecast-")
+            .tempfile_in(folder)
+            .map_err(|e| AppError::Write { path: path.into(), why: e.to_string() })?;
+        Ok(Self { path: path.into(), file: std::io::BufWriter::new(file) })
     }
-    file.persist(path).map_err(|e| fail(e.error.to_string()))?;
-    Ok(())
+
+    fn fail(&self, why: &std::io::Error) -> AppError {
+        AppError::Write { path: self.path.clone(), why: why.to_string() }
+    }
+
+    /// Writes a piece.
+    pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), AppError> {
+        self.file.write_all(bytes).map_err(|e| self.fail(&e))
+    }
+
+    /// Gives the file its name.
+    pub(super) fn finish(mut self) -> Result<(), AppError> {
+        self.file.flush().and_then(|()| self.file.get_ref().as_file().sync_all()).map_err(|e| self.fail(&e))?;
+        let path = self.path;
+        let fail = |why: String| AppError::Write { path: path.clone(), why };
+        let file = self.file.into_inner().map_err(|e| fail(e.to_string()))?;
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            file.as_file().set_permissions(fs::Permissions::from_mode(0o644)).map_err(|e| fail(e.to_string()))?;
+        }
+        file.persist(&path).map_err(|e| fail(e.error.to_string()))?;
+        Ok(())
+    }
 }
 
 /// A folder for results, known to be writable.
@@ -57,6 +97,15 @@ impl Folder {
         let path = self.0.join(name);
         write_file(&path, bytes)?;
         Ok(path)
+    }
+
+    /// Writes pictures as SVG and as PNG; gives how many files.
+    pub fn write_pictures(&self, pictures: &[(String, Picture)]) -> Result<usize, AppError> {
+        for (name, picture) in pictures {
+            self.write(&format!("{name}.svg"), export::svg(picture)?.as_bytes())?;
+            self.write(&format!("{name}.png"), &export::png(picture)?)?;
+        }
+        Ok(2 * pictures.len())
     }
 
     /// Where it is.

@@ -10,9 +10,11 @@ mod ensemble;
 mod error;
 mod files;
 mod load;
+mod members;
 mod mix_to;
 mod properties;
 mod run;
+mod sensitivity;
 mod summary;
 mod sweep;
 
@@ -22,12 +24,19 @@ pub use batch_log::read_batch_log;
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use compare::{CompareResult, compare};
 pub use convert::{Converted, convert};
-pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble};
+pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
 pub use error::AppError;
 pub use files::{Folder, read_text, write_file};
 pub use load::{Loaded, load, load_text};
 pub use mix_to::{MixToAnswer, MixToLine, mix_to};
 pub use properties::{PropertyRow, properties};
 pub use run::{RunResult, run, write_run};
+pub use sensitivity::{SensitivityResult, sensitivity};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
+
+/// A result as JSON text.
+fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {
+    let text = serde_json::to_string_pretty(result).map_err(|e| AppError::Usage(e.to_string()))?;
+    Ok(text + "\n")
+}

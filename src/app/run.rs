@@ -29,16 +29,10 @@ pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
     Ok(RunResult { outcome, summary, pictures })
 }
 
-/// The summary as JSON text; the same as `summary.json`.
-pub(super) fn summary_json(summary: &Summary) -> Result<String, AppError> {
-    let text = serde_json::to_string_pretty(summary).map_err(|e| AppError::Usage(e.to_string()))?;
-    Ok(text + "\n")
-}
-
 impl RunResult {
     /// The summary as JSON text.
     pub fn json(&self) -> Result<String, AppError> {
-        summary_json(&self.summary)
+        super::to_json(&self.summary)
     }
 }
 

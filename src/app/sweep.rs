@@ -1,12 +1,14 @@
 //! `sweep`: one or two keys over ranges, any measures; a line chart or a map, and a table.
 
+use rayon::prelude::*;
+
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Line, Map, Picture, Series};
 use crate::export;
 use crate::model::Plan;
 use crate::results::{Sweep, Warning};
 use crate::scenario::{Problems, read};
-use crate::study::{Measure, MeasureError, Range, evaluate};
+use crate::study::{Going, Measure, MeasureError, Range, evaluate, usual_measures};
 
 /// Most plans of one sweep.
 const MOST_PLANS: usize = 40_000;
@@ -21,7 +23,7 @@ pub struct SweepResult {
 }
 
 /// Sweeps one or two keys.
-pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String]) -> Result<SweepResult, AppError> {
+pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going<'_>) -> Result<SweepResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
     let ranges: Vec<Range> = over.iter().map(|t| Range::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
     if !(1..=2).contains(&ranges.len()) {
@@ -40,8 +42,8 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String]) -> Result<Sw
         return Err(usage(&format!("{} plans are too many: at most {MOST_PLANS}", points.len())));
     }
     let plans: Vec<Plan> =
-        points.iter().map(|point| patched(loaded, &ranges, point)).collect::<Result<_, Problems>>()?;
-    let grid = evaluate(&plans, &parsed);
+        points.par_iter().map(|point| patched(loaded, &ranges, point)).collect::<Result<_, Problems>>()?;
+    let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut missing: Vec<String> =
         grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();
     missing.sort();
@@ -69,14 +71,6 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String]) -> Result<Sw
     };
     let pictures = pictures(&sweep, &parsed, &ranges, &loaded.scenario.plan);
     Ok(SweepResult { sweep, pictures })
-}
-
-/// Settled peaks of what has a band, or of salinity.
-fn usual_measures(plan: &Plan) -> Vec<String> {
-    let solutes = plan.species.iter().map(|s| s.solute.key.to_string());
-    let mut names = vec!["settled.salinity.mean".to_owned()];
-    names.extend(solutes.map(|key| format!("settled.{key}.peak")));
-    names
 }
 
 /// Every combination, the last key fastest.
@@ -145,7 +139,7 @@ fn pictures(sweep: &Sweep, measures: &[Measure], ranges: &[Range], plan: &Plan) 
 }
 
 /// `settled.nitrate.peak` in words.
-fn words(measure: &str) -> String {
+pub(super) fn words(measure: &str) -> String {
     let parts: Vec<&str> = measure.split('.').collect();
     match parts.as_slice() {
         ["settled", q, s] => format!("the settled {s} of {q}"),
@@ -160,16 +154,11 @@ impl SweepResult {
     pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
         folder.write("sweep.csv", &export::sweep_csv(&self.sweep)?)?;
         folder.write("sweep.json", self.json()?.as_bytes())?;
-        for (name, picture) in &self.pictures {
-            folder.write(&format!("{name}.svg"), export::svg(picture)?.as_bytes())?;
-            folder.write(&format!("{name}.png"), &export::png(picture)?)?;
-        }
-        Ok(2 + 2 * self.pictures.len())
+        Ok(2 + folder.write_pictures(&self.pictures)?)
     }
 
     /// The table as JSON.
     pub fn json(&self) -> Result<String, AppError> {
-        let text = serde_json::to_string_pretty(&self.sweep).map_err(|e| AppError::Usage(e.to_string()))?;
-        Ok(text + "\n")
+        super::to_json(&self.sweep)
     }
 }

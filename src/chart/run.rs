@@ -75,7 +75,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitS
             .causes()
             .into_iter()
             .filter(|c| !matches!(c, Cause::Start | Cause::End))
-            .map(|c| Bar { label: c.key().replace('-', " "), amount: outcome.ledger.amount(c, j) })
+            .map(|c| Bar { label: c.key().replace('-', " "), amount: outcome.ledger.amount(c, j), other: None })
             .filter(|b| b.amount.abs() > 1e-9)
             .collect();
         let picture = Bars {

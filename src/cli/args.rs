@@ -38,6 +38,8 @@ commands! {
     Sweep(commands::sweep::Sweep),
     /// A scenario under uncertainty: quantiles by day, chance and time of leaving a band.
     Ensemble(commands::ensemble::Ensemble),
+    /// Which uncertain input matters most, and which to measure better.
+    Sensitivity(commands::sensitivity::Sensitivity),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.

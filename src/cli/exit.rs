@@ -9,6 +9,8 @@ pub(crate) enum Exit {
     No = 1,
     /// Bad input or usage.
     Usage = 2,
+    /// Stopped by Ctrl-C.
+    Stopped = 130,
 }
 
 impl From<Exit> for std::process::ExitCode {

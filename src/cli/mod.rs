@@ -4,6 +4,7 @@ mod args;
 mod commands;
 mod exit;
 mod print;
+mod progress;
 
 use clap::Parser;
 
@@ -21,7 +22,8 @@ pub(crate) fn main() -> std::process::ExitCode {
         Ok(exit) => exit.into(),
         Err(error) => {
             print::error(&error);
-            exit::Exit::Usage.into()
+            let stopped = matches!(error, brinecast::app::AppError::Stopped);
+            if stopped { exit::Exit::Stopped.into() } else { exit::Exit::Usage.into() }
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::clock::Act;
 use super::{EngineError, Observer, Simulation};
-use crate::model::{Correction, Fill, FloatState, Method, Side, Timing, Watched};
+use crate::model::{Content, Correction, Fill, FloatState, Method, Side, Timing, Watched};
 use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, trimmed};
 
@@ -13,7 +13,7 @@ impl Simulation<'_> {
     /// Performs one act; gives the changes that a reading has called for.
     pub(super) fn act(&mut self, act: Act, observer: &mut dyn Observer) -> Result<Vec<usize>, EngineError> {
         let before = self.salinity().psu();
-        self.wordy = observer.looks_inside();
+        self.wordy = observer.wants_words();
         let mut called = Vec::new();
         let done = match act {
             Act::Row => return Ok(called),
@@ -25,12 +25,12 @@ impl Simulation<'_> {
             Act::Reading => self.read(&mut called),
             Act::Refill => self.refill(),
             Act::TopOff => self.top_off_by_hand(),
-            Act::Change(i) => self.change(i),
+            Act::Change(i) => self.change(i)?,
             Act::Dose(i) => self.dose(i),
         };
         let Some(done) = done else { return Ok(called) };
         self.show(done.event, observer);
-        if observer.looks_inside() {
+        if self.wordy {
             observer.event(EventRecord {
                 time_d: self.time,
                 event: done.event,
@@ -61,9 +61,9 @@ impl Simulation<'_> {
         self.amounts_changed();
     }
 
-    /// Pours `litres` of a named water in; what goes over the rim is lost.
-    fn pour(&mut self, cause: Cause, litres: f64, water: usize) {
-        for (j, (amount, content)) in self.amounts.iter_mut().zip(&self.contents[water].0).enumerate() {
+    /// Pours `litres` of a water in; what goes over the rim is lost.
+    fn pour(&mut self, cause: Cause, litres: f64, content: &Content) {
+        for (j, (amount, content)) in self.amounts.iter_mut().zip(&content.0).enumerate() {
             let come = litres * content;
             *amount += come;
             self.ledger.book(cause, j, come);
@@ -80,8 +80,8 @@ impl Simulation<'_> {
     }
 
     /// Litres of a water that bring the tank up to the operating level.
-    fn room(&self, water: usize) -> f64 {
-        ((self.plan.tank.operating.litres() - self.volume) / self.situation().rise(water)).max(0.0)
+    fn room(&self, content: &Content) -> f64 {
+        ((self.plan.tank.operating.litres() - self.volume) / self.law.rise(content)).max(0.0)
     }
 
     fn fault_edge(&mut self) -> Result<Option<Done>, EngineError> {
@@ -156,7 +156,8 @@ impl Simulation<'_> {
         } else {
             let litres = self.volume * (1.0 - want.psu() / shown);
             self.draw(Cause::Correction, litres);
-            self.pour(Cause::Correction, litres, correction.fresh);
+            let fresh = self.contents[correction.fresh].clone();
+            self.pour(Cause::Correction, litres, &fresh);
             (done.out_l, done.in_l) = (litres, litres);
             done.detail += &format!("; {} L replaced by fresh water", trimmed(litres, 1));
         }
@@ -175,27 +176,44 @@ impl Simulation<'_> {
             return None;
         }
         let water = self.regime.top_off.water;
-        let asked = self.room(water);
+        let fresh = self.contents[water].clone();
+        let asked = self.room(&fresh);
         let litres = asked.min(self.reservoir_l);
         if litres < asked {
             self.tally.reservoir_dry_d.get_or_insert(self.time);
         }
         self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
-        self.pour(Cause::TopOff, litres, water);
+        self.pour(Cause::TopOff, litres, &fresh);
         self.tally.top_off_l += litres;
+        self.tally.top_offs += 1;
         let detail = self.words(|s| format!("{} L of {}", trimmed(litres, 2), s.plan.waters[water].name));
         let mut done = Done::new("top-off", detail);
         done.in_l = litres;
         Some(done)
     }
 
-    fn change(&mut self, i: usize) -> Option<Done> {
-        let change = self.regime.changes.get(i)?;
+    /// What a litre of a change's new water brings: its water, with the error of this batch.
+    fn batch(&mut self, i: usize) -> Result<Content, EngineError> {
+        let change = &self.regime.changes[i];
+        let done = &mut self.batches[i];
+        let error = change.batch_offset_psu + change.batch_errors_psu.get(*done).copied().unwrap_or(0.0);
+        *done += 1;
+        if error == 0.0 {
+            return Ok(self.contents[change.water].clone());
+        }
+        let water = &self.plan.waters[change.water];
+        let truth = self.regime.truth(water)?.psu() + error;
+        Ok(water.content(self.plan.basis, PracticalSalinity::from_psu(truth.max(0.0)))?)
+    }
+
+    fn change(&mut self, i: usize) -> Result<Option<Done>, EngineError> {
+        let Some(change) = self.regime.changes.get(i) else { return Ok(None) };
         let (amount, water, fill) = (change.amount, change.water, change.fill);
         let (top_off_on, level_down) = (change.top_off_on, change.level_down);
         if change.skipped {
-            return Some(Done::new("change-missed", String::new()));
+            return Ok(Some(Done::new("change-missed", String::new())));
         }
+        let batch = self.batch(i)?;
         let asked = amount.of(self.plan.tank.operating).litres();
         let litres_out = asked.min(MOST_OF_TANK * self.volume);
         self.tally.change_short_l += asked - litres_out;
@@ -203,12 +221,13 @@ impl Simulation<'_> {
         let slipped = self.top_off_while_down(top_off_on, level_down);
         let litres_in = match fill {
             Fill::Measured => litres_out,
-            Fill::ToMark => self.room(water),
+            Fill::ToMark => self.room(&batch),
         };
-        self.pour(Cause::ChangeIn, litres_in, water);
+        self.pour(Cause::ChangeIn, litres_in, &batch);
         self.tally.changes += 1;
         self.tally.salt_water_l += litres_in;
-        self.tally.salt_kg += litres_in * self.contents[water].0[1];
+        self.tally.changed_l += litres_in;
+        self.tally.salt_kg += litres_in * batch.0[1];
         let mut done = Done::new("change", String::new());
         (done.out_l, done.in_l) = (litres_out, litres_in + slipped);
         if self.wordy {
@@ -218,7 +237,7 @@ impl Simulation<'_> {
                 done.detail += &format!("; the top-off slipped {} L in while the level was down", trimmed(slipped, 2));
             }
         }
-        Some(done)
+        Ok(Some(done))
     }
 
     /// Litres that a float top-off, left on, lets in while the level is down.
@@ -230,12 +249,13 @@ impl Simulation<'_> {
         }
         let water = top_off.water;
         let level = self.plan.tank.operating + top_off.level_offset;
-        let to_level = ((level.litres() - self.volume) / self.situation().rise(water)).max(0.0);
+        let fresh = self.contents[water].clone();
+        let to_level = ((level.litres() - self.volume) / self.law.rise(&fresh)).max(0.0);
         let stops_at = if top_off.float == FloatState::StuckOpen { f64::INFINITY } else { to_level };
         let litres = (rate * level_down).litres().min(stops_at).min(self.reservoir_l);
         self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
         self.tally.top_off_l += litres;
-        self.pour(Cause::TopOff, litres, water);
+        self.pour(Cause::TopOff, litres, &fresh);
         litres
     }
 

@@ -61,8 +61,7 @@ pub(super) struct Situation<'a> {
 impl Situation<'_> {
     /// Litres by which the tank rises for a litre of a named water.
     pub(super) fn rise(&self, water: usize) -> f64 {
-        let content = &self.contents[water].0;
-        self.law.volume(content[0], content[1])
+        self.law.rise(&self.contents[water])
     }
 
     /// Fills `f` with the flows in force.

@@ -3,6 +3,7 @@
 mod acts;
 mod books;
 mod clock;
+mod crossings;
 mod error;
 mod flows;
 mod observe;
@@ -12,6 +13,7 @@ mod summarise;
 mod totals;
 mod turning;
 
+pub use crossings::Crossings;
 pub use error::EngineError;
 pub use observe::{Nothing, Observer, Recorder, Row, Segment, Statistics, Watch};
 pub use settle::{SettleError, settle};

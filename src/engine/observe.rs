@@ -37,6 +37,7 @@ pub struct Segment<'a> {
     pub(super) at_zero: &'a [bool],
     pub(super) law: &'a VolumeLaw,
     pub(super) amounts: &'a [f64],
+    pub(super) after: &'a [f64],
     pub(super) scratch: &'a mut [f64],
     pub(super) integral: &'a mut [f64],
     /// Days from the start of the run to the start of the segment.
@@ -46,6 +47,32 @@ pub struct Segment<'a> {
 }
 
 impl Segment<'_> {
+    /// The tank at its beginning and at its end.
+    pub(super) fn ends(&self) -> [Row<'_>; 2] {
+        [(self.from_d, self.amounts), (self.from_d + self.days, self.after)].map(|(time_d, amounts)| Row {
+            time_d,
+            event: "",
+            volume_l: self.law.volume(amounts[0], amounts[1]),
+            salinity_psu: self.law.salinity_psu(amounts[0], amounts[1]),
+            amounts,
+        })
+    }
+
+    /// Whether a quantity only rises or only falls within the segment.
+    ///
+    /// Salinity is a ratio of two amounts that are diluted alike, and moves towards the salinity of what
+    /// comes in. So does a concentration, where nothing is made of it and either the volume or the
+    /// amount without dilution stays.
+    pub(super) fn goes_one_way(&self, of: Watched) -> bool {
+        match of {
+            Watched::Salinity => true,
+            Watched::Solute(i) => {
+                let kinetics = self.stepper.kinetics();
+                !kinetics.chained[i] && (self.flow.drift == 0.0 || kinetics.loss[i] == 0.0)
+            }
+        }
+    }
+
     /// Pieces (begin, length) within which Gauss–Legendre nodes are at round-off.
     pub fn pieces(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
         self.stepper.pieces(self.flow, self.days)
@@ -71,9 +98,13 @@ pub trait Observer {
     fn row(&mut self, row: &Row<'_>);
     /// An event with its particulars.
     fn event(&mut self, _event: EventRecord) {}
-    /// Whether [`Observer::segment`] and [`Observer::event`] are to be called.
+    /// Whether [`Observer::segment`] is to be called.
     fn looks_inside(&self) -> bool {
         false
+    }
+    /// Whether [`Observer::event`] is to be called.
+    fn wants_words(&self) -> bool {
+        self.looks_inside()
     }
     /// A stretch of constant flows, before it is stepped over.
     fn segment(&mut self, _segment: &mut Segment<'_>) {}
@@ -130,7 +161,7 @@ impl Watch {
         }
     }
 
-    fn value(&self, row: &Row<'_>) -> f64 {
+    pub(super) fn value(&self, row: &Row<'_>) -> f64 {
         self.of.map_or(row.volume_l, |of| row.value(of))
     }
 
@@ -138,6 +169,18 @@ impl Watch {
         let excess = self.band.map_or(0.0, |b| b.excess(value));
         // A value that rounds to the edge is on it.
         if excess.abs() <= ON_THE_EDGE * value.abs() { 0.0 } else { excess }
+    }
+
+    /// Whether a value lies outside the band.
+    pub(super) fn is_outside(&self, value: f64) -> bool {
+        self.excess(value) != 0.0
+    }
+
+    /// Notes the time of a row outside the band, where none was noted before.
+    pub(super) fn note_leaving(&mut self, row: &Row<'_>) {
+        if self.is_outside(self.value(row)) {
+            self.left_at_d.get_or_insert(row.time_d);
+        }
     }
 
     /// Takes a value into the extremes.
@@ -186,7 +229,7 @@ impl Watch {
     }
 
     /// Time outside between two times of a segment over which the value only rises or only falls.
-    fn outside(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
+    pub(super) fn outside(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
         let Some(band) = self.band else { return };
         let value_at = |segment: &mut Segment<'_>, t: f64| {
             let row = segment.at(t);
@@ -251,9 +294,7 @@ impl Observer for Statistics {
     fn row(&mut self, row: &Row<'_>) {
         for watch in &mut self.watches {
             watch.see(row);
-            if watch.excess(watch.value(row)) != 0.0 {
-                watch.left_at_d.get_or_insert(row.time_d);
-            }
+            watch.note_leaving(row);
         }
     }
 

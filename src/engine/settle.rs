@@ -117,6 +117,18 @@ fn lcm(a: u64, b: u64) -> u64 {
     a / x * b
 }
 
+/// For each solute the first of those that it is made from or turns into, directly or not.
+fn chains(plan: &Plan) -> Vec<usize> {
+    let mut chain: Vec<usize> = (0..plan.species.len()).collect();
+    for (i, species) in plan.species.iter().enumerate() {
+        if let Some(conversion) = species.conversion {
+            let (a, b) = (chain[i].min(chain[conversion.into]), chain[i].max(chain[conversion.into]));
+            chain.iter_mut().filter(|c| **c == b).for_each(|c| *c = a);
+        }
+    }
+    chain
+}
+
 /// The tank and its reservoir at the start of a cycle, once the level repeats.
 struct Level {
     amounts: Vec<f64>,
@@ -163,6 +175,40 @@ impl Finder<'_> {
         Ok(DVector::from_column_slice(simulation.amounts()))
     }
 
+    /// The matrix of the map at `z`, whose image is `image`.
+    ///
+    /// Water and salt move everything and are displaced alone. Solutes of different chains do not know
+    /// of each other, so one of each chain can be displaced at once and read apart (Curtis, Powell &
+    /// Reid 1974, J. Inst. Maths Applics 13:117-119).
+    fn matrix(&self, z: &DVector<f64>, image: &DVector<f64>) -> Result<DMatrix<f64>, SettleError> {
+        let n = z.len();
+        let chain = chains(self.plan);
+        let mut place = vec![0; n - 2];
+        for i in 0..n - 2 {
+            place[i] = (0..i).filter(|k| chain[*k] == chain[i]).count();
+        }
+        let together = place.iter().max().map_or(0, |m| m + 1);
+        let alone = (0..2).map(|j| vec![j]);
+        let groups = alone.chain((0..together).map(|p| (2..n).filter(|j| place[j - 2] == p).collect()));
+        let mut a = DMatrix::zeros(n, n);
+        for group in groups {
+            let mut moved = z.clone();
+            for &j in &group {
+                moved[j] += self.displacement(j, z[j]);
+            }
+            let difference = self.map(&moved, &mut Nothing)? - image;
+            for &j in &group {
+                let by = moved[j] - z[j];
+                for i in 0..n {
+                    if j < 2 || i >= 2 && chain[i - 2] == chain[j - 2] {
+                        a[(i, j)] = difference[i] / by;
+                    }
+                }
+            }
+        }
+        Ok(a)
+    }
+
     /// By how much an amount is displaced to read the map: little enough that an uptake which reaches
     /// zero in the cycle still does, and enough that rounding does not show.
     fn displacement(&self, j: usize, amount: f64) -> f64 {
@@ -183,13 +229,7 @@ impl Finder<'_> {
         let mut z = DVector::from_column_slice(&self.level.amounts);
         for _ in 0..MOST_ROUNDS {
             let image = self.map(&z, &mut Nothing)?;
-            let mut a = DMatrix::zeros(n, n);
-            for j in 0..n {
-                let mut moved = z.clone();
-                let by = self.displacement(j, z[j]);
-                moved[j] += by;
-                a.set_column(j, &((self.map(&moved, &mut Nothing)? - &image) / by));
-            }
+            let a = self.matrix(&z, &image)?;
             let step = self.solve(&a, &(&image - &z))?;
             let size: Vec<f64> = (0..n).map(|j| z[j].abs().max(image[j].abs()).max(1e-9 * self.litres())).collect();
             z += &step;

@@ -24,6 +24,9 @@ pub struct Simulation<'a> {
     pub(super) dirty: bool,
     pub(super) active: Vec<bool>,
     pub(super) wordy: bool,
+    keeps_books: bool,
+    /// Batches used by each change.
+    pub(super) batches: Vec<usize>,
     clock: Clock,
     pub(super) stepper: Stepper,
     pub(super) force: InForce,
@@ -78,6 +81,8 @@ impl<'a> Simulation<'a> {
             stretch: Stretch::new(&amounts),
             dirty: true,
             wordy: false,
+            keeps_books: true,
+            batches: vec![0; plan.regime.changes.len()],
             active: vec![false; plan.disturbances.len()],
             clock: Clock::new(plan, time),
             stepper: Stepper::new(kinetics),
@@ -97,6 +102,11 @@ impl<'a> Simulation<'a> {
         simulation.renew_law();
         simulation.bend(time)?;
         Ok(simulation)
+    }
+
+    /// Keeps no ledger of flows from here on: what nobody will read need not be written.
+    pub fn without_books(&mut self) {
+        self.keeps_books = false;
     }
 
     /// Runs until `end` \[d\], acts due at `end` included.
@@ -215,12 +225,7 @@ impl<'a> Simulation<'a> {
         }
         self.contents.clear();
         for water in &self.plan.waters {
-            let truth = if water.mixed_by_meter {
-                self.regime.meter.truth(water.salinity, water.temperature)?
-            } else {
-                water.salinity
-            };
-            self.contents.push(water.content(self.plan.basis, truth)?);
+            self.contents.push(water.content(self.plan.basis, self.regime.truth(water)?)?);
         }
         self.dirty = true;
         Ok(())
@@ -228,6 +233,9 @@ impl<'a> Simulation<'a> {
 
     /// Writes the stretch of constant flows up to now into the books.
     pub(super) fn write_books(&mut self) {
+        if !self.keeps_books {
+            return;
+        }
         self.stretch.book(
             &mut self.ledger,
             &self.force,
@@ -348,6 +356,7 @@ impl<'a> Simulation<'a> {
                 at_zero: &self.at_zero,
                 law: &self.law,
                 amounts: &self.amounts,
+                after: &self.after,
                 scratch: &mut self.scratch,
                 integral: &mut self.scratch_integral,
                 from_d: self.time,

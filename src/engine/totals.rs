@@ -1,5 +1,6 @@
 //! Litres moved and things done, counted as the run goes.
 
+use crate::model::Costs;
 use crate::results::Totals;
 
 /// Running counts of one run.
@@ -7,6 +8,8 @@ use crate::results::Totals;
 pub struct Tally {
     /// New salt water used \[L\].
     pub salt_water_l: f64,
+    /// Of it, put in by changes \[L\].
+    pub changed_l: f64,
     /// Dry sea salt in it \[kg\].
     pub salt_kg: f64,
     /// Top-off water used \[L\].
@@ -19,6 +22,8 @@ pub struct Tally {
     pub spilled_l: f64,
     /// Changes done.
     pub changes: usize,
+    /// Top-offs done by hand.
+    pub top_offs: usize,
     /// First time the top-off reservoir ran dry \[d\].
     pub reservoir_dry_d: Option<f64>,
     /// Days on which the reservoir was dry.
@@ -33,6 +38,30 @@ pub struct Tally {
     pub spilled_d: Option<f64>,
     /// Litres by which a change could not be done as asked.
     pub change_short_l: f64,
+}
+
+/// Share of a salt mix that is not water, where nothing better is known: 0.9 (common practice, no source).
+const USUAL_DRY_SHARE: f64 = 0.9;
+
+impl Tally {
+    /// What salt mix and purified water cost; nothing where no price is known.
+    #[must_use]
+    pub fn cost(&self, costs: &Costs) -> Option<f64> {
+        if costs.salt_per_kg.is_none() && costs.fresh_per_l.is_none() {
+            return None;
+        }
+        let salt = costs.salt_per_kg.unwrap_or(0.0) * self.salt_kg / USUAL_DRY_SHARE;
+        let water = costs.fresh_per_l.unwrap_or(0.0) * (self.salt_water_l + self.top_off_l);
+        Some(salt + water)
+    }
+
+    /// Minutes of work.
+    #[must_use]
+    pub fn minutes(&self, costs: &Costs) -> f64 {
+        costs.minutes_per_change * self.changes as f64
+            + costs.minutes_per_l * self.changed_l
+            + costs.minutes_per_top_off * self.top_offs as f64
+    }
 }
 
 impl From<&Tally> for Totals {

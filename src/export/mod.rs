@@ -10,7 +10,10 @@ mod text;
 pub use card::{card_html, card_text};
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use png::png;
-pub use studies::{comparison_csv, comparison_text, ensemble_csv, ensemble_text, sweep_csv, sweep_text};
+pub use studies::{
+    comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,
+    sweep_text,
+};
 pub use svg::svg;
 pub use text::summary_text;
 

@@ -2,7 +2,7 @@
 
 use super::ExportError;
 use super::csv_files::{bytes, writer};
-use crate::results::{Comparison, Ensemble, Sweep};
+use crate::results::{Comparison, Ensemble, Sensitivity, Sweep, Warning};
 use crate::units::{significant, trimmed};
 
 fn column(name: &str, unit: &str) -> String {
@@ -79,10 +79,7 @@ pub fn ensemble_text(ensemble: &Ensemble) -> String {
             chance.median_left_at_d.map_or(String::new(), |d| format!(", by day {} in half of those", trimmed(d, 1)));
         text += &format!("  {:<14}{:>6} % (± {error}){when}\n", chance.key, trimmed(100.0 * chance.chance, 1));
     }
-    for warning in &ensemble.warnings {
-        text += &format!("Warning ({}): {}.\n  Try: {}.\n", warning.code, warning.text, warning.advice);
-    }
-    text
+    text + &warnings_text(&ensemble.warnings)
 }
 
 /// The comparison as a table for a terminal.
@@ -129,8 +126,68 @@ pub fn sweep_text(sweep: &Sweep) -> String {
     if shown < sweep.points.len() {
         text += &format!("... {} more in sweep.csv\n", sweep.points.len() - shown);
     }
-    for warning in &sweep.warnings {
-        text += &format!("Warning ({}): {}.\n  Try: {}.\n", warning.code, warning.text, warning.advice);
+    text + &warnings_text(&sweep.warnings)
+}
+
+pub(super) fn warnings_text(warnings: &[Warning]) -> String {
+    warnings.iter().map(|w| format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice)).collect()
+}
+
+/// A row an input of each measure.
+pub fn sensitivity_csv(sensitivity: &Sensitivity) -> Result<Vec<u8>, ExportError> {
+    let mut out = writer();
+    out.write_record([
+        "measure",
+        "unit",
+        "key",
+        "spread",
+        "first",
+        "first_half_width",
+        "total",
+        "total_half_width",
+        "at_medians",
+        "at_5_percent",
+        "at_95_percent",
+    ])?;
+    for m in &sensitivity.measures {
+        for i in &m.inputs {
+            let numbers = [i.first, i.first_half_width, i.total, i.total_half_width, m.at_medians, i.at_low, i.at_high];
+            let words = [&m.measure, &m.unit, &i.key, &i.spread].map(Clone::clone);
+            out.write_record(words.into_iter().chain(numbers.map(|n| n.to_string())))?;
+        }
     }
-    text
+    bytes(out)
+}
+
+/// The sensitivities for a terminal: a table a measure.
+#[must_use]
+pub fn sensitivity_text(sensitivity: &Sensitivity) -> String {
+    let mut text = format!(
+        "{}, {} basis, {} runs, seed {}\n",
+        sensitivity.scenario, sensitivity.basis, sensitivity.runs, sensitivity.seed
+    );
+    for m in &sensitivity.measures {
+        text += &format!(
+            "\n{}: {} {} at the medians; {} on the mean, standard deviation {}\n",
+            m.measure,
+            significant(m.at_medians, 4),
+            m.unit,
+            significant(m.mean, 4),
+            significant(m.deviation, 2)
+        );
+        text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
+        for i in &m.inputs {
+            let share = |v: f64, half: f64| format!("{:.0} ± {:.0}", 100.0 * v, 100.0 * half);
+            text += &format!(
+                "{:<28}{:>12}{:>12}{:>11}{:>11}\n",
+                i.key,
+                share(i.first, i.first_half_width),
+                share(i.total, i.total_half_width),
+                significant(i.at_low, 4),
+                significant(i.at_high, 4)
+            );
+        }
+        text += &format!("{}\n", m.advice);
+    }
+    text + &warnings_text(&sensitivity.warnings)
 }

@@ -96,6 +96,12 @@ impl VolumeLaw {
         self.volumes.water * water_kg + self.volumes.salt * salt_kg
     }
 
+    /// Litres by which a tank rises for a litre of a water.
+    #[must_use]
+    pub fn rise(&self, content: &super::Content) -> f64 {
+        self.volume(content.0[0], content.0[1])
+    }
+
     /// Practical salinity \[psu\] of amounts of water and salt \[kg\].
     #[must_use]
     pub fn salinity_psu(&self, water_kg: f64, salt_kg: f64) -> f64 {

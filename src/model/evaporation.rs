@@ -1,5 +1,7 @@
 //! Fresh water lost to the air: constant, seasonal, or from a table of days.
 
+use std::sync::Arc;
+
 use crate::units::VolumeRate;
 
 /// How fast water evaporates. Between two midnights the rate is constant: the day's mean.
@@ -19,7 +21,7 @@ pub enum Evaporation {
     /// Straight lines between points (day of the run, L/d); level before the first and after the last.
     Table(Vec<(f64, f64)>),
     /// A value for each day of the run \[L/d\]; the last one stays.
-    Daily(Vec<f64>),
+    Daily(Arc<[f64]>),
 }
 
 /// Length of the yearly sine \[d\].

@@ -3,6 +3,7 @@
 mod band;
 mod basis;
 pub mod closed;
+mod costs;
 mod evaporation;
 mod kinetics;
 mod plan;
@@ -13,6 +14,7 @@ mod water;
 
 pub use band::{Band, Watched};
 pub use basis::{Basis, VolumeLaw};
+pub use costs::Costs;
 pub use evaporation::Evaporation;
 pub use kinetics::{Kinetics, KineticsError};
 pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Tank};

@@ -3,7 +3,7 @@
 use std::fmt::Debug;
 use std::sync::Arc;
 
-use super::{Band, Basis, Regime, Water};
+use super::{Band, Basis, Costs, Regime, Water};
 use crate::solutes::Solute;
 use crate::units::{Duration, Mass, PracticalSalinity, Rate, Temperature, Volume};
 
@@ -28,6 +28,8 @@ pub struct Plan {
     pub bands: Vec<Band>,
     /// What goes wrong, and when.
     pub disturbances: Vec<DisturbanceWindow>,
+    /// Prices and times.
+    pub costs: Costs,
 }
 
 /// The vessel and what it holds at the start.

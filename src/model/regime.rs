@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
-use super::{Evaporation, Schedule, Watched};
+use super::{Evaporation, Schedule, Watched, Water};
 use crate::instruments::Meter;
+use crate::seawater::RangeError;
 use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
 
 /// What is in force between two fault edges.
@@ -35,6 +36,13 @@ pub struct Regime {
     pub loads: Vec<f64>,
     /// What the feed brings of each solute \[amount/d\].
     pub feed: Vec<f64>,
+}
+
+impl Regime {
+    /// The true salinity of a water: what its name says, or what the keeper's meter takes for it.
+    pub fn truth(&self, water: &Water) -> Result<PracticalSalinity, RangeError> {
+        if water.mixed_by_meter { self.meter.truth(water.salinity, water.temperature) } else { Ok(water.salinity) }
+    }
 }
 
 /// How evaporation is made up.
@@ -112,6 +120,10 @@ pub struct Change {
     pub level_down: Duration,
     /// Left out while a fault is on.
     pub skipped: bool,
+    /// By how much the water put in is saltier than it is named \[psu\].
+    pub batch_offset_psu: f64,
+    /// By how much each batch in turn is off besides \[psu\]; none where it is empty or at its end.
+    pub batch_errors_psu: Arc<[f64]>,
 }
 
 /// When a change is done.

@@ -31,8 +31,8 @@ const PANEL_VOLUME_SHARE: f64 = 0.2;
 const MOST_PIECES: f64 = 200.0;
 /// Newton steps after which the time at zero is as exact as it gets; five are usual.
 const MOST_NEWTON_STEPS: usize = 40;
-/// Constant-volume factors kept; a regime has a handful of step lengths.
-const CACHE: usize = 32;
+/// Constant-volume factors kept: a regime has a handful of step lengths, each looked into at a dozen places.
+const CACHE: usize = 128;
 
 /// What happens to the tank between two events.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -210,8 +210,12 @@ impl Stepper {
     /// Where the factors for a dilution rate and step length stand in the cache.
     fn factors(&mut self, dilution: f64, days: f64) -> usize {
         let key = (dilution.to_bits(), days.to_bits());
-        if self.cache.get(self.last_cache).is_some_and(|(k, _)| *k == key) {
-            return self.last_cache;
+        // Places within a step are looked at in the same order every time.
+        for slot in [self.last_cache, self.last_cache + 1] {
+            if self.cache.get(slot).is_some_and(|(k, _)| *k == key) {
+                self.last_cache = slot;
+                return slot;
+            }
         }
         if let Some(slot) = self.cache.iter().position(|(k, _)| *k == key) {
             self.last_cache = slot;
@@ -228,13 +232,13 @@ impl Stepper {
             .collect();
         if self.cache.len() < CACHE {
             self.cache.push((key, factors));
-            self.cache.len() - 1
+            self.last_cache = self.cache.len() - 1;
         } else {
-            let slot = self.next_cache;
-            self.next_cache = (slot + 1) % CACHE;
-            self.cache[slot] = (key, factors);
-            slot
+            self.last_cache = self.next_cache;
+            self.next_cache = (self.next_cache + 1) % CACHE;
+            self.cache[self.last_cache] = (key, factors);
         }
+        self.last_cache
     }
 
     /// Gauss–Legendre panels: chains always, single solutes where the volume changes.

@@ -2,10 +2,14 @@
 
 mod expo;
 mod gauss;
+mod quantile;
 mod root;
+mod sobol;
 mod sum;
 
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
+pub use quantile::{quantile, quantiles};
 pub use root::{RootError, find_root};
+pub use sobol::{SobolDesign, SobolIndex};
 pub use sum::Sum;

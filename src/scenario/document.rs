@@ -56,17 +56,30 @@ pub(super) enum Value {
     Text(String),
     /// A number or date as it is written.
     Bare(String),
-    Flag,
+    Flag(bool),
     List(Vec<Node>),
     Table(Table),
 }
 
 impl Value {
+    /// As it would be written after `KEY=`.
+    pub(super) fn text(&self) -> String {
+        match self {
+            Self::Text(text) | Self::Bare(text) => text.clone(),
+            Self::Flag(flag) => flag.to_string(),
+            Self::List(items) => {
+                let items: Vec<String> = items.iter().map(|i| i.value.text()).collect();
+                format!("[{}]", items.join(", "))
+            }
+            Self::Table(_) => String::new(),
+        }
+    }
+
     pub(super) const fn kind(&self) -> &'static str {
         match self {
             Self::Text(_) => "text",
             Self::Bare(_) => "a bare number or date",
-            Self::Flag => "true or false",
+            Self::Flag(_) => "true or false",
             Self::List(_) => "a list",
             Self::Table(_) => "a table",
         }
@@ -141,7 +154,8 @@ impl Document {
         let node = |text: &str| Node {
             place: place.clone(),
             value: match text {
-                "true" | "false" => Value::Flag,
+                "true" => Value::Flag(true),
+                "false" => Value::Flag(false),
                 _ => Value::Text(text.trim_matches('"').to_owned()),
             },
         };
@@ -205,7 +219,7 @@ fn convert(value: &Spanned<DeValue<'_>>) -> Node {
         DeValue::String(s) => Value::Text(s.to_string()),
         DeValue::Integer(i) => Value::Bare(i.as_str().to_owned()),
         DeValue::Float(f) => Value::Bare(f.as_str().to_owned()),
-        DeValue::Boolean(_) => Value::Flag,
+        DeValue::Boolean(flag) => Value::Flag(*flag),
         DeValue::Datetime(d) => Value::Bare(d.to_string()),
         DeValue::Array(items) => Value::List(items.iter().map(convert).collect()),
         DeValue::Table(table) => Value::Table(convert_table(table)),

@@ -7,6 +7,7 @@ use super::reader::{KeyInfo, Reader, Section};
 use super::{Problems, sections};
 use crate::model::Plan;
 use crate::results::Assumed;
+use crate::study::Uncertainty;
 use crate::units::UnitSystem;
 
 /// A scenario, read and resolved.
@@ -24,6 +25,10 @@ pub struct Scenario {
     pub start: Date,
     /// What a run needs.
     pub plan: Plan,
+    /// What is uncertain.
+    pub uncertainty: Uncertainty,
+    /// Named variants, each as `KEY=VALUE` overrides.
+    pub variants: Vec<(String, Vec<String>)>,
     /// Keys that were left to their defaults.
     pub defaults: Vec<Assumed>,
 }
@@ -68,6 +73,9 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let waters = sections::waters(root, &context);
     let bands = sections::bands(&root.section("bands"), &context);
     let regime = sections::regime(root, &context, &waters);
+    let costs = sections::costs(&root.section("costs"));
+    let uncertainty = sections::uncertainty(&root.section("uncertainty"));
+    let variants = sections::variants(root);
     Some(Scenario {
         name: document_stem(root.reader.document.sources.first().map_or("", |s| s.name.as_str())),
         title: header.title.clone(),
@@ -84,7 +92,10 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
             regime: regime?,
             bands,
             disturbances: Vec::new(),
+            costs,
         },
+        uncertainty,
+        variants,
         defaults: Vec::new(),
     })
 }

@@ -165,6 +165,22 @@ impl<'r> Section<'r> {
             .collect()
     }
 
+    /// Every value of this table and of those below it: its dotted key, its text, its place. What may
+    /// stand there is for others to judge.
+    pub(super) fn dotted_values(&self) -> Vec<(String, String, Place)> {
+        let mut values = Vec::new();
+        if let Some(table) = self.table {
+            self.asked.borrow_mut().extend(table.entries.iter().map(|e| e.key.clone()));
+            flatten(table, "", &mut values);
+        }
+        values
+    }
+
+    /// Reports a mistake at the table itself.
+    pub(super) fn complain_here(&self, message: String, help: Option<String>) {
+        self.reader.complain(&self.place, message, help);
+    }
+
     /// Reports a mistake at a key of this table, or at the table itself where the key is absent.
     pub(super) fn complain(&self, key: &str, message: String, help: Option<String>) {
         let place = self.table.and_then(|t| t.get(key)).map_or(&self.place, |e| &e.value.place);
@@ -175,16 +191,19 @@ impl<'r> Section<'r> {
         &self,
         key: &str,
         doc: &'static str,
-        kind: String,
-        example: String,
+        kind: &str,
+        example: &str,
         choices: &[&str],
         shape: Shape,
     ) {
+        if !self.reader.describing {
+            return;
+        }
         self.reader.keys.borrow_mut().push(KeyInfo {
             path: self.shown(key),
             doc,
-            kind,
-            example,
+            kind: kind.into(),
+            example: example.into(),
             default: None,
             choices: choices.iter().map(|c| (*c).to_owned()).collect(),
             shape,
@@ -200,7 +219,7 @@ impl<'r> Section<'r> {
         example: &str,
         parse: impl Fn(&str) -> Result<T, String> + 'r,
     ) -> Field<'_, 'r, T> {
-        self.declare(key, doc, kind.into(), example.into(), &[], Shape::Text);
+        self.declare(key, doc, kind, example, &[], Shape::Text);
         Field::new(self, key.into(), kind.into(), example.into(), Box::new(parse))
     }
 
@@ -229,7 +248,7 @@ impl<'r> Section<'r> {
         choices: &'static [&'static str],
     ) -> Field<'_, 'r, &'static str> {
         let kind = format!("one of {}", choices.join(", "));
-        self.declare(key, doc, kind.clone(), choices[0].into(), choices, Shape::Text);
+        self.declare(key, doc, &kind, choices[0], choices, Shape::Text);
         let parse = move |text: &str| {
             choices
                 .iter()
@@ -249,7 +268,7 @@ impl<'r> Section<'r> {
         example: &str,
     ) -> Option<Vec<&'r Node>> {
         let shape = if example.contains("[[") { Shape::Pairs } else { Shape::List };
-        self.declare(key, doc, kind.into(), example.into(), &[], shape);
+        self.declare(key, doc, kind, example, &[], shape);
         let entry = self.entry(key)?;
         if let Value::List(items) = &entry.value.value {
             return Some(items.iter().collect());
@@ -261,13 +280,14 @@ impl<'r> Section<'r> {
 
     /// Notes that a default was taken.
     pub(super) fn assume(&self, key: &str, value: &str) {
+        if !self.reader.describing {
+            self.reader.defaults.borrow_mut().push(Assumed { key: self.below(key), value: value.into() });
+            return;
+        }
         let mut keys = self.reader.keys.borrow_mut();
         let shown = self.shown(key);
         if let Some(info) = keys.iter_mut().rev().find(|k| k.path == shown) {
             info.default = Some(value.into());
-        }
-        if !self.reader.describing {
-            self.reader.defaults.borrow_mut().push(Assumed { key: self.below(key), value: value.into() });
         }
     }
 
@@ -285,6 +305,16 @@ impl<'r> Section<'r> {
                 format!("`{}` is no key of {place}", entry.key),
                 Some(nearest(&entry.key, asked.iter().map(String::as_str))),
             );
+        }
+    }
+}
+
+fn flatten(table: &Table, prefix: &str, values: &mut Vec<(String, String, Place)>) {
+    for entry in &table.entries {
+        let key = format!("{prefix}{}", entry.key);
+        match &entry.value.value {
+            Value::Table(below) => flatten(below, &format!("{key}."), values),
+            value => values.push((key, value.text(), entry.value.place.clone())),
         }
     }
 }

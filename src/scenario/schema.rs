@@ -21,6 +21,16 @@ pub fn schema() -> Value {
     for group in ["waters", "bands"] {
         open(&mut root, group);
     }
+    // Any key of a scenario may stand in a variant or be spread.
+    root["properties"]["variants"] = json!({
+        "type": "object",
+        "additionalProperties": { "type": "object" },
+        "description": "Named variants: keys of the scenario with other values."
+    });
+    root["properties"]["uncertainty"]["properties"]["spread"] = json!({
+        "type": "object",
+        "description": "Keys of the scenario whose value is drawn: normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B)."
+    });
     root["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
     root["title"] = json!("brinecast scenario");
     root["required"] = json!(["format", "tank"]);

@@ -1,7 +1,10 @@
 //! Plans side by side, measured in parallel; the order is that of the plans, whatever the threads do.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use rayon::prelude::*;
 
+use super::Going;
 use super::measure::{Measure, MeasureError, Measured};
 use crate::model::Plan;
 
@@ -12,15 +15,20 @@ pub struct Grid {
     pub rows: Vec<Vec<Result<f64, MeasureError>>>,
 }
 
-/// Measures every plan.
+/// Measures every plan; nothing where it was asked to stop.
 #[must_use]
-pub fn evaluate(plans: &[Plan], measures: &[Measure]) -> Grid {
+pub fn evaluate(plans: &[Plan], measures: &[Measure], going: Going<'_>) -> Option<Grid> {
+    let done = AtomicUsize::new(0);
     let rows = plans
         .par_iter()
         .map(|plan| {
+            let share = done.fetch_add(1, Ordering::Relaxed) as f64 / plans.len() as f64;
+            if !going(share) {
+                return None;
+            }
             let mut measured = Measured::new(plan);
-            measures.iter().map(|m| measured.value(m)).collect()
+            Some(measures.iter().map(|m| measured.value(m)).collect())
         })
-        .collect();
-    Grid { rows }
+        .collect::<Option<_>>()?;
+    Some(Grid { rows })
 }

@@ -17,6 +17,10 @@ pub enum Measure {
     Litres,
     /// Dry sea salt used \[kg\].
     Salt,
+    /// Money for salt and purified water.
+    Cost,
+    /// Minutes of work.
+    Minutes,
     /// Top-off used \[L\].
     TopOff,
     /// Water to waste \[L\].
@@ -54,7 +58,7 @@ pub enum Statistic {
 pub enum MeasureError {
     /// A name that is none.
     #[error(
-        "`{0}` is no measure: use QUANTITY.peak, .mean, .trough, .swing or .end, settled.QUANTITY.peak and so on, outside.QUANTITY, litres, salt, top-off, waste or half-life; QUANTITY is salinity or a solute"
+        "`{0}` is no measure: use QUANTITY.peak, .mean, .trough, .swing or .end, settled.QUANTITY.peak and so on, outside.QUANTITY, litres, salt, cost, minutes, top-off, waste or half-life; QUANTITY is salinity or a solute"
     )]
     Unknown(String),
     /// A solute that is not tracked.
@@ -63,6 +67,9 @@ pub enum MeasureError {
     /// No band to be outside of.
     #[error("`{0}` has no band in this scenario")]
     NoBand(String),
+    /// No price to reckon with.
+    #[error("no price is given: write salt = \"3.5 EUR/kg\" under [costs]")]
+    NoPrice,
     /// No settled cycle.
     #[error(transparent)]
     Settle(#[from] SettleError),
@@ -91,6 +98,8 @@ impl Measure {
         match parts.as_slice() {
             ["litres"] => Ok(Self::Litres),
             ["salt"] => Ok(Self::Salt),
+            ["cost"] => Ok(Self::Cost),
+            ["minutes"] => Ok(Self::Minutes),
             ["top-off"] => Ok(Self::TopOff),
             ["waste"] => Ok(Self::Waste),
             ["half-life"] => Ok(Self::HalfLife),
@@ -103,8 +112,10 @@ impl Measure {
     }
 
     /// Its unit in a plan.
-    pub fn unit(&self, plan: &Plan) -> Result<&'static str, MeasureError> {
+    pub fn unit<'a>(&self, plan: &'a Plan) -> Result<&'a str, MeasureError> {
         Ok(match self {
+            Self::Cost => plan.costs.currency.as_str(),
+            Self::Minutes => "min",
             Self::Run(q, _) | Self::Settled(q, _) => match q.find(plan)? {
                 Watched::Salinity => "psu",
                 Watched::Solute(i) => plan.species[i].solute.unit(),
@@ -206,6 +217,14 @@ impl<'a> Measured<'a> {
             }
             Measure::Litres => self.outcome()?.tally.salt_water_l,
             Measure::Salt => self.outcome()?.tally.salt_kg,
+            Measure::Cost => {
+                let plan = self.plan;
+                self.outcome()?.tally.cost(&plan.costs).ok_or(MeasureError::NoPrice)?
+            }
+            Measure::Minutes => {
+                let plan = self.plan;
+                self.outcome()?.tally.minutes(&plan.costs)
+            }
             Measure::TopOff => self.outcome()?.tally.top_off_l,
             Measure::Waste => self.outcome()?.tally.waste_l,
             Measure::HalfLife => self.settled()?.half_life_d.unwrap_or(f64::INFINITY),
@@ -228,4 +247,13 @@ const fn watch(of: Watched) -> usize {
         Watched::Salinity => 1,
         Watched::Solute(i) => i + 2,
     }
+}
+
+/// The settled mean of salinity and the settled peak of each solute.
+#[must_use]
+pub fn usual_measures(plan: &Plan) -> Vec<String> {
+    let solutes = plan.species.iter().map(|s| s.solute.key.to_string());
+    let mut names = vec!["settled.salinity.mean".to_owned()];
+    names.extend(solutes.map(|key| format!("settled.{key}.peak")));
+    names
 }

@@ -1,15 +1,20 @@
-//! Many runs: measures of a plan, ranges of a key, grids of plans.
+//! Many runs: measures of a plan, ranges of a key, grids of plans, members under uncertainty.
 
-mod ensemble;
 mod grid;
 mod measure;
+mod members;
 mod range;
 mod spread;
+mod uncertainty;
+mod vary;
 
-pub use ensemble::{
-    DayToDay, Member, QUANTILES, miss_changes, quantile, quantiles, run_member, run_members, vary_evaporation,
-};
 pub use grid::{Grid, evaluate};
-pub use measure::{Measure, MeasureError, Quantity, Statistic};
+pub use measure::{Measure, MeasureError, Quantity, Statistic, usual_measures};
+pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};
 pub use range::{Range, RangeError};
 pub use spread::{Spread, SpreadError, stream};
+pub use uncertainty::{Uncertainty, parse_day_to_day};
+pub use vary::{DayToDay, miss_batches, miss_changes, vary_evaporation};
+
+/// Told the share of the work that is done; `false` stops it.
+pub type Going<'a> = &'a (dyn Fn(f64) -> bool + Sync);

@@ -11,6 +11,8 @@ use crate::units::{number_with_unit, trimmed};
 pub struct Spread {
     /// Dotted key.
     pub key: String,
+    /// As it was given.
+    pub text: String,
     unit: String,
     law: Law,
 }
@@ -18,9 +20,9 @@ pub struct Spread {
 #[derive(Clone, Debug, PartialEq)]
 enum Law {
     Normal(Normal<f64>),
-    LogNormal(LogNormal<f64>),
-    Uniform(Uniform<f64>),
-    Triangular(Triangular<f64>),
+    LogNormal { median: f64, sigma: f64, law: LogNormal<f64> },
+    Uniform { low: f64, high: f64, law: Uniform<f64> },
+    Triangular { low: f64, mode: f64, high: f64, law: Triangular<f64> },
     OneOf(Vec<String>),
 }
 
@@ -48,7 +50,12 @@ impl Spread {
             if values.is_empty() {
                 return Err(wrong("it lists nothing"));
             }
-            return Ok(Self { key: key.trim().into(), unit: String::new(), law: Law::OneOf(values) });
+            return Ok(Self {
+                key: key.trim().into(),
+                text: text.into(),
+                unit: String::new(),
+                law: Law::OneOf(values),
+            });
         }
         let numbers: Vec<(f64, &str)> =
             items.iter().map(|i| number_with_unit(i)).collect::<Result<_, _>>().map_err(|e| wrong(&e.to_string()))?;
@@ -66,32 +73,63 @@ impl Spread {
             ("lognormal", [(median, _), (cv, percent)]) if *median > 0.0 && *percent == "%" => {
                 // cv² = e^{σ²} − 1
                 let sigma = (cv / 100.0).powi(2).ln_1p().sqrt();
-                Law::LogNormal(LogNormal::new(median.ln(), sigma).map_err(|_| bad())?)
+                let law = LogNormal::new(median.ln(), sigma).map_err(|_| bad())?;
+                Law::LogNormal { median: *median, sigma, law }
             }
             ("uniform", [(low, _), (high, _)]) if same(&numbers) => {
-                Law::Uniform(Uniform::new(*low, *high).map_err(|_| bad())?)
+                Law::Uniform { low: *low, high: *high, law: Uniform::new(*low, *high).map_err(|_| bad())? }
             }
             ("triangular", [(low, _), (mode, _), (high, _)]) if same(&numbers) => {
-                Law::Triangular(Triangular::new(*low, *high, *mode).map_err(|_| bad())?)
+                let law = Triangular::new(*low, *high, *mode).map_err(|_| bad())?;
+                Law::Triangular { low: *low, mode: *mode, high: *high, law }
             }
             _ => return Err(wrong("the distribution is not known, or its numbers and units do not fit")),
         };
-        Ok(Self { key: key.trim().into(), unit: unit.to_owned(), law })
+        Ok(Self { key: key.trim().into(), text: text.into(), unit: unit.to_owned(), law })
+    }
+
+    /// The value at a quantile strictly between 0 and 1, as it would be written in a scenario.
+    #[must_use]
+    pub fn at(&self, quantile: f64) -> String {
+        use statrs::distribution::{ContinuousCDF, Normal as Bell, Triangular as Triangle};
+        let z = Bell::standard().inverse_cdf(quantile);
+        let number = match &self.law {
+            Law::Normal(law) => law.mean() + law.std_dev() * z,
+            Law::LogNormal { median, sigma, .. } => median * (sigma * z).exp(),
+            Law::Uniform { low, high, .. } => low + (high - low) * quantile,
+            Law::Triangular { low, mode, high, .. } => {
+                Triangle::new(*low, *high, *mode).map_or(*mode, |law| law.inverse_cdf(quantile))
+            }
+            Law::OneOf(values) => {
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "between 0 and their number"
+                )]
+                let any = (quantile * values.len() as f64) as usize;
+                return values[any.min(values.len() - 1)].clone();
+            }
+        };
+        self.written(number)
+    }
+
+    fn written(&self, number: f64) -> String {
+        format!("{} {}", trimmed(number, 12), self.unit).trim_end().to_owned()
     }
 
     /// Draws a value, as it would be written in a scenario.
     pub fn draw(&self, rng: &mut impl rand::Rng) -> String {
         let number = match &self.law {
             Law::Normal(law) => law.sample(rng),
-            Law::LogNormal(law) => law.sample(rng),
-            Law::Uniform(law) => law.sample(rng),
-            Law::Triangular(law) => law.sample(rng),
+            Law::LogNormal { law, .. } => law.sample(rng),
+            Law::Uniform { law, .. } => law.sample(rng),
+            Law::Triangular { law, .. } => law.sample(rng),
             Law::OneOf(values) => {
                 let any = rand_distr::Uniform::new(0, values.len()).map_or(0, |u| u.sample(rng));
                 return values[any].clone();
             }
         };
-        format!("{} {}", trimmed(number, 12), self.unit).trim_end().to_owned()
+        self.written(number)
     }
 }
 

@@ -4,9 +4,8 @@ use brinecast::app::{AppError, Folder, compare};
 use brinecast::export::comparison_text;
 use clap::Args;
 
-use super::{Format, OutputArgs, ScenarioArgs};
+use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast compare mixed-reef --case "drier: losses.skimmate=0.05 L/d"
 #[derive(Debug, Args)]
@@ -29,13 +28,8 @@ impl Compare {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = compare(&loaded, &self.case)?;
         let files = result.write(&folder)?;
-        match self.output.format {
-            Format::Json => print::answer(&result.json()?),
-            Format::Text => print::answer(&comparison_text(&result.comparison)),
-        }
-        if !self.output.quiet {
-            print::note(&format!("{files} files written to {}", folder.path().display()));
-        }
+        self.output.answer(&result.json()?, &comparison_text(&result.comparison));
+        self.output.written(files, &folder);
         Ok(Exit::Fine)
     }
 }

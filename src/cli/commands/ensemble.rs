@@ -1,15 +1,16 @@
 //! `ensemble`: a scenario under uncertainty.
 
-use brinecast::app::{AppError, EnsembleRequest, Folder, ensemble};
+use std::path::PathBuf;
+
+use brinecast::app::{AppError, EnsembleRequest, Folder, ensemble, merge};
 use brinecast::export::ensemble_text;
-use brinecast::study::DayToDay;
-use brinecast::units::{Duration, Gallon};
 use clap::Args;
 
-use super::water::{percent, positive};
-use super::{Format, OutputArgs, ScenarioArgs};
+use super::uncertain::UncertainArgs;
+use super::water::percent;
+use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
+use crate::cli::progress::watched;
 
 /// Example: brinecast ensemble mixed-reef --day-to-day "25 %, 3 d" --missed "10 %"
 #[derive(Debug, Args)]
@@ -19,21 +20,20 @@ use crate::cli::print;
 pub(crate) struct Ensemble {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// A key whose value is drawn once for each member: KEY=normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B).
-    #[arg(long, value_name = "SPREAD")]
-    spread: Vec<String>,
-    /// Evaporation from day to day: coefficient of variation and persistence, as in "25 %, 3 d".
-    #[arg(long, value_name = "CV, TIME")]
-    day_to_day: Option<String>,
-    /// Chance that a scheduled change is missed.
-    #[arg(long, value_name = "PERCENT", default_value = "0 %")]
-    missed: String,
+    #[command(flatten)]
+    uncertain: UncertainArgs,
     /// How many members, or a range of them: 1000, or 1000..2000.
     #[arg(long, value_name = "N|A..B", default_value = "1000")]
     members: String,
-    /// Seed of chance.
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    /// Add members until the standard error of every chance is below this, as in "1 %".
+    #[arg(long, value_name = "PERCENT")]
+    until_error: Option<String>,
+    /// Write the members to members.bin too, so that ranges run apart can be merged.
+    #[arg(long)]
+    keep_members: bool,
+    /// Sum up files of members that were kept, instead of running any.
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["until_error", "keep_members"])]
+    merge: Vec<PathBuf>,
     #[command(flatten)]
     output: OutputArgs,
 }
@@ -41,23 +41,28 @@ pub(crate) struct Ensemble {
 impl Ensemble {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
+        let until_error = self.until_error.as_deref().map(|t| percent("until-error", t)).transpose()?;
+        if until_error.is_some_and(|e| e <= 0.0) {
+            return Err(AppError::Usage("--until-error must be more than 0 %".into()));
+        }
         let request = EnsembleRequest {
-            spreads: self.spread.clone(),
-            day_to_day: self.day_to_day.as_deref().map(day_to_day).transpose()?,
-            missed: percent("missed", &self.missed)?,
-            seed: self.seed,
+            uncertainty: self.uncertain.read(&loaded)?,
+            seed: self.uncertain.seed,
             members: members(&self.members)?,
+            until_error,
         };
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
-        let result = ensemble(&loaded, &request)?;
+        let keep = self.keep_members.then(|| folder.path().join("members.bin"));
+        let result = watched(self.output.quiet, |going| {
+            if self.merge.is_empty() {
+                ensemble(&loaded, &request, keep, going)
+            } else {
+                merge(&loaded, &self.merge, going)
+            }
+        })?;
         let files = result.write(&folder)?;
-        match self.output.format {
-            Format::Json => print::answer(&result.json()?),
-            Format::Text => print::answer(&ensemble_text(&result.ensemble)),
-        }
-        if !self.output.quiet {
-            print::note(&format!("{files} files written to {}", folder.path().display()));
-        }
+        self.output.answer(&result.json()?, &ensemble_text(&result.ensemble));
+        self.output.written(files, &folder);
         Ok(Exit::Fine)
     }
 }
@@ -78,12 +83,4 @@ fn members(text: &str) -> Result<std::ops::Range<u64>, AppError> {
             _ => Err(wrong()),
         },
     }
-}
-
-fn day_to_day(text: &str) -> Result<DayToDay, AppError> {
-    let (cv, time) = text.split_once(',').ok_or_else(|| {
-        AppError::Usage(format!("--day-to-day: `{text}` does not say how long a deviation lasts\n  = help: example: --day-to-day \"25 %, 3 d\""))
-    })?;
-    let persistence: Duration = positive("day-to-day", time.trim(), Gallon::Unstated)?;
-    Ok(DayToDay { cv: percent("day-to-day", cv.trim())?, persistence_d: persistence.days() })
 }

@@ -11,13 +11,17 @@ pub(crate) mod new;
 pub(crate) mod properties;
 pub(crate) mod run;
 pub(crate) mod schema;
+pub(crate) mod sensitivity;
 pub(crate) mod sweep;
+pub(crate) mod uncertain;
 pub(crate) mod water;
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, DEFAULT_SCENARIO, Loaded, load};
+use brinecast::app::{AppError, DEFAULT_SCENARIO, Folder, Loaded, load};
 use clap::{Args, ValueEnum};
+
+use crate::cli::print;
 
 /// How answers are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -71,5 +75,20 @@ impl OutputArgs {
     /// The folder for a scenario.
     pub(crate) fn folder(&self, scenario: &str) -> PathBuf {
         self.out.clone().unwrap_or_else(|| PathBuf::from("output").join(scenario))
+    }
+
+    /// Prints the answer in the form that was asked for.
+    pub(crate) fn answer(&self, json: &str, text: &str) {
+        print::answer(match self.format {
+            Format::Json => json,
+            Format::Text => text,
+        });
+    }
+
+    /// Says what was written and where.
+    pub(crate) fn written(&self, files: usize, folder: &Folder) {
+        if !self.quiet {
+            print::note(&format!("{files} files written to {}", folder.path().display()));
+        }
     }
 }

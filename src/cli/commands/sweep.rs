@@ -4,9 +4,9 @@ use brinecast::app::{AppError, Folder, sweep};
 use brinecast::export::sweep_text;
 use clap::Args;
 
-use super::{Format, OutputArgs, ScenarioArgs};
+use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
+use crate::cli::progress::watched;
 
 /// Example: brinecast sweep heavy-fish-load --over change.every=7d..56d:8 --over change.amount=5%..50%:10
 #[derive(Debug, Args)]
@@ -30,15 +30,10 @@ impl Sweep {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
-        let result = sweep(&loaded, &self.over, &self.measure)?;
+        let result = watched(self.output.quiet, |going| sweep(&loaded, &self.over, &self.measure, going))?;
         let files = result.write(&folder)?;
-        match self.output.format {
-            Format::Json => print::answer(&result.json()?),
-            Format::Text => print::answer(&sweep_text(&result.sweep)),
-        }
-        if !self.output.quiet {
-            print::note(&format!("{files} files written to {}", folder.path().display()));
-        }
+        self.output.answer(&result.json()?, &sweep_text(&result.sweep));
+        self.output.written(files, &folder);
         Ok(Exit::Fine)
     }
 }

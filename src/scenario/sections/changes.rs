@@ -84,6 +84,8 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Opt
         top_off_on: top_off == Some("on"),
         level_down: level_down?,
         skipped: false,
+        batch_offset_psu: 0.0,
+        batch_errors_psu: [].into(),
     })
 }
 

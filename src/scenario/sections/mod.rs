@@ -2,6 +2,7 @@
 
 mod bands;
 mod changes;
+mod costs;
 mod doses;
 mod evaporation;
 mod feed;
@@ -13,13 +14,16 @@ mod schedule;
 mod solutes;
 mod tank;
 mod top_off;
+mod uncertainty;
 mod waters;
 
 pub(super) use bands::bands;
+pub(super) use costs::costs;
 pub(super) use header::{Header, header};
 pub(super) use regime::regime;
 pub(super) use solutes::solutes;
 pub(super) use tank::tank;
+pub(super) use uncertainty::{uncertainty, variants};
 pub(super) use waters::waters;
 
 use super::field::Field;

@@ -1,0 +1,161 @@
+//! Members of an ensemble: their plans, and files that carry them from one machine to another.
+
+use std::io::{BufReader, Read};
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+
+use super::{AppError, Loaded};
+use crate::model::Plan;
+use crate::scenario::read;
+use crate::study::{Uncertainty, interval, stream};
+
+/// The plan of one member: keys drawn, then what varies within the run, all from its own stream.
+pub(super) fn member_plan(
+    loaded: &Loaded,
+    uncertainty: &Uncertainty,
+    seed: u64,
+    member: u64,
+) -> Result<Plan, AppError> {
+    let mut rng = stream(seed, member);
+    let mut plan = if uncertainty.spreads.is_empty() {
+        loaded.scenario.plan.clone()
+    } else {
+        let mut document = loaded.document.clone();
+        let mut drawn = Vec::new();
+        for spread in &uncertainty.spreads {
+            let set = format!("{}={}", spread.key, spread.draw(&mut rng));
+            document.set(&set)?;
+            drawn.push(set);
+        }
+        read(&document)
+            .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be:\n{e}", drawn.join(", "))))?
+            .plan
+    };
+    let base = &loaded.scenario.plan;
+    if plan.horizon != base.horizon || plan.species.len() != base.species.len() || plan.bands != base.bands {
+        return Err(AppError::Usage(
+            "the length of the run, its solutes and its bands cannot be uncertain: spread other keys".into(),
+        ));
+    }
+    plan.output_every = Some(interval(base));
+    uncertainty.vary(&mut plan, &mut rng);
+    Ok(plan)
+}
+
+/// First line of a file of members.
+const MAGIC: &str = "brinecast members 1";
+/// Longest header \[bytes\].
+const LONGEST_HEADER: usize = 1 << 20;
+
+/// What a file of members says of itself. Files that agree in all but the members can be merged.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(super) struct MembersHeader {
+    /// Version of the program.
+    pub brinecast: String,
+    /// SHA-256 of the scenario and its overrides.
+    pub checksum: String,
+    /// Seed.
+    pub seed: u64,
+    /// What was uncertain.
+    pub uncertain: Vec<String>,
+    /// First member, and one past the last.
+    pub members: [u64; 2],
+    /// Rows of the grid.
+    pub rows: usize,
+    /// Salinity and the solutes.
+    pub quantities: usize,
+    /// Bands.
+    pub bands: usize,
+}
+
+impl MembersHeader {
+    /// How many members.
+    #[must_use]
+    pub(super) fn count(&self) -> usize {
+        usize::try_from(self.members[1] - self.members[0]).unwrap_or(0)
+    }
+
+    /// The head of the file.
+    pub(super) fn bytes(&self) -> Result<Vec<u8>, AppError> {
+        let json = serde_json::to_string(self).map_err(|e| AppError::Usage(e.to_string()))?;
+        Ok(format!("{MAGIC}\n{json}\n").into_bytes())
+    }
+}
+
+/// A file of members being read, row by row.
+pub(super) struct MembersFile {
+    name: String,
+    pub(super) header: MembersHeader,
+    input: BufReader<std::fs::File>,
+}
+
+impl MembersFile {
+    /// Opens a file of members.
+    pub(super) fn open(path: &Path) -> Result<Self, AppError> {
+        let fail = |why: String| AppError::Read { path: path.into(), why };
+        let mut input = BufReader::new(super::files::open(path)?);
+        let mut line = || -> Result<String, AppError> {
+            let mut bytes = Vec::new();
+            let mut one = [0u8];
+            while bytes.len() < LONGEST_HEADER {
+                input.read_exact(&mut one).map_err(|e| fail(e.to_string()))?;
+                if one[0] == b'\n' {
+                    break;
+                }
+                bytes.push(one[0]);
+            }
+            String::from_utf8(bytes).map_err(|_| fail("it is no file of members".into()))
+        };
+        if line()? != MAGIC {
+            return Err(fail("it is no file of members: give the members.bin that --keep-members wrote".into()));
+        }
+        let header: MembersHeader = serde_json::from_str(&line()?).map_err(|e| fail(e.to_string()))?;
+        if header.members[0] >= header.members[1] {
+            return Err(fail("it holds no members".into()));
+        }
+        Ok(Self { name: path.display().to_string(), header, input })
+    }
+
+    /// Reads the next numbers into `values`.
+    pub(super) fn numbers(&mut self, values: &mut [f64]) -> Result<(), AppError> {
+        let mut bytes = [0u8; 8];
+        for value in values {
+            self.input.read_exact(&mut bytes).map_err(|_| AppError::Read {
+                path: self.name.clone().into(),
+                why: "it ends too early: it was cut off, or belongs to another version".into(),
+            })?;
+            *value = f64::from_le_bytes(bytes);
+        }
+        Ok(())
+    }
+}
+
+/// Opens files of members, checks that they belong together and follow one another, and puts them in order.
+pub(super) fn open_together(paths: &[std::path::PathBuf]) -> Result<(MembersHeader, Vec<MembersFile>), AppError> {
+    let mut files = paths.iter().map(|p| MembersFile::open(p)).collect::<Result<Vec<_>, _>>()?;
+    files.sort_by_key(|f| f.header.members);
+    let Some(first) = files.first() else {
+        return Err(AppError::Usage("--merge needs at least one file of members".into()));
+    };
+    let mut whole = first.header.clone();
+    for file in &files[1..] {
+        let mut same = file.header.clone();
+        same.members = whole.members;
+        if same != whole {
+            return Err(AppError::Usage(format!(
+                "{} and {} come from different studies: scenario, overrides, seed, spreads and version must be the same",
+                files[0].name, file.name
+            )));
+        }
+        if file.header.members[0] != whole.members[1] {
+            return Err(AppError::Usage(format!(
+                "members {} to {} are missing or there twice: the ranges must follow one another",
+                whole.members[1].min(file.header.members[0]),
+                whole.members[1].max(file.header.members[0])
+            )));
+        }
+        whole.members[1] = file.header.members[1];
+    }
+    Ok((whole, files))
+}

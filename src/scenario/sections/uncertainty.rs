@@ -1,0 +1,61 @@
+//! `[uncertainty]` and `[variants]`: what is not known, and what else might be done.
+
+use crate::scenario::reader::Section;
+use crate::study::{Spread, Uncertainty, parse_day_to_day};
+use crate::units::{Fraction, PracticalSalinity};
+
+pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
+    let day_to_day = section
+        .value(
+            "day_to_day",
+            "Evaporation from day to day: coefficient of variation, and how long a deviation lasts.",
+            "a share and a time",
+            "25 %, 3 d",
+            parse_day_to_day,
+        )
+        .optional();
+    let missed = section
+        .quantity::<Fraction>("missed", "Chance that a scheduled change is missed.")
+        .like("10 %")
+        .between(0.0, 1.0)
+        .optional();
+    let batch_error = section
+        .quantity::<PracticalSalinity>("batch_error", "Standard deviation of the salinity of a batch.")
+        .like("0.5 psu")
+        .between(0.0, 10.0)
+        .optional();
+    let spread = section.section("spread");
+    let mut spreads = Vec::new();
+    for (key, text, place) in spread.dotted_values() {
+        match Spread::parse(&format!("{key}={text}")) {
+            Ok(spread) => spreads.push(spread),
+            Err(error) => section.reader.complain(&place, error.to_string(), None),
+        }
+    }
+    section.finish();
+    Uncertainty {
+        spreads,
+        day_to_day,
+        missed: missed.map_or(0.0, Fraction::ratio),
+        batch_error_psu: batch_error.map_or(0.0, PracticalSalinity::psu),
+    }
+}
+
+/// Named variants, each as `KEY=VALUE` overrides.
+pub(in crate::scenario) fn variants(root: &Section<'_>) -> Vec<(String, Vec<String>)> {
+    root.named("variants")
+        .into_iter()
+        .filter(|(name, _)| name != "NAME")
+        .map(|(name, section)| {
+            let sets: Vec<String> =
+                section.dotted_values().into_iter().map(|(key, text, _)| format!("{key}={text}")).collect();
+            if sets.is_empty() {
+                section.complain_here(
+                    format!("the variant `{name}` changes nothing"),
+                    Some("write keys of the scenario below it; example: change.amount = \"20 %\"".into()),
+                );
+            }
+            (name, sets)
+        })
+        .collect()
+}
