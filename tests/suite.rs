@@ -14,6 +14,9 @@ mod architecture;
 /// Batches, doses, vessels, timetables.
 #[path = "suite/batches.rs"]
 mod batches;
+/// Choose and sensitivity.
+#[path = "suite/choices.rs"]
+mod choices;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;

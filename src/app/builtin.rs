@@ -11,6 +11,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("fortnight-away", include_str!("../../scenarios/fortnight-away.toml")),
     ("laboratory-raceway", include_str!("../../scenarios/laboratory-raceway.toml")),
     ("new-tank-cycling", include_str!("../../scenarios/new-tank-cycling.toml")),
+    ("uncertain-reef", include_str!("../../scenarios/uncertain-reef.toml")),
 ];
 
 /// The scenario that `run` takes when none is named.

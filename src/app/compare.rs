@@ -57,14 +57,16 @@ const MOST_CASES: usize = 5;
 
 /// Runs the scenario as it stands and every variant.
 pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppError> {
+    let named = loaded.scenario.variants.clone();
+    let given = cases.iter().map(|case| parse_case(case)).collect::<Result<Vec<_>, _>>()?;
+    let cases = [named, given].concat();
     if cases.is_empty() || cases.len() > MOST_CASES {
         return Err(AppError::Usage(format!(
-            "compare takes 1 to {MOST_CASES} variants\n  = help: example: --case \"larger: change.amount=20 %, change.every=14 d\""
+            "compare takes 1 to {MOST_CASES} variants, named under [variants] or given with --case\n  = help: example: --case \"larger: change.amount=20 %, change.every=14 d\""
         )));
     }
     let mut variants = vec![(BASE.to_owned(), loaded.clone())];
-    for case in cases {
-        let (name, sets) = parse_case(case)?;
+    for (name, sets) in cases {
         if variants.iter().any(|(n, _)| *n == name) {
             return Err(AppError::Usage(format!("two variants are called `{name}`")));
         }

@@ -74,7 +74,7 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
 }
 
 /// Every combination, the last key fastest.
-fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
+pub(super) fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
     ranges.iter().fold(vec![Vec::new()], |points, range| {
         points
             .into_iter()
@@ -83,7 +83,7 @@ fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
     })
 }
 
-fn patched(loaded: &Loaded, ranges: &[Range], point: &[usize]) -> Result<Plan, Problems> {
+pub(super) fn patched(loaded: &Loaded, ranges: &[Range], point: &[usize]) -> Result<Plan, Problems> {
     let mut document = loaded.document.clone();
     for (range, i) in ranges.iter().zip(point) {
         // A key with an empty part was refused when the range was read against the base scenario.
@@ -92,7 +92,7 @@ fn patched(loaded: &Loaded, ranges: &[Range], point: &[usize]) -> Result<Plan, P
     read(&document).map(|s| s.plan)
 }
 
-fn label(key: &str, unit: &str) -> String {
+pub(super) fn label(key: &str, unit: &str) -> String {
     if unit.is_empty() { key.to_owned() } else { format!("{key} [{unit}]") }
 }
 

@@ -7,6 +7,7 @@
 mod bars;
 mod map;
 mod run;
+mod scatter;
 mod series;
 pub mod style;
 mod thin;
@@ -15,6 +16,7 @@ mod ticks;
 pub use bars::{Bar, Bars};
 pub use map::Map;
 pub use run::pictures_of_run;
+pub use scatter::{Point, PointKind, Scatter};
 pub use series::{Fan, Line, Series};
 pub use thin::thin;
 
@@ -30,6 +32,8 @@ pub enum Picture {
     Bars(Bars),
     /// One measure over two keys.
     Map(Map),
+    /// Points of two numbers each.
+    Scatter(Scatter),
 }
 
 /// A picture that could not be drawn.
@@ -48,7 +52,7 @@ impl Picture {
     #[must_use]
     pub fn size(&self) -> (u32, u32) {
         match self {
-            Self::Series(_) | Self::Map(_) => (style::WIDTH, style::HEIGHT),
+            Self::Series(_) | Self::Map(_) | Self::Scatter(_) => (style::WIDTH, style::HEIGHT),
             Self::Bars(bars) => (style::WIDTH, bars.height()),
         }
     }
@@ -60,6 +64,7 @@ impl Picture {
             Self::Series(series) => &series.title,
             Self::Bars(bars) => &bars.title,
             Self::Map(map) => &map.title,
+            Self::Scatter(scatter) => &scatter.title,
         }
     }
 
@@ -70,6 +75,7 @@ impl Picture {
             Self::Series(series) => series.words(),
             Self::Bars(bars) => bars.words(),
             Self::Map(map) => map.words(),
+            Self::Scatter(scatter) => scatter.words(),
         }
     }
 
@@ -80,6 +86,7 @@ impl Picture {
             Self::Series(series) => series.draw(area),
             Self::Bars(bars) => bars.draw(area),
             Self::Map(map) => map.draw(area),
+            Self::Scatter(scatter) => scatter.draw(area),
         }
     }
 }

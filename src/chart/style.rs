@@ -76,7 +76,8 @@ pub fn frame<DB: DrawingBackend>(
 ) -> Result<DrawingArea<DB, Shift>, ChartError> {
     area.fill(&PAPER)?;
     let (width, _) = area.dim_in_pixel();
-    let room = width.saturating_sub(32);
+    // A reader’s own font may run a little wider than the one measured here.
+    let room = (width.saturating_sub(32)) * 92 / 100;
     let heading = (FONT, TITLE_PX, FontStyle::Bold).into_font().color(&INK).pos(Pos::new(HPos::Left, VPos::Top));
     let mut y = 12;
     for line in wrap(area, title, &heading, room)? {

@@ -36,6 +36,8 @@ commands! {
     Compare(commands::compare::Compare),
     /// One or two keys over ranges: a line chart or a map.
     Sweep(commands::sweep::Sweep),
+    /// The regime that keeps every band and takes least, and the trade-off around it.
+    Choose(commands::choose::Choose),
     /// A scenario under uncertainty: quantiles by day, chance and time of leaving a band.
     Ensemble(commands::ensemble::Ensemble),
     /// Which uncertain input matters most, and which to measure better.

@@ -9,6 +9,7 @@ use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
 
 /// A plan being run.
+#[expect(clippy::struct_excessive_bools, reason = "four facts that have nothing to do with each other")]
 pub struct Simulation<'a> {
     pub(super) plan: &'a Plan,
     pub(super) regime: Regime,

@@ -1,6 +1,7 @@
 //! One file a format: results in, bytes out. Nothing here opens a file.
 
 mod card;
+mod choice;
 mod csv_files;
 mod png;
 mod studies;
@@ -8,6 +9,7 @@ mod svg;
 mod text;
 
 pub use card::{card_html, card_text};
+pub use choice::{choice_csv, choice_text};
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use png::png;
 pub use studies::{

@@ -23,13 +23,17 @@ pub fn sweep_csv(sweep: &Sweep) -> Result<Vec<u8>, ExportError> {
     bytes(out)
 }
 
-/// A row a quantity, a column a variant.
+/// A row a quantity, a column a variant, then a column for what each variant changes.
 pub fn comparison_csv(comparison: &Comparison) -> Result<Vec<u8>, ExportError> {
     let mut out = writer();
-    out.write_record(["quantity".to_owned(), "unit".into()].iter().chain(&comparison.names))?;
+    let changes = comparison.names[1..].iter().map(|n| format!("{n} less {}", comparison.names[0]));
+    let head = ["quantity".to_owned(), "unit".into()].into_iter().chain(comparison.names.iter().cloned());
+    out.write_record(head.chain(changes))?;
+    let cell = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
     for row in comparison.rows() {
-        let cells = row.values.iter().map(|v| v.map_or(String::new(), |v| v.to_string()));
-        out.write_record([row.what.clone(), row.unit.clone()].into_iter().chain(cells))?;
+        let cells = row.values.iter().map(|v| cell(*v));
+        let changes = row.values[1..].iter().map(|v| cell(v.zip(row.values[0]).map(|(a, b)| a - b)));
+        out.write_record([row.what.clone(), row.unit.clone()].into_iter().chain(cells).chain(changes))?;
     }
     bytes(out)
 }
@@ -98,8 +102,31 @@ pub fn comparison_text(comparison: &Comparison) -> String {
         }
         text += &format!("  {}\n", row.unit);
     }
+    let moved = comparison.differences(MOST_DIFFERENCES);
+    for ((name, moved), driver) in comparison.names[1..].iter().zip(moved).zip(comparison.drivers()) {
+        text += &format!("\nWhat `{name}` changes most:\n");
+        if moved.is_empty() {
+            text += "  nothing\n";
+        }
+        for (row, by) in moved {
+            text += &format!(
+                "  {:<30}{}{} {}\n",
+                row.what.replace('_', " "),
+                if by > 0.0 { "+" } else { "" },
+                significant(by, 3),
+                row.unit
+            );
+        }
+        if let Some((cause, by)) = driver {
+            let sign = if by > 0.0 { "+" } else { "" };
+            text += &format!("  what drives its salinity: {cause}, {sign}{} psu/month\n", significant(by, 2));
+        }
+    }
     text
 }
+
+/// Differences that are named for each variant.
+const MOST_DIFFERENCES: usize = 5;
 
 /// The sweep as a table for a terminal: every point where they are few, the ends and the middle otherwise.
 #[must_use]
@@ -130,7 +157,9 @@ pub fn sweep_text(sweep: &Sweep) -> String {
 }
 
 pub(super) fn warnings_text(warnings: &[Warning]) -> String {
-    warnings.iter().map(|w| format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice)).collect()
+    warnings.iter().fold(String::new(), |text, w| {
+        text + &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice)
+    })
 }
 
 /// A row an input of each measure.

@@ -73,3 +73,48 @@ impl Comparison {
         rows
     }
 }
+
+impl Comparison {
+    /// For each variant what differs from the scenario as it stands, the largest share first: the row, by how
+    /// much, and from what.
+    #[must_use]
+    pub fn differences(&self, most: usize) -> Vec<Vec<(ComparisonRow, f64)>> {
+        let rows = self.rows();
+        (1..self.names.len())
+            .map(|v| {
+                let mut moved: Vec<(ComparisonRow, f64)> = rows
+                    .iter()
+                    .filter_map(|row| {
+                        let by = row.values[v]? - row.values[0]?;
+                        let size = row.values[0]?.abs().max(row.values[v]?.abs());
+                        (by.abs() > 5e-4 * size).then(|| (row.clone(), by))
+                    })
+                    .collect();
+                let share = |m: &(ComparisonRow, f64)| {
+                    let sizes = m.0.values.iter().flatten().map(|x| x.abs());
+                    m.1.abs() / sizes.fold(f64::MIN_POSITIVE, f64::max)
+                };
+                moved.sort_by(|a, b| share(b).total_cmp(&share(a)));
+                moved.truncate(most);
+                moved
+            })
+            .collect()
+    }
+
+    /// For each variant the cause that moves the salinity more than before, and by how much a month.
+    #[must_use]
+    pub fn drivers(&self) -> Vec<Option<(String, f64)>> {
+        let rows = self.rows();
+        (1..self.names.len())
+            .map(|v| {
+                rows.iter()
+                    .filter_map(|row| {
+                        let cause = row.what.strip_prefix("salinity by ")?;
+                        Some((cause.to_owned(), row.values[v]? - row.values[0]?))
+                    })
+                    .filter(|(_, by)| by.abs() > 5e-3)
+                    .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+            })
+            .collect()
+    }
+}

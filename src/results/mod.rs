@@ -2,6 +2,7 @@
 
 mod card;
 mod cause;
+mod choice;
 mod comparison;
 mod ensemble;
 mod ledger;
@@ -14,6 +15,7 @@ mod warning;
 
 pub use card::{Card, CardPart};
 pub use cause::Cause;
+pub use choice::{Candidate, Choice, Marginal};
 pub use comparison::{Comparison, ComparisonRow};
 pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
 pub use ledger::Ledger;

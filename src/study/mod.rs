@@ -1,5 +1,6 @@
 //! Many runs: measures of a plan, ranges of a key, grids of plans, members under uncertainty.
 
+mod choose;
 mod grid;
 mod measure;
 mod members;
@@ -8,6 +9,10 @@ mod spread;
 mod uncertainty;
 mod vary;
 
+pub use choose::{
+    Judged, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span, started_settled,
+    worst_use,
+};
 pub use grid::{Grid, evaluate};
 pub use measure::{Measure, MeasureError, Quantity, Statistic, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};

@@ -1,12 +1,12 @@
 //! Compare, sweep and ensemble: against closed forms and single runs, and the same for any number of threads.
 
-use brinecast::app::{EnsembleRequest, compare, ensemble, run, sweep};
+use brinecast::app::{EnsembleRequest, EnsembleResult, Loaded, compare, ensemble, merge, run, sweep};
 use brinecast::export::{comparison_csv, ensemble_csv, sweep_csv};
 use brinecast::model::closed;
-use brinecast::study::DayToDay;
+use brinecast::study::{DayToDay, Spread, Uncertainty};
 use statrs::distribution::{ContinuousCDF, Normal};
 
-use crate::support::{STILL, load, near};
+use crate::support::{GO, STILL, load, near};
 
 fn scenario() -> String {
     format!(
@@ -19,7 +19,7 @@ fn scenario() -> String {
 fn a_settled_sweep_is_the_closed_form_at_every_point() {
     let loaded = load(&scenario(), &[]);
     let over = ["change.every=3d..28d:6".to_owned(), "change.amount=5%..50%:10".to_owned()];
-    let result = sweep(&loaded, &over, &["settled.nitrate.peak".into(), "settled.nitrate.mean".into()]).unwrap();
+    let result = sweep(&loaded, &over, &["settled.nitrate.peak".into(), "settled.nitrate.mean".into()], GO).unwrap();
     assert_eq!(result.sweep.points.len(), 60);
     for (point, values) in result.sweep.points.iter().zip(&result.sweep.values) {
         let want = closed::settled_peak(0.5, 0.0, point[0], point[1] / 100.0, 0.0);
@@ -37,9 +37,9 @@ fn a_run_sweep_is_the_run_itself_and_does_not_depend_on_threads() {
     let over = ["change.amount=10%,20%,40%".to_owned()];
     let measures: Vec<String> =
         ["nitrate.peak", "nitrate.end", "outside.nitrate", "litres", "half-life"].map(str::to_owned).to_vec();
-    let many = sweep(&loaded, &over, &measures).unwrap();
+    let many = sweep(&loaded, &over, &measures, GO).unwrap();
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
-    let one = pool.install(|| sweep(&loaded, &over, &measures).unwrap());
+    let one = pool.install(|| sweep(&loaded, &over, &measures, GO).unwrap());
     assert_eq!(sweep_csv(&many.sweep).unwrap(), sweep_csv(&one.sweep).unwrap());
     for (i, amount) in ["10 %", "20 %", "40 %"].iter().enumerate() {
         let single = run(&load(&scenario(), &["run=90 d", &format!("change.amount={amount}")])).unwrap();
@@ -79,19 +79,25 @@ fn sweeps_that_make_no_sense_are_refused() {
         ("change.every=3d..4d", "nitrate.median", "is no measure"),
         ("change.every=3d..4d", "calcium.peak", "is not tracked"),
     ] {
-        let message = sweep(&loaded, &[over.to_owned()], &[measure.to_owned()]).unwrap_err().to_string();
+        let message = sweep(&loaded, &[over.to_owned()], &[measure.to_owned()], GO).unwrap_err().to_string();
         assert!(message.contains(piece), "{over} {measure}: {message}");
     }
 }
 
 fn request(spreads: &[&str], members: std::ops::Range<u64>) -> EnsembleRequest {
     EnsembleRequest {
-        spreads: spreads.iter().map(|s| (*s).to_owned()).collect(),
-        day_to_day: None,
-        missed: 0.0,
+        uncertainty: Uncertainty {
+            spreads: spreads.iter().map(|s| Spread::parse(s).unwrap()).collect(),
+            ..Uncertainty::default()
+        },
         seed: 7,
         members,
+        until_error: None,
     }
+}
+
+fn answered(loaded: &Loaded, request: &EnsembleRequest) -> EnsembleResult {
+    ensemble(loaded, request, None, GO).unwrap()
 }
 
 /// A linear model with a normal input has normal output: nitrate after 30 d of a load p is 10 + 30 p.
@@ -100,9 +106,8 @@ fn quantiles_and_chances_are_those_of_the_normal_law() {
     const MEMBERS: u64 = 20_000;
     let text = scenario().replace("[change]\n", "");
     let loaded = load(&text, &["run=30 d", "bands.nitrate=below 26 mg/L", "output=10 d"]);
-    let answer = ensemble(&loaded, &request(&["solutes.nitrate.load=normal(0.5 mg/L/d, 0.05 mg/L/d)"], 0..MEMBERS))
-        .unwrap()
-        .ensemble;
+    let answer =
+        answered(&loaded, &request(&["solutes.nitrate.load=normal(0.5 mg/L/d, 0.05 mg/L/d)"], 0..MEMBERS)).ensemble;
     let nitrate = &answer.quantities[1];
     assert_eq!(answer.time_d, [0.0, 10.0, 20.0, 30.0]);
     let law = Normal::new(25.0, 1.5).unwrap();
@@ -123,9 +128,10 @@ fn quantiles_and_chances_are_those_of_the_normal_law() {
 fn members_depend_on_seed_and_number_alone() {
     let loaded = load(&scenario(), &["run=40 d", "evaporation.rate=6 L/d", "losses.skimmate=0.2 L/d"]);
     let mut asked = request(&["losses.skimmate=lognormal(0.2 L/d, 40 %)"], 0..64);
-    asked.day_to_day = Some(DayToDay { cv: 0.25, persistence_d: 3.0 });
-    asked.missed = 0.2;
-    let bytes = |asked: &EnsembleRequest| ensemble_csv(&ensemble(&loaded, asked).unwrap().ensemble).unwrap();
+    asked.uncertainty.day_to_day = Some(DayToDay { cv: 0.25, persistence_d: 3.0 });
+    asked.uncertainty.missed = 0.2;
+    asked.uncertainty.batch_error_psu = 0.5;
+    let bytes = |asked: &EnsembleRequest| ensemble_csv(&answered(&loaded, asked).ensemble).unwrap();
     let many = bytes(&asked);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
     assert_eq!(many, pool.install(|| bytes(&asked)), "the number of threads shows");
@@ -152,6 +158,96 @@ fn evaporation_from_day_to_day_has_the_asked_statistics() {
     assert!((lag(3) / lag(0) - (-1.0f64).exp()).abs() < 0.05, "{}", lag(3) / lag(0));
 }
 
+/// Ranges run apart and merged give the bytes of the whole, in any order of the files.
+#[test]
+fn merged_ranges_are_the_whole_byte_for_byte() {
+    let loaded = load(&scenario(), &["run=33.5 d", "evaporation.rate=6 L/d", "losses.skimmate=0.2 L/d"]);
+    let mut asked = request(&["losses.skimmate=lognormal(0.2 L/d, 40 %)"], 0..150);
+    asked.uncertainty.missed = 0.2;
+    let folder = tempfile::tempdir().unwrap();
+    let json = |result: &EnsembleResult| result.json().unwrap() + &format!("{:?}", result.pictures);
+    let whole = json(&answered(&loaded, &asked));
+    let mut files = Vec::new();
+    for range in [90..150, 0..40, 40..90] {
+        let path = folder.path().join(format!("{}.bin", range.start));
+        asked.members = range;
+        ensemble(&loaded, &asked, Some(path.clone()), GO).unwrap();
+        files.push(path);
+    }
+    assert_eq!(json(&merge(&loaded, &files, GO).unwrap()), whole);
+    let refused = |files: &[std::path::PathBuf]| merge(&loaded, files, GO).unwrap_err().to_string();
+    assert!(refused(&files[..2]).contains("members 40 to 90 are missing"), "{}", refused(&files[..2]));
+    assert!(refused(&[files[1].clone(), files[1].clone()]).contains("there twice"));
+    asked.seed = 8;
+    let other = folder.path().join("other.bin");
+    ensemble(&loaded, &asked, Some(other.clone()), GO).unwrap();
+    assert!(refused(&[files[1].clone(), other]).contains("different studies"));
+    std::fs::write(&files[1], b"something else\n").unwrap();
+    assert!(refused(&files).contains("no file of members"));
+    let changed = load(&scenario(), &["run=33.5 d", "evaporation.rate=5 L/d", "losses.skimmate=0.2 L/d"]);
+    assert!(merge(&changed, &files[2..], GO).unwrap_err().to_string().contains("another scenario"));
+}
+
+/// A member's values and crossings are those of a run of its plan by itself.
+#[test]
+fn walking_together_changes_nothing() {
+    let text = scenario() + "when = \"nitrate above 12 mg/L\"\n[reading]\nevery = \"2 d\"\n";
+    let sets = [
+        "run=60 d",
+        "basis=mass",
+        "evaporation.rate=6 L/d",
+        "losses.skimmate=2 L/d",
+        "bands.salinity=34.4 to 36 psu",
+        "bands.nitrate=below 11 mg/L",
+    ];
+    let loaded = load(&text, &sets);
+    let plans = vec![loaded.scenario.plan.clone(); 3];
+    let mut salinity = Vec::new();
+    let left_at = brinecast::study::walk(&plans, GO, |block| {
+        salinity.extend((0..block.rows).map(|r| block.cell(r, 0)[2]));
+        Ok::<(), brinecast::study::WalkError>(())
+    })
+    .unwrap();
+    let alone = brinecast::engine::run(&plans[0]).unwrap();
+    let mut want = Vec::new();
+    for (t, s) in alone.trace.time_d.iter().zip(&alone.trace.salinity_psu) {
+        if *t >= want.len() as f64 - 1e-9 {
+            want.push(*s);
+        }
+    }
+    assert_eq!(salinity, want);
+    for (band, left) in alone.bands(&plans[0]).iter().zip(&left_at[0]) {
+        let (a, b) = (band.left_at_d.expect("left"), left.expect("left"));
+        near(b, a, 1e-9, &band.key);
+    }
+}
+
+#[test]
+fn members_are_added_until_the_error_is_small() {
+    let loaded = load(&scenario(), &["run=30 d", "bands.nitrate=below 24 mg/L", "output=10 d", "change.amount=1 %"]);
+    let mut asked = request(&["solutes.nitrate.load=normal(0.5 mg/L/d, 0.05 mg/L/d)"], 0..10);
+    asked.until_error = Some(0.01);
+    let answer = answered(&loaded, &asked).ensemble;
+    assert!(answer.chances[0].standard_error <= 0.0101, "{}", answer.chances[0].standard_error);
+    assert!((500..5000).contains(&answer.members[1]), "{:?}", answer.members);
+    // The same members as if that many had been asked for.
+    asked = request(&["solutes.nitrate.load=normal(0.5 mg/L/d, 0.05 mg/L/d)"], 0..answer.members[1]);
+    assert_eq!(answered(&loaded, &asked).ensemble.chances[0].by_time, answer.chances[0].by_time);
+}
+
+/// Batches that miss by a normal error make the tank's salinity a first-order autoregression: after many
+/// changes of a share f its variance is sd² f/(2 − f).
+#[test]
+fn batch_errors_spread_the_tank_as_an_autoregression() {
+    let loaded = load(&scenario(), &["run=400 d", "output=400 d", "change.amount=20 %", "change.every=2 d"]);
+    let mut asked = request(&[], 0..4000);
+    asked.uncertainty.batch_error_psu = 1.0;
+    let answer = answered(&loaded, &asked).ensemble;
+    let spread = answer.quantities[0].quantiles[4][1] - answer.quantities[0].quantiles[0][1];
+    let want = 2.0 * 1.644_854 * (0.2f64 / 1.8).sqrt();
+    near(spread, want, 0.05, "from the 5 % to the 95 % quantile");
+}
+
 #[test]
 fn spreads_that_make_no_sense_are_refused() {
     let loaded = load(&scenario(), &["run=5 d"]);
@@ -166,8 +262,11 @@ fn spreads_that_make_no_sense_are_refused() {
         ("evaporation.rat=uniform(5 L/d, 6 L/d)", "nearest: `rate`"),
         ("evaporation.rate=normal(-6 L/d, 1 L/d)", "which cannot be"),
     ] {
-        let message = ensemble(&loaded, &request(&[spread], 0..4)).unwrap_err().to_string();
+        let message = match Spread::parse(spread) {
+            Err(error) => error.to_string(),
+            Ok(_) => ensemble(&loaded, &request(&[spread], 0..4), None, GO).unwrap_err().to_string(),
+        };
         assert!(message.contains(piece), "{spread}: {message}");
     }
-    assert!(ensemble(&loaded, &request(&[], 0..4)).unwrap_err().to_string().contains("nothing is uncertain"));
+    assert!(ensemble(&loaded, &request(&[], 0..4), None, GO).unwrap_err().to_string().contains("nothing is uncertain"));
 }

@@ -40,3 +40,6 @@ pub(crate) fn near(got: f64, want: f64, tolerance: f64, what: &str) {
     let scale = want.abs().max(1e-3);
     assert!((got - want).abs() <= tolerance * scale, "{what}: got {got}, want {want} to {tolerance:e}");
 }
+
+/// Work that is never asked to stop.
+pub(crate) const GO: brinecast::study::Going<'static> = &|_| true;

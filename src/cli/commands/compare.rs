@@ -15,8 +15,8 @@ use crate::cli::exit::Exit;
 pub(crate) struct Compare {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// A variant: "name: key=value, key=value"; up to five.
-    #[arg(long, value_name = "CASE", required = true)]
+    /// A variant: "name: key=value, key=value"; up to five, with those that the scenario names.
+    #[arg(long, value_name = "CASE")]
     case: Vec<String>,
     #[command(flatten)]
     output: OutputArgs,

@@ -3,6 +3,7 @@
 pub(crate) mod adjust;
 pub(crate) mod batch;
 pub(crate) mod check;
+pub(crate) mod choose;
 pub(crate) mod compare;
 pub(crate) mod convert;
 pub(crate) mod ensemble;

@@ -23,7 +23,7 @@ pub(crate) struct Sensitivity {
     #[arg(long, value_name = "MEASURE")]
     measure: Vec<String>,
     /// Rows of the design; a power of two serves best. Eight times this times (inputs + 2) runs are made.
-    #[arg(long, default_value_t = 32)]
+    #[arg(long, default_value_t = 64)]
     samples: u32,
     #[command(flatten)]
     output: OutputArgs,

@@ -1,0 +1,82 @@
+//! `choose`: the regime that keeps every band and takes least.
+
+use brinecast::app::{AppError, ChooseRequest, Folder, Least, choose};
+use brinecast::export::choice_text;
+use clap::{Args, ValueEnum};
+
+use super::uncertain::UncertainArgs;
+use super::water::percent;
+use super::{OutputArgs, ScenarioArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+use crate::cli::progress::watched;
+
+/// Example: brinecast choose heavy-fish-load --least minutes
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast choose uncertain-reef --over change.every=7d,14d,28d --over change.amount=5%..50%:10 --least litres --chance \"90 %\""
+)]
+pub(crate) struct Choose {
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    /// A key and the values to try: KEY=FROM..TO:COUNT or KEY=A,B,C; many times. Interval and size of the change where it is absent.
+    #[arg(long, value_name = "KEY=RANGE")]
+    over: Vec<String>,
+    /// What should be least.
+    #[arg(long, value_enum, default_value_t = Wish::Litres)]
+    least: Wish,
+    /// Chance with which every band must be kept for the length of the run, where something is uncertain.
+    #[arg(long, value_name = "PERCENT", default_value = "90 %")]
+    chance: String,
+    /// Members in each check by chance.
+    #[arg(long, default_value_t = 400)]
+    members: u64,
+    #[command(flatten)]
+    uncertain: UncertainArgs,
+    #[command(flatten)]
+    output: OutputArgs,
+    /// End with exit code 1 where no regime does it.
+    #[arg(long)]
+    check: bool,
+}
+
+/// What should be least.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Wish {
+    /// Salt water.
+    Litres,
+    /// Salt.
+    Salt,
+    /// Money; needs prices under [costs].
+    Cost,
+    /// Work.
+    Minutes,
+}
+
+impl Choose {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        if !(10..=100_000).contains(&self.members) {
+            return Err(AppError::Usage(format!("--members {}: allowed are 10 to 100000", self.members)));
+        }
+        let request = ChooseRequest {
+            over: self.over.clone(),
+            least: match self.least {
+                Wish::Litres => Least::Litres,
+                Wish::Salt => Least::Salt,
+                Wish::Cost => Least::Cost,
+                Wish::Minutes => Least::Minutes,
+            },
+            chance: percent("chance", &self.chance)?,
+            uncertainty: self.uncertain.read(&loaded)?,
+            members: self.members,
+            seed: self.uncertain.seed,
+        };
+        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
+        let files = result.write(&folder)?;
+        self.output.answer(&result.json()?, &choice_text(&result.choice, print::width()));
+        self.output.written(files, &folder);
+        Ok(if self.check && result.choice.best.is_none() { Exit::No } else { Exit::Fine })
+    }
+}

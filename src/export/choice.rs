@@ -1,0 +1,128 @@
+//! A choice among regimes, as a table and for a terminal.
+
+use super::ExportError;
+use super::csv_files::{bytes, writer};
+use super::studies::warnings_text;
+use crate::results::{Candidate, Choice};
+use crate::units::{significant, trimmed};
+
+/// A row a candidate.
+pub fn choice_csv(choice: &Choice) -> Result<Vec<u8>, ExportError> {
+    let mut out = writer();
+    let keys = choice.keys.iter().map(|k| k.replace('.', "_"));
+    let rest = [
+        "litres_per_year",
+        "salt_kg_per_year",
+        "minutes_per_year",
+        "cost_per_year",
+        "salinity_swing_psu",
+        "band_use",
+        "tightest_band",
+        "keeps_bands",
+        "on_front",
+        "chance_kept",
+        "chance_error",
+        "not_judged_because",
+    ];
+    out.write_record(keys.chain(rest.map(str::to_owned)))?;
+    let number = |v: f64| if v.is_nan() { String::new() } else { v.to_string() };
+    for c in &choice.candidates {
+        let cells = [
+            number(c.litres),
+            number(c.salt_kg),
+            number(c.minutes),
+            c.cost.map_or(String::new(), number),
+            number(c.swing_psu),
+            number(c.band_use),
+            c.tightest.clone(),
+            c.keeps.to_string(),
+            c.on_front.to_string(),
+            c.chance.map_or(String::new(), |(p, _)| p.to_string()),
+            c.chance.map_or(String::new(), |(_, e)| e.to_string()),
+            c.failed.clone().unwrap_or_default(),
+        ];
+        out.write_record(c.values.iter().cloned().chain(cells))?;
+    }
+    bytes(out)
+}
+
+/// The answer, the front, and what a tighter limit would take.
+#[must_use]
+pub fn choice_text(choice: &Choice, width: usize) -> String {
+    let fill = |text: &str, indent: &str| {
+        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
+    };
+    let mut text = format!("{}, {} basis, {} regimes\n\n", choice.scenario, choice.basis, choice.candidates.len());
+    text += &fill(&choice.answer, "");
+    for remedy in &choice.remedies {
+        text += &fill(&format!("  What would: {remedy}."), "    ");
+    }
+    let mut header = String::new();
+    for (i, key) in choice.keys.iter().enumerate() {
+        text += &format!("{}  ({}) {key}", if i == 0 { "\n" } else { "" }, i + 1);
+        header += &format!("{:>9}", format!("({})", i + 1));
+    }
+    text += &format!(
+        "\n\n{header}{:>9}{:>8}{:>9}{:>8}{:>8}  {:<12}\n",
+        "L/year", "kg/year", "min/year", "band %", "chance", "tightest"
+    );
+    let row = |c: &Candidate, mark: &str| {
+        let cells = c.values.iter().fold(String::new(), |text, v| text + &format!("{v:>9}"));
+        let chance = c.chance.map_or("-".to_owned(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
+        format!(
+            "{cells}{:>9}{:>8}{:>9}{:>8}{chance:>8}  {:<12}{mark}\n",
+            significant(c.litres, 4),
+            significant(c.salt_kg, 3),
+            significant(c.minutes, 3),
+            trimmed(100.0 * c.band_use, 0),
+            c.tightest,
+        )
+    };
+    let mut shown: Vec<usize> = choice.best.into_iter().chain(choice.nearest).collect();
+    shown.extend(&choice.runners_up);
+    for (k, i) in shown.iter().enumerate() {
+        let mark = match (k, choice.best) {
+            (0, Some(_)) => "best",
+            (0, None) => "nearest",
+            _ => "next",
+        };
+        text += &row(&choice.candidates[*i], mark);
+    }
+    let mut front: Vec<&Candidate> = choice.candidates.iter().filter(|c| c.on_front).collect();
+    front.sort_by(|a, b| a.band_use.total_cmp(&b.band_use));
+    text += &format!("\nTrade-off front: {} regimes (choose.csv); of them, from safest to cheapest:\n", front.len());
+    let stride = front.len().div_ceil(MOST_SHOWN).max(1);
+    for c in front.iter().step_by(stride) {
+        text += &row(c, "");
+    }
+    if !choice.marginal.is_empty() {
+        text += "\nWhat a limit tightened by a tenth would take:\n";
+    }
+    for m in &choice.marginal {
+        let more = match m.more {
+            Some(0.0) => "nothing: the best regime keeps it too".into(),
+            Some(more) => format!("{} {} more", significant(more, 3), choice.unit),
+            None => "no regime here keeps it".into(),
+        };
+        text += &format!(
+            "  {} {} instead of {} {}: {more}\n",
+            m.key,
+            significant(m.tighter, 4),
+            significant(m.limit, 4),
+            m.unit
+        );
+    }
+    if choice.members > 0 {
+        text += &fill(
+            &format!(
+                "\nChances from {} members each, seed {}, every regime started in its settled cycle.",
+                choice.members, choice.seed
+            ),
+            "",
+        );
+    }
+    text + &warnings_text(&choice.warnings)
+}
+
+/// Rows of the front that are shown.
+const MOST_SHOWN: usize = 8;

@@ -1,0 +1,90 @@
+//! The regimes that keep every band, and what they take.
+
+use super::Warning;
+
+/// What a choice among regimes comes to.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Choice {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Seed of chance.
+    pub seed: u64,
+    /// Keys that were tried.
+    pub keys: Vec<String>,
+    /// What should be least, and its unit.
+    pub least: String,
+    /// Unit of it, a year.
+    pub unit: String,
+    /// The chance that was asked for.
+    pub chance: f64,
+    /// Members in each check by chance; none where nothing is uncertain.
+    pub members: u64,
+    /// The answer in a sentence.
+    pub answer: String,
+    /// The best regime: its place among the candidates.
+    pub best: Option<usize>,
+    /// The next best ones that keep the bands too.
+    pub runners_up: Vec<usize>,
+    /// What a tighter limit would take.
+    pub marginal: Vec<Marginal>,
+    /// Where nothing does it: the nearest candidate.
+    pub nearest: Option<usize>,
+    /// Where nothing does it: what would.
+    pub remedies: Vec<String>,
+    /// Every candidate.
+    pub candidates: Vec<Candidate>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+}
+
+/// One regime.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Candidate {
+    /// Values of the keys, as they would be written.
+    pub values: Vec<String>,
+    /// Salt water \[L/year\].
+    #[serde(rename = "litres_per_year")]
+    pub litres: f64,
+    /// Dry sea salt \[kg/year\].
+    #[serde(rename = "salt_kg_per_year")]
+    pub salt_kg: f64,
+    /// Work \[min/year\].
+    #[serde(rename = "minutes_per_year")]
+    pub minutes: f64,
+    /// Money a year, where a price is known.
+    #[serde(rename = "cost_per_year")]
+    pub cost: Option<f64>,
+    /// Swing of salinity in the settled cycle \[psu\].
+    pub swing_psu: f64,
+    /// Largest use of a band: 1 at an edge.
+    pub band_use: f64,
+    /// Which band that is.
+    pub tightest: String,
+    /// Whether the settled cycle keeps every band.
+    pub keeps: bool,
+    /// Whether no other takes less and stays farther from its bands.
+    pub on_front: bool,
+    /// Chance to keep every band for the length of the run, where it was worked out, and its standard error.
+    pub chance: Option<(f64, f64)>,
+    /// Why it could not be judged.
+    pub failed: Option<String>,
+}
+
+/// What a limit tightened by a tenth would take.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Marginal {
+    /// `salinity` or the solute's key.
+    pub key: String,
+    /// The limit as it is.
+    pub limit: f64,
+    /// The limit tightened.
+    pub tighter: f64,
+    /// Its unit.
+    pub unit: String,
+    /// How much more the best regime then takes a year; nothing where no candidate keeps it.
+    pub more: Option<f64>,
+}

@@ -1,0 +1,171 @@
+//! Choosing a regime: what candidates settle to, how near they come to their bands, and what they take.
+
+use rayon::prelude::*;
+
+use super::{Going, WalkError, walk};
+use crate::engine::{Nothing, SettleError, Simulation, settle};
+use crate::model::{Band, Plan, Watched};
+use crate::results::{Settled, SettledSolute};
+use crate::units::{PracticalSalinity, Volume};
+
+/// What a regime takes in a year.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Yearly {
+    /// Salt water \[L\].
+    pub litres: f64,
+    /// Dry sea salt \[kg\].
+    pub salt_kg: f64,
+    /// Minutes of work.
+    pub minutes: f64,
+    /// Money, where a price is known.
+    pub cost: Option<f64>,
+}
+
+/// What a candidate settles to.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// The settled cycle.
+    pub settled: Settled,
+    /// What it takes in a year.
+    pub yearly: Yearly,
+}
+
+/// Length of a year \[d\].
+const YEAR_D: f64 = 365.2425;
+
+/// Runs a candidate and finds its settled cycle.
+pub fn judge(plan: &Plan) -> Result<Judged, SettleError> {
+    let settled = settle(plan)?;
+    let mut simulation = Simulation::new(plan)?;
+    simulation.without_books();
+    simulation.run_until(plan.horizon.days(), &mut Nothing)?;
+    let years = plan.horizon.days() / YEAR_D;
+    let tally = simulation.tally();
+    Ok(Judged {
+        settled,
+        yearly: Yearly {
+            litres: tally.salt_water_l / years,
+            salt_kg: tally.salt_kg / years,
+            minutes: tally.minutes(&plan.costs) / years,
+            cost: tally.cost(&plan.costs).map(|c| c / years),
+        },
+    })
+}
+
+/// Judges every candidate, in order; nothing where it was asked to stop.
+#[must_use]
+pub fn judge_all(plans: &[Plan], going: Going<'_>) -> Option<Vec<Result<Judged, SettleError>>> {
+    let done = std::sync::atomic::AtomicUsize::new(0);
+    plans
+        .par_iter()
+        .map(|plan| {
+            let share = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) as f64 / plans.len() as f64;
+            going(share).then(|| judge(plan))
+        })
+        .collect()
+}
+
+/// The settled cycle of what a band is about.
+#[must_use]
+pub fn span<'a>(settled: &'a Settled, band: &Band) -> &'a SettledSolute {
+    match band.of {
+        Watched::Salinity => &settled.salinity_psu,
+        Watched::Solute(i) => &settled.solutes[i],
+    }
+}
+
+/// How much of a band a settled cycle uses: 1 at an edge, more beyond it.
+///
+/// With two edges it is the distance from the middle over half the width; with one edge the value over
+/// the edge, or the edge over the value.
+#[must_use]
+pub fn band_use(settled: &Settled, band: &Band) -> f64 {
+    let span = span(settled, band);
+    match (band.low, band.high) {
+        (Some(low), Some(high)) => {
+            let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
+            (span.peak - middle).max(middle - span.trough) / half
+        }
+        (None, Some(high)) => span.peak / high,
+        (Some(low), None) => {
+            if span.trough > 0.0 {
+                low / span.trough
+            } else {
+                f64::INFINITY
+            }
+        }
+        (None, None) => 0.0,
+    }
+}
+
+/// Largest use of any band.
+#[must_use]
+pub fn worst_use(settled: &Settled, bands: &[Band]) -> f64 {
+    bands.iter().map(|b| band_use(settled, b)).fold(0.0, f64::max)
+}
+
+/// A use of a band this little past its edge is a rounding.
+const ON_THE_EDGE: f64 = 1e-9;
+
+/// Whether a settled cycle keeps every band.
+#[must_use]
+pub fn keeps(settled: &Settled, bands: &[Band]) -> bool {
+    worst_use(settled, bands) <= 1.0 + ON_THE_EDGE
+}
+
+/// Whether each point is on the front: no other is at most as large in both numbers and less in one.
+#[must_use]
+pub fn on_front(points: &[Option<(f64, f64)>]) -> Vec<bool> {
+    points
+        .iter()
+        .map(|point| {
+            let Some((a, b)) = point else { return false };
+            !points.iter().flatten().any(|(c, d)| c <= a && d <= b && (c < a || d < b))
+        })
+        .collect()
+}
+
+/// The plan as if its regime had long been in force: it starts in its settled cycle.
+#[must_use]
+pub fn started_settled(plan: &Plan, settled: &Settled) -> Plan {
+    let mut plan = plan.clone();
+    let amounts = &settled.start;
+    let law = crate::model::VolumeLaw::at(
+        plan.basis,
+        PracticalSalinity::from_psu(settled.salinity_psu.mean),
+        plan.tank.temperature,
+    );
+    let Ok(law) = law else { return plan };
+    let litres = law.volume(amounts[0], amounts[1]);
+    plan.tank.salinity = PracticalSalinity::from_psu(law.salinity_psu(amounts[0], amounts[1]));
+    plan.tank.volume = Volume::from_litres(litres);
+    for (species, amount) in plan.species.iter_mut().zip(&amounts[2..]) {
+        species.initial = amount / litres;
+    }
+    plan
+}
+
+/// Share of the members that keep every band through their run, with its standard error.
+pub fn chance_kept(members: &[Plan], going: Going<'_>) -> Result<(f64, f64), WalkError> {
+    let left_at = walk(members, going, |_| Ok::<(), WalkError>(()))?;
+    let kept = left_at.iter().filter(|left| left.iter().all(Option::is_none)).count() as f64;
+    let n = left_at.len() as f64;
+    let guarded = (kept + 1.0) / (n + 2.0);
+    Ok((kept / n, (guarded * (1.0 - guarded) / n).sqrt()))
+}
+
+/// The least size of a remedy, between nothing and `most`, with which a band is kept; nothing where even
+/// `most` does not do it. `apply` puts a remedy of a size into a plan.
+pub fn least_remedy(plan: &Plan, band: &Band, most: f64, apply: impl Fn(&mut Plan, f64)) -> Option<f64> {
+    let excess = |size: f64| -> Result<f64, SettleError> {
+        let mut plan = plan.clone();
+        apply(&mut plan, size);
+        Ok(band_use(&settle(&plan)?, band) - 1.0)
+    };
+    if excess(most).ok()? > 0.0 {
+        return None;
+    }
+    let found = crate::numerics::find_root(|size| excess(size).unwrap_or(f64::NAN), 0.0, most, 1e-6 * most).ok()?;
+    // The root may lie a hair on the wrong side.
+    Some((found * (1.0 + 1e-5)).min(most))
+}

@@ -1,0 +1,157 @@
+//! Choose and sensitivity: against brute force, closed forms and each other.
+
+use brinecast::app::{ChooseRequest, Least, choose, sensitivity};
+use brinecast::engine::{run, settle};
+use brinecast::model::closed;
+use brinecast::study::{Spread, Uncertainty};
+
+use crate::support::{GO, STILL, load, near};
+
+fn scenario() -> String {
+    format!(
+        "{STILL}\n[bands]\nnitrate = \"below 40 mg/L\"\nsalinity = \"34 to 36 psu\"\n[solutes.nitrate]\nstart = \"10 mg/L\"\nload = \"0.5 mg/L/d\"\n[losses]\nskimmate = \"0.1 L/d\"\n[change]\n[costs]\nsalt = \"3 EUR/kg\"\n"
+    )
+}
+
+fn request(least: Least) -> ChooseRequest {
+    ChooseRequest {
+        over: vec!["change.every=3d..28d:26".into(), "change.amount=5%..50%:10".into()],
+        least,
+        chance: 0.9,
+        uncertainty: Uncertainty::default(),
+        members: 100,
+        seed: 3,
+    }
+}
+
+/// The choice is what trying everything, one plan at a time, comes to.
+#[test]
+fn the_choice_is_that_of_brute_force() {
+    let overrides = ["run=364 d"];
+    let loaded = load(&scenario(), &overrides);
+    for least in [Least::Litres, Least::Minutes, Least::Cost] {
+        let choice = choose(&loaded, &request(least), GO).unwrap().choice;
+        let mut best: Option<(f64, String)> = None;
+        for every in 3..=28 {
+            for amount in (5..=50).step_by(5) {
+                let sets =
+                    [overrides[0].to_owned(), format!("change.every={every} d"), format!("change.amount={amount} %")];
+                let sets: Vec<&str> = sets.iter().map(String::as_str).collect();
+                let plan = load(&scenario(), &sets).scenario.plan;
+                let settled = settle(&plan).unwrap();
+                // p T/f, the saw-tooth peak, with what the skimmate takes counted by the settled cycle.
+                let peak = closed::settled_peak(0.5, 0.0, f64::from(every), f64::from(amount) / 100.0, 0.0);
+                assert!(settled.solutes[0].peak <= peak);
+                let s = &settled.salinity_psu;
+                if settled.solutes[0].peak > 40.0 || s.peak > 36.0 || s.trough < 34.0 {
+                    continue;
+                }
+                let tally = run(&plan).unwrap().tally;
+                let takes = match least {
+                    Least::Litres => tally.salt_water_l,
+                    Least::Minutes => 15.0 * tally.changes as f64 + 0.3 * tally.salt_water_l,
+                    _ => 3.0 * tally.salt_kg / 0.9,
+                } * 365.2425
+                    / 364.0;
+                if best.as_ref().is_none_or(|(b, _)| takes < *b * (1.0 - 1e-12)) {
+                    best = Some((takes, format!("{every} d, {amount} %")));
+                }
+            }
+        }
+        let (takes, _) = best.unwrap();
+        let chosen = &choice.candidates[choice.best.unwrap()];
+        let got = match least {
+            Least::Litres => chosen.litres,
+            Least::Minutes => chosen.minutes,
+            _ => chosen.cost.unwrap(),
+        };
+        near(got, takes, 1e-9, "what the best takes");
+        assert!(chosen.keeps && chosen.band_use <= 1.0);
+        // Nothing on the front is beaten in both numbers.
+        for a in choice.candidates.iter().filter(|c| c.on_front) {
+            assert!(
+                !choice.candidates.iter().any(|b| b.litres < a.litres && b.band_use < a.band_use)
+                    || least != Least::Litres
+            );
+        }
+    }
+}
+
+/// With a chance to keep, the best is the least that a long ensemble of its own confirms.
+#[test]
+fn chance_asks_for_more_than_the_settled_cycle() {
+    let loaded = load(&scenario(), &["run=182 d"]);
+    let sure = choose(&loaded, &request(Least::Litres), GO).unwrap().choice;
+    let mut asked = request(Least::Litres);
+    asked.uncertainty.spreads = vec![Spread::parse("solutes.nitrate.load=normal(0.5 mg/L/d, 0.1 mg/L/d)").unwrap()];
+    let by_chance = choose(&loaded, &asked, GO).unwrap().choice;
+    let (a, b) = (&sure.candidates[sure.best.unwrap()], &by_chance.candidates[by_chance.best.unwrap()]);
+    assert!(b.litres > 1.1 * a.litres, "{} {}", b.litres, a.litres);
+    // Peak is straight in the load, so the 90 % quantile of the load, 0.5 + 1.2816 sd, must fit: use <= 1/1.256,
+    // less what the rest of the run leaves undone.
+    assert!((0.7..0.95).contains(&b.band_use), "{}", b.band_use);
+    assert!(b.chance.unwrap().0 >= 0.9);
+}
+
+/// Where no change does it, the remedy named is one that does.
+#[test]
+fn no_is_an_answer_with_a_way_out() {
+    let loaded = load(&scenario(), &["run=182 d", "bands.nitrate=below 2 mg/L"]);
+    let choice = choose(&loaded, &request(Least::Litres), GO).unwrap().choice;
+    assert_eq!(choice.best, None);
+    assert!(choice.answer.starts_with("No regime"), "{}", choice.answer);
+    let remedy = choice.remedies.iter().find(|r| r.starts_with("nitrate")).expect("a remedy");
+    let nearest = &choice.candidates[choice.nearest.unwrap()];
+    let load_to: f64 = remedy.split(" to ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+    let sets = [
+        "bands.nitrate=below 2 mg/L".to_owned(),
+        format!("change.every={}", nearest.values[0]),
+        format!("change.amount={}", nearest.values[1]),
+        format!("solutes.nitrate.load={load_to} mg/L/d"),
+    ];
+    let sets: Vec<&str> = sets.iter().map(String::as_str).collect();
+    let settled = settle(&load(&scenario(), &sets).scenario.plan).unwrap();
+    near(settled.solutes[0].peak, 2.0, 5e-3, "the peak with the remedy");
+}
+
+#[test]
+fn choices_that_make_no_sense_are_refused() {
+    let no_bands = load(STILL, &[]);
+    let message = choose(&no_bands, &request(Least::Litres), GO).unwrap_err().to_string();
+    assert!(message.contains("no band to keep"), "{message}");
+    let unpriced = load(&scenario().replace("[costs]\nsalt = \"3 EUR/kg\"\n", ""), &[]);
+    let message = choose(&unpriced, &request(Least::Cost), GO).unwrap_err().to_string();
+    assert!(message.contains("no price"), "{message}");
+}
+
+/// End of a run with nothing but a load and a decay of water: c = c0 + p t, so the variance is that of the
+/// load and the shares are those of the variances (a linear model: first = total).
+#[test]
+fn indices_of_a_linear_model_are_shares_of_variance() {
+    let loaded = load(&scenario().replace("[change]\n", ""), &["run=20 d", "losses.skimmate=0 L/d"]);
+    let uncertainty = Uncertainty {
+        spreads: [
+            "solutes.nitrate.load=normal(0.5 mg/L/d, 0.06 mg/L/d)",
+            "solutes.nitrate.start=uniform(8 mg/L, 12 mg/L)",
+        ]
+        .map(|s| Spread::parse(s).unwrap())
+        .to_vec(),
+        ..Uncertainty::default()
+    };
+    let answer = sensitivity(&loaded, &uncertainty, &["nitrate.end".into()], 256, 1, GO).unwrap().sensitivity;
+    let m = &answer.measures[0];
+    // 20 d of a load with sd 0.06 give 1.2² = 1.44; a uniform of width 4 gives 16/12.
+    let (load, start) = (1.44, 16.0 / 12.0);
+    let by_key = |key: &str| m.inputs.iter().find(|i| i.key.contains(key)).unwrap();
+    for (key, share) in [("load", load / (load + start)), ("start", start / (load + start))] {
+        let input = by_key(key);
+        assert!((input.first - share).abs() < input.first_half_width.max(0.01) * 2.0, "{input:?} want {share}");
+        assert!((input.total - share).abs() < input.total_half_width.max(0.01) * 2.0, "{input:?} want {share}");
+        assert!(input.first_half_width < 0.08, "{input:?}");
+    }
+    near(m.at_medians, 20.0, 1e-9, "at the medians");
+    near(by_key("start").at_high, 20.0 - 2.0 + 0.95 * 4.0, 1e-9, "the start at its 95 % quantile");
+    near(by_key("load").at_low, 20.0 - 1.644_853_6 * 1.2, 1e-7, "the load at its 5 % quantile");
+    near(m.deviation, (load + start).sqrt(), 0.02, "deviation");
+    assert!(m.advice.contains("solutes.nitrate.load first"), "{}", m.advice);
+}
