@@ -20,6 +20,9 @@ mod choices;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;
+/// Faults, drift, corrections, rescues.
+#[path = "suite/faults.rs"]
+mod faults;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;

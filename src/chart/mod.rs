@@ -6,6 +6,7 @@
 
 mod bars;
 mod map;
+mod multiples;
 mod run;
 mod scatter;
 mod series;
@@ -15,6 +16,7 @@ mod ticks;
 
 pub use bars::{Bar, Bars};
 pub use map::Map;
+pub use multiples::{Multiples, Panel};
 pub use run::pictures_of_run;
 pub use scatter::{Point, PointKind, Scatter};
 pub use series::{Fan, Line, Series};
@@ -34,6 +36,8 @@ pub enum Picture {
     Map(Map),
     /// Points of two numbers each.
     Scatter(Scatter),
+    /// Small panels side by side.
+    Multiples(Multiples),
 }
 
 /// A picture that could not be drawn.
@@ -54,6 +58,7 @@ impl Picture {
         match self {
             Self::Series(_) | Self::Map(_) | Self::Scatter(_) => (style::WIDTH, style::HEIGHT),
             Self::Bars(bars) => (style::WIDTH, bars.height()),
+            Self::Multiples(multiples) => (style::WIDTH, multiples.height()),
         }
     }
 
@@ -65,6 +70,7 @@ impl Picture {
             Self::Bars(bars) => &bars.title,
             Self::Map(map) => &map.title,
             Self::Scatter(scatter) => &scatter.title,
+            Self::Multiples(multiples) => &multiples.title,
         }
     }
 
@@ -76,6 +82,7 @@ impl Picture {
             Self::Bars(bars) => bars.words(),
             Self::Map(map) => map.words(),
             Self::Scatter(scatter) => scatter.words(),
+            Self::Multiples(multiples) => multiples.words(),
         }
     }
 
@@ -87,6 +94,7 @@ impl Picture {
             Self::Bars(bars) => bars.draw(area),
             Self::Map(map) => map.draw(area),
             Self::Scatter(scatter) => scatter.draw(area),
+            Self::Multiples(multiples) => multiples.draw(area),
         }
     }
 }

@@ -42,6 +42,14 @@ commands! {
     Ensemble(commands::ensemble::Ensemble),
     /// Which uncertain input matters most, and which to measure better.
     Sensitivity(commands::sensitivity::Sensitivity),
+    /// What goes wrong on this tank, the worst first: how soon, how bad, when it shows, what caps it.
+    Faults(commands::faults::Faults),
+    /// From one salinity to another within a safe rate, day by day.
+    Correct(commands::correct::Correct),
+    /// How much new water brings a contaminant or pollutant down, at once or in steps.
+    Rescue(commands::rescue::Rescue),
+    /// How long until a drift of salinity is seen, and what your own log says.
+    Drift(commands::drift::Drift),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.

@@ -2,7 +2,7 @@
 
 use super::clock::Act;
 use super::{EngineError, Observer, Simulation};
-use crate::model::{Content, Correction, Fill, FloatState, Method, Side, Timing, Watched};
+use crate::model::{Content, Correction, Fill, FloatState, Method, Side, Struck, Timing, Watched};
 use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, trimmed};
 
@@ -94,12 +94,13 @@ impl Simulation<'_> {
             }
             let what = self.plan.disturbances[k].what.clone();
             names.push(format!("{} {}", what.key(), if self.active[k] { "begins" } else { "ends" }));
-            if let Some((salt, solutes)) = self.active[k].then(|| what.strike(self.plan)).flatten() {
-                self.amounts[1] += salt.kg();
-                self.ledger.book(Cause::Intrusion, 1, salt.kg());
-                for (i, amount) in solutes {
-                    self.amounts[i + 2] += amount;
-                    self.ledger.book(Cause::Intrusion, i + 2, amount);
+            let tank = Struck { amounts: &self.amounts, volume_l: self.volume, reservoir_l: self.reservoir_l };
+            if let Some(added) = self.active[k].then(|| what.strike(self.plan, &tank)).flatten() {
+                for (j, amount) in added.into_iter().enumerate() {
+                    // Nothing can take more than there is.
+                    let amount = amount.max(-self.amounts[j]);
+                    self.amounts[j] += amount;
+                    self.ledger.book(Cause::Intrusion, j, amount);
                 }
                 self.amounts_changed();
             }
@@ -178,11 +179,11 @@ impl Simulation<'_> {
         let water = self.regime.top_off.water;
         let fresh = self.contents[water].clone();
         let asked = self.room(&fresh);
-        let litres = asked.min(self.reservoir_l);
+        let litres = asked.min(self.stock());
         if litres < asked {
             self.tally.reservoir_dry_d.get_or_insert(self.time);
         }
-        self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
+        self.reservoir_l -= if self.stock().is_finite() { litres } else { 0.0 };
         self.pour(Cause::TopOff, litres, &fresh);
         self.tally.top_off_l += litres;
         self.tally.top_offs += 1;
@@ -252,8 +253,8 @@ impl Simulation<'_> {
         let fresh = self.contents[water].clone();
         let to_level = ((level.litres() - self.volume) / self.law.rise(&fresh)).max(0.0);
         let stops_at = if top_off.float == FloatState::StuckOpen { f64::INFINITY } else { to_level };
-        let litres = (rate * level_down).litres().min(stops_at).min(self.reservoir_l);
-        self.reservoir_l -= if self.reservoir_l.is_finite() { litres } else { 0.0 };
+        let litres = (rate * level_down).litres().min(stops_at).min(self.stock());
+        self.reservoir_l -= if self.stock().is_finite() { litres } else { 0.0 };
         self.tally.top_off_l += litres;
         self.pour(Cause::TopOff, litres, &fresh);
         litres

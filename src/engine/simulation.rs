@@ -173,6 +173,18 @@ impl<'a> Simulation<'a> {
         self.reservoir_l
     }
 
+    /// What the top-off can draw on in the present regime \[L\]: a line may take the reservoir's place.
+    pub(super) fn stock(&self) -> f64 {
+        if self.regime.top_off.reservoir.is_some() { self.reservoir_l } else { f64::INFINITY }
+    }
+
+    /// The salinity \[psu\] that the keeper takes from the meter in use, without noise; nothing where it is off
+    /// the meter's scale.
+    #[must_use]
+    pub fn shown_psu(&self) -> Option<f64> {
+        self.regime.meter.shows(self.salinity(), self.plan.tank.temperature).ok().map(PracticalSalinity::psu)
+    }
+
     /// Counts so far.
     #[must_use]
     pub const fn tally(&self) -> &Tally {
@@ -209,7 +221,7 @@ impl<'a> Simulation<'a> {
             contents: &self.contents,
             day: (self.time + SAME_INSTANT_D).floor(),
             volume: self.volume,
-            reservoir_l: self.reservoir_l,
+            reservoir_l: self.stock(),
         }
     }
 
@@ -318,7 +330,7 @@ impl<'a> Simulation<'a> {
             limit((self.force.above - flow.volume) / flow.drift);
         }
         if self.force.top_off > 0.0 {
-            limit(self.reservoir_l / self.force.top_off);
+            limit(self.stock() / self.force.top_off);
         }
         let kinetics = self.stepper.kinetics();
         if kinetics.taking.iter().any(|i| kinetics.chained[*i]) {
@@ -395,7 +407,7 @@ impl<'a> Simulation<'a> {
         self.tally.evaporated_l += self.force.evaporation_l * days;
         self.tally.top_off_l += self.force.top_off * days;
         self.tally.waste_l += self.force.flow.out * days;
-        if self.reservoir_l.is_finite() {
+        if self.stock().is_finite() {
             if self.reservoir_l == 0.0 {
                 self.tally.reservoir_dry_days += days;
             }
@@ -416,7 +428,7 @@ impl<'a> Simulation<'a> {
 
     /// Reports what the level or the reservoir has come to, whether or not something else is due now.
     fn edge(&mut self, observer: &mut dyn Observer) {
-        if self.force.top_off > 0.0 && self.reservoir_l <= 1e-9 {
+        if self.force.top_off > 0.0 && self.stock() <= 1e-9 {
             self.reservoir_l = 0.0;
             self.dirty = true;
             self.tally.reservoir_dry_d.get_or_insert(self.time);

@@ -3,6 +3,7 @@
 mod card;
 mod choice;
 mod csv_files;
+mod faults;
 mod png;
 mod studies;
 mod svg;
@@ -11,6 +12,7 @@ mod text;
 pub use card::{card_html, card_text};
 pub use choice::{choice_csv, choice_text};
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
+pub use faults::{faults_csv, faults_text};
 pub use png::png;
 pub use studies::{
     comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,

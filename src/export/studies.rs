@@ -157,9 +157,9 @@ pub fn sweep_text(sweep: &Sweep) -> String {
 }
 
 pub(super) fn warnings_text(warnings: &[Warning]) -> String {
-    warnings.iter().fold(String::new(), |text, w| {
-        text + &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice)
-    })
+    warnings
+        .iter()
+        .fold(String::new(), |text, w| text + &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice))
 }
 
 /// A row an input of each measure.

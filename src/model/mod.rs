@@ -17,7 +17,7 @@ pub use basis::{Basis, VolumeLaw};
 pub use costs::Costs;
 pub use evaporation::Evaporation;
 pub use kinetics::{Kinetics, KineticsError};
-pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Tank};
+pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Struck, Tank};
 pub use regime::{
     Amount, Change, Correction, Dose, Exchange, Fill, FloatState, Method, Reading, Regime, Reservoir, Side, Timing,
     TopOff, Trigger,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::{Band, Basis, Costs, Regime, Water};
 use crate::solutes::Solute;
-use crate::units::{Duration, Mass, PracticalSalinity, Rate, Temperature, Volume};
+use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume};
 
 /// Inputs of one run.
 #[derive(Clone, Debug)]
@@ -85,10 +85,21 @@ pub trait Disturbance: Debug + Send + Sync {
     fn key(&self) -> &'static str;
     /// Changes the regime while it is on.
     fn bend(&self, plan: &Plan, regime: &mut Regime);
-    /// What it throws into the tank at the moment it begins: kilograms of salt and amounts of solutes.
-    fn strike(&self, _plan: &Plan) -> Option<(Mass, Vec<(usize, f64)>)> {
+    /// What it adds to the tank at the moment it begins: water kg, salt kg, then the solutes.
+    fn strike(&self, _plan: &Plan, _tank: &Struck<'_>) -> Option<Vec<f64>> {
         None
     }
+}
+
+/// The tank at the moment a disturbance begins.
+#[derive(Clone, Copy, Debug)]
+pub struct Struck<'a> {
+    /// Water kg, salt kg, then the solutes.
+    pub amounts: &'a [f64],
+    /// System volume \[L\].
+    pub volume_l: f64,
+    /// What is in the top-off reservoir \[L\]; infinity where there is none.
+    pub reservoir_l: f64,
 }
 
 /// A disturbance and when it is on \[d from the start\].

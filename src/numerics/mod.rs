@@ -1,5 +1,6 @@
 //! Numerical tools with no word of the trade in them.
 
+mod control_chart;
 mod expo;
 mod gauss;
 mod quantile;
@@ -7,6 +8,7 @@ mod root;
 mod sobol;
 mod sum;
 
+pub use control_chart::ControlChart;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
 pub use quantile::{quantile, quantiles};

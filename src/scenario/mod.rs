@@ -16,6 +16,6 @@ mod starter;
 pub use document::{Document, MAX_BYTES, SetError};
 pub use lower::{Scenario, read};
 pub use problem::{Problem, Problems};
-pub use reader::KeyInfo;
+pub use reader::{KeyInfo, nearest};
 pub use schema::{keys, schema};
 pub use starter::starter;

@@ -320,7 +320,7 @@ fn flatten(table: &Table, prefix: &str, values: &mut Vec<(String, String, Place)
 }
 
 /// Names the nearest of some words, then all of them.
-pub(super) fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> String {
+pub fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> String {
     let mut words: Vec<&str> = known.collect();
     words.sort_unstable();
     words.dedup();

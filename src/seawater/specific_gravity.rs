@@ -27,6 +27,9 @@ pub struct PairError(pub String);
 impl Pair {
     /// 25 °C over 25 °C.
     pub const C25: Self = Self { sample: Temperature::from_celsius(25.0), reference: Temperature::from_celsius(25.0) };
+    /// 60 °F for both, the pair of many glass hydrometers.
+    pub const F60: Self =
+        Self { sample: Temperature::from_celsius(140.0 / 9.0), reference: Temperature::from_celsius(140.0 / 9.0) };
 
     /// Reads `25C/25C`, `77 F/77 F`, or `20/4` in °C.
     pub fn parse(text: &str) -> Result<Self, PairError> {

@@ -2,11 +2,13 @@
 
 mod adjust;
 mod batch;
+mod correct;
 mod gas_exchange;
 mod heating;
 mod mix;
 mod mix_to;
 mod purifier;
+mod rescue;
 mod scoop;
 mod staged;
 mod store;
@@ -15,11 +17,13 @@ mod vessel;
 
 pub use adjust::{Adjustment, adjust};
 pub use batch::{Batch, BatchError, Heel, batch_of_finished, batch_of_fresh};
+pub use correct::{By, CorrectDay, CorrectError, CorrectRequest, correct};
 pub use gas_exchange::{GasExchange, Settling};
 pub use heating::{HeatError, Heating, heat_energy};
 pub use mix::{LabelBasis, MixError, SaltMix};
 pub use mix_to::{MixTo, MixToError, mix_to};
 pub use purifier::{Purifier, flow_at_temperature};
+pub use rescue::{NewWater, Rung, ladder, share_left};
 pub use scoop::{Scoop, Scoops};
 pub use staged::{DoseState, StagedPlan, Uncertainty};
 pub use store::{Lid, StoredWater, stored};

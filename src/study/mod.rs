@@ -1,6 +1,7 @@
 //! Many runs: measures of a plan, ranges of a key, grids of plans, members under uncertainty.
 
 mod choose;
+mod fault_run;
 mod grid;
 mod measure;
 mod members;
@@ -13,6 +14,7 @@ pub use choose::{
     Judged, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span, started_settled,
     worst_use,
 };
+pub use fault_run::{ALARM_SIGMAS, Course, FaultRun, Sample, Watch, alarm_chance, course, try_fault};
 pub use grid::{Grid, evaluate};
 pub use measure::{Measure, MeasureError, Quantity, Statistic, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};

@@ -1,0 +1,66 @@
+//! Moments as people say them: `12 d`, `Fri 18:00`, `2026-03-14 18:00`.
+
+use jiff::civil::{Date, DateTime, Weekday};
+
+use crate::units::{Duration, Gallon, parse};
+
+const DAYS: [(&str, Weekday); 7] = [
+    ("mon", Weekday::Monday),
+    ("tue", Weekday::Tuesday),
+    ("wed", Weekday::Wednesday),
+    ("thu", Weekday::Thursday),
+    ("fri", Weekday::Friday),
+    ("sat", Weekday::Saturday),
+    ("sun", Weekday::Sunday),
+];
+
+/// Reads a moment as days from the start; a day of the week is the first one after `from`.
+pub(super) fn moment(text: &str, start: Date, from: f64) -> Result<f64, String> {
+    let wrong = || format!("`{text}` is no moment: write 12 d, Fri 18:00 or 2026-03-14 18:00");
+    let (day, time) = text.trim().split_once(' ').unwrap_or((text.trim(), "00:00"));
+    let hour = || -> Result<f64, String> {
+        let (h, m) = time.split_once(':').ok_or_else(wrong)?;
+        let (h, m): (u32, u32) = (h.parse().map_err(|_| wrong())?, m.parse().map_err(|_| wrong())?);
+        if h > 23 || m > 59 { Err(wrong()) } else { Ok(f64::from(h * 60 + m) / 1440.0) }
+    };
+    if let Some((_, weekday)) = DAYS.iter().find(|(name, _)| day.to_lowercase().starts_with(name)) {
+        let mut at = f64::from(start.weekday().until(*weekday)) + hour()?;
+        while at <= from {
+            at += 7.0;
+        }
+        return Ok(at);
+    }
+    if let Ok(date) = day.parse::<Date>() {
+        let days = start.until(date).map_err(|_| wrong())?.get_days();
+        return Ok(f64::from(days) + hour()?);
+    }
+    let after: Duration = parse(text, Gallon::Unstated).map_err(|_| wrong())?;
+    Ok(after.days())
+}
+
+/// The moment in words, for people.
+#[must_use]
+pub(super) fn written(start: Date, days: f64) -> String {
+    #[expect(clippy::cast_possible_truncation, reason = "minutes of a run")]
+    let minutes = (days * 1440.0).round() as i64;
+    let at: Option<DateTime> =
+        start.to_datetime(jiff::civil::Time::midnight()).checked_add(jiff::SignedDuration::from_mins(minutes)).ok();
+    at.map_or(String::new(), |at| at.strftime("%a %Y-%m-%d %H:%M").to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{moment, written};
+    use jiff::civil::date;
+
+    #[test]
+    fn moments_are_read_and_written() {
+        let start = date(2026, 3, 2); // a Monday
+        assert_eq!(moment("Fri 18:00", start, 0.0), Ok(4.75));
+        assert!((moment("Sun 20:00", start, 7.0).unwrap() - 13.0 - 20.0 / 24.0).abs() < 1e-12);
+        assert_eq!(moment("12 d", start, 0.0), Ok(12.0));
+        assert_eq!(moment("2026-03-14 06:00", start, 0.0), Ok(12.25));
+        assert!(moment("Fri 25:00", start, 0.0).is_err() && moment("soon", start, 0.0).is_err());
+        assert_eq!(written(start, 4.75), "Fri 2026-03-06 18:00");
+    }
+}

@@ -1,0 +1,168 @@
+//! `rescue`: litres and changes that bring a contaminant or pollutant down, and what they do to the rest.
+
+use super::{AppError, Loaded};
+use crate::results::{Caution, Warning};
+use crate::sizing::{NewWater, ladder, share_left};
+use crate::solutes::parse_concentration;
+use crate::units::{Temperature, number_with_unit};
+
+/// What is asked for.
+#[derive(Clone, Debug)]
+pub struct RescueRequest {
+    /// The solute, or a name of something that the scenario does not track.
+    pub of: String,
+    /// Where it is, with its unit.
+    pub from: String,
+    /// Where it should go.
+    pub to: String,
+    /// What the new water holds of it; that of the scenario's new water, or nothing, where it is absent.
+    pub new: Option<String>,
+    /// Litres of new water that are ready, and that are made a day.
+    pub water: NewWater,
+    /// Largest share of the tank in one change.
+    pub most_share: f64,
+    /// Temperature of the new water.
+    pub temperature: Option<Temperature>,
+}
+
+/// The ladder.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct RescueAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Of what.
+    pub of: String,
+    /// Its unit.
+    pub unit: String,
+    /// Where it is.
+    pub from: f64,
+    /// Where it goes.
+    pub to: f64,
+    /// What the new water holds.
+    pub new: f64,
+    /// Share of the old water that is left.
+    pub share_left: f64,
+    /// One change, several, and a continuous exchange.
+    pub rungs: Vec<RescueRung>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    pub cautions: Vec<String>,
+}
+
+/// One way.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct RescueRung {
+    /// Equal changes; zero for a continuous exchange.
+    pub changes: u32,
+    /// Share of the tank in each.
+    pub share: f64,
+    /// Litres of new water in all.
+    #[serde(rename = "litres_L")]
+    pub litres: f64,
+    /// Days from now until there is enough new water; nothing where there never is.
+    pub ready_d: Option<f64>,
+    /// By how much one change moves the salinity \[psu\].
+    pub salinity_step_psu: f64,
+    /// By how much one change moves the temperature \[C\].
+    #[serde(rename = "temperature_step_C")]
+    pub temperature_step_c: f64,
+    /// By how much one change moves the alkalinity \[meq/L\], where it is tracked.
+    #[serde(rename = "alkalinity_step_meq_per_L")]
+    pub alkalinity_step: Option<f64>,
+}
+
+/// Makes the ladder.
+pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, AppError> {
+    let plan = &loaded.scenario.plan;
+    let usage = |text: String| AppError::Usage(text);
+    let tracked = plan.species.iter().position(|s| s.solute.key == request.of);
+    let water = plan.regime.changes.first().map_or(1, |c| c.water);
+    let water = &plan.waters[water];
+    let read = |flag: &str, text: &str| -> Result<(f64, String), AppError> {
+        if let Some(i) = tracked {
+            let solute = &plan.species[i].solute;
+            let value = parse_concentration(solute, text).map_err(|e| usage(format!("--{flag}: {e}")))?;
+            return Ok((value, solute.unit().to_owned()));
+        }
+        let (value, unit) = number_with_unit(text).map_err(|e| usage(format!("--{flag}: {e}")))?;
+        Ok((value, unit.to_owned()))
+    };
+    let ((from, unit), (to, other)) = (read("from", &request.from)?, read("to", &request.to)?);
+    let new = match &request.new {
+        Some(text) => read("new", text)?,
+        None => (tracked.map_or(0.0, |i| water.solutes[i]), unit.clone()),
+    };
+    if unit != other || (unit != new.1 && new.0 != 0.0) {
+        return Err(usage(format!(
+            "--from, --to and --new are in {unit}, {other} and {}: give them in one unit",
+            new.1
+        )));
+    }
+    let Some(left) = share_left(from, to, new.0) else {
+        return Err(usage(format!(
+            "no change brings {} from {from} to {to} {unit} with new water at {} {unit}: the end must lie between the two",
+            request.of, new.0
+        )));
+    };
+    let litres = plan.tank.operating.litres();
+    let alkalinity = plan.species.iter().position(|s| s.solute.key == "alkalinity");
+    let warmer = request.temperature.map_or(0.0, |t| t.celsius() - plan.tank.temperature.celsius());
+    let saltier = water.salinity.psu() - plan.tank.salinity.psu();
+    let rungs: Vec<RescueRung> = ladder(litres, left, request.water, request.most_share)
+        .into_iter()
+        .map(|r| RescueRung {
+            changes: r.changes,
+            share: r.share,
+            litres: r.litres,
+            ready_d: r.ready_d.is_finite().then_some(r.ready_d),
+            salinity_step_psu: r.share * saltier,
+            temperature_step_c: r.share * warmer,
+            alkalinity_step: alkalinity.map(|i| r.share * (water.solutes[i] - plan.species[i].initial)),
+        })
+        .collect();
+    let mut warnings = Vec::new();
+    if rungs.iter().any(|r| r.changes > 0 && r.salinity_step_psu.abs() > 1.0) {
+        warnings.push(Warning::new(
+            "salinity-step",
+            "a change of that size moves the salinity by more than 1 psu at once",
+            "mix the new water to the salinity of the tank first, and correct slowly afterwards",
+        ));
+    }
+    if rungs.iter().any(|r| r.changes > 0 && r.temperature_step_c.abs() > 1.0) {
+        warnings.push(Warning::new(
+            "temperature-step",
+            "a change of that size moves the temperature by more than 1 C at once",
+            "bring the new water to the temperature of the tank first",
+        ));
+    }
+    if rungs.iter().all(|r| r.changes == 0) {
+        warnings.push(Warning::new(
+            "share-too-small",
+            format!("no number of changes up to 60 of at most {} % does it", 100.0 * request.most_share),
+            "allow a larger share with --most",
+        ));
+    }
+    let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
+        .map(|c| c.text().to_owned())
+        .to_vec();
+    cautions.push("A contamination may need a veterinarian, or the public authority, and tested water to drain to: ask before you act.".into());
+    Ok(RescueAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        of: request.of.clone(),
+        unit,
+        from,
+        to,
+        new: new.0,
+        share_left: left,
+        rungs,
+        warnings,
+        cautions,
+    })
+}

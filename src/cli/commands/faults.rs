@@ -1,0 +1,74 @@
+//! `faults`: what goes wrong on one tank, the worst first.
+
+use brinecast::app::{AppError, FaultsRequest, Folder, faults};
+use brinecast::export::faults_text;
+use brinecast::units::{Duration, Gallon};
+use clap::Args;
+
+use super::water::positive;
+use super::{OutputArgs, ScenarioArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+use crate::cli::progress::watched;
+
+/// Example: brinecast faults mixed-reef --at "Fri 18:00" --back "Sun 20:00"
+#[derive(Debug, Args)]
+#[command(after_help = "Example: brinecast faults mixed-reef --at \"Fri 18:00\" --back \"Sun 20:00\"")]
+pub(crate) struct Faults {
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    /// A fault to try, by its name; many times. All where it is absent.
+    #[arg(long, value_name = "FAULT")]
+    only: Vec<String>,
+    /// When the fault begins: 12 d, "Fri 18:00" or "2026-03-14 18:00"; at the start where it is absent.
+    #[arg(long, value_name = "MOMENT")]
+    at: Option<String>,
+    /// When somebody is back and ends it; after 14 d where it is absent.
+    #[arg(long, value_name = "MOMENT")]
+    back: Option<String>,
+    /// It lasts until it is seen.
+    #[arg(long)]
+    until_seen: bool,
+    /// How often somebody looks at level, floor and reservoir.
+    #[arg(long, value_name = "TIME", default_value = "1 d")]
+    look: String,
+    /// How often the salinity is read; as the scenario says, or weekly, where it is absent.
+    #[arg(long, value_name = "TIME")]
+    read: Option<String>,
+    /// Faults of so many times their usual size.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1.0)]
+    times: f64,
+    #[command(flatten)]
+    output: OutputArgs,
+}
+
+impl Faults {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        if !(self.times > 0.0 && self.times <= 20.0) {
+            return Err(AppError::Usage(format!("--times {}: allowed are more than 0 and at most 20", self.times)));
+        }
+        let time = |flag: &str, text: &str| -> Result<Duration, AppError> {
+            let time: Duration = positive(flag, text, Gallon::Unstated)?;
+            if time.days() < 1.0 / 24.0 {
+                return Err(AppError::Usage(format!("--{flag} {text}: at least 1 h")));
+            }
+            Ok(time)
+        };
+        let request = FaultsRequest {
+            only: self.only.clone(),
+            at: self.at.clone(),
+            back: self.back.clone(),
+            until_seen: self.until_seen,
+            look: time("look", &self.look)?,
+            read: self.read.as_deref().map(|t| time("read", t)).transpose()?,
+            times: self.times,
+        };
+        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let result = watched(self.output.quiet, |going| faults(&loaded, &request, going))?;
+        let files = result.write(&folder)?;
+        self.output.answer(&result.json()?, &faults_text(&result.faults, &result.begins, print::width()));
+        self.output.written(files, &folder);
+        Ok(Exit::Fine)
+    }
+}

@@ -1,0 +1,140 @@
+//! `rescue`: how much water brings a contaminant down.
+
+use brinecast::app::{AppError, RescueAnswer, RescueRequest, rescue};
+use brinecast::sizing::NewWater;
+use brinecast::units::{Volume, VolumeRate, significant, trimmed};
+use clap::Args;
+
+use super::water::{percent, quantity, temperature};
+use super::{Format, ScenarioArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast rescue mixed-reef --of copper --from "60 ug/L" --to "3 ug/L"
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast rescue mixed-reef --of copper --from \"60 ug/L\" --to \"3 ug/L\" --store \"200 L\" --made \"180 L/d\""
+)]
+pub(crate) struct Rescue {
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    /// A solute of the scenario, or the name of anything else that is dissolved.
+    #[arg(long, value_name = "NAME")]
+    of: String,
+    /// Where it is, with its unit.
+    #[arg(long, value_name = "CONCENTRATION")]
+    from: String,
+    /// Where it should go.
+    #[arg(long, value_name = "CONCENTRATION")]
+    to: String,
+    /// What the new water holds of it.
+    #[arg(long, value_name = "CONCENTRATION")]
+    new: Option<String>,
+    /// New water that is ready.
+    #[arg(long, value_name = "VOLUME", default_value = "0 L")]
+    store: String,
+    /// New water that is made a day.
+    #[arg(long, value_name = "FLOW", default_value = "0 L/d")]
+    made: String,
+    /// Largest share of the tank in one change.
+    #[arg(long, value_name = "PERCENT", default_value = "90 %")]
+    most: String,
+    /// Temperature of the new water.
+    #[arg(long, value_name = "T")]
+    temperature: Option<String>,
+    /// How the answer is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+impl Rescue {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        let gallon = loaded.scenario.units.gallon();
+        let request = RescueRequest {
+            of: self.of.clone(),
+            from: self.from.clone(),
+            to: self.to.clone(),
+            new: self.new.clone(),
+            water: NewWater {
+                store_l: quantity::<Volume>("store", &self.store, gallon)?.litres(),
+                made_l_per_d: quantity::<VolumeRate>("made", &self.made, gallon)?.litres_per_day(),
+            },
+            most_share: percent("most", &self.most)?,
+            temperature: self.temperature.as_deref().map(|t| temperature("temperature", t)).transpose()?,
+        };
+        if request.water.store_l < 0.0 || request.water.made_l_per_d < 0.0 {
+            return Err(AppError::Usage("--store and --made must be zero or more".into()));
+        }
+        let answer = rescue(&loaded, &request)?;
+        if self.format == Format::Json {
+            let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
+            print::answer(&(text + "\n"));
+        } else {
+            print::answer(&text(&answer));
+            print::paragraphs(&words(&answer));
+        }
+        Ok(Exit::Fine)
+    }
+}
+
+fn text(answer: &RescueAnswer) -> String {
+    let mut text = format!(
+        "{}, {} basis: {} from {} to {} {} with new water at {} ({} % of the old water left)\n\n{:<26}{:>8}{:>9}{:>11}{:>8}{:>7}{:>9}\n",
+        answer.scenario,
+        answer.basis,
+        answer.of,
+        significant(answer.from, 4),
+        significant(answer.to, 4),
+        answer.unit,
+        significant(answer.new, 3),
+        trimmed(100.0 * answer.share_left, 1),
+        "",
+        "each %",
+        "litres",
+        "water by",
+        "psu",
+        "C",
+        "meq/L"
+    );
+    for r in &answer.rungs {
+        let name = match r.changes {
+            0 => "continuous exchange".to_owned(),
+            1 => "1 change".to_owned(),
+            n => format!("{n} equal changes"),
+        };
+        let ready = match r.ready_d {
+            Some(0.0) => "now".into(),
+            Some(d) => format!("day {}", trimmed(d, 1)),
+            None => "never".into(),
+        };
+        let (share, salinity, temperature, alkalinity) = if r.changes == 0 {
+            ("-".into(), "slow".into(), "slow".into(), "slow".into())
+        } else {
+            (
+                trimmed(100.0 * r.share, 1),
+                format!("{:+.2}", r.salinity_step_psu),
+                format!("{:+.1}", r.temperature_step_c),
+                r.alkalinity_step.map_or("-".into(), |a| format!("{a:+.2}")),
+            )
+        };
+        text += &format!(
+            "{name:<26}{share:>8}{:>9}{ready:>11}{salinity:>8}{temperature:>7}{alkalinity:>9}\n",
+            significant(r.litres, 4)
+        );
+    }
+    text + "(the last three: what one change does to the tank at once)\n"
+}
+
+fn words(answer: &RescueAnswer) -> String {
+    let mut text = String::from(
+        "Mixing alone is reckoned: what rock and sand hold comes back, and what is still coming in goes on. Test again before and after every change.\n",
+    );
+    for w in &answer.warnings {
+        text += &format!("Warning ({}): {}.\nTry: {}.\n", w.code, w.text, w.advice);
+    }
+    for caution in &answer.cautions {
+        text += &format!("Caution: {caution}\n");
+    }
+    text.trim_end().to_owned()
+}

@@ -1,0 +1,170 @@
+//! Faults as a table and for a terminal.
+
+use super::ExportError;
+use super::csv_files::{bytes, writer};
+use super::studies::warnings_text;
+use crate::results::{FaultReport, Faults};
+use crate::units::{significant, trimmed};
+
+/// A row a fault and quantity.
+pub fn faults_csv(faults: &Faults) -> Result<Vec<u8>, ExportError> {
+    let mut out = writer();
+    out.write_record([
+        "fault",
+        "size",
+        "lasted_d",
+        "severity",
+        "quantity",
+        "unit",
+        "worst",
+        "worst_after_d",
+        "without",
+        "left_after_d",
+        "left_anyway",
+        "spill_L",
+        "first_sign",
+        "seen_after_d",
+        "seen_by_end",
+        "seen_before_harm",
+    ])?;
+    let maybe = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
+    for f in &faults.faults {
+        for e in &f.effects {
+            out.write_record([
+                f.key.clone(),
+                f.size.clone(),
+                f.lasted_d.to_string(),
+                f.severity.to_string(),
+                e.key.clone(),
+                e.unit.clone(),
+                e.worst.to_string(),
+                e.worst_after_d.to_string(),
+                e.without.to_string(),
+                maybe(e.left_after_d),
+                e.left_anyway.to_string(),
+                f.spill_l.to_string(),
+                f.first_sign.as_ref().map_or(String::new(), |s| s.what.clone()),
+                maybe(f.first_sign.as_ref().map(|s| s.after_d)),
+                f.seen_by_end.to_string(),
+                maybe(f.seen_before_harm),
+            ])?;
+        }
+    }
+    bytes(out)
+}
+
+fn after(days: f64) -> String {
+    if days < 2.0 { format!("{} h", trimmed(24.0 * days, 0)) } else { format!("{} d", trimmed(days, 1)) }
+}
+
+/// The ranked table, then each fault in words.
+#[must_use]
+pub fn faults_text(faults: &Faults, begins: &str, width: usize) -> String {
+    let fill = |text: &str, indent: &str| {
+        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
+    };
+    let mut text = format!("{}, {} basis, {} faults\n", faults.scenario, faults.basis, faults.faults.len());
+    let until = faults.end_d.map_or("until it is seen".into(), |end| format!("for {}", after(end - faults.begin_d)));
+    text += &fill(
+        &format!(
+            "Each begins {begins} and lasts {until}. Somebody looks every {}; the salinity is read every {}, with alarm at {} psu off ({} % of the readings of a sound tank).",
+            after(faults.look_every_d),
+            after(faults.read_every_d),
+            trimmed(faults.alarm_psu, 2),
+            trimmed(100.0 * faults.false_alarm, 1)
+        ),
+        "",
+    );
+    text += &format!("\n{:<34}{:<12}{:>8}{:>9}{:>8}  {}\n", "", "hits", "worst", "leaves", "spill", "seen");
+    for f in &faults.faults {
+        let e = &f.effects[f.worst];
+        let leaves = match (e.left_after_d, e.left_anyway) {
+            (Some(_), true) => "anyway".into(),
+            (Some(d), false) => after(d),
+            (None, _) => "-".into(),
+        };
+        let spill = if f.spill_l > 0.05 { format!("{} L", significant(f.spill_l, 2)) } else { "-".into() };
+        let seen = f.first_sign.as_ref().map_or("not".into(), |s| after(s.after_d));
+        let title: String = f.title.chars().take(33).collect();
+        let hit = if f.severity > 1e-6 { e.key.as_str() } else { "-" };
+        let worst = if f.severity > 1e-6 { significant(e.worst, 4) } else { "-".into() };
+        text += &format!("{title:<34}{hit:<12}{worst:>8}{leaves:>9}{spill:>8}  {seen}\n");
+    }
+    for f in faults.faults.iter().take(MOST_STORIES) {
+        text += "\n";
+        text += &fill(&format!("{} ({}): {}", f.title, f.size, story(f)), "  ");
+    }
+    if faults.faults.len() > MOST_STORIES {
+        text += "\nThe others in faults.json, or with --only.\n";
+    }
+    if !faults.cannot.is_empty() {
+        let list: Vec<String> = faults.cannot.iter().map(|(key, why)| format!("{key} ({why})")).collect();
+        text += &format!("\n{}", fill(&format!("Cannot happen here: {}.", list.join("; ")), "  "));
+    }
+    text += &warnings_text(&faults.warnings);
+    for caution in &faults.cautions {
+        text += &fill(&format!("Caution: {caution}"), "  ");
+    }
+    text
+}
+
+/// Faults that are told in full.
+const MOST_STORIES: usize = 8;
+
+/// One fault in sentences.
+fn story(f: &FaultReport) -> String {
+    let e = &f.effects[f.worst];
+    let mut parts = Vec::new();
+    if f.severity > 1e-6 {
+        parts.push(format!(
+            "{} {} {} after {}, instead of {}",
+            e.key,
+            significant(e.worst, 4),
+            e.unit,
+            after(e.worst_after_d),
+            significant(e.without, 4)
+        ));
+    } else {
+        parts.push("no move of salinity or of a banded solute".into());
+    }
+    match (e.left_after_d, e.left_anyway) {
+        (Some(d), false) => parts.push(format!("it leaves its band after {}", after(d))),
+        (Some(_), true) => parts.push("its band is left without the fault too".into()),
+        (None, _) => {}
+    }
+    if f.spill_l > 0.05 {
+        parts.push(format!("{} L run over", significant(f.spill_l, 3)));
+    }
+    if let Some(d) = f.starved_after_d {
+        parts.push(format!("the return pump draws air after {}", after(d)));
+    }
+    parts.push(match &f.first_sign {
+        Some(s) => format!("first sign: {} after {}", s.what, after(s.after_d)),
+        None => format!(
+            "no sure sign; a reading shows it by the end with a chance of {} %",
+            trimmed(100.0 * f.seen_by_end, 0)
+        ),
+    });
+    if let Some(p) = f.seen_before_harm {
+        parts.push(format!("seen before the band is left with a chance of {} %", trimmed(100.0 * p, 0)));
+    }
+    let caps: Vec<String> = f
+        .caps
+        .iter()
+        .map(|c| {
+            let kept = match c.kept {
+                Some(true) => ", band kept",
+                Some(false) => ", band left",
+                None => "",
+            };
+            format!("{} ({} {}{kept})", c.what, significant(c.worst, 4), e.unit)
+        })
+        .collect();
+    if !caps.is_empty() && f.severity > 1e-6 {
+        parts.push(format!("what would cap it: {}", caps.join(", ")));
+    }
+    if let Some(note) = &f.note {
+        parts.push(note.clone());
+    }
+    parts.join("; ") + "."
+}

@@ -1,0 +1,49 @@
+//! A dead animal that nobody finds.
+
+use super::Fault;
+use crate::model::{Plan, Struck};
+use crate::units::trimmed;
+
+/// Mass of the animal \[g\].
+const ANIMAL_G: f64 = 50.0;
+/// Nitrogen in a fish by wet mass: 17 % protein, of it 16 % (the first from memory, the second Jones 1931).
+const NITROGEN: f64 = 0.17 * 0.16;
+
+/// Where the nitrogen goes: ammonia where it is tracked, else nitrate.
+fn nitrogen_solute(plan: &Plan) -> Option<usize> {
+    let find = |key: &str| plan.species.iter().position(|s| s.solute.key == key && s.solute.nitrogen.is_some());
+    find("ammonia").or_else(|| find("nitrate"))
+}
+
+/// A dead animal that nobody finds.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct DeadAnimal(
+    /// Times the usual size.
+    pub f64,
+);
+
+impl Fault for DeadAnimal {
+    fn key(&self) -> &'static str {
+        "dead-animal"
+    }
+    fn title(&self) -> &'static str {
+        "dead animal unnoticed"
+    }
+    fn size(&self, _: &Plan) -> String {
+        format!(
+            "{} g of fish, {} g of nitrogen",
+            trimmed(self.0 * ANIMAL_G, 0),
+            trimmed(self.0 * ANIMAL_G * NITROGEN, 2)
+        )
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        nitrogen_solute(plan).is_none().then_some("no nitrogen solute is tracked")
+    }
+    fn strike(&self, plan: &Plan, tank: &Struck<'_>) -> Option<Vec<f64>> {
+        let i = nitrogen_solute(plan)?;
+        let share = plan.species[i].solute.nitrogen?;
+        let mut added = vec![0.0; tank.amounts.len()];
+        added[i + 2] = self.0 * ANIMAL_G * 1e3 * NITROGEN / share;
+        Some(added)
+    }
+}

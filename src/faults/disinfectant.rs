@@ -1,0 +1,42 @@
+//! Chlorine or chloramine that breaks through the carbon: its mass alone, no effect is modelled.
+
+use super::Fault;
+use crate::model::Plan;
+use crate::units::{significant, trimmed};
+
+/// Total chlorine of tap water \[mg/L\] (0.2 to 4; common practice, no source).
+const MG_PER_L: f64 = 2.0;
+/// Guideline for chlorine-produced oxidants in marine water, 99 % of species: Wallis & Chidgey 2022, Water e-Journal 8(1).
+const GUIDELINE_UG_PER_L: f64 = 12.0;
+
+/// Chlorine or chloramine that breaks through the carbon: its mass alone, no effect is modelled.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Disinfectant(
+    /// Times the usual size.
+    pub f64,
+);
+
+impl Fault for Disinfectant {
+    fn key(&self) -> &'static str {
+        "disinfectant-breaks-through"
+    }
+    fn title(&self) -> &'static str {
+        "disinfectant breaks through"
+    }
+    fn size(&self, _: &Plan) -> String {
+        format!("{} mg/L in the new water", trimmed(self.0 * MG_PER_L, 1))
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        super::no_changes(plan)
+    }
+    fn note(&self, plan: &Plan) -> Option<String> {
+        let litres = plan.regime.changes.iter().map(|c| c.amount.of(plan.tank.operating).litres()).fold(0.0, f64::max);
+        let mg = litres * self.0 * MG_PER_L;
+        let micrograms = 1e3 * mg / plan.tank.operating.litres();
+        Some(format!(
+            "one change brings {} mg, {} ug/L in the tank, against a guideline of {GUIDELINE_UG_PER_L} ug/L for the sea; test total chlorine 0 before use, and follow the maker's instructions for any treatment",
+            significant(mg, 3),
+            significant(micrograms, 3)
+        ))
+    }
+}

@@ -1,0 +1,30 @@
+//! The change filled to the mark, and with it what evaporated since the last one.
+
+use super::Fault;
+use crate::model::{Fill, Method, Plan, Regime};
+
+/// The change filled to the mark, and with it what evaporated since the last one.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FilledToMark;
+
+impl Fault for FilledToMark {
+    fn key(&self) -> &'static str {
+        "change-filled-to-the-mark"
+    }
+    fn title(&self) -> &'static str {
+        "change filled to the mark"
+    }
+    fn size(&self, _: &Plan) -> String {
+        "no top-off between changes".into()
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        super::no_changes(plan)
+            .or((!matches!(plan.regime.top_off.method, Method::Hand(_))).then_some("it is not topped off by hand"))
+    }
+    fn bend(&self, _: &Plan, regime: &mut Regime) {
+        regime.top_off.method = Method::None;
+        for change in &mut regime.changes {
+            change.fill = Fill::ToMark;
+        }
+    }
+}

@@ -1,0 +1,34 @@
+//! A leak that the top-off makes good, so that nobody sees the level fall.
+
+use super::Fault;
+use super::words::rate;
+use crate::model::{Plan, Regime};
+use crate::units::VolumeRate;
+
+/// How much \[L/d\] (common practice, no source).
+const LEAK_L_PER_D: f64 = 2.0;
+
+/// A leak that the top-off makes good, so that nobody sees the level fall.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Leak(
+    /// Times the usual size.
+    pub f64,
+);
+
+impl Fault for Leak {
+    fn key(&self) -> &'static str {
+        "leak-made-up-by-top-off"
+    }
+    fn title(&self) -> &'static str {
+        "leak made up by the top-off"
+    }
+    fn size(&self, _: &Plan) -> String {
+        format!("{} of leak", rate(VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D)))
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        super::no_top_off(plan)
+    }
+    fn bend(&self, _: &Plan, regime: &mut Regime) {
+        regime.leak += VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D);
+    }
+}

@@ -1,0 +1,27 @@
+//! The top-off reservoir filled with salt water.
+
+use super::Fault;
+use super::SALT_WATER;
+use crate::model::{Plan, Regime};
+
+/// The top-off reservoir filled with salt water.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ReservoirSalt;
+
+impl Fault for ReservoirSalt {
+    fn key(&self) -> &'static str {
+        "reservoir-filled-with-salt-water"
+    }
+    fn title(&self) -> &'static str {
+        "reservoir filled with salt water"
+    }
+    fn size(&self, plan: &Plan) -> String {
+        format!("{} as top-off", plan.waters[SALT_WATER].name.replace('_', " "))
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        super::no_float(plan)
+    }
+    fn bend(&self, _: &Plan, regime: &mut Regime) {
+        regime.top_off.water = SALT_WATER;
+    }
+}

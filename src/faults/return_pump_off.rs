@@ -1,0 +1,31 @@
+//! The return pump off: the sump is full, so the float lets nothing in.
+
+use super::Fault;
+use crate::model::{FloatState, Plan, Regime};
+use crate::units::VolumeRate;
+
+/// The return pump off: the sump is full, so the float lets nothing in.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ReturnPumpOff;
+
+impl Fault for ReturnPumpOff {
+    fn key(&self) -> &'static str {
+        "return-pump-off"
+    }
+    fn title(&self) -> &'static str {
+        "return pump off"
+    }
+    fn size(&self, _: &Plan) -> String {
+        "no flow through the sump".into()
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        super::no_float(plan)
+    }
+    fn bend(&self, _: &Plan, regime: &mut Regime) {
+        regime.top_off.float = FloatState::StuckShut;
+        regime.skimmate = VolumeRate::default();
+    }
+    fn note(&self, _: &Plan) -> Option<String> {
+        Some("the sump must have room for all that drains down; whatever does not fit is on the floor".into())
+    }
+}

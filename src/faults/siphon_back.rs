@@ -1,0 +1,61 @@
+//! A siphon or see-saw between tank and reservoir, until the two are one water.
+
+use super::Cap;
+use super::Fault;
+use super::words::reservoir;
+use crate::model::{Plan, Regime, Struck, Water};
+use crate::units::PracticalSalinity;
+
+/// Name of what the reservoir then holds.
+const MIXED: &str = "reservoir after the siphon";
+
+/// A siphon or see-saw between tank and reservoir, until the two are one water.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SiphonBack;
+
+impl Fault for SiphonBack {
+    fn key(&self) -> &'static str {
+        "siphon-back"
+    }
+    fn title(&self) -> &'static str {
+        "siphon back into the reservoir"
+    }
+    fn size(&self, plan: &Plan) -> String {
+        reservoir(plan)
+    }
+    fn cannot(&self, plan: &Plan) -> Option<&'static str> {
+        plan.regime.top_off.reservoir.is_none().then_some("there is no reservoir")
+    }
+    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+        regime.top_off.water = super::water_named(plan, MIXED).unwrap_or(regime.top_off.water);
+    }
+    fn prepare(&self, plan: &mut Plan) {
+        let tank = plan.tank.operating.litres();
+        let full = plan.regime.top_off.reservoir.as_ref().map_or(0.0, |r| r.capacity.litres());
+        let share = tank / (tank + full);
+        let fresh = &plan.waters[plan.regime.top_off.water];
+        let blend = |tank: f64, fresh: f64| tank * share + fresh * (1.0 - share);
+        let mixed = Water {
+            name: MIXED.into(),
+            salinity: PracticalSalinity::from_psu(blend(plan.tank.salinity.psu(), fresh.salinity.psu())),
+            mixed_by_meter: false,
+            temperature: plan.tank.temperature,
+            solutes: plan.species.iter().zip(&fresh.solutes).map(|(s, c)| blend(s.initial, *c)).collect(),
+        };
+        plan.waters.push(mixed);
+    }
+    fn strike(&self, plan: &Plan, tank: &Struck<'_>) -> Option<Vec<f64>> {
+        if !tank.reservoir_l.is_finite() {
+            return None;
+        }
+        let fresh = &plan.waters[plan.regime.top_off.water];
+        let content = fresh.content(plan.basis, fresh.salinity).ok()?;
+        // Both become one water: the tank gives this share of itself for as much of the reservoir's.
+        let share = tank.reservoir_l / (tank.volume_l + tank.reservoir_l);
+        let given = share * tank.volume_l;
+        Some(tank.amounts.iter().zip(&content.0).map(|(own, new)| given * new - share * own).collect())
+    }
+    fn caps(&self) -> &'static [Cap] {
+        &[Cap::SmallerReservoir]
+    }
+}

@@ -1,0 +1,73 @@
+//! Words and small numbers that several faults share.
+
+use crate::model::{Plan, Water};
+use crate::units::{PracticalSalinity, Volume, VolumeRate, significant, trimmed};
+
+/// Longest creep of a float that is followed \[d\].
+pub(super) const LONGEST_CREEP_D: f64 = 120.0;
+/// Share of the volume by which a float creeps a day: 1 % in a week (common practice, no source).
+const CREEP_SHARE_PER_D: f64 = 0.01 / 7.0;
+
+/// Litres of level by which a float creeps a day.
+pub(super) fn daily(plan: &Plan) -> f64 {
+    CREEP_SHARE_PER_D * plan.tank.operating.litres()
+}
+
+/// What there is in the reservoir.
+pub(super) fn reservoir(plan: &Plan) -> String {
+    let capacity = plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity);
+    capacity.map_or("a reservoir that never ends".into(), |c: Volume| {
+        format!("{} L in the reservoir", trimmed(c.litres(), 1))
+    })
+}
+
+/// A flow in words.
+pub(super) fn rate(rate: VolumeRate) -> String {
+    format!("{} L/d", significant(rate.litres_per_day(), 2))
+}
+
+/// A number with its sign.
+pub(super) fn signed(value: f64) -> String {
+    format!("{}{}", if value > 0.0 { "+" } else { "" }, trimmed(value, 2))
+}
+
+/// What is dissolved in tap water: 350 mg/L in all, 10 mg/L of nitrate, 0.5 mg/L of phosphate (common
+/// practice, no source); a scenario's own water named `tap` comes first.
+const TAP_PSU: f64 = 0.35;
+const TAP_SOLUTES: [(&str, f64); 2] = [("nitrate", 10.0), ("phosphate", 0.5)];
+
+/// Adds a water with a share of what is in tap water.
+pub(super) fn add_tap(plan: &mut Plan, name: &str, share: f64) {
+    let own = plan.waters.iter().find(|w| w.name.contains("tap")).cloned();
+    let tap = own.unwrap_or_else(|| Water {
+        name: String::new(),
+        salinity: PracticalSalinity::from_psu(TAP_PSU),
+        mixed_by_meter: false,
+        temperature: plan.tank.temperature,
+        solutes: plan
+            .species
+            .iter()
+            .map(|s| TAP_SOLUTES.iter().find(|(key, _)| *key == s.solute.key).map_or(0.0, |(_, c)| *c))
+            .collect(),
+    });
+    plan.waters.push(Water {
+        name: name.into(),
+        salinity: PracticalSalinity::from_psu(share * tap.salinity.psu()),
+        solutes: tap.solutes.iter().map(|c| share * c).collect(),
+        ..tap
+    });
+}
+
+/// What comes in with a share of tap water, in words.
+pub(super) fn tap_words(plan: &Plan, share: f64) -> String {
+    let mut with = plan.clone();
+    add_tap(&mut with, "", share);
+    let water = &with.waters[with.waters.len() - 1];
+    let mut words = vec![format!("{} psu", trimmed(water.salinity.psu(), 2))];
+    for (species, amount) in plan.species.iter().zip(&water.solutes) {
+        if *amount > 0.0 {
+            words.push(format!("{} {} {}", significant(*amount, 2), species.solute.unit(), species.solute.key));
+        }
+    }
+    words.join(", ")
+}

@@ -1,0 +1,254 @@
+//! Correct: from one salinity to another, day by day, within a safe rate.
+
+use crate::engine::{EngineError, Nothing, Simulation};
+use crate::model::{Amount, Change, Fill, Method, Plan, Regime, Schedule, Timing, Water};
+use crate::numerics::find_root;
+use crate::units::{Duration, PracticalSalinity, Volume};
+
+/// How the salinity is moved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum By {
+    /// Changes of a share of the tank, with stronger or weaker water.
+    Changes {
+        /// Share a day.
+        share: f64,
+    },
+    /// Salt water as top-off.
+    TopOff,
+    /// Tank water replaced by fresh water.
+    Fresh,
+}
+
+/// What is asked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CorrectRequest {
+    /// Where the tank is \[psu\].
+    pub from: f64,
+    /// Where it should go \[psu\].
+    pub to: f64,
+    /// Most that it may rise or fall in a day \[psu/d\].
+    pub up_per_d: f64,
+    /// See above.
+    pub down_per_d: f64,
+    /// Days wanted; the fewest that are allowed where nothing is said.
+    pub days: Option<u32>,
+    /// How.
+    pub by: By,
+}
+
+/// One day of the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CorrectDay {
+    /// Its number, from 1.
+    pub day: u32,
+    /// Litres of new water that day.
+    pub litres: f64,
+    /// Salinity to mix it to \[psu\].
+    pub mix_psu: f64,
+    /// Salinity of the tank in the evening before and after \[psu\].
+    pub before_psu: f64,
+    /// See above.
+    pub after_psu: f64,
+    /// Every solute at its end.
+    pub solutes: Vec<f64>,
+}
+
+/// Why there is no such plan.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum CorrectError {
+    /// Nothing to do.
+    #[error("the tank is at that salinity already")]
+    Nothing,
+    /// Too fast.
+    #[error(
+        "{days} d would move it by {rate:.2} psu a day, more than the {allowed:.2} allowed; the fastest allowed is {fewest} d"
+    )]
+    TooFast {
+        /// Asked for.
+        days: u32,
+        /// What that would be.
+        rate: f64,
+        /// What may be.
+        allowed: f64,
+        /// The fewest days.
+        fewest: u32,
+    },
+    /// Too long.
+    #[error("that would take {0} d, more than {MOST_DAYS}")]
+    TooLong(u32),
+    /// The way cannot do it.
+    #[error("{0}")]
+    Cannot(String),
+    /// The plan cannot be run.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+}
+
+/// Most days of a plan.
+const MOST_DAYS: u32 = 120;
+/// Lengths that are tried where none is asked for.
+const MOST_TRIALS: usize = 60;
+/// Saltiest water that is mixed \[psu\]: the edge of the equation of state.
+const SALTIEST: f64 = 42.0;
+/// Change of every day, as a share of the day, so that the day's evaporation is made up by then.
+const EVENING: f64 = 0.75;
+
+/// The plan, day by day, found with the simulation itself: each day's water is mixed so that the evening
+/// meets its target whatever evaporates, leaks or is skimmed meanwhile.
+pub fn correct(plan: &Plan, request: &CorrectRequest) -> Result<Vec<CorrectDay>, CorrectError> {
+    let move_by = request.to - request.from;
+    if move_by.abs() < 1e-6 {
+        return Err(CorrectError::Nothing);
+    }
+    let allowed = if move_by > 0.0 { request.up_per_d } else { request.down_per_d };
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked below")]
+    let fewest = (move_by.abs() / allowed - 1e-9).ceil().max(1.0) as u32;
+    let Some(days) = request.days else {
+        // The fewest days that rate and way allow.
+        let mut first = None;
+        for days in (fewest..=MOST_DAYS).take(MOST_TRIALS) {
+            match by_days(plan, request, days) {
+                Err(error @ CorrectError::Cannot(_)) => first = first.or(Some(error)),
+                done => return done,
+            }
+        }
+        return Err(first.unwrap_or(CorrectError::TooLong(fewest)));
+    };
+    if days < fewest {
+        return Err(CorrectError::TooFast { days, rate: move_by.abs() / f64::from(days.max(1)), allowed, fewest });
+    }
+    if days > MOST_DAYS {
+        return Err(CorrectError::TooLong(days));
+    }
+    by_days(plan, request, days)
+}
+
+/// The plan in a number of days.
+fn by_days(plan: &Plan, request: &CorrectRequest, days: u32) -> Result<Vec<CorrectDay>, CorrectError> {
+    let move_by = request.to - request.from;
+    let mut work = Work::new(plan, request)?;
+    let mut list = Vec::new();
+    for day in 1..=days {
+        let target = request.from + move_by * f64::from(day) / f64::from(days);
+        let before_psu = work.psu;
+        let knob = work.knob(day, target)?;
+        let (after_psu, amounts, litres) = work.try_day(day, knob)?;
+        let solutes = amounts[2..].iter().map(|x| x / litres).collect();
+        (work.amounts, work.psu) = (amounts, after_psu);
+        let (litres, mix_psu) = match request.by {
+            By::Changes { share } => (share * plan.tank.operating.litres(), knob),
+            By::Fresh => (knob, 0.0),
+            By::TopOff => (work.evaporation, knob),
+        };
+        list.push(CorrectDay { day, litres, mix_psu, before_psu, after_psu, solutes });
+    }
+    Ok(list)
+}
+
+/// The correction under way: the plan without the keeper's usual acts, and the tank in the evening.
+struct Work<'a> {
+    request: &'a CorrectRequest,
+    plan: Plan,
+    /// Where the day's water stands among the waters.
+    water: usize,
+    evaporation: f64,
+    amounts: Vec<f64>,
+    psu: f64,
+}
+
+impl<'a> Work<'a> {
+    fn new(plan: &Plan, request: &'a CorrectRequest) -> Result<Self, CorrectError> {
+        let mut plan = plan.clone();
+        plan.tank.salinity = PracticalSalinity::from_psu(request.from);
+        plan.output_every = None;
+        plan.disturbances.clear();
+        let evaporation = plan.regime.evaporation.on_day(0.0);
+        quiet(&mut plan.regime);
+        if request.by == By::TopOff {
+            if request.to < request.from {
+                return Err(CorrectError::Cannot(
+                    "salt water as top-off only raises: use changes or fresh water".into(),
+                ));
+            }
+            if matches!(plan.regime.top_off.method, Method::None) || evaporation <= 0.0 {
+                return Err(CorrectError::Cannot("nothing is topped off here, so top-off water cannot do it".into()));
+            }
+        }
+        if request.by == By::Fresh && request.to > request.from {
+            return Err(CorrectError::Cannot("fresh water only lowers: use changes or the top-off".into()));
+        }
+        let like = usize::from(request.by != By::Fresh);
+        let water = plan.waters.len();
+        plan.waters.push(Water { name: "day's water".into(), mixed_by_meter: false, ..plan.waters[like].clone() });
+        if request.by == By::TopOff {
+            plan.regime.top_off.water = water;
+        }
+        let amounts = Simulation::new(&plan)?.amounts().to_vec();
+        Ok(Self { request, plan, water, evaporation, amounts, psu: request.from })
+    }
+
+    /// The size of the day's act that meets the target in the evening: a salinity, or for fresh water litres.
+    fn knob(&mut self, day: u32, target: f64) -> Result<f64, CorrectError> {
+        let most = if self.request.by == By::Fresh { 0.9 * self.plan.tank.operating.litres() } else { SALTIEST };
+        let (none, all) = (self.try_day(day, 0.0)?.0, self.try_day(day, most)?.0);
+        if (none - target) * (all - target) > 0.0 {
+            let reach = if (none - target).abs() < (all - target).abs() { none } else { all };
+            return Err(CorrectError::Cannot(format!(
+                "on day {day} it can come to {reach:.2} psu at most, not to {target:.2}: {}",
+                match self.request.by {
+                    By::Changes { share } => format!(
+                        "{:.0} % a day of water of 0 to {SALTIEST} psu is too little; take a larger share, or more days",
+                        100.0 * share
+                    ),
+                    By::TopOff => format!("only {:.1} L/d evaporate, so take more days, or changes", self.evaporation),
+                    By::Fresh => "take more days".into(),
+                }
+            )));
+        }
+        let cell = std::cell::RefCell::new(self);
+        let off = |knob: f64| cell.borrow_mut().try_day(day, knob).map_or(f64::NAN, |s| s.0 - target);
+        find_root(off, 0.0, most, 1e-7).map_err(|e| CorrectError::Cannot(e.to_string()))
+    }
+
+    /// The salinity in the evening of a day, the amounts then and the volume \[L\].
+    fn try_day(&mut self, day: u32, knob: f64) -> Result<(f64, Vec<f64>, f64), CorrectError> {
+        let psu = if self.request.by == By::Fresh { 0.0 } else { knob };
+        self.plan.waters[self.water].salinity = PracticalSalinity::from_psu(psu);
+        let amount = match self.request.by {
+            By::Changes { share } => Some(Amount::Share(share)),
+            By::Fresh => Some(Amount::Volume(Volume::from_litres(knob))),
+            By::TopOff => None,
+        };
+        let begin = f64::from(day - 1);
+        self.plan.regime.changes = amount.map(|amount| self.change(begin + EVENING, amount)).into_iter().collect();
+        let full = self.plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let mut simulation = Simulation::at(&self.plan, begin, self.amounts.clone(), full)?;
+        simulation.without_books();
+        simulation.run_until(f64::from(day), &mut Nothing)?;
+        Ok((simulation.salinity().psu(), simulation.amounts().to_vec(), simulation.volume_l()))
+    }
+
+    fn change(&self, at: f64, amount: Amount) -> Change {
+        Change {
+            timing: Timing::Scheduled(Schedule::Listed(vec![at])),
+            amount,
+            water: self.water,
+            fill: Fill::Measured,
+            top_off_on: false,
+            level_down: Duration::from_days(0.0),
+            skipped: false,
+            batch_offset_psu: 0.0,
+            batch_errors_psu: [].into(),
+        }
+    }
+}
+
+/// The keeper's usual changes, exchange and corrections rest while the salinity is put right.
+fn quiet(regime: &mut Regime) {
+    regime.changes.clear();
+    regime.exchange = None;
+    regime.reading = None;
+    if let Some(reservoir) = &mut regime.top_off.reservoir {
+        reservoir.refill = Schedule::every(1.0, 1.0);
+    }
+}

@@ -1,0 +1,60 @@
+//! Rescue: litres and changes that bring something in the tank from here to there.
+
+/// One rung of the ladder.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rung {
+    /// Number of equal changes; zero is a continuous exchange.
+    pub changes: u32,
+    /// Share of the tank in each; for a continuous exchange that of the whole.
+    pub share: f64,
+    /// Litres of new water in all.
+    pub litres: f64,
+    /// Hours or days until there is enough new water: days from now for the last of it.
+    pub ready_d: f64,
+}
+
+/// The share that must be left so that a tank at `from` comes to `to` with new water at `new`; nothing where
+/// no dilution does it.
+#[must_use]
+pub fn share_left(from: f64, to: f64, new: f64) -> Option<f64> {
+    let left = (to - new) / (from - new);
+    (left > 0.0 && left < 1.0).then_some(left)
+}
+
+/// New water in store and how fast more is made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NewWater {
+    /// Litres ready now.
+    pub store_l: f64,
+    /// Litres made a day.
+    pub made_l_per_d: f64,
+}
+
+/// The ladder: one change, several equal ones, and a continuous exchange.
+///
+/// After `n` changes of a share `f` the share `(1 − f)ⁿ` is left; after a continuous exchange of `V_x` it
+/// is `e^{−V_x/V}`.
+#[must_use]
+pub fn ladder(litres: f64, left: f64, water: NewWater, most_share: f64) -> Vec<Rung> {
+    let ready = |need: f64| {
+        let short = (need - water.store_l).max(0.0);
+        if short == 0.0 { 0.0 } else { short / water.made_l_per_d }
+    };
+    let mut rungs: Vec<Rung> = (1..=MOST_CHANGES)
+        .map(|n| {
+            let share = 1.0 - left.powf(1.0 / f64::from(n));
+            let all = f64::from(n) * share * litres;
+            Rung { changes: n, share, litres: all, ready_d: ready(all) }
+        })
+        .filter(|r| r.share <= most_share)
+        .take(MOST_RUNGS)
+        .collect();
+    let all = litres * (1.0 / left).ln();
+    rungs.push(Rung { changes: 0, share: 1.0 - left, litres: all, ready_d: ready(all) });
+    rungs
+}
+
+/// Most equal changes that are looked at.
+const MOST_CHANGES: u32 = 60;
+/// Rungs of changes that are given.
+const MOST_RUNGS: usize = 6;

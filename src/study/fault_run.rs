@@ -1,0 +1,371 @@
+//! One fault on one tank: what it does, when it shows, what would have held it.
+
+use std::sync::Arc;
+
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use crate::engine::{EngineError, Simulation, Statistics};
+use crate::faults::{Cap, Fault, put};
+use crate::model::{Band, Plan, Reservoir, Schedule, Watched};
+use crate::results::{CapReport, FaultEffect, FaultReport, Sign};
+use crate::units::{Volume, significant, trimmed};
+
+/// When a fault is on, and who looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Watch {
+    /// When it begins \[d\].
+    pub begin: f64,
+    /// When it ends \[d\]; nothing: at the first sign.
+    pub end: Option<f64>,
+    /// How often somebody looks at level, floor and reservoir \[d\].
+    pub look_every: f64,
+    /// How often the salinity is read \[d\].
+    pub read_every: f64,
+    /// Deviation of a reading at which the keeper takes alarm \[psu\].
+    pub alarm_psu: f64,
+    /// One standard deviation of a single reading \[psu\].
+    pub noise_psu: f64,
+    /// How long the run goes on after the fault's end \[d\].
+    pub aftermath: f64,
+}
+
+/// Longest time that a fault is followed until it is seen \[d\].
+const LONGEST_UNSEEN_D: f64 = 60.0;
+/// Share of the volume by which the level must be off to be seen (common practice, no source).
+const VISIBLE_LEVEL: f64 = 0.015;
+/// Share by which the top-off used must be off to be noticed (common practice, no source).
+const VISIBLE_TOP_OFF: f64 = 0.25;
+/// Litres of top-off below which nobody notices.
+const LEAST_TOP_OFF_L: f64 = 2.0;
+/// Litres on the floor that are seen.
+const VISIBLE_SPILL_L: f64 = 0.2;
+/// A fall of salinity that a cap must prevent where the scenario has no band for it \[psu\].
+const USUAL_FALL_PSU: f64 = 1.0;
+/// Share of what the closed form allows that is taken: the fault comes on top of what moves anyway.
+const SAFELY: f64 = 0.9;
+/// Samples a day.
+const SAMPLES_PER_DAY: f64 = 24.0;
+
+/// The tank at an hour.
+#[derive(Clone, Debug)]
+pub struct Sample {
+    /// Days from the start.
+    pub time_d: f64,
+    /// Salinity, then the solutes.
+    pub values: Vec<f64>,
+    volume_l: f64,
+    shown_psu: Option<f64>,
+    top_off_l: f64,
+    spilled_l: f64,
+    reservoir_l: f64,
+}
+
+/// A run from the hour at which a fault begins.
+#[derive(Clone, Debug)]
+pub struct Course {
+    /// Hourly.
+    pub samples: Vec<Sample>,
+    statistics: Statistics,
+    starved_d: Option<f64>,
+}
+
+/// Runs a plan to its horizon and records it from `begin` on.
+pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
+    let mut simulation = Simulation::new(plan)?;
+    simulation.without_books();
+    simulation.run_until(begin, &mut crate::engine::Nothing)?;
+    let mut statistics = Statistics::new(plan.species.len(), &plan.bands);
+    let mut samples = Vec::new();
+    let starved_before = simulation.tally().starved_d;
+    let mut k = 0.0;
+    loop {
+        let time = (begin + k / SAMPLES_PER_DAY).min(plan.horizon.days());
+        simulation.run_until(time, &mut statistics)?;
+        let litres = simulation.volume_l();
+        let solutes = simulation.amounts()[2..].iter().map(|x| x / litres);
+        samples.push(Sample {
+            time_d: time,
+            values: std::iter::once(simulation.salinity().psu()).chain(solutes).collect(),
+            volume_l: litres,
+            shown_psu: simulation.shown_psu(),
+            top_off_l: simulation.tally().top_off_l,
+            spilled_l: simulation.tally().spilled_l,
+            reservoir_l: simulation.reservoir_l(),
+        });
+        if time >= plan.horizon.days() || simulation.tally().empty_d.is_some() {
+            break;
+        }
+        k += 1.0;
+    }
+    let starved_d = simulation.tally().starved_d.filter(|_| starved_before.is_none());
+    Ok(Course { samples, statistics, starved_d })
+}
+
+fn lasting(plan: &Plan, fault: Option<&Arc<dyn Fault>>, begin: f64, end: f64, horizon: f64) -> Plan {
+    let mut plan = plan.clone();
+    plan.output_every = None;
+    plan.horizon = crate::units::Duration::from_days(horizon);
+    if let Some(fault) = fault {
+        put(fault, &mut plan, begin, end);
+    }
+    plan
+}
+
+/// A fault and the course it takes, beside the course without it.
+#[derive(Clone, Debug)]
+pub struct FaultRun {
+    /// What it does.
+    pub report: FaultReport,
+    /// With the fault.
+    pub with: Course,
+    /// Without.
+    pub without: Course,
+}
+
+/// Tries a fault on a plan.
+pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch) -> Result<FaultRun, EngineError> {
+    let begin = watch.begin;
+    let end = if let Some(end) = watch.end {
+        end
+    } else {
+        let far = begin + LONGEST_UNSEEN_D;
+        let with = course(&lasting(plan, Some(fault), begin, far, far), begin)?;
+        let without = course(&lasting(plan, None, begin, far, far), begin)?;
+        begin + first_sign(plan, watch, &with, &without, LONGEST_UNSEEN_D).map_or(LONGEST_UNSEEN_D, |s| s.after_d)
+    };
+    let horizon = end + watch.aftermath;
+    let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+    let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
+    let effects = effects(plan, &with, &without, begin);
+    let severities: Vec<f64> = effects.iter().map(|e| severity(plan, e)).collect();
+    let worst = (0..effects.len()).fold(0, |w, i| if severities[i] > severities[w] { i } else { w });
+    let sign = first_sign(plan, watch, &with, &without, end - begin);
+    let harm = effects.iter().filter(|e| !e.left_anyway).filter_map(|e| e.left_after_d).fold(f64::INFINITY, f64::min);
+    let seen_by = |after: f64| {
+        let sure = sure_signs(plan, watch, &with, &without, after).is_some();
+        if sure { 1.0 } else { readings(watch, &with, &without, after).last().map_or(0.0, |r| r.1) }
+    };
+    let spilled = |c: &Course| c.samples.last().map_or(0.0, |s| s.spilled_l) - c.samples[0].spilled_l;
+    let caps = caps(plan, fault, watch, end, &without, &effects[worst])?;
+    let report = FaultReport {
+        key: fault.key().into(),
+        title: fault.title().into(),
+        size: fault.size(plan),
+        lasted_d: end - begin,
+        worst,
+        severity: severities[worst],
+        spill_l: (spilled(&with) - spilled(&without)).max(0.0),
+        starved_after_d: with.starved_d.filter(|_| without.starved_d.is_none()).map(|t| t - begin),
+        first_sign: sign,
+        seen_by_end: seen_by(end - begin),
+        seen_before_harm: harm.is_finite().then(|| seen_by(harm.min(end - begin))),
+        caps,
+        note: fault.note(plan),
+        effects,
+    };
+    Ok(FaultRun { report, with, without })
+}
+
+/// What happens to salinity and to everything that has a band.
+fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<FaultEffect> {
+    let mut watched = vec![Watched::Salinity];
+    watched.extend(plan.bands.iter().map(|b| b.of).filter(|of| *of != Watched::Salinity));
+    watched
+        .into_iter()
+        .map(|of| {
+            let (k, key, unit) = match of {
+                Watched::Salinity => (0, "salinity".to_owned(), "psu"),
+                Watched::Solute(i) => {
+                    let solute = &plan.species[i].solute;
+                    (i + 1, solute.key.to_string(), solute.unit())
+                }
+            };
+            let left = |c: &Course| c.statistics.watches[k + 1].left_at_d;
+            let pairs = || with.samples.iter().zip(&without.samples);
+            let (a, b) = pairs()
+                .max_by(|x, y| {
+                    let off = |p: &(&Sample, &Sample)| (p.0.values[k] - p.1.values[k]).abs();
+                    off(x).total_cmp(&off(y))
+                })
+                .unwrap_or((&with.samples[0], &without.samples[0]));
+            FaultEffect {
+                key,
+                unit: unit.into(),
+                left_after_d: left(with).map(|t| t - begin),
+                left_anyway: left(without).is_some(),
+                worst: a.values[k],
+                worst_after_d: a.time_d - begin,
+                without: b.values[k],
+            }
+        })
+        .collect()
+}
+
+fn band_of<'a>(plan: &'a Plan, key: &str) -> Option<&'a Band> {
+    plan.bands.iter().find(|b| match b.of {
+        Watched::Salinity => key == "salinity",
+        Watched::Solute(i) => plan.species[i].solute.key == key,
+    })
+}
+
+/// Excess over the half-width of the band (or over its one edge), or the move in psu where there is none.
+fn severity(plan: &Plan, effect: &FaultEffect) -> f64 {
+    let moved = (effect.worst - effect.without).abs();
+    match band_of(plan, &effect.key) {
+        None => moved,
+        Some(band) => {
+            let width = match (band.low, band.high) {
+                (Some(low), Some(high)) => 0.5 * (high - low),
+                (None, Some(edge)) | (Some(edge), None) => edge,
+                (None, None) => f64::INFINITY,
+            };
+            moved / width
+        }
+    }
+}
+
+/// The first sign: one that is there to be seen at a look, or the reading at which it is more likely seen
+/// than not.
+fn first_sign(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until: f64) -> Option<Sign> {
+    let sure = sure_signs(plan, watch, with, without, until);
+    let read = readings(watch, with, without, until)
+        .into_iter()
+        .find(|r| r.1 >= 0.5)
+        .map(|(after_d, _)| Sign { what: "a salinity reading".into(), after_d });
+    match (sure, read) {
+        (Some(a), Some(b)) => Some(if b.after_d < a.after_d { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
+/// The samples at a time after the fault began.
+fn at<'a>(course: &'a Course, watch: &Watch, after: f64) -> Option<&'a Sample> {
+    course.samples.iter().find(|s| s.time_d >= watch.begin + after - 1e-9)
+}
+
+fn sure_signs(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until: f64) -> Option<Sign> {
+    let start = &with.samples[0];
+    let operating = plan.tank.operating.litres();
+    let mut k = 1.0;
+    while k * watch.look_every <= until + 1e-9 {
+        let after = k * watch.look_every;
+        let (a, b) = (at(with, watch, after)?, at(without, watch, after)?);
+        let used = |s: &Sample| s.top_off_l - start.top_off_l;
+        let what = if a.spilled_l - b.spilled_l > VISIBLE_SPILL_L {
+            Some("water on the floor")
+        } else if a.volume_l - b.volume_l > VISIBLE_LEVEL * operating {
+            Some("a high level")
+        } else if b.volume_l - a.volume_l > VISIBLE_LEVEL * operating {
+            Some("a low level")
+        } else if a.reservoir_l <= 0.0 && b.reservoir_l > 0.0 {
+            Some("an empty reservoir")
+        } else if (used(a) - used(b)).abs() > (VISIBLE_TOP_OFF * used(b)).max(LEAST_TOP_OFF_L) {
+            Some("the top-off used")
+        } else {
+            None
+        };
+        if let Some(what) = what {
+            return Some(Sign { what: what.into(), after_d: after });
+        }
+        k += 1.0;
+    }
+    None
+}
+
+/// Times of readings after the fault began, and the chance that it has been seen by one of them.
+///
+/// The keeper takes alarm where a reading is off from what is usual by more than [`Watch::alarm_psu`];
+/// the noise of each reading is its own.
+fn readings(watch: &Watch, with: &Course, without: &Course, until: f64) -> Vec<(f64, f64)> {
+    let mut unseen = 1.0;
+    let mut list = Vec::new();
+    let mut k = 1.0;
+    while k * watch.read_every <= until + 1e-9 {
+        let after = k * watch.read_every;
+        let (Some(a), Some(b)) = (at(with, watch, after), at(without, watch, after)) else { break };
+        if let (Some(a), Some(b)) = (a.shown_psu, b.shown_psu) {
+            unseen *= 1.0 - alarm_chance(a - b, watch.noise_psu, watch.alarm_psu);
+        }
+        list.push((after, 1.0 - unseen));
+        k += 1.0;
+    }
+    list
+}
+
+/// The chance that a reading which is off by `shift`, with this noise, passes the alarm.
+#[must_use]
+pub fn alarm_chance(shift: f64, noise: f64, alarm: f64) -> f64 {
+    match Normal::new(shift, noise) {
+        Ok(law) => law.cdf(-alarm) + law.sf(alarm),
+        Err(_) => f64::from(u8::from(shift.abs() > alarm)),
+    }
+}
+
+/// Standard deviations of a reading at which alarm is taken: 1.2 % of the readings of a sound tank pass it.
+pub const ALARM_SIGMAS: f64 = 2.5;
+
+/// What each device or habit would have made of the quantity that is hit hardest.
+fn caps(
+    plan: &Plan,
+    fault: &Arc<dyn Fault>,
+    watch: &Watch,
+    end: f64,
+    without: &Course,
+    hardest: &FaultEffect,
+) -> Result<Vec<CapReport>, EngineError> {
+    let begin = watch.begin;
+    let horizon = end + watch.aftermath;
+    let worst_of = |plan: &Plan, end: f64| -> Result<(f64, Option<bool>), EngineError> {
+        let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+        let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
+        let effects = effects(plan, &with, &without, begin);
+        let effect = effects.into_iter().find(|e| e.key == hardest.key);
+        let kept = effect.as_ref().and_then(|e| band_of(plan, &e.key).map(|_| e.left_after_d.is_none()));
+        Ok((effect.map_or(f64::NAN, |e| e.worst), kept))
+    };
+    // What comes of letting in no more than some litres: the fault ends when they are in, or the reservoir
+    // holds no more than that.
+    let limited = |litres: f64| -> Result<(f64, Option<bool>), EngineError> {
+        if let Some(rate) = fault.inflow_l_per_d(plan) {
+            return worst_of(plan, (begin + litres / rate).min(end));
+        }
+        let mut plan = plan.clone();
+        let refill = Schedule::every(1.0, 1.0);
+        plan.regime.top_off.reservoir = Some(Reservoir { capacity: Volume::from_litres(litres), refill });
+        worst_of(&plan, end)
+    };
+    let mut list = Vec::new();
+    // R ≤ V d/(S − d) for a fall of d: fresh water mixed in.
+    let low = band_of(plan, "salinity").and_then(|b| b.low);
+    let salinity = without.samples.iter().map(|s| s.values[0]).fold(f64::INFINITY, f64::min);
+    let fall = low.map_or(USUAL_FALL_PSU, |l| (salinity - l).max(0.0));
+    let safe = SAFELY * plan.tank.operating.litres() * fall / (salinity - fall).max(1e-9);
+    for cap in fault.caps().iter().filter(|_| safe > 0.0) {
+        let (what, litres) = match (cap, &plan.regime.top_off.method) {
+            (Cap::SmallerReservoir, _) => (format!("a reservoir of {} L, filled daily", trimmed(safe, 1)), safe),
+            (Cap::RunTimeLimit, crate::model::Method::Float(pump)) => {
+                let rate = fault.inflow_l_per_d(plan).unwrap_or(pump.litres_per_day());
+                (format!("a limit of {} min on the run", significant(safe / rate * 1440.0, 2)), safe)
+            }
+            (Cap::SecondFloat, _) => {
+                // It cuts the water off at a level that is seen.
+                let litres = VISIBLE_LEVEL * plan.tank.operating.litres();
+                (format!("a second float {} L higher", trimmed(litres, 1)), litres)
+            }
+            (Cap::RunTimeLimit, _) => continue,
+        };
+        let (worst, kept) = limited(litres)?;
+        list.push(CapReport { what, worst, kept });
+    }
+    for share in [0.5, 0.25] {
+        let shorter = begin + share * (end - begin);
+        let (worst, kept) = worst_of(plan, shorter)?;
+        let what = format!("seen after {}", span(share * (end - begin)));
+        list.push(CapReport { what, worst, kept });
+    }
+    Ok(list)
+}
+
+fn span(days: f64) -> String {
+    if days < 2.0 { format!("{} h", significant(24.0 * days, 2)) } else { format!("{} d", significant(days, 2)) }
+}

@@ -1,0 +1,410 @@
+//! Faults against the closed forms of the trade, charts against a simulation of their own, corrections and
+//! rescues against the engine.
+
+use std::sync::Arc;
+
+use brinecast::app::{DriftRequest, RescueRequest};
+use brinecast::app::{FaultsRequest, correct, drift, faults, rescue};
+use brinecast::faults::{Fault, all};
+use brinecast::learn::{Habit, ReadingRow, WAYS, detection, look_at_log};
+use brinecast::sizing::{By, CorrectRequest, NewWater};
+use brinecast::study::{FaultRun, Watch, try_fault};
+use brinecast::units::Duration;
+use rand_distr::{Distribution, StandardNormal};
+
+use crate::support::{GO, STILL, load, near};
+
+fn named(key: &str) -> Arc<dyn Fault> {
+    all(1.0).into_iter().find(|f| f.key() == key).unwrap_or_else(|| panic!("there is no {key}"))
+}
+
+fn watch(days: f64) -> Watch {
+    Watch {
+        begin: 0.0,
+        end: Some(days),
+        look_every: 1.0,
+        read_every: 7.0,
+        alarm_psu: 0.75,
+        noise_psu: 0.3,
+        aftermath: 0.0,
+    }
+}
+
+/// Runs a fault for some days on a tank of 400 L at 35, on the ideal basis.
+fn fault(key: &str, text: &str, sets: &[&str], days: f64) -> FaultRun {
+    let loaded = load(&(STILL.to_owned() + text), sets);
+    let fault = named(key);
+    assert_eq!(fault.cannot(&loaded.scenario.plan), None, "{key}");
+    try_fault(&loaded.scenario.plan, &fault, &watch(days)).unwrap()
+}
+
+fn end_psu(run: &FaultRun) -> f64 {
+    run.with.samples.last().unwrap().values[0]
+}
+
+const V: f64 = 400.0;
+const S: f64 = 35.0;
+
+/// A reservoir that empties itself into the tank: S V/(V + R); 20 and 60 L make it 1.7 and 4.6 psu (common
+/// practice, no source, worked out on volumes).
+#[test]
+fn a_stuck_valve_dilutes_by_its_reservoir() {
+    for (litres, fall) in [(20.0, 1.7), (60.0, 4.6)] {
+        let run = fault("top-off-stuck-open", "", &[&format!("top_off.reservoir={litres} L")], 1.0);
+        near(end_psu(&run), S * V / (V + litres), 1e-9, "stuck open");
+        assert!((S - end_psu(&run) - fall).abs() < 0.06);
+        let sign = run.report.first_sign.expect("it shows");
+        assert_eq!((sign.what.as_str(), sign.after_d), ("a high level", 1.0));
+    }
+    // R <= V d/(S - d): 11.8 L for 1 psu, and the cap that is named keeps its promise.
+    let run = fault("top-off-stuck-open", "[bands]\nsalinity = \"34 to 36 psu\"", &["top_off.reservoir=60 L"], 1.0);
+    let cap = run.report.caps.iter().find(|c| c.what.starts_with("a reservoir")).unwrap();
+    assert_eq!(cap.kept, Some(true));
+    assert!(cap.what.starts_with("a reservoir of 10.6 L"), "0.9 of 11.76 L: {}", cap.what);
+    near(cap.worst, S * V / (V + 0.9 * V / 34.0), 1e-4, "with the smaller reservoir");
+}
+
+/// A line that never ends: level to the rim, then a wash-out e^{-q t/V}.
+#[test]
+fn an_endless_line_washes_the_tank_out() {
+    let run = fault("top-off-on-purifier-line-stuck-open", "", &["tank.rim=440 L"], 2.0);
+    let (q, to_rim) = (284.0, 40.0 / 284.0);
+    near(end_psu(&run), S * V / 440.0 * (-q * (2.0 - to_rim) / 440.0f64).exp(), 1e-9, "washed out");
+    near(run.report.spill_l, q * (2.0 - to_rim), 1e-6, "spilled");
+    let sign = run.report.first_sign.unwrap();
+    assert_eq!(sign.what, "water on the floor");
+}
+
+/// No top-off: S V/(V - e t); +0.71 psu/d at 2 %/d and 39.1 after a week at 1.5 %/d (worked out on volumes).
+#[test]
+fn without_top_off_the_tank_thickens() {
+    for key in ["top-off-stuck-shut", "power-cut", "return-pump-off"] {
+        let run = fault(key, "", &["evaporation.rate=1.5 %/d"], 7.0);
+        near(end_psu(&run), S * V / (V - 42.0), 1e-9, key);
+        assert!((end_psu(&run) - 39.1).abs() < 0.05);
+    }
+    let run = fault("reservoir-dry", "", &["evaporation.rate=2 %/d", "top_off.reservoir=20 L"], 1.0);
+    near(end_psu(&run) - S, 0.714, 2e-3, "a day at 2 %");
+}
+
+/// Salt water for what evaporates: dS/dt = e s/V, and the level stays.
+#[test]
+fn salt_water_as_top_off_adds_its_salt() {
+    let run = fault("reservoir-filled-with-salt-water", "", &["evaporation.rate=6 L/d"], 10.0);
+    near(end_psu(&run), S + 6.0 * 35.0 * 10.0 / V, 1e-9, "by float");
+    let sets = ["evaporation.rate=6 L/d", "top_off.by=hand", "top_off.every=1 d"];
+    let run = fault("evaporation-made-up-with-salt-water", "", &sets, 10.0);
+    // The tenth top-off comes when the fault has just ended.
+    near(end_psu(&run), S + 6.0 * 35.0 * 9.0 / V, 1e-9, "by hand");
+}
+
+/// Tank and reservoir become one water: S V/(V + r).
+#[test]
+fn a_siphon_makes_one_water_of_two() {
+    let run = fault("siphon-back", "[solutes.nitrate]\nstart = \"8 mg/L\"", &["top_off.reservoir=25 L"], 1.0);
+    near(end_psu(&run), S * V / 425.0, 1e-9, "salinity");
+    near(run.with.samples[1].values[1], 8.0 * V / 425.0, 1e-9, "nitrate");
+}
+
+/// The classic: 10 % drained with the top-off on, 40 L of fresh water slip in: -f S (ideal basis, filled to the
+/// measure, so the level ends 40 L high).
+#[test]
+fn the_top_off_left_on_during_a_change_costs_a_tenth_of_the_salt() {
+    let sets = ["change.level_down=2 h", "change.every=1 d", "change.first=0.5 d"];
+    let run = fault("top-off-on-during-change", "[change]\n", &sets, 0.9);
+    let salt = S * (V - 40.0) + 35.0 * 40.0;
+    near(end_psu(&run), salt / (V + 40.0), 1e-9, "diluted");
+    let sets = ["change.level_down=2 h", "change.every=1 d", "change.first=0.5 d", "change.fill=mark"];
+    let run = fault("top-off-on-during-change", "[change]\n", &sets, 0.9);
+    near(end_psu(&run) - S, -0.1 * S, 1e-9, "filled to the mark: 3.5 psu");
+}
+
+/// A batch that is off moves the tank by f times its error.
+#[test]
+fn a_wrong_batch_hurts_by_its_share() {
+    let sets = ["change.amount=15 %", "change.every=1 d", "change.first=0.5 d"];
+    for (key, error) in [
+        ("batch-too-strong", 2.0),
+        ("batch-too-weak", -2.0),
+        ("unstirred-batch-over-salted", 3.0),
+        ("open-store-evaporated", 1.4),
+    ] {
+        let run = fault(key, "[change]\n", &sets, 0.9);
+        near(end_psu(&run) - S, 0.15 * error, 1e-9, key);
+    }
+    // 15 % and 5 C: 0.75 C at once.
+    let run = fault("batch-too-cold", "[change]\n", &sets, 0.9);
+    assert!(run.report.note.unwrap().contains("by 0.75 C"));
+    // A bias of +1 makes batches 1 psu too weak; a slope of 4 % makes 35 a true 33.65.
+    let run = fault("meter-off-by-a-bias", "[change]\n", &sets, 0.9);
+    near(end_psu(&run) - S, -0.15, 1e-9, "bias");
+    let run = fault("meter-off-by-its-slope", "[change]\n", &sets, 0.9);
+    near(end_psu(&run) - S, 0.15 * (35.0 / 1.04 - 35.0), 1e-9, "slope");
+    // S = 35 at 25 C on a glass hydrometer for 60 F shows 1.0244 instead of 1.0269 (worked out with TEOS-10), 3.2 psu
+    // less, a little of which the glass gives back.
+    let run = fault("meter-read-at-the-wrong-temperature", "[change]\n", &sets, 0.9);
+    let batch = S + (end_psu(&run) - S) / 0.15;
+    assert!((2.7..3.5).contains(&(batch - S)), "over-salted to {batch}");
+    // A brine-scaled refractometer reads 36.5 in S = 35 (Holmes-Farley 2006): batches come out about 1.5 weak.
+    let run = fault("meter-with-a-brine-scale", "[change]\n", &sets, 0.9);
+    assert!((-1.7..-1.2).contains(&((end_psu(&run) - S) / 0.15)), "{}", end_psu(&run));
+}
+
+/// Pumps: 4 L/d with 5 % more in bring q m s/V a day at first, half a psu a month; the exact course is that of
+/// one mixed tank: S∞ - (S∞ - S) e^{-q t/V}, S∞ = (1 + m) s.
+#[test]
+fn unequal_pumps_drift() {
+    let text = "[exchange]\nout = \"4 L/d\"\n";
+    let run = fault("unequal-exchange-pumps", text, &["evaporation.rate=6 L/d"], 30.44);
+    let far = 1.05 * S;
+    near(end_psu(&run), far - (far - S) * (-4.0 * 30.44 / V).exp(), 1e-9, "after a month");
+    assert!((end_psu(&run) - S - 0.5).abs() < 0.05);
+    let run = fault("waste-line-blocked", text, &["tank.rim=440 L"], 5.0);
+    near(end_psu(&run), S, 1e-9, "the same water");
+    near(run.with.samples.last().unwrap().values[0], S, 1e-9, "salinity");
+    let run = fault("supply-run-empty", text, &["evaporation.rate=6 L/d"], 10.0);
+    near(end_psu(&run), S * (-4.0 * 10.0 / V).exp(), 1e-9, "fresh for salt");
+}
+
+/// Skimmate and leak made good with fresh water: S e^{-q t/V}. A float that creeps holds another level.
+#[test]
+fn losses_made_good_with_fresh_water_dilute() {
+    let run = fault("wet-skimming", "", &["evaporation.rate=6 L/d"], 30.0);
+    near(end_psu(&run), S * (-0.8 * 30.0 / V).exp(), 1e-9, "0.2 % a day");
+    let run = fault("leak-made-up-by-top-off", "", &["evaporation.rate=6 L/d"], 30.0);
+    near(end_psu(&run), S * (-2.0 * 30.0 / V).exp(), 1e-9, "2 L/d");
+    let run = fault("float-creeps-up", "", &["evaporation.rate=6 L/d"], 6.9);
+    near(end_psu(&run), S * V / (V + 4.0), 1e-9, "seven steps of 1 %/7");
+    let run = fault("float-creeps-down", "", &["evaporation.rate=6 L/d"], 6.9);
+    near(end_psu(&run), S * V / (V - 4.0), 1e-9, "down");
+}
+
+/// Missed changes: NO3 + p days. More food: twice the load. A dead fish of 50 g: 1.36 g N, 6.0 g NO3 (x 4.427).
+#[test]
+fn pollutants_add_up() {
+    let text = "[solutes.nitrate]\nstart = \"10 mg/L\"\nload = \"0.5 mg/L/d\"\n[change]\n";
+    let nitrate = |run: &FaultRun| run.with.samples.last().unwrap().values[1];
+    let run = fault("missed-changes", text, &[], 30.0);
+    near(nitrate(&run), 10.0 + 0.5 * 30.0, 1e-9, "missed");
+    let run = fault("double-feed", text, &["change.first=100 d"], 10.0);
+    near(nitrate(&run), 10.0 + 2.0 * 0.5 * 10.0, 1e-9, "twice");
+    let run = fault("dead-animal", text, &["change.first=100 d"], 10.0);
+    near(nitrate(&run), 10.0 + 0.5 * 10.0 + 50.0 * 1e3 * 0.17 * 0.16 * 4.4268 / V, 1e-4, "dead");
+    let run = fault("reservoir-filled-with-tap-water", text, &["evaporation.rate=6 L/d", "change.first=100 d"], 10.0);
+    near(nitrate(&run), 10.0 + 0.5 * 10.0 + 6.0 * 10.0 * 10.0 / V, 1e-9, "tap");
+    near(end_psu(&run), S + 0.35 * 60.0 / V, 1e-9, "tap salt");
+    let run = fault("purifier-spent", text, &["evaporation.rate=6 L/d", "change.first=100 d"], 10.0);
+    near(nitrate(&run), 10.0 + 0.5 * 10.0 + 6.0 * 10.0 * 5.0 / V, 1e-9, "half of tap");
+}
+
+/// A change filled to the mark, with e T of salt water for what evaporated: + e T s/V each time.
+#[test]
+fn filling_to_the_mark_makes_evaporation_up_with_salt() {
+    let sets = ["evaporation.rate=6 L/d", "top_off.by=hand", "top_off.every=1 d"];
+    let run = fault("change-filled-to-the-mark", "[change]\n", &sets, 7.5);
+    // Seven days evaporate 42 L of 400; 40 L are drained from the rest, and 82 L of 35 put in.
+    let salt = S * V * (1.0 - 40.0 / (V - 42.0)) + 35.0 * 82.0;
+    let at_change = salt / V;
+    near(end_psu(&run), at_change * V / (V - 3.0), 1e-9, "half a day later");
+    near(at_change - S, (42.0 + 40.0 - 40.0 * V / 358.0) * 35.0 / V, 1e-9, "the salt that came instead");
+}
+
+/// Every fault of the library is tried on some scenario, ranked, and told in JSON and text.
+#[test]
+fn every_fault_happens_somewhere() {
+    let mut seen = std::collections::BTreeSet::new();
+    for name in ["mixed-reef", "nano-by-hand", "continuous-exchange"] {
+        let loaded = brinecast::app::load(name, &[]).unwrap();
+        let request = FaultsRequest {
+            only: Vec::new(),
+            at: Some("Fri 18:00".into()),
+            back: Some("Sun 20:00".into()),
+            until_seen: false,
+            look: Duration::from_days(1.0),
+            read: None,
+            times: 1.0,
+        };
+        let answer = faults(&loaded, &request, GO).unwrap().faults;
+        assert!(answer.faults.windows(2).all(|w| w[0].severity >= w[1].severity), "not ranked");
+        assert_eq!(answer.faults.len() + answer.cannot.len(), all(1.0).len());
+        seen.extend(answer.faults.iter().map(|f| f.key.clone()));
+        let mut unknown = request.clone();
+        unknown.only = vec!["top-off-stuck-opn".into()];
+        let message = faults(&loaded, &unknown, GO).unwrap_err().to_string();
+        assert!(message.contains("nearest: `top-off-stuck-open`"), "{message}");
+    }
+    for fault in all(1.0) {
+        assert!(seen.contains(fault.key()), "{} is never tried", fault.key());
+    }
+}
+
+/// A fault that lasts until it is seen ends at its first sign.
+#[test]
+fn until_seen_ends_at_the_first_sign() {
+    let loaded = load(STILL, &["evaporation.rate=6 L/d"]);
+    let mut watch = watch(0.0);
+    watch.end = None;
+    watch.aftermath = 1.0;
+    let run = try_fault(&loaded.scenario.plan, &named("top-off-stuck-shut"), &watch).unwrap();
+    // 6 L/d lower the level by 1.5 % of 400 L, and the top-off stays full, at the first look.
+    assert!((1.0..=2.0).contains(&run.report.lasted_d), "{}", run.report.lasted_d);
+    assert_eq!(run.report.first_sign.as_ref().map(|s| s.after_d), Some(run.report.lasted_d));
+}
+
+/// Ways to see a drift, against a simulation of 4,000 tanks with the same readings and rules.
+#[test]
+fn detection_times_are_those_of_a_simulation() {
+    const TANKS: usize = 4000;
+    let habit = Habit { every_d: 7.0, deviation_psu: 0.5 };
+    let rate = 0.5 / 30.44;
+    let mut rng = brinecast::study::stream(11, 0);
+    let mut times: [Vec<f64>; 3] = Default::default();
+    for _ in 0..TANKS {
+        let (mut average, mut up, mut down) = (0.0f64, 0.0f64, 0.0f64);
+        let mut found = [None; 3];
+        for k in 0..200 {
+            let noise: f64 = StandardNormal.sample(&mut rng);
+            let z = noise + rate * 7.0 * f64::from(k) / 0.5;
+            average += 0.2 * (z - average);
+            up = (up + z - 0.5).max(0.0);
+            down = (down - z - 0.5).max(0.0);
+            let day = 7.0 * f64::from(k);
+            for (i, alarm) in [z.abs() > 2.5, average.abs() > 2.962 * (0.2f64 / 1.8).sqrt(), up.max(down) > 5.0]
+                .into_iter()
+                .enumerate()
+            {
+                if alarm {
+                    found[i].get_or_insert(day);
+                }
+            }
+        }
+        for (list, time) in times.iter_mut().zip(found) {
+            list.push(time.expect("seen in the end"));
+        }
+    }
+    for ((name, way), list) in WAYS.into_iter().zip(&mut times) {
+        list.sort_by(f64::total_cmp);
+        let got = detection(way, habit, rate);
+        for (q, days) in [(0.5, got.half_d), (0.9, got.nine_tenths_d)] {
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "an index")]
+            let want = list[(q * TANKS as f64) as usize];
+            assert!((days.unwrap() - want).abs() <= 7.0, "{name} at {q}: {days:?}, simulated {want}");
+        }
+    }
+}
+
+/// A log with a known drift signals, a sound one does not, and the slope is found.
+#[test]
+fn a_log_tells_its_drift() {
+    let mut rng = brinecast::study::stream(5, 0);
+    let mut log = |slope: f64| -> Vec<ReadingRow> {
+        (0..40)
+            .map(|k| {
+                let noise: f64 = StandardNormal.sample(&mut rng);
+                let time_d = 4.0 * f64::from(k);
+                ReadingRow { time_d, psu: 35.0 + slope * time_d + 0.3 * noise }
+            })
+            .collect()
+    };
+    let sound = look_at_log(&log(0.0), 35.0, None).unwrap();
+    assert!(sound.cusum_signal_d.is_none() && sound.ewma_signal_d.is_none(), "{sound:?}");
+    assert!((sound.deviation_psu - 0.3).abs() < 0.1);
+    let rows = log(-0.015);
+    let drifting = look_at_log(&rows, 35.0, None).unwrap();
+    assert!(drifting.cusum_signal_d.is_some_and(|d| d < 110.0) && !drifting.upwards, "{drifting:?}");
+    assert!((drifting.slope.0 + 0.015).abs() < 3.0 * drifting.slope.1);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let lines: String = rows.iter().map(|r| format!("{},{}\n", r.time_d, r.psu)).collect();
+    std::fs::write(&path, format!("time_d,salinity_psu\n{lines}x,35\n3,salty\n")).unwrap();
+    let loaded = load(STILL, &[]);
+    let request =
+        DriftRequest { psu_per_d: 0.015, every_d: 4.0, deviation_psu: None, log: Some(path), target_psu: None };
+    let answer = drift(&loaded, &request).unwrap().drift.log.unwrap();
+    assert_eq!((answer.readings, answer.left_out.len()), (40, 2));
+    assert!(answer.left_out[0].contains("line 42"), "{:?}", answer.left_out);
+    assert!(answer.verdict.contains("downwards"), "{}", answer.verdict);
+}
+
+/// Every evening of a correction is on its line, run again by the engine with what the plan says.
+#[test]
+fn a_correction_keeps_its_rate_when_it_is_run() {
+    let text = STILL.to_owned() + "[solutes.nitrate]\nstart = \"20 mg/L\"\n[losses]\nskimmate = \"0.5 L/d\"\n";
+    let loaded = load(&text, &["basis=mass", "evaporation.rate=6 L/d"]);
+    let ask = |from, to, days, by| CorrectRequest { from, to, up_per_d: 1.0, down_per_d: 1.3, days, by };
+    for (request, days) in [
+        (ask(31.0, 35.0, None, By::Changes { share: 0.2 }), 4),
+        (ask(38.0, 35.0, None, By::Changes { share: 0.1 }), 3),
+        (ask(36.5, 35.0, None, By::Fresh), 2),
+        (ask(34.0, 35.0, Some(4), By::TopOff), 4),
+    ] {
+        let answer = correct(&loaded, &request).unwrap();
+        assert_eq!(answer.days.len(), days, "{request:?}");
+        let allowed = if request.to > request.from { 1.0 } else { 1.3 };
+        let mut before = request.from;
+        for (k, day) in answer.days.iter().enumerate() {
+            assert!((day.after_psu - before).abs() <= allowed + 1e-6, "{day:?}");
+            near(day.before_psu, before, 1e-9, "one evening after the other");
+            before = day.after_psu;
+            let line = request.from + (request.to - request.from) * (k + 1) as f64 / days as f64;
+            near(day.after_psu, line, 1e-6, "on the line");
+        }
+        // The whole plan again, as a scenario with a change and a water a day.
+        if let By::Changes { share } = request.by {
+            let mut text = text.clone();
+            for d in &answer.days {
+                text += &format!(
+                    "[waters.day{0}]\nsalinity = \"{1} psu\"\n[changes.day{0}]\namount = \"{2} %\"\nwater = \"day{0}\"\nevery = \"1000 d\"\nfirst = \"{3} d\"\n",
+                    d.day,
+                    d.mix_psu,
+                    100.0 * share,
+                    f64::from(d.day) - 0.25
+                );
+            }
+            let sets = [
+                "basis=mass".to_owned(),
+                "evaporation.rate=6 L/d".into(),
+                format!("tank.salinity={} psu", request.from),
+                format!("run={days} d"),
+            ];
+            let sets: Vec<&str> = sets.iter().map(String::as_str).collect();
+            let again = brinecast::engine::run(&load(&text, &sets).scenario.plan).unwrap();
+            near(*again.trace.salinity_psu.last().unwrap(), request.to, 1e-6, "run again");
+        }
+    }
+    let too_fast = correct(&loaded, &ask(31.0, 35.0, Some(2), By::Changes { share: 0.2 })).unwrap_err().to_string();
+    assert!(too_fast.contains("the fastest allowed is 4 d"), "{too_fast}");
+    let wrong_way = correct(&loaded, &ask(31.0, 35.0, None, By::Fresh)).unwrap_err().to_string();
+    assert!(wrong_way.contains("fresh water only lowers"), "{wrong_way}");
+}
+
+/// 90 % out of 400 L: one change 360 L, two 547 L, continuous 921 L; and what is left when the engine does it.
+#[test]
+fn a_rescue_takes_the_litres_of_the_closed_forms() {
+    let loaded = load(&(STILL.to_owned() + "[solutes.nitrate]\nstart = \"80 mg/L\"\n"), &[]);
+    let request = RescueRequest {
+        of: "nitrate".into(),
+        from: "80 mg/L".into(),
+        to: "8 mg/L".into(),
+        new: None,
+        water: NewWater { store_l: 100.0, made_l_per_d: 130.0 },
+        most_share: 0.95,
+        temperature: None,
+    };
+    let answer = rescue(&loaded, &request).unwrap();
+    near(answer.rungs[0].litres, 360.0, 1e-12, "one");
+    assert!((answer.rungs[1].litres - 547.0).abs() < 0.1, "{}", answer.rungs[1].litres);
+    assert!((answer.rungs.last().unwrap().litres - 921.03).abs() < 0.01);
+    near(answer.rungs[0].ready_d.unwrap(), 2.0, 1e-12, "the rest is made in two days");
+    for rung in answer.rungs.iter().filter(|r| r.changes > 0) {
+        let share = format!("change.amount={} %", 100.0 * rung.share);
+        let run = format!("run={} d", rung.changes);
+        let text = STILL.to_owned() + "[solutes.nitrate]\nstart = \"80 mg/L\"\n[change]\nevery = \"1 d\"\n";
+        let outcome = brinecast::engine::run(&load(&text, &[&share, &run]).scenario.plan).unwrap();
+        near(*outcome.trace.solutes[0].last().unwrap(), 8.0, 1e-9, "the engine");
+    }
+    let mut impossible = request.clone();
+    impossible.new = Some("10 mg/L".into());
+    let message = rescue(&loaded, &impossible).unwrap_err().to_string();
+    assert!(message.contains("must lie between"), "{message}");
+}
