@@ -315,7 +315,7 @@ fn a_log_tells_its_drift() {
     assert!((drifting.slope.0 + 0.015).abs() < 3.0 * drifting.slope.1);
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("log.csv");
-    let lines: String = rows.iter().map(|r| format!("{},{}\n", r.time_d, r.psu)).collect();
+    let lines = rows.iter().fold(String::new(), |text, r| text + &format!("{},{}\n", r.time_d, r.psu));
     std::fs::write(&path, format!("time_d,salinity_psu\n{lines}x,35\n3,salty\n")).unwrap();
     let loaded = load(STILL, &[]);
     let request =

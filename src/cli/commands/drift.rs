@@ -29,7 +29,7 @@ pub(crate) struct Drift {
     /// Standard deviation of a single reading; that of the scenario's meter where it is absent.
     #[arg(long, value_name = "SALINITY")]
     deviation: Option<String>,
-    /// A log of your own readings: CSV with date or time_d, and salinity_psu.
+    /// A log of your own readings: CSV with `date` or `time_d`, and `salinity_psu`.
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
     /// What the log should stay at; the scenario's salinity where it is absent.
@@ -44,7 +44,7 @@ impl Drift {
         let loaded = self.scenario.load()?;
         let t = loaded.scenario.plan.tank.temperature;
         let psu = |flag: &str, text: &Option<String>| -> Result<Option<f64>, AppError> {
-            text.as_deref().map(|s| salinity(flag, s, t).map(|s| s.psu())).transpose()
+            text.as_deref().map(|s| salinity(flag, s, t).map(PracticalSalinity::psu)).transpose()
         };
         let request = DriftRequest {
             psu_per_d: salinity_rate("rate", &self.rate)?,
