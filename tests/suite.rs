@@ -26,6 +26,9 @@ mod faults;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;
+/// Reports, calendars, pictures, help.
+#[path = "suite/keepsakes.rs"]
+mod keepsakes;
 /// Meters and salinity scales.
 #[path = "suite/meters.rs"]
 mod meters;

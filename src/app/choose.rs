@@ -5,6 +5,7 @@ use rayon::prelude::*;
 
 use super::members::member_plan;
 use super::remedies::remedies;
+use super::report::{Study, table};
 use super::sweep::{label, patched, product};
 use super::{AppError, Folder, Loaded, load_text};
 use crate::chart::{Picture, Point, PointKind, Scatter};
@@ -455,10 +456,44 @@ const MOST_SHOWN: f64 = 300.0;
 
 impl ChooseResult {
     /// Writes table, JSON and picture; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("choose.csv", &export::choice_csv(&self.choice)?)?;
         folder.write("choose.json", self.json()?.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        Ok(3 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let c = &self.choice;
+        let mut shown: Vec<usize> = c.best.into_iter().chain(c.nearest).chain(c.runners_up.iter().copied()).collect();
+        let mut front: Vec<usize> = (0..c.candidates.len()).filter(|i| c.candidates[*i].on_front).collect();
+        front.sort_by(|a, b| c.candidates[*a].band_use.total_cmp(&c.candidates[*b].band_use));
+        shown.extend(front.into_iter().step_by(4));
+        let rows = shown
+            .into_iter()
+            .map(|i| {
+                let c = &c.candidates[i];
+                let chance = c.chance.map_or("-".into(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
+                let numbers = [c.litres, c.salt_kg, c.minutes].map(|v| significant(v, 4));
+                let ends = [trimmed(100.0 * c.band_use, 0), chance, c.tightest.clone()];
+                std::iter::once(c.values.join(", ")).chain(numbers).chain(ends).collect()
+            })
+            .collect();
+        let head = ["regime", "L/year", "kg/year", "min/year", "band %", "chance", "tightest"];
+        let mut tables = vec![table("The best and the next, then the trade-off front", &head, rows)];
+        tables.extend(c.remedies.iter().map(|r| crate::results::ReportPart::Text(format!("What would: {r}."))));
+        let study = Study {
+            loaded,
+            kind: "choice of a regime",
+            answer: c.answer.clone(),
+            seed: Some(c.seed),
+            pictures: &self.pictures,
+            tables,
+            warnings: &c.warnings,
+            cautions: &[],
+        };
+        study.html()
     }
 
     /// The answer as JSON.

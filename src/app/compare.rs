@@ -1,9 +1,11 @@
 //! `compare`: variants of a scenario side by side, with what drives the differences.
 
+use super::report::{Study, table};
 use super::{AppError, Folder, Loaded, load_text, run};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
 use crate::results::{Comparison, Summary, Warning};
+use crate::units::significant;
 
 /// Variants side by side, with pictures.
 #[derive(Debug)]
@@ -124,10 +126,44 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
 
 impl CompareResult {
     /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("compare.csv", &export::comparison_csv(&self.comparison)?)?;
         folder.write("compare.json", self.json()?.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        Ok(3 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let c = &self.comparison;
+        let rows = c
+            .rows()
+            .into_iter()
+            .map(|row| {
+                let cells = row.values.iter().map(|v| v.map_or("-".into(), |v| significant(v, 4)));
+                std::iter::once(row.what.replace('_', " ")).chain(cells).chain([row.unit.clone()]).collect()
+            })
+            .collect();
+        let mut head = vec![""];
+        head.extend(c.names.iter().map(String::as_str));
+        head.push("unit");
+        let kept: Vec<String> = c
+            .names
+            .iter()
+            .zip(&c.summaries)
+            .map(|(n, s)| format!("{n}: {}", if s.bands_kept { "every band is kept" } else { "a band is left" }))
+            .collect();
+        let study = Study {
+            loaded,
+            kind: "variants side by side",
+            answer: kept.join("; ") + ".",
+            seed: None,
+            pictures: &self.pictures,
+            tables: vec![table("Each variant over the whole run", &head, rows)],
+            warnings: &c.warnings,
+            cautions: &c.summaries[0].cautions,
+        };
+        study.html()
     }
 
     /// The comparison as JSON.

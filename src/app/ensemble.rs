@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use rayon::prelude::*;
 
 use super::members::{MembersHeader, member_plan, open_together};
+use super::report::{Study, table};
 use super::{AppError, Folder, Loaded, files::Stream};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
@@ -12,6 +13,7 @@ use crate::model::{Plan, Watched};
 use crate::numerics::{quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
 use crate::study::{Going, QUANTILES, Uncertainty, grid_rows, interval, walk};
+use crate::units::{significant, trimmed};
 
 /// What is uncertain and how much is spent on it.
 #[derive(Clone, Debug)]
@@ -292,10 +294,73 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
 
 impl EnsembleResult {
     /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("ensemble.csv", &export::ensemble_csv(&self.ensemble)?)?;
         folder.write("ensemble.json", self.json()?.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        Ok(3 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let e = &self.ensemble;
+        let percent = |v: f64| format!("{} %", trimmed(100.0 * v, 1));
+        let chances = e
+            .chances
+            .iter()
+            .map(|c| {
+                let when = c.median_left_at_d.map_or("-".into(), |d| trimmed(d, 1));
+                vec![c.key.clone(), percent(c.chance), percent(c.standard_error), when]
+            })
+            .collect();
+        let ends = e
+            .quantities
+            .iter()
+            .map(|q| {
+                let cells = q.quantiles.iter().map(|v| significant(v.last().copied().unwrap_or(f64::NAN), 4));
+                std::iter::once(q.key.clone()).chain(cells).chain([q.unit.clone()]).collect()
+            })
+            .collect();
+        let mut head = vec![String::new()];
+        head.extend(e.levels.iter().map(|l| percent(*l)));
+        head.push("unit".into());
+        let head: Vec<&str> = head.iter().map(String::as_str).collect();
+        let answer: Vec<String> = e
+            .chances
+            .iter()
+            .map(|c| {
+                format!(
+                    "{} leaves its band with a chance of {} ± {}",
+                    c.key,
+                    percent(c.chance),
+                    percent(c.standard_error)
+                )
+            })
+            .collect();
+        let uncertain = e.spreads.iter().map(|s| vec![s.clone()]).collect();
+        let study = Study {
+            loaded,
+            kind: "under uncertainty",
+            answer: if answer.is_empty() { "No band was asked for.".into() } else { answer.join("; ") + "." },
+            seed: Some(e.seed),
+            pictures: &self.pictures,
+            tables: vec![
+                table(
+                    "Chance to leave a band within the run",
+                    &["", "chance", "standard error", "in half of those by day"],
+                    chances,
+                ),
+                table("Quantiles at the end", &head, ends),
+                table(
+                    &format!("What is uncertain, in {} members", e.members[1] - e.members[0]),
+                    &["spread"],
+                    uncertain,
+                ),
+            ],
+            warnings: &e.warnings,
+            cautions: &[],
+        };
+        study.html()
     }
 
     /// The answer as JSON.

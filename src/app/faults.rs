@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::moment::{moment, written};
+use super::report::{Study, table};
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Multiples, Panel, Picture};
 use crate::export;
@@ -10,7 +11,7 @@ use crate::faults::all;
 use crate::model::{Plan, Watched};
 use crate::results::{Caution, FaultReport, Faults, Warning};
 use crate::study::{ALARM_SIGMAS, FaultRun, Going, Watch, alarm_chance, try_fault};
-use crate::units::Duration;
+use crate::units::{Duration, significant, trimmed};
 
 /// When faults are on, and who looks.
 #[derive(Clone, Debug)]
@@ -180,10 +181,58 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
 
 impl FaultsResult {
     /// Writes table, JSON and picture; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("faults.csv", &export::faults_csv(&self.faults)?)?;
         folder.write("faults.json", self.json()?.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        Ok(3 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let f = &self.faults;
+        let rows = f
+            .faults
+            .iter()
+            .map(|r| {
+                let e = &r.effects[r.worst];
+                let days = |d: Option<f64>| d.map_or("-".into(), |d| trimmed(d, 1));
+                vec![
+                    r.title.clone(),
+                    r.size.clone(),
+                    e.key.clone(),
+                    format!("{} {}", significant(e.worst, 4), e.unit),
+                    significant(e.without, 4),
+                    if e.left_anyway { "anyway".into() } else { days(e.left_after_d) },
+                    trimmed(r.spill_l, 1),
+                    r.first_sign.as_ref().map_or("not seen".into(), |s| s.what.clone()),
+                    days(r.first_sign.as_ref().map(|s| s.after_d)),
+                ]
+            })
+            .collect();
+        let head = ["fault", "size", "hits", "worst", "without", "leaves after d", "spill L", "first sign", "after d"];
+        let answer = f.faults.first().map_or("No fault of the library can happen here.".into(), |worst| {
+            let e = &worst.effects[worst.worst];
+            format!(
+                "The worst is: {}, which takes {} to {} {} ({} without it).",
+                worst.title,
+                e.key,
+                significant(e.worst, 4),
+                e.unit,
+                significant(e.without, 4)
+            )
+        });
+        let study = Study {
+            loaded,
+            kind: "what goes wrong",
+            answer,
+            seed: None,
+            pictures: &self.pictures,
+            tables: vec![table(&format!("Each begins {}", self.begins), &head, rows)],
+            warnings: &f.warnings,
+            cautions: &f.cautions,
+        };
+        study.html()
     }
 
     /// The answer as JSON.

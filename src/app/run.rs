@@ -45,6 +45,7 @@ pub fn write_run(loaded: &Loaded, result: &RunResult, folder: &Folder) -> Result
         ("events.csv".into(), export::events_csv(&outcome.events)?),
         ("ledger.csv".into(), export::ledger_csv(&outcome.ledger, &solutes)?),
         ("summary.json".into(), result.json()?.into_bytes()),
+        ("report.html".into(), super::report::run_html(loaded, result)?.into_bytes()),
     ];
     for (name, picture) in &result.pictures {
         files.push((format!("{name}.svg"), export::svg(picture)?.into_bytes()));

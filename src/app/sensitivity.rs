@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+use super::report::{Study, table};
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Bar, Bars, Picture};
 use crate::export;
@@ -11,6 +12,7 @@ use crate::numerics::SobolDesign;
 use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
 use crate::scenario::read;
 use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, usual_measures};
+use crate::units::significant;
 
 /// Replicates of the design; their scatter gives the error.
 const REPLICATES: u32 = 8;
@@ -189,10 +191,50 @@ fn pictures(sensitivity: &Sensitivity) -> Vec<(String, Picture)> {
 
 impl SensitivityResult {
     /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("sensitivity.csv", &export::sensitivity_csv(&self.sensitivity)?)?;
         folder.write("sensitivity.json", self.json()?.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        Ok(3 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let s = &self.sensitivity;
+        let share = |v: f64, half: f64| format!("{:.0} ± {:.0} %", 100.0 * v, 100.0 * half);
+        let tables = s
+            .measures
+            .iter()
+            .map(|m| {
+                let rows = m
+                    .inputs
+                    .iter()
+                    .map(|i| {
+                        vec![
+                            i.key.clone(),
+                            share(i.first, i.first_half_width),
+                            share(i.total, i.total_half_width),
+                            significant(i.at_low, 4),
+                            significant(i.at_high, 4),
+                        ]
+                    })
+                    .collect();
+                let caption = format!("{} [{}]: shares of its variance, with 95 % intervals", m.measure, m.unit);
+                table(&caption, &["", "alone", "in all", "at its 5 %", "at its 95 %"], rows)
+            })
+            .collect();
+        let advice: Vec<&str> = s.measures.iter().map(|m| m.advice.as_str()).collect();
+        let study = Study {
+            loaded,
+            kind: "what matters most",
+            answer: advice.join(" "),
+            seed: Some(u64::from(s.seed)),
+            pictures: &self.pictures,
+            tables,
+            warnings: &s.warnings,
+            cautions: &[],
+        };
+        study.html()
     }
 
     /// The answer as JSON.

@@ -2,6 +2,7 @@
 
 use rayon::prelude::*;
 
+use super::report::{Study, table};
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Line, Map, Picture, Series};
 use crate::export;
@@ -9,6 +10,7 @@ use crate::model::Plan;
 use crate::results::{Sweep, Warning};
 use crate::scenario::{Problems, read};
 use crate::study::{Going, Measure, MeasureError, Range, evaluate, usual_measures};
+use crate::units::significant;
 
 /// Most plans of one sweep.
 const MOST_PLANS: usize = 40_000;
@@ -151,10 +153,39 @@ pub(super) fn words(measure: &str) -> String {
 
 impl SweepResult {
     /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("sweep.csv", &export::sweep_csv(&self.sweep)?)?;
         folder.write("sweep.json", self.json()?.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        Ok(3 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        const MOST_ROWS: usize = 200;
+        let s = &self.sweep;
+        let number = |v: f64| significant(v, 4);
+        let rows = s
+            .points
+            .iter()
+            .zip(&s.values)
+            .take(MOST_ROWS)
+            .map(|(p, v)| p.iter().map(|p| number(*p)).chain(v.iter().map(|v| v.map_or("-".into(), number))).collect())
+            .collect();
+        let keys = s.keys.iter().zip(&s.key_units).map(|(k, u)| label(k, u));
+        let head: Vec<String> = keys.chain(s.measures.iter().zip(&s.measure_units).map(|(m, u)| label(m, u))).collect();
+        let head: Vec<&str> = head.iter().map(String::as_str).collect();
+        let study = Study {
+            loaded,
+            kind: "sweep",
+            answer: format!("{} plans over {}.", s.points.len(), s.keys.join(" and ")),
+            seed: None,
+            pictures: &self.pictures,
+            tables: vec![table(&format!("The first {MOST_ROWS} rows; all of them in sweep.csv"), &head, rows)],
+            warnings: &s.warnings,
+            cautions: &[],
+        };
+        study.html()
     }
 
     /// The table as JSON.

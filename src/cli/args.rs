@@ -50,6 +50,8 @@ commands! {
     Rescue(commands::rescue::Rescue),
     /// How long until a drift of salinity is seen, and what your own log says.
     Drift(commands::drift::Drift),
+    /// A calendar of everything to do, with reminders, a shopping list and the batch card.
+    Plan(commands::plan::Plan),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.
@@ -66,4 +68,8 @@ commands! {
     Properties(commands::properties::Properties),
     /// Print the JSON Schema of scenario files, for editors.
     Schema(commands::schema::Schema),
+    /// Print a completion script for a shell.
+    Completions(commands::completions::Completions),
+    /// Print the manual page, or write one for every command.
+    Man(commands::completions::Man),
 }

@@ -1,19 +1,23 @@
 //! One file a format: results in, bytes out. Nothing here opens a file.
 
+mod calendar;
 mod card;
 mod choice;
 mod csv_files;
 mod faults;
 mod png;
+mod report;
 mod studies;
 mod svg;
 mod text;
 
+pub use calendar::{calendar_ics, plan_csv, plan_text, shopping_csv};
 pub use card::{card_html, card_text};
 pub use choice::{choice_csv, choice_text};
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use faults::{faults_csv, faults_text};
 pub use png::png;
+pub use report::report_html;
 pub use studies::{
     comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,
     sweep_text,

@@ -1,5 +1,6 @@
 //! Plain data that runs and studies produce. No behaviour beyond summaries.
 
+mod calendar;
 mod card;
 mod cause;
 mod choice;
@@ -7,6 +8,7 @@ mod comparison;
 mod ensemble;
 mod faults;
 mod ledger;
+mod report;
 mod sensitivity;
 mod settled;
 mod summary;
@@ -14,6 +16,7 @@ mod sweep;
 mod trace;
 mod warning;
 
+pub use calendar::{ShoppingLine, WorkItem, WorkPlan};
 pub use card::{Card, CardPart};
 pub use cause::Cause;
 pub use choice::{Candidate, Choice, Marginal};
@@ -21,6 +24,7 @@ pub use comparison::{Comparison, ComparisonRow};
 pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
 pub use faults::{CapReport, FaultEffect, FaultReport, Faults, Sign};
 pub use ledger::Ledger;
+pub use report::{Report, ReportPart, ReportSection, ReportTable};
 pub use sensitivity::{InputSensitivity, MeasureSensitivity, Sensitivity};
 pub use settled::{Settled, SettledSolute};
 pub use summary::{Assumed, BandReport, Drift, Span, Summary, Totals};

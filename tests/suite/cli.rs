@@ -441,7 +441,7 @@ fn every_example_of_the_readme_runs() {
 }
 
 /// Splits a line as a shell would, with double quotes.
-fn split(line: &str) -> Vec<String> {
+pub(crate) fn split(line: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut quoted = false;
     for c in line.chars() {

@@ -27,7 +27,7 @@ impl Compare {
         let loaded = self.scenario.load()?;
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = compare(&loaded, &self.case)?;
-        let files = result.write(&folder)?;
+        let files = result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &comparison_text(&result.comparison));
         self.output.written(files, &folder);
         Ok(Exit::Fine)

@@ -60,7 +60,7 @@ impl Ensemble {
                 merge(&loaded, &self.merge, going)
             }
         })?;
-        let files = result.write(&folder)?;
+        let files = result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &ensemble_text(&result.ensemble));
         self.output.written(files, &folder);
         Ok(Exit::Fine)

@@ -39,7 +39,7 @@ impl Sensitivity {
         let result = watched(self.output.quiet, |going| {
             sensitivity(&loaded, &uncertainty, &self.measure, self.samples, seed, going)
         })?;
-        let files = result.write(&folder)?;
+        let files = result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &sensitivity_text(&result.sensitivity));
         self.output.written(files, &folder);
         Ok(Exit::Fine)

@@ -31,7 +31,7 @@ impl Sweep {
         let loaded = self.scenario.load()?;
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = watched(self.output.quiet, |going| sweep(&loaded, &self.over, &self.measure, going))?;
-        let files = result.write(&folder)?;
+        let files = result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &sweep_text(&result.sweep));
         self.output.written(files, &folder);
         Ok(Exit::Fine)

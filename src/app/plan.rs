@@ -1,0 +1,370 @@
+//! `plan`: a calendar of everything to do from a day on, with a shopping list and the batch card.
+
+use jiff::civil::{Date, DateTime};
+use jiff::tz::TimeZone;
+
+use super::{AppError, BatchAmount, BatchAnswer, BatchRequest, Folder, Loaded, batch, batch_card};
+use crate::export;
+use crate::model::{Method, Schedule, Timing};
+use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
+use crate::seawater::Scale;
+use crate::sizing::{PLAIN_SIZES, Purifier, SaltMix, Scoop, Uncertainty};
+use crate::units::{Display, Duration, Mass, Power, Temperature, Volume, trimmed};
+
+/// What is asked for.
+#[derive(Clone, Debug)]
+pub struct PlanRequest {
+    /// First day; the scenario's where it is absent.
+    pub from: Option<Date>,
+    /// Days to cover.
+    pub days: f64,
+    /// Time zone, by its name in the IANA database; floating local time where it is absent.
+    pub zone: Option<String>,
+    /// How long before each item to be reminded.
+    pub reminder: Duration,
+    /// The purifier, where water must be made for each batch.
+    pub purifier: Option<Purifier>,
+    /// The heater, and the temperature of the room.
+    pub heater: Option<Power>,
+    /// See above.
+    pub room: Temperature,
+}
+
+/// A plan with its card.
+#[derive(Debug)]
+pub struct PlanResult {
+    /// The plan.
+    pub plan: WorkPlan,
+    /// A card for each kind of change: file name and page.
+    pub cards: Vec<(String, String)>,
+}
+
+/// Longest plan \[d\].
+const LONGEST_D: f64 = 731.0;
+/// Most items of a plan.
+const MOST_ITEMS: usize = 5000;
+/// How often a meter is calibrated, and filters and resin looked at \[d\] (common practice, no source).
+const CALIBRATE_D: f64 = 30.0;
+/// The hour for what has none: nine in the morning.
+const MORNING: f64 = 9.0 / 24.0;
+/// See above.
+const FILTERS_D: f64 = 182.0;
+
+struct Maker<'a> {
+    loaded: &'a Loaded,
+    request: &'a PlanRequest,
+    /// Days from the scenario's start to the first day.
+    begin: f64,
+    zone: Option<TimeZone>,
+    items: Vec<(f64, WorkItem)>,
+}
+
+/// Makes the plan.
+pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppError> {
+    let scenario = &loaded.scenario;
+    if !(request.days >= 1.0 && request.days <= LONGEST_D) {
+        return Err(AppError::Usage(format!("--days: allowed are 1 to {LONGEST_D}")));
+    }
+    let zone = match &request.zone {
+        None => None,
+        Some(name) => Some(TimeZone::get(name).map_err(|_| {
+            AppError::Usage(format!(
+                "--zone: `{name}` is no time zone\n  = help: a name of the IANA database, as in Europe/Berlin or America/Denver"
+            ))
+        })?),
+    };
+    let from = request.from.unwrap_or(scenario.start);
+    let begin = f64::from(scenario.start.until(from).map_err(|e| AppError::Usage(e.to_string()))?.get_days());
+    if begin < 0.0 {
+        return Err(AppError::Usage(format!(
+            "--from {from} lies before the start of the scenario, {}",
+            scenario.start
+        )));
+    }
+    let mut maker = Maker { loaded, request, begin, zone, items: Vec::new() };
+    let (cards, mut warnings) = maker.changes()?;
+    maker.rounds()?;
+    let Maker { mut items, .. } = maker;
+    items.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if items.len() > MOST_ITEMS {
+        return Err(AppError::Usage(format!("{} items are too many: take fewer days", items.len())));
+    }
+    if scenario.plan.regime.changes.iter().any(|c| matches!(c.timing, Timing::Triggered(_))) {
+        warnings.push(Warning::new(
+            "waits-for-a-reading",
+            "a change that waits for a reading is not in the calendar",
+            "read as planned, and change when the level is passed",
+        ));
+    }
+    let mut cautions = vec![Caution::Planning, Caution::Electricity, Caution::Dust];
+    cautions.extend(request.heater.map(|_| Caution::Heater));
+    cautions.push(Caution::Weight);
+    let plan = WorkPlan {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: scenario.name.clone(),
+        basis: scenario.plan.basis.key().into(),
+        from: from.to_string(),
+        days: request.days,
+        zone: request.zone.clone().unwrap_or("local".into()),
+        items: items.into_iter().map(|(_, item)| item).collect(),
+        shopping: shopping(loaded, begin, request.days, from),
+        warnings,
+        cautions: cautions.into_iter().map(|c| c.text().to_owned()).collect(),
+    };
+    Ok(PlanResult { plan, cards })
+}
+
+impl Maker<'_> {
+    fn times(&self, schedule: &Schedule) -> Vec<f64> {
+        let last = self.begin + self.request.days;
+        schedule.between(self.begin - 1e-6, last - 1e-6)
+    }
+
+    /// Adds an item at a time in days from the scenario's start.
+    fn add(&mut self, at: f64, hours: f64, kind: &str, what: &str, detail: String) -> Result<(), AppError> {
+        let fail = |e: jiff::Error| AppError::Usage(e.to_string());
+        let start = self.loaded.scenario.start.to_datetime(jiff::civil::Time::midnight());
+        // What has an interval but no hour falls on midnight; nobody works then.
+        let at = if (at - at.round()).abs() < 1e-9 { at.round() + MORNING } else { at };
+        let local = local_time(start, at)?;
+        let begins_utc = match &self.zone {
+            None => None,
+            Some(zone) => {
+                let utc = zone.to_zoned_datetime(local).map_err(fail)?.with_time_zone(TimeZone::UTC);
+                Some(utc.strftime("%Y-%m-%dT%H:%M:%SZ").to_string())
+            }
+        };
+        let begins = local.strftime("%Y-%m-%dT%H:%M:%S").to_string();
+        let name = self.loaded.scenario.name.replace(|c: char| !c.is_ascii_alphanumeric(), "-");
+        #[expect(clippy::cast_possible_truncation, reason = "minutes of a task")]
+        let item = WorkItem {
+            uid: format!("{name}-{kind}-{}@brinecast", local.strftime("%Y%m%dT%H%M%S")),
+            begins,
+            begins_utc,
+            minutes: (hours * 60.0).round().max(5.0) as i64,
+            kind: kind.into(),
+            what: what.into(),
+            detail,
+            reminder_min: (self.request.reminder.days() * 1440.0).round() as i64,
+        };
+        self.items.push((at, item));
+        Ok(())
+    }
+
+    /// Changes with the work before each of them; gives a card for each kind of change.
+    fn changes(&mut self) -> Result<(Vec<(String, String)>, Vec<Warning>), AppError> {
+        let (mut cards, mut warnings) = (Vec::new(), Vec::new());
+        let scenario = &self.loaded.scenario;
+        let (plan, units) = (&scenario.plan, scenario.units);
+        for (k, change) in plan.regime.changes.iter().enumerate() {
+            let Timing::Scheduled(schedule) = &change.timing else { continue };
+            let litres = change.amount.of(plan.tank.operating);
+            let water = &plan.waters[change.water];
+            let answer = self.batch(litres, water.salinity, k)?;
+            let name = if k == 0 { "card.html".to_owned() } else { format!("card_{}.html", k + 1) };
+            cards.push((name, export::card_html(&batch_card(&answer, units))));
+            for at in self.times(schedule) {
+                for task in &answer.timetable {
+                    let detail = match task.task.as_str() {
+                        t if t.starts_with("make") => Volume::from_litres(answer.fresh_water_l).show(units),
+                        t if t.starts_with("add") => format!(
+                            "{} of {} of salt mix",
+                            Mass::from_kg(answer.first_dose_kg).show(units),
+                            Mass::from_kg(answer.salt_mix_kg).show(units)
+                        ),
+                        _ => String::new(),
+                    };
+                    let kind = task.task.split(' ').next().unwrap_or("task").trim_end_matches(',').to_owned();
+                    let begin = at - task.before_h / 24.0;
+                    if begin >= self.begin {
+                        self.add(begin, task.hours, &kind, &sentence(&task.task), detail)?;
+                    } else if at - self.begin < 7.0 && warnings.is_empty() {
+                        warnings.push(Warning::new(
+                            "begins-earlier",
+                            "work for the first change begins before the first day of the plan",
+                            "begin the plan a few days earlier",
+                        ));
+                    }
+                }
+                let detail = format!(
+                    "{} out and in, {} at {} psu; top-off off before, on again after",
+                    litres.show(units),
+                    water.name.replace('_', " "),
+                    trimmed(water.salinity.psu(), 1)
+                );
+                let minutes = plan.costs.minutes_per_change + plan.costs.minutes_per_l * litres.litres();
+                self.add(at, minutes / 60.0, "change", "Change water", detail)?;
+            }
+        }
+        Ok((cards, warnings))
+    }
+
+    fn batch(
+        &self,
+        litres: Volume,
+        salinity: crate::units::PracticalSalinity,
+        k: usize,
+    ) -> Result<BatchAnswer, AppError> {
+        let tank = &self.loaded.scenario.plan.tank;
+        let wrong = |e: AppError| AppError::Usage(format!("the batch of change {} cannot be planned: {e}", k + 1));
+        batch(&BatchRequest {
+            amount: BatchAmount::Finished(litres),
+            salinity,
+            temperature: tank.temperature,
+            mix: SaltMix::default(),
+            heel: None,
+            uncertainty: Uncertainty {
+                strength: SaltMix::default().spread,
+                noise_psu: 0.3,
+                bias_psu: 0.0,
+                overshoot: 0.05,
+                tolerance_psu: 0.5,
+            },
+            vessels: PLAIN_SIZES.to_vec(),
+            scoop: Scoop::us_cup(),
+            scale: Scale::parse("sg 25C/25C").map_err(|e| AppError::Usage(e.to_string()))?,
+            purifier: self.request.purifier,
+            heater: self.request.heater.map(|power| (power, self.request.room)),
+            open: false,
+            room: self.request.room,
+            alkalinity_meq_per_l: 2.8,
+            co2_uatm: 600.0,
+            store_days: 0.0,
+        })
+        .map_err(wrong)
+    }
+
+    /// What comes round by itself: refills, readings, top-offs, doses, calibration, filters.
+    fn rounds(&mut self) -> Result<(), AppError> {
+        let scenario = &self.loaded.scenario;
+        let (plan, units) = (&scenario.plan, scenario.units);
+        let regime = &plan.regime;
+        if let Some(reservoir) = &regime.top_off.reservoir {
+            for at in self.times(&reservoir.refill) {
+                let detail = format!("up to {}", reservoir.capacity.show(units));
+                self.add(at, 0.25, "refill", "Fill the top-off reservoir", detail)?;
+            }
+        }
+        if let Method::Hand(schedule) = &regime.top_off.method {
+            for at in self.times(schedule) {
+                let litres = Volume::from_litres(regime.evaporation.on_day(at.floor()));
+                let detail = format!("to the mark, about {} a day", litres.show(units));
+                self.add(at, plan.costs.minutes_per_top_off / 60.0, "top-off", "Top off", detail)?;
+            }
+        }
+        if let Some(reading) = &regime.reading {
+            for at in self.times(&reading.schedule) {
+                self.add(at, 0.25, "read", "Read the salinity", "and write it down".into())?;
+            }
+        }
+        for dose in &regime.doses {
+            // A dosing pump needs no calendar: what comes daily or oftener is not listed.
+            if dose.schedule.period().is_none_or(|p| p > 1.0) {
+                for at in self.times(&dose.schedule) {
+                    self.add(at, 0.25, "dose", &format!("Dose {}", dose.name), String::new())?;
+                }
+            }
+        }
+        let calibrate = Schedule::every(CALIBRATE_D, self.begin + 9.0 / 24.0);
+        for at in self.times(&calibrate) {
+            self.add(
+                at,
+                0.5,
+                "calibrate",
+                "Calibrate the meter",
+                "with a standard of 35, near the temperature of use".into(),
+            )?;
+        }
+        let filters = Schedule::every(FILTERS_D, self.begin + 9.5 / 24.0);
+        for at in self.times(&filters) {
+            let detail = "prefilters, membrane, resin: as their maker says";
+            self.add(at, 1.0, "filters", "Look at the purifier's filters and resin", detail.into())?;
+        }
+        Ok(())
+    }
+}
+
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+fn local_time(start: DateTime, days: f64) -> Result<DateTime, AppError> {
+    #[expect(clippy::cast_possible_truncation, reason = "minutes of a calendar")]
+    let minutes = (days * 1440.0).round() as i64;
+    start.checked_add(jiff::SignedDuration::from_mins(minutes)).map_err(|e| AppError::Usage(e.to_string()))
+}
+
+/// What each month uses, by the calendar and the expected evaporation.
+fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingLine> {
+    let plan = &loaded.scenario.plan;
+    let mut months: Vec<ShoppingLine> = Vec::new();
+    let month_of = |at: f64| {
+        #[expect(clippy::cast_possible_truncation, reason = "days of a plan")]
+        let day = from.checked_add(jiff::Span::new().days((at - begin).floor() as i64)).unwrap_or(from);
+        format!("{:04}-{:02}", day.year(), day.month())
+    };
+    fn line(months: &mut Vec<ShoppingLine>, month: String) -> &mut ShoppingLine {
+        let at = months.iter().position(|m| m.month == month).unwrap_or_else(|| {
+            months.push(ShoppingLine { month, changes: 0, salt_water_l: 0.0, salt_mix_kg: 0.0, purified_l: 0.0 });
+            months.len() - 1
+        });
+        &mut months[at]
+    }
+    let mut day = 0.0;
+    while day < days {
+        let topped = if matches!(plan.regime.top_off.method, Method::None) {
+            0.0
+        } else {
+            plan.regime.evaporation.on_day(begin + day)
+        };
+        line(&mut months, month_of(begin + day)).purified_l += topped;
+        day += 1.0;
+    }
+    let mut use_water = |at: f64, litres: f64, water: usize, changes: usize| {
+        let water = &plan.waters[water];
+        let content = water.content(plan.basis, water.salinity);
+        let (fresh, salt) = content.map_or((litres, 0.0), |c| (litres * c.0[0], litres * c.0[1]));
+        let line = line(&mut months, month_of(at));
+        line.changes += changes;
+        line.salt_water_l += litres;
+        // Water bound in the mix counts as water.
+        let mix = salt / (1.0 - SaltMix::default().water_share);
+        line.salt_mix_kg += mix;
+        line.purified_l += fresh - (mix - salt);
+    };
+    for change in &plan.regime.changes {
+        if let Timing::Scheduled(schedule) = &change.timing {
+            for at in schedule.between(begin - 1e-6, begin + days - 1e-6) {
+                use_water(at, change.amount.of(plan.tank.operating).litres(), change.water, 1);
+            }
+        }
+    }
+    if let Some(exchange) = &plan.regime.exchange {
+        let mut day = 0.0;
+        while day < days {
+            use_water(begin + day, exchange.inflow.litres_per_day(), exchange.water, 0);
+            day += 1.0;
+        }
+    }
+    months
+}
+
+impl PlanResult {
+    /// Writes calendar, tables and cards; gives how many files.
+    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+        folder.write("plan.ics", export::calendar_ics(&self.plan).as_bytes())?;
+        folder.write("plan.csv", &export::plan_csv(&self.plan)?)?;
+        folder.write("shopping.csv", &export::shopping_csv(&self.plan)?)?;
+        folder.write("plan.json", self.json()?.as_bytes())?;
+        for (name, page) in &self.cards {
+            folder.write(name, page.as_bytes())?;
+        }
+        Ok(4 + self.cards.len())
+    }
+
+    /// The plan as JSON.
+    pub fn json(&self) -> Result<String, AppError> {
+        super::to_json(&self.plan)
+    }
+}

@@ -1,0 +1,166 @@
+//! Reports of runs and studies, put together from their results.
+
+use super::{AppError, Loaded, RunResult};
+use crate::chart::Picture;
+use crate::export;
+use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning};
+use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
+
+/// Pictures as parts of a report.
+pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<ReportPart>, AppError> {
+    pictures
+        .iter()
+        .map(|(_, picture)| Ok(ReportPart::Figure { svg: export::svg(picture)?, words: picture.words() }))
+        .collect()
+}
+
+/// A table from its caption, heads and rows.
+pub(super) fn table(caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> ReportPart {
+    let head = head.iter().map(|h| (*h).to_owned()).collect();
+    ReportPart::Table(ReportTable { caption: caption.into(), head, rows })
+}
+
+/// A section.
+pub(super) fn section(heading: &str, parts: Vec<ReportPart>) -> ReportSection {
+    ReportSection { heading: heading.into(), parts }
+}
+
+/// What every report on a scenario says of where it comes from.
+pub(super) fn provenance(loaded: &Loaded, seed: Option<u64>) -> Vec<(String, String)> {
+    let scenario = &loaded.scenario;
+    let mut list = vec![
+        ("program".to_owned(), format!("brinecast {}", env!("CARGO_PKG_VERSION"))),
+        ("scenario".to_owned(), format!("{} ({})", scenario.name, scenario.title)),
+        ("checksum".to_owned(), format!("SHA-256 {}", loaded.checksum)),
+        (
+            "basis".to_owned(),
+            match scenario.plan.basis {
+                crate::model::Basis::Mass => "mass: water and salt are weighed",
+                crate::model::Basis::Ideal => "ideal: volumes add, as in hand calculation",
+            }
+            .to_owned(),
+        ),
+    ];
+    if !loaded.overrides.is_empty() {
+        list.push(("overrides".into(), loaded.overrides.join("; ")));
+    }
+    list.extend(seed.map(|seed| ("seed".to_owned(), seed.to_string())));
+    list
+}
+
+/// A report of a study: its answer, its pictures, its tables.
+pub(super) struct Study<'a> {
+    pub(super) loaded: &'a Loaded,
+    pub(super) kind: &'a str,
+    pub(super) answer: String,
+    pub(super) seed: Option<u64>,
+    pub(super) pictures: &'a [(String, Picture)],
+    pub(super) tables: Vec<ReportPart>,
+    pub(super) warnings: &'a [Warning],
+    pub(super) cautions: &'a [String],
+}
+
+impl Study<'_> {
+    /// The page.
+    pub(super) fn html(self) -> Result<String, AppError> {
+        let scenario = &self.loaded.scenario;
+        let usual = [crate::results::Caution::Planning.text().to_owned()];
+        let cautions = if self.cautions.is_empty() { usual.to_vec() } else { self.cautions.to_vec() };
+        let report = Report {
+            title: format!("{}: {}", scenario.title, self.kind),
+            question: scenario.question.clone(),
+            answer: self.answer,
+            sections: vec![section("Pictures", figures(self.pictures)?), section("Numbers", self.tables)],
+            warnings: self.warnings.to_vec(),
+            cautions,
+            provenance: provenance(self.loaded, self.seed),
+        };
+        Ok(export::report_html(&report))
+    }
+}
+
+/// The report of a run.
+pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, AppError> {
+    let (summary, units) = (&result.summary, loaded.scenario.units);
+    let number = |v: f64| significant(v, 4);
+    let spans = summary
+        .spans
+        .iter()
+        .map(|s| {
+            let cells = [s.lowest, s.mean, s.highest, s.last].map(number);
+            std::iter::once(s.key.replace('_', " ")).chain(cells).chain([s.unit.clone()]).collect()
+        })
+        .collect();
+    let mut why = Vec::new();
+    if let Some(settled) = &summary.settled {
+        let half = settled.half_life_d.map_or("never".into(), |d| Duration::from_days(d).show(units));
+        let rows = std::iter::once(&settled.salinity_psu)
+            .chain(&settled.solutes)
+            .map(|s| {
+                let cells = [s.trough, s.mean, s.peak].map(number);
+                std::iter::once(s.key.replace('_', " ")).chain(cells).chain([s.unit.clone()]).collect()
+            })
+            .collect();
+        let caption = format!("Left to go on, it settles to this; half the way takes {half}");
+        why.push(table(&caption, &["", "lowest", "mean", "highest", "unit"], rows));
+    } else if let Some(reason) = &summary.not_settled_because {
+        why.push(ReportPart::Text(format!("No settled cycle: {reason}.")));
+    }
+    if !summary.drift.is_empty() {
+        let rows = summary.drift.iter().map(|d| vec![d.cause.clone(), format!("{:+.3}", d.psu_per_month)]).collect();
+        why.push(table("What moves the salinity", &["cause", "psu a month"], rows));
+    }
+    let litres = |l: f64| Volume::from_litres(l).show(units);
+    let totals = &summary.totals;
+    let tally = &result.outcome.tally;
+    let costs = &loaded.scenario.plan.costs;
+    let mut used = vec![
+        vec!["salt water".into(), litres(totals.salt_water_l)],
+        vec!["changes".into(), totals.changes.to_string()],
+        vec!["dry salt".into(), Mass::from_kg(totals.salt_kg).show(units)],
+        vec!["top-off".into(), litres(totals.top_off_l)],
+        vec!["evaporated".into(), litres(totals.evaporated_l)],
+        vec!["to waste".into(), litres(totals.waste_l)],
+        vec![
+            "work (times under [costs], or their defaults)".into(),
+            format!("{} h", trimmed(tally.minutes(costs) / 60.0, 1)),
+        ],
+    ];
+    if let Some(cost) = tally.cost(costs) {
+        used.push(vec!["salt mix and purified water".into(), format!("{} {}", trimmed(cost, 2), costs.currency)]);
+    }
+    let defaults = summary.defaults.iter().map(|d| vec![d.key.clone(), d.value.clone()]).collect();
+    let report = Report {
+        title: loaded.scenario.title.clone(),
+        question: loaded.scenario.question.clone(),
+        answer: summary.answer.clone(),
+        sections: vec![
+            section("What happens", figures(&result.pictures)?),
+            section(
+                "Numbers",
+                vec![table(
+                    &format!("Over {} d from {}", trimmed(summary.days, 1), summary.start),
+                    &["", "lowest", "mean", "highest", "at end", "unit"],
+                    spans,
+                )],
+            ),
+            section("Why", why),
+            section("What it takes", vec![table("Over the run", &["", "amount"], used)]),
+            section(
+                "Assumptions",
+                vec![table("Keys that the scenario left to their defaults", &["key", "value taken"], defaults)],
+            ),
+            section(
+                "Books",
+                vec![ReportPart::Text(format!(
+                    "Every litre and gram in and out is booked by cause (ledger.csv); the books close to {:.0e} of the largest amount.",
+                    summary.ledger_residual
+                ))],
+            ),
+        ],
+        warnings: summary.warnings.clone(),
+        cautions: summary.cautions.clone(),
+        provenance: provenance(loaded, None),
+    };
+    Ok(export::report_html(&report))
+}

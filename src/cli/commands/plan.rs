@@ -1,0 +1,96 @@
+//! `plan`: a calendar of everything to do, a shopping list and the batch card.
+
+use brinecast::app::{AppError, Folder, PlanRequest, plan};
+use brinecast::export::plan_text;
+use brinecast::sizing::Purifier;
+use brinecast::units::{Duration, Gallon, Power, Pressure, VolumeRate};
+use clap::Args;
+use jiff::civil::Date;
+
+use super::water::{positive, quantity, temperature};
+use super::{OutputArgs, ScenarioArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast plan mixed-reef --from 2026-03-02 --days 30 --purifier 75gpd
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast plan mixed-reef --from 2026-03-02 --days 30 --purifier 75gpd --feed 12C --zone Europe/Berlin"
+)]
+pub(crate) struct Plan {
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    /// First day; the scenario's where it is absent.
+    #[arg(long, value_name = "DATE")]
+    from: Option<String>,
+    /// Days to cover.
+    #[arg(long, default_value_t = 60.0)]
+    days: f64,
+    /// Time zone of the clock, as in Europe/Berlin; floating local time where it is absent.
+    #[arg(long, value_name = "ZONE")]
+    zone: Option<String>,
+    /// How long before each item to be reminded.
+    #[arg(long, value_name = "TIME", default_value = "30 min")]
+    reminder: String,
+    /// Rated flow of the purifier, where water must be made for each batch.
+    #[arg(long, value_name = "FLOW")]
+    purifier: Option<String>,
+    /// Temperature of the purifier's feed water.
+    #[arg(long, value_name = "T", default_value = "15 C")]
+    feed: String,
+    /// Power of the heater, where the batch is heated.
+    #[arg(long, value_name = "POWER")]
+    heater: Option<String>,
+    /// Temperature of the room.
+    #[arg(long, value_name = "T", default_value = "20 C")]
+    room: String,
+    #[command(flatten)]
+    output: OutputArgs,
+}
+
+impl Plan {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        let gallon = loaded.scenario.units.gallon();
+        let from = self
+            .from
+            .as_deref()
+            .map(|text| {
+                text.parse::<Date>().map_err(|_| {
+                    AppError::Usage(format!("--from: `{text}` is no date\n  = help: example: --from 2026-03-02"))
+                })
+            })
+            .transpose()?;
+        let purifier = match &self.purifier {
+            None => None,
+            Some(flow) => Some(Purifier {
+                rated: positive::<VolumeRate>("purifier", flow, gallon)?,
+                rated_pressure: Pressure::from_bar(RATED_BAR),
+                pressure: Pressure::from_bar(RATED_BAR),
+                feed: temperature("feed", &self.feed)?,
+                reject: 4.0,
+            }),
+        };
+        let request = PlanRequest {
+            from,
+            days: self.days,
+            zone: self.zone.clone(),
+            reminder: quantity::<Duration>("reminder", &self.reminder, Gallon::Unstated)?,
+            purifier,
+            heater: self.heater.as_deref().map(|p| positive::<Power>("heater", p, gallon)).transpose()?,
+            room: temperature("room", &self.room)?,
+        };
+        if !(0.0..=30.0).contains(&request.reminder.days()) {
+            return Err(AppError::Usage(format!("--reminder {}: allowed are 0 to 30 d", self.reminder)));
+        }
+        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let result = plan(&loaded, &request)?;
+        let files = result.write(&folder)?;
+        self.output.answer(&result.json()?, &plan_text(&result.plan, print::width()));
+        self.output.written(files, &folder);
+        Ok(Exit::Fine)
+    }
+}
+
+/// Pressure at which purifiers are rated: 60 psi (common practice, no source).
+const RATED_BAR: f64 = 4.137;
