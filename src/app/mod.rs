@@ -5,6 +5,7 @@ mod batch_card;
 mod batch_log;
 mod builtin;
 mod choose;
+mod choose_show;
 mod compare;
 mod convert;
 mod correct;

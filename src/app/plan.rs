@@ -50,6 +50,9 @@ const MORNING: f64 = 9.0 / 24.0;
 /// See above.
 const FILTERS_D: f64 = 182.0;
 
+/// Cards: file name and page.
+type Cards = Vec<(String, String)>;
+
 struct Maker<'a> {
     loaded: &'a Loaded,
     request: &'a PlanRequest,
@@ -152,7 +155,7 @@ impl Maker<'_> {
     }
 
     /// Changes with the work before each of them; gives a card for each kind of change.
-    fn changes(&mut self) -> Result<(Vec<(String, String)>, Vec<Warning>), AppError> {
+    fn changes(&mut self) -> Result<(Cards, Vec<Warning>), AppError> {
         let (mut cards, mut warnings) = (Vec::new(), Vec::new());
         let scenario = &self.loaded.scenario;
         let (plan, units) = (&scenario.plan, scenario.units);
@@ -295,6 +298,15 @@ fn local_time(start: DateTime, days: f64) -> Result<DateTime, AppError> {
     start.checked_add(jiff::SignedDuration::from_mins(minutes)).map_err(|e| AppError::Usage(e.to_string()))
 }
 
+/// The line of a month, begun where there is none.
+fn line(months: &mut Vec<ShoppingLine>, month: String) -> &mut ShoppingLine {
+    let at = months.iter().position(|m| m.month == month).unwrap_or_else(|| {
+        months.push(ShoppingLine { month, changes: 0, salt_water_l: 0.0, salt_mix_kg: 0.0, purified_l: 0.0 });
+        months.len() - 1
+    });
+    &mut months[at]
+}
+
 /// What each month uses, by the calendar and the expected evaporation.
 fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingLine> {
     let plan = &loaded.scenario.plan;
@@ -304,13 +316,6 @@ fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingL
         let day = from.checked_add(jiff::Span::new().days((at - begin).floor() as i64)).unwrap_or(from);
         format!("{:04}-{:02}", day.year(), day.month())
     };
-    fn line(months: &mut Vec<ShoppingLine>, month: String) -> &mut ShoppingLine {
-        let at = months.iter().position(|m| m.month == month).unwrap_or_else(|| {
-            months.push(ShoppingLine { month, changes: 0, salt_water_l: 0.0, salt_mix_kg: 0.0, purified_l: 0.0 });
-            months.len() - 1
-        });
-        &mut months[at]
-    }
     let mut day = 0.0;
     while day < days {
         let topped = if matches!(plan.regime.top_off.method, Method::None) {
