@@ -6,13 +6,15 @@
 
 use std::hint::black_box;
 
-use brinecast::app::load_text;
+use brinecast::app::{load_station, load_text};
 use brinecast::engine::{Simulation, run, settle};
 use brinecast::model::Plan;
 use brinecast::results::Trace;
 use brinecast::seawater::{
     Pair, Room, carbonate, density, salinity_from_conductivity, salinity_from_specific_gravity, surface_evaporation,
 };
+use brinecast::sizing::run_station;
+use brinecast::study::{DayToDay, Demand, Measure, WalkError, evaluate, stores_needed, walk};
 use brinecast::units::{Area, Conductivity, Fraction, PracticalSalinity, SpecificGravity, Speed, Temperature};
 use criterion::{Criterion, criterion_group, criterion_main};
 use ode_solvers::dop853::Dop853;
@@ -171,5 +173,46 @@ fn water(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, speed, water);
+/// Members by the year, against as many runs with everything recorded; sweeps; a station; the chance of
+/// shortage; the faults of one tank.
+fn studies(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("studies");
+    group.sample_size(10);
+    let plan = plan(&[]);
+    let members: Vec<Plan> = vec![plan.clone(); 200];
+    group.bench_function("200 members, a year, walked together", |b| {
+        b.iter(|| walk(black_box(&members), &|_| true, |_| Ok::<(), WalkError>(())).unwrap());
+    });
+    group.bench_function("200 runs with everything recorded", |b| {
+        b.iter(|| members.iter().map(|p| run(black_box(p)).unwrap().days).sum::<f64>());
+    });
+    let settled = [Measure::parse("settled.a.peak").unwrap()];
+    let whole = [Measure::parse("a.peak").unwrap()];
+    let grid: Vec<Plan> = vec![plan; 2500];
+    group.bench_function("50 x 50 plans, settled peak", |b| {
+        b.iter(|| evaluate(black_box(&grid), &settled, &|_| true).unwrap());
+    });
+    group.bench_function("50 x 50 plans, peak of a year", |b| {
+        b.iter(|| evaluate(black_box(&grid), &whole, &|_| true).unwrap());
+    });
+    let station = load_station(None, &["tanks.display.count=18".into()]).unwrap();
+    group.bench_function("20 tanks and a station, a year", |b| {
+        b.iter(|| run_station(black_box(&station.file.station), &station.tanks, 365.0).unwrap());
+    });
+    let demand = Demand {
+        top_off_l: vec![60.0; 365],
+        changes_l: (0..365).map(|d| if d % 7 == 6 { vec![40.0; 20] } else { Vec::new() }).collect(),
+        made_l_per_d: 220.0,
+        day_to_day: DayToDay { cv: 0.25, persistence_d: 3.0 },
+        missed: 0.1,
+        outage: (0.003, 3.0),
+        emergency: (1.0 / 365.0, 150.0),
+    };
+    group.bench_function("curve of shortage, 10,000 members", |b| {
+        b.iter(|| stores_needed(black_box(&demand), 10_000, 1))
+    });
+    group.finish();
+}
+
+criterion_group!(benches, speed, water, studies);
 criterion_main!(benches);

@@ -44,6 +44,9 @@ mod rejected;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
-/// Compare and sweep.
+/// Stations, stores, absences.
+#[path = "suite/stations.rs"]
+mod stations;
+/// Compare, sweep, ensemble.
 #[path = "suite/studies.rs"]
 mod studies;

@@ -1,5 +1,6 @@
 //! The use cases that both front ends share; the only reader and writer of files.
 
+mod away;
 mod batch;
 mod batch_card;
 mod batch_log;
@@ -25,9 +26,12 @@ mod report;
 mod rescue;
 mod run;
 mod sensitivity;
+mod station;
+mod station_sizes;
 mod summary;
 mod sweep;
 
+pub use away::{AwayAnswer, AwayEvent, AwayRequest, AwayResult, away};
 pub use batch::{BatchAmount, BatchAnswer, BatchRequest, StoreAnswer, TaskAnswer, VesselAnswer, batch};
 pub use batch_card::batch_card;
 pub use batch_log::read_batch_log;
@@ -48,6 +52,7 @@ pub use properties::{PropertyRow, properties};
 pub use rescue::{RescueAnswer, RescueRequest, RescueRung, rescue};
 pub use run::{RunResult, run, write_run};
 pub use sensitivity::{SensitivityResult, sensitivity};
+pub use station::{LoadedStation, StationRequest, StationResult, load_station, station};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
 

@@ -52,6 +52,10 @@ commands! {
     Drift(commands::drift::Drift),
     /// A calendar of everything to do, with reminders, a shopping list and the batch card.
     Plan(commands::plan::Plan),
+    /// Tanks and one mixing station run together: is there enough water, how large must the stores be?
+    Station(commands::station::Station),
+    /// How long the tank may be left alone, and what to change before leaving.
+    Away(commands::away::Away),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.

@@ -16,10 +16,11 @@ pub(crate) fn paragraphs(text: &str) {
     answer(&(wrapped(text) + "\n"));
 }
 
-fn wrapped(text: &str) -> String {
+/// Text wrapped to the terminal, line by line.
+pub(crate) fn wrapped(text: &str) -> String {
     let options = textwrap::Options::new(width()).subsequent_indent("  ");
     let lines: Vec<String> = text.lines().map(|line| textwrap::fill(line, &options)).collect();
-    lines.join("\n")
+    lines.join("\n") + if text.ends_with('\n') { "\n" } else { "" }
 }
 
 /// Writes a line to stderr.

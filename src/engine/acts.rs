@@ -25,7 +25,7 @@ impl Simulation<'_> {
             Act::Reading => self.read(&mut called),
             Act::Refill => self.refill(),
             Act::TopOff => self.top_off_by_hand(),
-            Act::Change(i) => self.change(i)?,
+            Act::Change(i) => self.change(i, 1.0)?,
             Act::Dose(i) => self.dose(i),
         };
         let Some(done) = done else { return Ok(called) };
@@ -207,7 +207,29 @@ impl Simulation<'_> {
         Ok(water.content(self.plan.basis, PracticalSalinity::from_psu(truth.max(0.0)))?)
     }
 
-    fn change(&mut self, i: usize) -> Result<Option<Done>, EngineError> {
+    /// Does a change now, of a share of what it asks for; gives the litres put in. For those who bring the
+    /// water themselves.
+    pub fn change_now(&mut self, i: usize, share: f64, observer: &mut dyn Observer) -> Result<f64, EngineError> {
+        self.write_books();
+        self.show("", observer);
+        let before = self.tally.changed_l;
+        self.wordy = false;
+        if let Some(done) = self.change(i, share)? {
+            self.show(done.event, observer);
+        }
+        Ok(self.tally.changed_l - before)
+    }
+
+    /// Puts water into the top-off reservoir now, as far as there is room; gives the litres taken.
+    pub fn refill_now(&mut self, litres: f64) -> f64 {
+        let Some(reservoir) = &self.regime.top_off.reservoir else { return 0.0 };
+        let taken = litres.min(reservoir.capacity.litres() - self.reservoir_l).max(0.0);
+        self.reservoir_l += taken;
+        self.dirty = true;
+        taken
+    }
+
+    fn change(&mut self, i: usize, share: f64) -> Result<Option<Done>, EngineError> {
         let Some(change) = self.regime.changes.get(i) else { return Ok(None) };
         let (amount, water, fill) = (change.amount, change.water, change.fill);
         let (top_off_on, level_down) = (change.top_off_on, change.level_down);
@@ -215,7 +237,7 @@ impl Simulation<'_> {
             return Ok(Some(Done::new("change-missed", String::new())));
         }
         let batch = self.batch(i)?;
-        let asked = amount.of(self.plan.tank.operating).litres();
+        let asked = share * amount.of(self.plan.tank.operating).litres();
         let litres_out = asked.min(MOST_OF_TANK * self.volume);
         self.tally.change_short_l += asked - litres_out;
         self.draw(Cause::ChangeOut, litres_out);

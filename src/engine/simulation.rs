@@ -178,6 +178,12 @@ impl<'a> Simulation<'a> {
         if self.regime.top_off.reservoir.is_some() { self.reservoir_l } else { f64::INFINITY }
     }
 
+    /// What the top-off reservoir holds when full \[L\]; infinity where there is none.
+    #[must_use]
+    pub fn reservoir_capacity_l(&self) -> f64 {
+        self.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres())
+    }
+
     /// The salinity \[psu\] that the keeper takes from the meter in use, without noise; nothing where it is off
     /// the meter's scale.
     #[must_use]

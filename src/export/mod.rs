@@ -7,6 +7,7 @@ mod csv_files;
 mod faults;
 mod png;
 mod report;
+mod station;
 mod studies;
 mod svg;
 mod text;
@@ -18,6 +19,7 @@ pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use faults::{faults_csv, faults_text};
 pub use png::png;
 pub use report::report_html;
+pub use station::{round_csv, shortage_csv, station_text, tanks_csv};
 pub use studies::{
     comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,
     sweep_text,

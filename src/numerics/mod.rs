@@ -5,6 +5,7 @@ mod expo;
 mod gauss;
 mod quantile;
 mod root;
+mod sequent_peak;
 mod sobol;
 mod sum;
 
@@ -13,5 +14,6 @@ pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
 pub use quantile::{quantile, quantiles};
 pub use root::{RootError, find_root};
+pub use sequent_peak::{smallest_store, store_from_full};
 pub use sobol::{SobolDesign, SobolIndex};
 pub use sum::Sum;

@@ -12,6 +12,7 @@ mod reader;
 mod schema;
 mod sections;
 mod starter;
+mod station;
 
 pub use document::{Document, MAX_BYTES, SetError};
 pub use lower::{Scenario, read};
@@ -19,3 +20,4 @@ pub use problem::{Problem, Problems};
 pub use reader::{KeyInfo, nearest};
 pub use schema::{keys, schema};
 pub use starter::starter;
+pub use station::{MOST_TANKS, StationFile, TankEntry, Upkeep, read_station};

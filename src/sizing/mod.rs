@@ -11,6 +11,8 @@ mod purifier;
 mod rescue;
 mod scoop;
 mod staged;
+mod station;
+mod station_run;
 mod store;
 mod timetable;
 mod vessel;
@@ -26,6 +28,10 @@ pub use purifier::{Purifier, flow_at_temperature};
 pub use rescue::{NewWater, Rung, ladder, share_left};
 pub use scoop::{Scoop, Scoops};
 pub use staged::{DoseState, StagedPlan, Uncertainty};
+pub use station::{
+    ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse, usual_emergency_l,
+};
+pub use station_run::run_station;
 pub use store::{Lid, StoredWater, stored};
 pub use timetable::{Step, Task, timetable};
 pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel};

@@ -1,15 +1,18 @@
 //! Many runs: measures of a plan, ranges of a key, grids of plans, members under uncertainty.
 
+mod absence;
 mod choose;
 mod fault_run;
 mod grid;
 mod measure;
 mod members;
 mod range;
+mod shortage;
 mod spread;
 mod uncertainty;
 mod vary;
 
+pub use absence::{Absent, absence, nobody_there, sure_days};
 pub use choose::{
     Judged, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span, started_settled,
     worst_use,
@@ -19,6 +22,7 @@ pub use grid::{Grid, evaluate};
 pub use measure::{Measure, MeasureError, Quantity, Statistic, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};
 pub use range::{Range, RangeError};
+pub use shortage::{Demand, shortage_chance, stores_needed};
 pub use spread::{Spread, SpreadError, stream};
 pub use uncertainty::{Uncertainty, parse_day_to_day};
 pub use vary::{DayToDay, miss_batches, miss_changes, vary_evaporation};

@@ -1,6 +1,7 @@
 //! One file a command: its arguments and what it does.
 
 pub(crate) mod adjust;
+pub(crate) mod away;
 pub(crate) mod batch;
 pub(crate) mod check;
 pub(crate) mod choose;
@@ -19,6 +20,7 @@ pub(crate) mod rescue;
 pub(crate) mod run;
 pub(crate) mod schema;
 pub(crate) mod sensitivity;
+pub(crate) mod station;
 pub(crate) mod sweep;
 pub(crate) mod uncertain;
 pub(crate) mod water;

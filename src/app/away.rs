@@ -1,0 +1,436 @@
+//! `away`: how long the tank may be left, and what to change before leaving.
+
+use super::{AppError, Folder, Loaded};
+use crate::chart::{Line, Picture, Series};
+use crate::model::{Evaporation, Method, Plan, Reservoir, Schedule, Watched};
+use crate::numerics::quantile;
+use crate::results::{Caution, Warning};
+use crate::study::{Absent, DayToDay, Uncertainty, absence, sure_days};
+use crate::units::{Volume, VolumeRate, significant, trimmed};
+
+/// What is asked for.
+#[derive(Clone, Debug)]
+pub struct AwayRequest {
+    /// Days of absence.
+    pub days: f64,
+    /// What varies from day to day; evaporation by 25 % where nothing is said.
+    pub uncertainty: Uncertainty,
+    /// Members.
+    pub members: u64,
+    /// Seed.
+    pub seed: u64,
+}
+
+/// Chances that are told.
+const CHANCES: [f64; 3] = [0.50, 0.90, 0.99];
+
+/// The answer, and the JSON of `away`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct AwayAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Seed.
+    pub seed: u64,
+    /// Members.
+    pub members: u64,
+    /// Days of absence.
+    pub days: f64,
+    /// The answer in a sentence.
+    pub answer: String,
+    /// Each thing that may happen.
+    pub events: Vec<AwayEvent>,
+    /// What could be changed before leaving, each worked out.
+    pub remedies: Vec<AwayRemedy>,
+    /// The reservoir: litres, sure days with 90 %, worst fall of salinity if its valve sticks, spill.
+    pub reservoirs: Vec<ReservoirLine>,
+    /// The size that is recommended, with its reason.
+    pub recommended: String,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    pub cautions: Vec<String>,
+}
+
+/// Something that may happen while nobody is there.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct AwayEvent {
+    /// What.
+    pub what: String,
+    /// Chance that it happens before the keeper is back.
+    pub chance: f64,
+    /// Days for which it is sure not to, with 50, 90 and 99 %; nothing where longer than was looked at.
+    pub sure_d: Vec<Option<f64>>,
+    /// Chance by each day, from the first on.
+    pub by_day: Vec<f64>,
+}
+
+/// A thing to do before leaving.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct AwayRemedy {
+    /// What.
+    pub what: String,
+    /// Chance that anything happens before the keeper is back, with it.
+    pub chance: f64,
+}
+
+/// A size of the reservoir.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct ReservoirLine {
+    /// Litres.
+    #[serde(rename = "litres_L")]
+    pub litres: f64,
+    /// Days that it lasts with 90 %; nothing where longer than was looked at.
+    pub lasts_d: Option<f64>,
+    /// Worst fall of salinity if the valve sticks open \[psu\].
+    pub fall_psu: f64,
+    /// Litres that then run over the rim.
+    #[serde(rename = "spill_L")]
+    pub spill_l: f64,
+}
+
+/// An answer with its pictures.
+#[derive(Debug)]
+pub struct AwayResult {
+    /// The answer.
+    pub answer: AwayAnswer,
+    /// Chances by day, and the reservoir's trade-off.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+/// Longest absence \[d\].
+const LONGEST_D: f64 = 120.0;
+/// Fall of salinity that is accepted where the scenario has no band \[psu\].
+const USUAL_FALL_PSU: f64 = 1.0;
+
+/// Works an absence out.
+pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppError> {
+    let plan = &loaded.scenario.plan;
+    if !(1.0..=LONGEST_D).contains(&request.days) {
+        return Err(AppError::Usage(format!("--days {}: allowed are 1 to {LONGEST_D}", request.days)));
+    }
+    let mut uncertainty = request.uncertainty.clone();
+    uncertainty.spreads.clear();
+    if uncertainty.day_to_day.is_none() {
+        uncertainty.day_to_day = Some(DayToDay { cv: 0.25, persistence_d: 3.0 });
+    }
+    let run = |plan: &Plan, days: f64| absence(plan, days, &uncertainty, request.members, request.seed);
+    // Looked at for longer than asked, so that sure days beyond the absence are seen.
+    let look = (2.0 * request.days).min(LONGEST_D);
+    let members = run(plan, look)?;
+    let events = events(plan, &members, request.days);
+    let remedies = remedies(plan, &members, request, &run)?;
+    let unlimited = without_limit(plan);
+    let demand = run(&unlimited, look)?;
+    let reservoirs = reservoirs(plan, &demand, request.days);
+    let fall = allowed_fall(plan);
+    let (recommended, mut warnings) = recommend(plan, &demand, request, fall);
+    let any = anything(plan, &members, request.days);
+    if !request.uncertainty.spreads.is_empty() {
+        warnings.push(Warning::new(
+            "spreads-left-out",
+            "spreads on keys are left out here; what varies from day to day is in",
+            "see the ensemble for the rest",
+        ));
+    }
+    let first = events.iter().max_by(|a, b| a.chance.total_cmp(&b.chance));
+    let answer = match first {
+        Some(event) if event.chance > 0.0 => format!(
+            "Left alone for {} d, something happens with a chance of {} %; the likeliest: {} ({} %).",
+            trimmed(request.days, 1),
+            trimmed(100.0 * any, 1),
+            event.what,
+            trimmed(100.0 * event.chance, 1)
+        ),
+        _ => format!(
+            "Left alone for {} d, nothing of the sort happens in {} members.",
+            trimmed(request.days, 1),
+            request.members
+        ),
+    };
+    let answer = AwayAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        seed: request.seed,
+        members: request.members,
+        days: request.days,
+        answer,
+        events,
+        remedies,
+        reservoirs,
+        recommended,
+        warnings,
+        cautions: [Caution::Planning, Caution::Flooding, Caution::Electricity, Caution::Animals]
+            .map(|c| c.text().to_owned())
+            .to_vec(),
+    };
+    let pictures = pictures(loaded, &answer);
+    Ok(AwayResult { answer, pictures })
+}
+
+/// Happenings of members, each with its name.
+fn happenings(plan: &Plan, members: &[Absent]) -> Vec<(String, Vec<Option<f64>>)> {
+    let mut list = vec![
+        ("the top-off reservoir runs dry".to_owned(), members.iter().map(|m| m.dry_d).collect::<Vec<_>>()),
+        ("the return pump draws air".to_owned(), members.iter().map(|m| m.starved_d).collect()),
+    ];
+    for (b, band) in plan.bands.iter().enumerate() {
+        let key = match band.of {
+            Watched::Salinity => "salinity".to_owned(),
+            Watched::Solute(i) => plan.species[i].solute.key.replace('_', " "),
+        };
+        list.push((format!("{key} leaves its band"), members.iter().map(|m| m.left_d[b]).collect()));
+    }
+    list
+}
+
+fn events(plan: &Plan, members: &[Absent], days: f64) -> Vec<AwayEvent> {
+    let n = members.len() as f64;
+    happenings(plan, members)
+        .into_iter()
+        .map(|(what, times)| {
+            let by = |day: f64| times.iter().flatten().filter(|t| **t <= day).count() as f64 / n;
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of an absence")]
+            let count = (2.0 * days).min(LONGEST_D).floor() as u32;
+            AwayEvent {
+                chance: by(days),
+                sure_d: sure_days(&times, &CHANCES),
+                by_day: (1..=count).map(|d| by(f64::from(d))).collect(),
+                what,
+            }
+        })
+        .collect()
+}
+
+/// Chance that anything happens within the absence.
+fn anything(plan: &Plan, members: &[Absent], days: f64) -> f64 {
+    let all = happenings(plan, members);
+    let struck = |m: usize| all.iter().any(|(_, times)| times[m].is_some_and(|t| t <= days));
+    (0..members.len()).filter(|m| struck(*m)).count() as f64 / members.len() as f64
+}
+
+type Runner<'a> = dyn Fn(&Plan, f64) -> Result<Vec<Absent>, crate::engine::EngineError> + 'a;
+
+/// What could be changed before leaving.
+fn remedies(
+    plan: &Plan,
+    members: &[Absent],
+    request: &AwayRequest,
+    run: &Runner<'_>,
+) -> Result<Vec<AwayRemedy>, AppError> {
+    let days = request.days;
+    let mut list = vec![AwayRemedy { what: "nothing".into(), chance: anything(plan, members, days) }];
+    let mut with = |what: &str, change: &dyn Fn(&mut Plan)| -> Result<(), AppError> {
+        let mut plan = plan.clone();
+        change(&mut plan);
+        list.push(AwayRemedy { what: what.into(), chance: anything(&plan, &run(&plan, days)?, days) });
+        Ok(())
+    };
+    let covered = |plan: &mut Plan| {
+        plan.regime.evaporation = match &plan.regime.evaporation {
+            Evaporation::Constant(rate) => Evaporation::Constant(*rate * 0.5),
+            varying => Evaporation::Daily((0..=400).map(|d| 0.5 * varying.on_day(f64::from(d))).collect()),
+        };
+    };
+    let fewer = |plan: &mut Plan| {
+        for load in plan.regime.loads.iter_mut().chain(&mut plan.regime.feed) {
+            *load *= 0.5;
+        }
+    };
+    let larger = |plan: &mut Plan| {
+        if let Some(reservoir) = &mut plan.regime.top_off.reservoir {
+            reservoir.capacity = reservoir.capacity * 3.0;
+        }
+    };
+    let drier = |plan: &mut Plan| plan.regime.skimmate = plan.regime.skimmate * 0.25;
+    with("cover the tank, half the evaporation", &covered)?;
+    if plan.regime.top_off.reservoir.is_some() {
+        with("three times the reservoir, as a second stage", &larger)?;
+    }
+    with("half the feed", &fewer)?;
+    if plan.regime.skimmate != VolumeRate::default() {
+        with("the skimmer set dry, a quarter of the skimmate", &drier)?;
+    }
+    with("all of these", &|plan| {
+        covered(plan);
+        larger(plan);
+        fewer(plan);
+        drier(plan);
+    })?;
+    list.sort_by(|a, b| a.chance.total_cmp(&b.chance));
+    Ok(list)
+}
+
+fn without_limit(plan: &Plan) -> Plan {
+    let mut plan = plan.clone();
+    plan.regime.top_off.reservoir = None;
+    if !matches!(plan.regime.top_off.method, Method::Float(_)) {
+        plan.regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(1e4));
+    }
+    plan
+}
+
+/// How far the salinity may fall.
+fn allowed_fall(plan: &Plan) -> f64 {
+    let low = plan.bands.iter().find(|b| b.of == Watched::Salinity).and_then(|b| b.low);
+    low.map_or(USUAL_FALL_PSU, |low| (plan.tank.salinity.psu() - low).max(0.0))
+}
+
+/// The fall of salinity when a reservoir runs into the tank at once, on the plan's basis.
+fn fall(plan: &Plan, litres: f64) -> f64 {
+    let mut plan = plan.clone();
+    plan.tank.rim = None;
+    plan.regime.top_off.reservoir = Some(Reservoir { capacity: Volume::from_litres(litres), refill: Schedule::Never });
+    let salinity = plan.tank.salinity.psu();
+    let water = &plan.waters[plan.regime.top_off.water];
+    let after = || -> Option<f64> {
+        let simulation = crate::engine::Simulation::new(&plan).ok()?;
+        let amounts = simulation.amounts();
+        let content = water.content(plan.basis, water.salinity).ok()?;
+        let law = crate::model::VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature).ok()?;
+        Some(law.salinity_psu(amounts[0] + litres * content.0[0], amounts[1] + litres * content.0[1]))
+    };
+    after().map_or(f64::NAN, |s| salinity - s)
+}
+
+/// Day by which a reservoir of some litres is used up in one of ten members.
+fn lasts(demand: &[Absent], litres: f64) -> Option<f64> {
+    let days = demand.first().map_or(0, |m| m.top_off_l.len());
+    (0..days)
+        .find(|d| demand.iter().filter(|m| m.top_off_l[*d] > litres).count() as f64 > 0.1 * demand.len() as f64)
+        .map(|d| d as f64)
+}
+
+fn used(demand: &[Absent], days: f64, share: f64) -> f64 {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of an absence")]
+    let day = days.ceil() as usize;
+    let mut used: Vec<f64> = demand.iter().filter_map(|m| m.top_off_l.get(day.max(1) - 1)).copied().collect();
+    used.sort_unstable_by(f64::total_cmp);
+    quantile(&used, share)
+}
+
+fn reservoirs(plan: &Plan, demand: &[Absent], days: f64) -> Vec<ReservoirLine> {
+    const SIZES: u32 = 12;
+    let most = 1.2 * used(demand, days, 0.99);
+    let room = plan.tank.rim.map_or(f64::INFINITY, |rim| rim.litres() - plan.tank.operating.litres());
+    (1..=SIZES)
+        .map(|k| {
+            let litres = most * f64::from(k) / f64::from(SIZES);
+            ReservoirLine {
+                litres,
+                lasts_d: lasts(demand, litres),
+                fall_psu: fall(plan, litres),
+                spill_l: (litres - room).max(0.0),
+            }
+        })
+        .collect()
+}
+
+fn recommend(plan: &Plan, demand: &[Absent], request: &AwayRequest, allowed: f64) -> (String, Vec<Warning>) {
+    let salinity = plan.tank.salinity.psu();
+    let safe = plan.tank.operating.litres() * allowed / (salinity - allowed).max(1e-9);
+    let room = plan.tank.rim.map_or(f64::INFINITY, |rim| rim.litres() - plan.tank.operating.litres());
+    let one = safe.min(room);
+    let need = used(demand, request.days, 0.99);
+    let litres = |l: f64| significant(l, 3);
+    let mut warnings = Vec::new();
+    let text = if need <= one {
+        format!(
+            "one reservoir of {} L: it lasts {} d with 99 %, and a valve that sticks open lowers the salinity by {} psu at most",
+            litres(need),
+            trimmed(request.days, 0),
+            trimmed(fall(plan, need), 2)
+        )
+    } else {
+        warnings.push(Warning::new(
+            "two-stage",
+            format!(
+                "{} d need {} L with 99 %, but more than {} L at once take the salinity down by more than {} psu or run over the rim",
+                trimmed(request.days, 0),
+                litres(need),
+                litres(one),
+                trimmed(allowed, 2)
+            ),
+            "two stages, or a limit on the pump's run time, and somebody who looks in",
+        ));
+        let daily = need / request.days;
+        format!(
+            "two stages: a small vessel of {} L at the tank, filled from a store of {} L by a timer that lets no more than {} L through a day; a valve that sticks then costs {} psu on the first day instead of {}",
+            litres(one.min(2.0 * daily)),
+            litres(need),
+            litres(1.5 * daily),
+            trimmed(fall(plan, one.min(2.0 * daily)), 2),
+            trimmed(fall(plan, need), 2)
+        )
+    };
+    (text, warnings)
+}
+
+fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
+    let note = format!("{}, {} basis; {} members", a.scenario, a.basis, a.members);
+    let lines: Vec<Line> = a
+        .events
+        .iter()
+        .filter(|e| e.by_day.last().is_some_and(|p| *p > 0.0))
+        .take(5)
+        .map(|e| Line {
+            label: e.what.split(' ').filter(|w| !["the", "its"].contains(w)).take(2).collect::<Vec<_>>().join(" "),
+            points: std::iter::once((0.0, 0.0))
+                .chain(e.by_day.iter().enumerate().map(|(d, p)| ((d + 1) as f64, 100.0 * p)))
+                .collect(),
+        })
+        .collect();
+    let mut list = Vec::new();
+    if !lines.is_empty() {
+        list.push((
+            "away".to_owned(),
+            Picture::Series(Series {
+                title: "How long may the tank be left?".into(),
+                note: note.clone(),
+                x_label: "days away".into(),
+                y_label: "chance that it has happened [%]".into(),
+                unit: "%".into(),
+                lines,
+                marks: vec![(a.days, format!("back after {} d", trimmed(a.days, 0)))],
+                from_zero: true,
+                ..Series::default()
+            }),
+        ));
+    }
+    let points: Vec<(f64, f64)> = a.reservoirs.iter().filter_map(|r| Some((r.lasts_d?, r.fall_psu))).collect();
+    if points.len() > 1 {
+        let allowed = allowed_fall(&loaded.scenario.plan);
+        list.push((
+            "reservoir".to_owned(),
+            Picture::Series(Series {
+                title: "How large a top-off reservoir: days away against the worst fall?".into(),
+                note: format!("{note}; shaded: a fall that the band allows"),
+                x_label: "days that it lasts, with 90 %".into(),
+                y_label: "fall of salinity if the valve sticks [psu]".into(),
+                unit: "psu".into(),
+                band: (Some(0.0), Some(allowed)),
+                lines: vec![Line { label: "worst fall".into(), points }],
+                from_zero: true,
+                ..Series::default()
+            }),
+        ));
+    }
+    list
+}
+
+impl AwayResult {
+    /// Writes JSON and pictures; gives how many files.
+    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+        folder.write("away.json", self.json()?.as_bytes())?;
+        Ok(1 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The answer as JSON.
+    pub fn json(&self) -> Result<String, AppError> {
+        super::to_json(&self.answer)
+    }
+}

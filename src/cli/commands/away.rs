@@ -1,0 +1,82 @@
+//! `away`: how long the tank may be left.
+
+use brinecast::app::{AppError, AwayAnswer, AwayRequest, Folder, away};
+use brinecast::units::{significant, trimmed};
+use clap::Args;
+
+use super::uncertain::UncertainArgs;
+use super::{OutputArgs, ScenarioArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast away mixed-reef --days 14
+#[derive(Debug, Args)]
+#[command(after_help = "Example: brinecast away mixed-reef --days 14 --members 1000")]
+pub(crate) struct Away {
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    /// Days of absence.
+    #[arg(long, default_value_t = 14.0)]
+    days: f64,
+    /// Members.
+    #[arg(long, default_value_t = 2000)]
+    members: u64,
+    #[command(flatten)]
+    uncertain: UncertainArgs,
+    #[command(flatten)]
+    output: OutputArgs,
+}
+
+impl Away {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        if !(10..=200_000).contains(&self.members) {
+            return Err(AppError::Usage(format!("--members {}: allowed are 10 to 200000", self.members)));
+        }
+        let request = AwayRequest {
+            days: self.days,
+            uncertainty: self.uncertain.read(&loaded)?,
+            members: self.members,
+            seed: self.uncertain.seed,
+        };
+        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let result = away(&loaded, &request)?;
+        let files = result.write(&folder)?;
+        self.output.answer(&result.json()?, &print::wrapped(&text(&result.answer)));
+        self.output.written(files, &folder);
+        Ok(Exit::Fine)
+    }
+}
+
+fn text(a: &AwayAnswer) -> String {
+    let mut text =
+        format!("{}, {} basis, {} members, seed {}\n\n{}\n\n", a.scenario, a.basis, a.members, a.seed, a.answer);
+    text += &format!("{:<36}{:>9}{:>10}{:>8}{:>8}\n", "", "chance", "sure 50 %", "90 %", "99 %");
+    for e in &a.events {
+        let days = |d: &Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 1)));
+        text += &format!("{:<36}{:>9}", e.what, format!("{} %", trimmed(100.0 * e.chance, 1)));
+        text += &format!("{:>10}{:>8}{:>8}\n", days(&e.sure_d[0]), days(&e.sure_d[1]), days(&e.sure_d[2]));
+    }
+    text += "(sure: days for which it has not happened, with that chance; -: longer than looked at)\n\nBefore leaving, chance that anything happens:\n";
+    for r in &a.remedies {
+        text += &format!("  {:<48}{:>8} %\n", r.what, trimmed(100.0 * r.chance, 1));
+    }
+    text += &format!("\n{:>14}{:>16}{:>18}{:>10}\n", "reservoir L", "lasts d (90 %)", "stuck: fall psu", "spill L");
+    for r in &a.reservoirs {
+        text += &format!(
+            "{:>14}{:>16}{:>18}{:>10}\n",
+            significant(r.litres, 3),
+            r.lasts_d.map_or("longer".into(), |d| trimmed(d, 0)),
+            trimmed(r.fall_psu, 2),
+            trimmed(r.spill_l, 1)
+        );
+    }
+    text += &format!("\nRecommended: {}.\n", a.recommended);
+    for w in &a.warnings {
+        text += &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice);
+    }
+    for caution in &a.cautions {
+        text += &format!("Caution: {caution}\n");
+    }
+    text
+}

@@ -1,0 +1,65 @@
+//! `station`: tanks and mixing station run together; stores sized.
+
+use brinecast::app::{AppError, Folder, StationRequest, load_station, station};
+use brinecast::export::station_text;
+use clap::Args;
+
+use super::OutputArgs;
+use super::water::percent;
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Example: brinecast station corner-shop --accept "5 %"
+#[derive(Debug, Args)]
+#[command(after_help = "Example: brinecast station corner-shop --accept \"5 %\" --members 2000")]
+pub(crate) struct Station {
+    /// Station file; the built-in corner-shop where it is absent.
+    file: Option<String>,
+    /// Override a key of the file, as in `--set "station.fresh_store.volume=800 L"`. May be given many times.
+    #[arg(long, value_name = "KEY=VALUE")]
+    set: Vec<String>,
+    /// Chance of shortage that is accepted.
+    #[arg(long, value_name = "PERCENT", default_value = "5 %")]
+    accept: String,
+    /// Chance that a change is missed.
+    #[arg(long, value_name = "PERCENT", default_value = "5 %")]
+    missed: String,
+    /// Members of the study of shortage.
+    #[arg(long, default_value_t = 10_000)]
+    members: u64,
+    /// Seed of chance.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Day of the round, counted from the start; the first with a change where it is absent.
+    #[arg(long, value_name = "DAY")]
+    round: Option<u32>,
+    #[command(flatten)]
+    output: OutputArgs,
+    /// End with exit code 1 where water is short.
+    #[arg(long)]
+    check: bool,
+}
+
+impl Station {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = load_station(self.file.as_deref(), &self.set)?;
+        if !(10..=1_000_000).contains(&self.members) {
+            return Err(AppError::Usage(format!("--members {}: allowed are 10 to 1000000", self.members)));
+        }
+        let request = StationRequest {
+            accepted: percent("accept", &self.accept)?,
+            missed: percent("missed", &self.missed)?,
+            members: self.members,
+            seed: self.seed,
+            round_day: self.round,
+        };
+        let folder = Folder::open(&self.output.folder(&loaded.name))?;
+        let result = station(&loaded, &request)?;
+        let files = result.write(&folder)?;
+        self.output.answer(&result.json()?, &station_text(&result.answer, print::width()));
+        self.output.written(files, &folder);
+        let a = &result.answer;
+        let short = a.late_changes + a.smaller_changes + a.short_refills > 0;
+        Ok(if self.check && short { Exit::No } else { Exit::Fine })
+    }
+}

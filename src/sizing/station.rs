@@ -1,0 +1,136 @@
+//! A mixing station and the tanks that it serves, run together.
+//!
+//! The tanks run on the engine of the main job, each by itself; whatever water they need comes from here. The
+//! station is looked at every hour and at every change or refill that is due: the purifier fills the fresh
+//! store, vessels are filled, salted, mixed and drawn. Where water is short, a refill is smaller, a change
+//! waits, and after some time is made smaller or left out, and the tank shows it.
+
+use crate::model::Plan;
+use crate::units::PracticalSalinity;
+
+/// The station.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Station {
+    /// What the purifier makes while it runs \[L/d\].
+    pub made_l_per_d: f64,
+    /// Hours a day in which it may run.
+    pub hours_per_d: f64,
+    /// Litres of reject for one of product.
+    pub reject: f64,
+    /// Times at which it stands still: begin and length \[d\].
+    pub outages: Vec<(f64, f64)>,
+    /// Fresh store \[L\]; full at the start.
+    pub fresh_l: f64,
+    /// Mixing vessels: finished litres and the days that salting, mixing and heating take.
+    pub vessels: Vec<(f64, f64)>,
+    /// Salinity to which they are mixed.
+    pub mother: PracticalSalinity,
+    /// Salt water that is held back for an emergency \[L\].
+    pub emergency_l: f64,
+    /// How long a change waits for water before it is made smaller \[d\].
+    pub patience_d: f64,
+    /// How far ahead batches are made \[d\].
+    pub ahead_d: f64,
+}
+
+/// A tank of the round.
+#[derive(Clone, Debug)]
+pub struct ServedTank {
+    /// Its name.
+    pub name: String,
+    /// What it runs by.
+    pub plan: Plan,
+}
+
+/// One use of a vessel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct VesselUse {
+    /// Which.
+    pub vessel: usize,
+    /// From the first drop to the last \[d\].
+    pub begin: f64,
+    /// See above; the end of the run where it is still in use.
+    pub end: f64,
+}
+
+/// A need that was not met in time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shortage {
+    /// When it was due \[d\].
+    pub due_d: f64,
+    /// Which tank, by its place.
+    pub tank: usize,
+    /// Whether it is a change; a refill of the top-off reservoir otherwise.
+    pub change: bool,
+    /// How late it was done \[d\].
+    pub late_d: f64,
+    /// Litres that were missing.
+    pub missing_l: f64,
+}
+
+/// What came of a tank.
+#[derive(Clone, Debug)]
+pub struct ServedOutcome {
+    /// Lowest and highest salinity \[psu\].
+    pub salinity_psu: (f64, f64),
+    /// When the first band was left \[d\].
+    pub left_at_d: Option<f64>,
+    /// Changes done.
+    pub changes: usize,
+    /// Litres of new water.
+    pub changed_l: f64,
+    /// Top-off used \[L\].
+    pub top_off_l: f64,
+    /// Minutes of work.
+    pub minutes: f64,
+}
+
+/// Litres and kilograms over the run; fresh water closes to a rounding.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct StationBooks {
+    /// Fresh water at the start \[kg\].
+    pub start_kg: f64,
+    /// Made \[kg\].
+    pub made_kg: f64,
+    /// To top-off reservoirs \[kg\].
+    pub top_off_kg: f64,
+    /// Into batches \[kg\].
+    pub batches_kg: f64,
+    /// To trim the mother batch for a tank \[kg\].
+    pub trim_kg: f64,
+    /// At the end, in the store and in vessels being filled \[kg\].
+    pub end_kg: f64,
+    /// Salt put into batches \[kg\].
+    pub salt_in_kg: f64,
+    /// Salt delivered to the tanks \[kg\].
+    pub salt_out_kg: f64,
+    /// Salt in the vessels at the end \[kg\].
+    pub salt_end_kg: f64,
+}
+
+/// A run of station and tanks.
+#[derive(Clone, Debug)]
+pub struct StationOutcome {
+    /// Each tank.
+    pub tanks: Vec<ServedOutcome>,
+    /// Needs that were not met in time.
+    pub shortages: Vec<Shortage>,
+    /// Uses of the vessels.
+    pub uses: Vec<VesselUse>,
+    /// Fresh store and ready salt water by the day \[L\].
+    pub levels: Vec<(f64, f64, f64)>,
+    /// Lowest fresh store \[L\].
+    pub lowest_fresh_l: f64,
+    /// Books.
+    pub books: StationBooks,
+    /// Fresh water demanded by the day, for sizing \[L\].
+    pub demand_l: Vec<f64>,
+    /// Batches made.
+    pub batches: usize,
+}
+
+/// The usual emergency share: one change of half the largest tank (common practice, no source) \[L\].
+#[must_use]
+pub fn usual_emergency_l(tanks: &[ServedTank]) -> f64 {
+    0.5 * tanks.iter().map(|t| t.plan.tank.operating.litres()).fold(0.0, f64::max)
+}

@@ -1,0 +1,463 @@
+//! The run of a station with its tanks, hour by hour and act by act.
+
+use super::station::{ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse};
+use crate::engine::{Crossings, EngineError, Observer, Row, Segment, Simulation};
+use crate::model::{Content, Cursor, Method, Plan, Reservoir, Schedule, Timing, Water};
+use crate::seawater::fresh_water_density;
+use crate::units::Volume;
+
+/// What a vessel is doing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum State {
+    /// It holds nothing of use.
+    Empty,
+    /// It is being filled: litres of fresh water in it so far.
+    Filling(f64),
+    /// Salted and mixed until then \[d\].
+    Mixing(f64),
+    /// Ready: litres left.
+    Ready(f64),
+}
+
+/// Steps of the station a day.
+const STEPS_PER_D: f64 = 24.0;
+/// Share of a change below which it is left out.
+const LEAST_SHARE: f64 = 0.1;
+/// Days of evaporation that a tank without a reservoir of its own is given.
+const DAYS_IN_RESERVOIR: f64 = 3.0;
+
+/// Something due for a tank.
+struct Due {
+    tank: usize,
+    schedule: Schedule,
+    cursor: Cursor,
+    /// The change, by its place; a refill otherwise.
+    change: Option<usize>,
+}
+
+struct Pending {
+    tank: usize,
+    change: usize,
+    due: f64,
+}
+
+/// A tank under way.
+struct Run<'a> {
+    simulation: Simulation<'a>,
+    seen: Seen,
+}
+
+/// What is seen of a tank: extremes of salinity, which lie at events, and when a band is left.
+struct Seen {
+    crossings: Crossings,
+    salinity_psu: (f64, f64),
+}
+
+impl Observer for Seen {
+    fn row(&mut self, row: &Row<'_>) {
+        self.crossings.row(row);
+        let (low, high) = self.salinity_psu;
+        self.salinity_psu = (low.min(row.salinity_psu), high.max(row.salinity_psu));
+    }
+    fn looks_inside(&self) -> bool {
+        true
+    }
+    fn wants_words(&self) -> bool {
+        false
+    }
+    fn segment(&mut self, segment: &mut Segment<'_>) {
+        self.crossings.segment(segment);
+    }
+}
+
+/// A plan without its calendar, and the calendar: a change by its place, or a refill.
+type Prepared = (Plan, Vec<(Option<usize>, Schedule)>);
+
+/// Takes the calendar out of a plan, so that the station keeps it.
+fn served_plan(plan: &Plan) -> Prepared {
+    let mut plan = plan.clone();
+    plan.output_every = None;
+    let mut schedules = Vec::new();
+    for (i, change) in plan.regime.changes.iter_mut().enumerate() {
+        if let Timing::Scheduled(schedule) = &mut change.timing {
+            schedules.push((Some(i), std::mem::replace(schedule, Schedule::Never)));
+        }
+    }
+    if !matches!(plan.regime.top_off.method, Method::None) {
+        let daily = plan.regime.evaporation.on_day(0.0);
+        let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
+            capacity: Volume::from_litres((DAYS_IN_RESERVOIR * daily).max(1.0)),
+            refill: Schedule::every(1.0, 1.0),
+        });
+        schedules.push((None, std::mem::replace(&mut reservoir.refill, Schedule::Never)));
+    }
+    (plan, schedules)
+}
+
+/// Runs station and tanks together for some days.
+pub fn run_station(station: &Station, tanks: &[ServedTank], days: f64) -> Result<StationOutcome, EngineError> {
+    let prepared: Vec<_> = tanks.iter().map(|t| served_plan(&t.plan)).collect();
+    let mut work = Work::new(station, tanks, &prepared)?;
+    let steps = (days * STEPS_PER_D).ceil();
+    let mut step = 0.0;
+    while step <= steps {
+        let now = (step / STEPS_PER_D).min(days);
+        work.hour(now, step)?;
+        step += 1.0;
+    }
+    work.finish(days)
+}
+
+struct Work<'a> {
+    station: &'a Station,
+    tanks: &'a [ServedTank],
+    runs: Vec<Run<'a>>,
+    due: Vec<Due>,
+    pending: Vec<Pending>,
+    states: Vec<State>,
+    begun: Vec<f64>,
+    fresh_kg: f64,
+    kg_per_l: f64,
+    mother: Content,
+    outcome: StationOutcome,
+}
+
+impl<'a> Work<'a> {
+    fn new(station: &'a Station, tanks: &'a [ServedTank], prepared: &'a [Prepared]) -> Result<Self, EngineError> {
+        let mut runs = Vec::new();
+        let mut due = Vec::new();
+        for (tank, (plan, schedules)) in prepared.iter().enumerate() {
+            let mut simulation = Simulation::new(plan)?;
+            simulation.without_books();
+            let crossings = Crossings::new(&plan.bands);
+            let mut seen = Seen { crossings, salinity_psu: (f64::INFINITY, f64::NEG_INFINITY) };
+            simulation.show("", &mut seen);
+            runs.push(Run { simulation, seen });
+            for (change, schedule) in schedules {
+                let cursor = Cursor::after(schedule, -1e-6);
+                due.push(Due { tank, schedule: schedule.clone(), cursor, change: *change });
+            }
+        }
+        let first = &prepared[0].0;
+        let kg_per_l = match first.basis {
+            crate::model::Basis::Ideal => 1.0,
+            crate::model::Basis::Mass => {
+                fresh_water_density(first.tank.temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3)
+            }
+        };
+        let mother = Water {
+            name: "mother batch".into(),
+            salinity: station.mother,
+            mixed_by_meter: false,
+            temperature: first.tank.temperature,
+            solutes: Vec::new(),
+        }
+        .content(first.basis, station.mother)?;
+        let fresh_kg = station.fresh_l * kg_per_l;
+        Ok(Self {
+            station,
+            tanks,
+            runs,
+            due,
+            pending: Vec::new(),
+            // A station that is in use begins with its vessels ready.
+            states: station.vessels.iter().map(|v| State::Ready(v.0)).collect(),
+            begun: vec![0.0; station.vessels.len()],
+            fresh_kg,
+            kg_per_l,
+            outcome: StationOutcome {
+                tanks: Vec::new(),
+                shortages: Vec::new(),
+                uses: Vec::new(),
+                levels: Vec::new(),
+                lowest_fresh_l: station.fresh_l,
+                books: StationBooks {
+                    start_kg: fresh_kg,
+                    salt_in_kg: station.vessels.iter().map(|v| v.0 * mother.0[1]).sum(),
+                    ..StationBooks::default()
+                },
+                demand_l: Vec::new(),
+                batches: 0,
+            },
+            mother,
+        })
+    }
+
+    /// One hour of the station, and what is due in it.
+    fn hour(&mut self, now: f64, step: f64) -> Result<(), EngineError> {
+        if step > 0.0 {
+            self.purify(now);
+        }
+        self.demand(now);
+        self.refills_and_changes_due(now)?;
+        self.serve_pending(now)?;
+        self.mix(now);
+        let litres = self.fresh_kg / self.kg_per_l;
+        self.outcome.lowest_fresh_l = self.outcome.lowest_fresh_l.min(litres);
+        if step % STEPS_PER_D == 0.0 {
+            self.outcome.levels.push((now, litres, self.ready_l()));
+        }
+        Ok(())
+    }
+
+    fn demand(&mut self, now: f64) {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a day of the run")]
+        let day = now as usize;
+        if self.outcome.demand_l.len() <= day {
+            self.outcome.demand_l.resize(day + 1, 0.0);
+        }
+    }
+
+    fn want(&mut self, now: f64, litres: f64) {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a day of the run")]
+        let day = now as usize;
+        if let Some(demand) = self.outcome.demand_l.get_mut(day) {
+            *demand += litres;
+        }
+    }
+
+    fn purify(&mut self, now: f64) {
+        let station = self.station;
+        let before = now - 1.0 / STEPS_PER_D;
+        let hour = (before - before.floor()) * 24.0;
+        let on = hour + 1e-9 < station.hours_per_d;
+        let out = station.outages.iter().any(|(begin, length)| before >= *begin && before < begin + length);
+        if on && !out {
+            let room = station.fresh_l * self.kg_per_l - self.fresh_kg;
+            let made = (station.made_l_per_d / STEPS_PER_D * self.kg_per_l).min(room).max(0.0);
+            self.fresh_kg += made;
+            self.outcome.books.made_kg += made;
+        }
+    }
+
+    fn ready_l(&self) -> f64 {
+        self.states.iter().map(|s| if let State::Ready(l) = s { *l } else { 0.0 }).sum()
+    }
+
+    fn refills_and_changes_due(&mut self, now: f64) -> Result<(), EngineError> {
+        for k in 0..self.due.len() {
+            while let Some(at) = self.due[k].cursor.next(&self.due[k].schedule).filter(|t| *t <= now + 1e-9) {
+                self.due[k].cursor.advance();
+                let tank = self.due[k].tank;
+                match self.due[k].change {
+                    Some(change) => self.pending.push(Pending { tank, change, due: at }),
+                    None => self.refill(tank, at, now)?,
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn refill(&mut self, tank: usize, due: f64, now: f64) -> Result<(), EngineError> {
+        let run = &mut self.runs[tank];
+        run.simulation.run_until(due, &mut run.seen)?;
+        let capacity = run.simulation.reservoir_capacity_l();
+        let need = (capacity - run.simulation.reservoir_l()).max(0.0);
+        let have = self.fresh_kg / self.kg_per_l;
+        let taken = run.simulation.refill_now(need.min(have));
+        self.fresh_kg -= taken * self.kg_per_l;
+        self.outcome.books.top_off_kg += taken * self.kg_per_l;
+        self.want(now, need);
+        if need - taken > 1e-6 * capacity {
+            self.outcome.shortages.push(Shortage {
+                due_d: due,
+                tank,
+                change: false,
+                late_d: 0.0,
+                missing_l: need - taken,
+            });
+        }
+        Ok(())
+    }
+
+    fn serve_pending(&mut self, now: f64) -> Result<(), EngineError> {
+        let mut rest = Vec::new();
+        for pending in std::mem::take(&mut self.pending) {
+            if !self.serve(&pending, now)? {
+                rest.push(pending);
+            }
+        }
+        self.pending = rest;
+        Ok(())
+    }
+
+    /// Litres of mother batch and kilograms of fresh water in a litre of a tank's new water.
+    fn recipe(&self, tank: usize, change: usize) -> Result<(f64, f64), EngineError> {
+        let plan = &self.tanks[tank].plan;
+        let water = &plan.waters[plan.regime.changes[change].water];
+        let content = water.content(plan.basis, water.salinity)?;
+        let mother = content.0[1] / self.mother.0[1];
+        Ok((mother, (content.0[0] - mother * self.mother.0[0]).max(0.0)))
+    }
+
+    /// Does a change, whole if there is water, smaller if it has waited long enough; tells whether it is over.
+    fn serve(&mut self, pending: &Pending, now: f64) -> Result<bool, EngineError> {
+        let plan = &self.tanks[pending.tank].plan;
+        let asked = plan.regime.changes[pending.change].amount.of(plan.tank.operating).litres();
+        let (mother, trim) = self.recipe(pending.tank, pending.change)?;
+        let salt_water = (self.ready_l() - self.station.emergency_l).max(0.0);
+        let by_mother = if mother > 0.0 { salt_water / (mother * asked) } else { f64::INFINITY };
+        let by_trim = if trim > 0.0 { self.fresh_kg / (trim * asked) } else { f64::INFINITY };
+        let share = by_mother.min(by_trim).min(1.0);
+        let waited = now - pending.due;
+        let whole = share >= 1.0 - 1e-9;
+        if !whole && waited < self.station.patience_d - 1e-9 {
+            return Ok(false);
+        }
+        let late = waited > 2.0 / STEPS_PER_D;
+        if !whole || late {
+            let missing_l = if whole { 0.0 } else { asked * (1.0 - share) };
+            let shortage = Shortage { due_d: pending.due, tank: pending.tank, change: true, late_d: waited, missing_l };
+            self.outcome.shortages.push(shortage);
+        }
+        if !whole && share < LEAST_SHARE {
+            return Ok(true);
+        }
+        let share = if whole { 1.0 } else { share };
+        let at = if late { now } else { pending.due };
+        let run = &mut self.runs[pending.tank];
+        let at = at.max(run.simulation.time().days());
+        run.simulation.run_until(at, &mut run.seen)?;
+        let litres = run.simulation.change_now(pending.change, share, &mut run.seen)?;
+        self.draw(litres * mother, now);
+        self.fresh_kg -= litres * trim;
+        self.want(now, litres * trim / self.kg_per_l);
+        self.outcome.books.trim_kg += litres * trim;
+        self.outcome.books.salt_out_kg += litres * mother * self.mother.0[1];
+        Ok(true)
+    }
+
+    /// Draws salt water from the vessels that are ready, the fullest last.
+    fn draw(&mut self, mut litres: f64, now: f64) {
+        while litres > 1e-9 {
+            let fullness = |s: &State| if let State::Ready(l) = s { *l } else { f64::INFINITY };
+            let Some((k, left)) = self
+                .states
+                .iter()
+                .map(fullness)
+                .enumerate()
+                .filter(|(_, l)| l.is_finite())
+                .min_by(|a, b| a.1.total_cmp(&b.1))
+            else {
+                return;
+            };
+            let taken = litres.min(left);
+            litres -= taken;
+            if left - taken <= 1e-9 * self.station.vessels[k].0 {
+                self.states[k] = State::Empty;
+                self.outcome.uses.push(VesselUse { vessel: k, begin: self.begun[k], end: now });
+            } else {
+                self.states[k] = State::Ready(left - taken);
+            }
+        }
+    }
+
+    /// Fresh water that the reservoirs will ask for at their next filling is not mixed away.
+    fn held_for_top_off_kg(&self) -> f64 {
+        let litres: f64 = self.tanks.iter().map(|t| t.plan.regime.evaporation.on_day(0.0)).sum();
+        DAYS_IN_RESERVOIR * litres * self.kg_per_l
+    }
+
+    /// Salt water that the calendar asks for in the days ahead \[L\].
+    fn asked_ahead_l(&self, now: f64) -> Result<f64, EngineError> {
+        let mut litres = 0.0;
+        for due in &self.due {
+            let Some(change) = due.change else { continue };
+            let mut cursor = due.cursor;
+            let plan = &self.tanks[due.tank].plan;
+            let amount = plan.regime.changes[change].amount.of(plan.tank.operating).litres();
+            while cursor.next(&due.schedule).is_some_and(|t| t <= now + self.station.ahead_d) {
+                litres += amount * self.recipe(due.tank, change)?.0;
+                cursor.advance();
+            }
+        }
+        for p in &self.pending {
+            let plan = &self.tanks[p.tank].plan;
+            litres += plan.regime.changes[p.change].amount.of(plan.tank.operating).litres()
+                * self.recipe(p.tank, p.change)?.0;
+        }
+        Ok(litres)
+    }
+
+    /// Fills, mixes and releases the vessels.
+    fn mix(&mut self, now: f64) {
+        for k in 0..self.states.len() {
+            if let State::Mixing(until) = self.states[k]
+                && until <= now + 1e-9
+            {
+                self.states[k] = State::Ready(self.station.vessels[k].0);
+            }
+        }
+        if self.states.contains(&State::Empty) {
+            let coming: f64 = self
+                .states
+                .iter()
+                .zip(&self.station.vessels)
+                .map(|(s, v)| match s {
+                    State::Empty => 0.0,
+                    State::Ready(l) => *l,
+                    _ => v.0,
+                })
+                .sum();
+            let asked = self.asked_ahead_l(now).unwrap_or(0.0) + self.station.emergency_l;
+            if coming < asked
+                && let Some(k) = self.states.iter().position(|s| *s == State::Empty)
+            {
+                self.states[k] = State::Filling(0.0);
+                self.begun[k] = now;
+                self.want(now, self.station.vessels[k].0 * self.mother.0[0] / self.kg_per_l);
+            }
+        }
+        let held = self.held_for_top_off_kg();
+        for k in 0..self.states.len() {
+            let State::Filling(kg) = self.states[k] else { continue };
+            let (finished, mix_d) = self.station.vessels[k];
+            let need = finished * self.mother.0[0] - kg;
+            let taken = need.min((self.fresh_kg - held).max(0.0));
+            self.fresh_kg -= taken;
+            self.states[k] = State::Filling(kg + taken);
+            if need - taken <= 1e-9 * finished {
+                self.outcome.books.batches_kg += finished * self.mother.0[0];
+                self.outcome.books.salt_in_kg += finished * self.mother.0[1];
+                self.outcome.batches += 1;
+                self.states[k] = State::Mixing(now + mix_d);
+            }
+        }
+    }
+
+    fn finish(mut self, days: f64) -> Result<StationOutcome, EngineError> {
+        for (k, state) in self.states.iter().enumerate() {
+            if *state != State::Empty {
+                self.outcome.uses.push(VesselUse { vessel: k, begin: self.begun[k], end: days });
+            }
+            match state {
+                State::Filling(kg) => self.outcome.books.end_kg += kg,
+                State::Mixing(_) => self.outcome.books.salt_end_kg += self.station.vessels[k].0 * self.mother.0[1],
+                State::Ready(l) => self.outcome.books.salt_end_kg += l * self.mother.0[1],
+                State::Empty => {}
+            }
+        }
+        self.outcome.books.end_kg += self.fresh_kg;
+        for run in &mut self.runs {
+            run.simulation.run_until(days, &mut run.seen)?;
+            run.simulation.show("", &mut run.seen);
+        }
+        self.outcome.tanks = self
+            .runs
+            .into_iter()
+            .zip(self.tanks)
+            .map(|(run, tank)| {
+                let tally = run.simulation.tally();
+                ServedOutcome {
+                    changes: tally.changes,
+                    changed_l: tally.changed_l,
+                    top_off_l: tally.top_off_l,
+                    minutes: tally.minutes(&tank.plan.costs),
+                    salinity_psu: run.seen.salinity_psu,
+                    left_at_d: run.seen.crossings.left_at().into_iter().flatten().min_by(f64::total_cmp),
+                }
+            })
+            .collect();
+        Ok(self.outcome)
+    }
+}
