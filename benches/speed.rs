@@ -209,7 +209,7 @@ fn studies(criterion: &mut Criterion) {
         emergency: (1.0 / 365.0, 150.0),
     };
     group.bench_function("curve of shortage, 10,000 members", |b| {
-        b.iter(|| stores_needed(black_box(&demand), 10_000, 1))
+        b.iter(|| stores_needed(black_box(&demand), 10_000, 1));
     });
     group.finish();
 }

@@ -29,6 +29,9 @@ mod integrator;
 /// Reports, calendars, pictures, help.
 #[path = "suite/keepsakes.rs"]
 mod keepsakes;
+/// Logs and what is fitted to them.
+#[path = "suite/logs.rs"]
+mod logs;
 /// Meters and salinity scales.
 #[path = "suite/meters.rs"]
 mod meters;

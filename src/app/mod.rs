@@ -15,12 +15,14 @@ mod ensemble;
 mod error;
 mod faults;
 mod files;
+mod fit;
 mod load;
 mod members;
 mod mix_to;
 mod moment;
 mod plan;
 mod properties;
+mod recipe;
 mod remedies;
 mod report;
 mod rescue;
@@ -30,6 +32,7 @@ mod station;
 mod station_sizes;
 mod summary;
 mod sweep;
+mod tank_log;
 
 pub use away::{AwayAnswer, AwayEvent, AwayRequest, AwayResult, away};
 pub use batch::{BatchAmount, BatchAnswer, BatchRequest, StoreAnswer, TaskAnswer, VesselAnswer, batch};
@@ -45,16 +48,19 @@ pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
 pub use error::AppError;
 pub use faults::{FaultsRequest, FaultsResult, faults};
 pub use files::{Folder, read_text, write_file};
+pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
 pub use load::{Loaded, load, load_text};
 pub use mix_to::{MixToAnswer, MixToLine, mix_to};
 pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertyRow, properties};
+pub use recipe::{RecipeAnswer, RecipeResult, recipe};
 pub use rescue::{RescueAnswer, RescueRequest, RescueRung, rescue};
 pub use run::{RunResult, run, write_run};
 pub use sensitivity::{SensitivityResult, sensitivity};
 pub use station::{LoadedStation, StationRequest, StationResult, load_station, station};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
+pub use tank_log::{DateOrder, TankLog, read_tank_log};
 
 /// A result as JSON text.
 fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {

@@ -56,6 +56,10 @@ commands! {
     Station(commands::station::Station),
     /// How long the tank may be left alone, and what to change before leaving.
     Away(commands::away::Away),
+    /// The scenario fitted to your own log, with what the log cannot tell and what to measure next.
+    Fit(commands::fit::Fit),
+    /// Your own grams of salt mix for a litre, from the log of your batches.
+    Recipe(commands::recipe::Recipe),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.

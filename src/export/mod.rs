@@ -22,7 +22,7 @@ pub use report::report_html;
 pub use station::{round_csv, shortage_csv, station_text, tanks_csv};
 pub use studies::{
     comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,
-    sweep_text,
+    sweep_text, warnings_text,
 };
 pub use svg::svg;
 pub use text::summary_text;

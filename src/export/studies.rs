@@ -156,7 +156,9 @@ pub fn sweep_text(sweep: &Sweep) -> String {
     text + &warnings_text(&sweep.warnings)
 }
 
-pub(super) fn warnings_text(warnings: &[Warning]) -> String {
+/// Warnings, each with its advice.
+#[must_use]
+pub fn warnings_text(warnings: &[Warning]) -> String {
     warnings
         .iter()
         .fold(String::new(), |text, w| text + &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice))

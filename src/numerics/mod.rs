@@ -3,6 +3,7 @@
 mod control_chart;
 mod expo;
 mod gauss;
+mod least_squares;
 mod quantile;
 mod root;
 mod sequent_peak;
@@ -12,6 +13,7 @@ mod sum;
 pub use control_chart::ControlChart;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
+pub use least_squares::{FitError, LeastSquares, jacobian, least_squares};
 pub use quantile::{quantile, quantiles};
 pub use root::{RootError, find_root};
 pub use sequent_peak::{smallest_store, store_from_full};

@@ -138,6 +138,14 @@ impl Document {
         &self.sources[0].text
     }
 
+    /// The document as a file of its own, overrides in their places; comments are lost.
+    #[must_use]
+    pub fn to_toml(&self) -> String {
+        let mut text = String::new();
+        write_table(&self.root, "", &mut text);
+        text
+    }
+
     /// Puts `KEY=VALUE` on top. A list is written `[a, b]`; everything else is taken as it stands.
     pub fn set(&mut self, text: &str) -> Result<(), SetError> {
         let (path, value) = text.split_once('=').ok_or_else(|| SetError::NoEquals(text.into()))?;
@@ -198,6 +206,42 @@ fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> 
     match &mut table.entries[i].value.value {
         Value::Table(below) => insert(below, rest, key_place, value),
         _ => Err((*first).into()),
+    }
+}
+
+/// Writes the values of a table, then the tables below it under their own heads.
+fn write_table(table: &Table, path: &str, text: &mut String) {
+    let below = |e: &Entry| matches!(e.value.value, Value::Table(_));
+    for entry in table.entries.iter().filter(|e| !below(e)) {
+        *text += &format!("{} = {}\n", quoted_key(&entry.key), written(&entry.value.value));
+    }
+    for entry in table.entries.iter().filter(|e| below(e)) {
+        let Value::Table(inner) = &entry.value.value else { continue };
+        let path = if path.is_empty() { quoted_key(&entry.key) } else { format!("{path}.{}", quoted_key(&entry.key)) };
+        *text += &format!("\n[{path}]\n");
+        write_table(inner, &path, text);
+    }
+}
+
+fn quoted_key(key: &str) -> String {
+    let bare = !key.is_empty() && key.chars().all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-');
+    if bare { key.into() } else { quoted(key) }
+}
+
+fn quoted(text: &str) -> String {
+    toml::Value::String(text.into()).to_string()
+}
+
+fn written(value: &Value) -> String {
+    match value {
+        Value::Text(text) => quoted(text),
+        Value::Bare(text) => text.clone(),
+        Value::Flag(flag) => flag.to_string(),
+        Value::List(items) => {
+            let items: Vec<String> = items.iter().map(|i| written(&i.value)).collect();
+            format!("[{}]", items.join(", "))
+        }
+        Value::Table(_) => String::new(),
     }
 }
 

@@ -257,3 +257,8 @@ pub fn usual_measures(plan: &Plan) -> Vec<String> {
     names.extend(solutes.map(|key| format!("settled.{key}.peak")));
     names
 }
+
+/// One measure of one plan.
+pub fn measure(plan: &Plan, measure: &Measure) -> Result<f64, MeasureError> {
+    Measured::new(plan).value(measure)
+}

@@ -19,7 +19,7 @@ pub use choose::{
 };
 pub use fault_run::{ALARM_SIGMAS, Course, FaultRun, Sample, Watch, alarm_chance, course, try_fault};
 pub use grid::{Grid, evaluate};
-pub use measure::{Measure, MeasureError, Quantity, Statistic, usual_measures};
+pub use measure::{Measure, MeasureError, Quantity, Statistic, measure, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};
 pub use range::{Range, RangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};

@@ -427,6 +427,7 @@ fn check_keys(path: &str, value: &serde_json::Value, schema: &serde_json::Value)
 fn every_example_of_the_readme_runs() {
     let readme = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
     let folder = tempfile::tempdir().unwrap();
+    super::logs::write_demo_logs(folder.path());
     let mut seen = 0;
     let blocks = readme.split("```sh\n").skip(1).filter_map(|b| b.split("```").next());
     for line in blocks.flat_map(str::lines).filter_map(|l| l.strip_prefix("brinecast ")) {

@@ -1,0 +1,209 @@
+//! `recipe`: the keeper's own grams for a litre, from the log of batches.
+
+use std::path::Path;
+
+use super::{AppError, Folder, read_text};
+use crate::chart::{Line, Picture, Series};
+use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
+use crate::results::{Caution, Warning};
+use crate::sizing::{DoseState, SaltMix, Uncertainty, batch_of_finished};
+use crate::units::{Mass, PracticalSalinity, Temperature, Volume, trimmed};
+
+/// The answer, and the JSON of `recipe`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct RecipeAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Always `mass`.
+    pub basis: String,
+    /// The log.
+    pub scenario: String,
+    /// Batches used.
+    pub batches: usize,
+    /// Rows left out.
+    pub left_out: Vec<String>,
+    /// Grams of mix for a litre of fresh water and of finished water, for the salinity below.
+    #[serde(rename = "grams_per_fresh_L")]
+    pub grams_per_fresh_l: f64,
+    /// See above.
+    #[serde(rename = "grams_per_finished_L")]
+    pub grams_per_finished_l: f64,
+    /// Their relative standard error, and the scatter of a single batch.
+    pub error: f64,
+    /// See above.
+    pub scatter: f64,
+    /// Salinity \[psu\].
+    pub salinity_psu: f64,
+    /// Water in the mix.
+    pub water_share: f64,
+    /// Hours until clear: mean and largest.
+    pub hours: Option<(f64, f64)>,
+    /// pH: mean and standard deviation.
+    pub ph: Option<(f64, f64)>,
+    /// First batch of a new strength, from 1, by what share it is stronger, and the chance of that by chance.
+    pub change: Option<(usize, f64, f64)>,
+    /// The next batch: litres, mix in all and first dose \[kg\].
+    pub next: (f64, f64, f64),
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    pub cautions: Vec<String>,
+}
+
+/// The answer with its picture.
+#[derive(Debug)]
+pub struct RecipeResult {
+    /// The answer.
+    pub answer: RecipeAnswer,
+    /// How the strength became known.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+/// Largest log that is read \[bytes\].
+const MAX_BYTES: u64 = 16 << 20;
+
+/// Learns the recipe from a log of batches; `next` is the finished volume of the next one.
+pub fn recipe(
+    path: &Path,
+    label: SaltMix,
+    salinity: PracticalSalinity,
+    temperature: Temperature,
+    next: Volume,
+) -> Result<RecipeResult, AppError> {
+    let (rows, left_out) = read(path)?;
+    let fail = |e: &dyn std::fmt::Display| AppError::Usage(format!("{}: {e}", path.display()));
+    let recipe = learn_recipe(&rows, label).map_err(|e| fail(&e))?;
+    let mix = recipe.learned.mix;
+    let one = batch_of_finished(Volume::from_litres(1.0), salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
+    let batch = batch_of_finished(next, salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
+    let uncertainty =
+        Uncertainty { strength: mix.spread, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 };
+    let staged = DoseState::plan(salinity.psu(), uncertainty);
+    let mut warnings = Vec::new();
+    if let Some((at, by, chance)) = recipe.change {
+        warnings.push(Warning::new(
+            "new-strength",
+            format!(
+                "from batch {} on the mix is {} % {} (chance alone: {} %)",
+                at + 1,
+                trimmed(100.0 * by.abs(), 1),
+                if by > 0.0 { "stronger" } else { "weaker" },
+                trimmed(100.0 * chance, 2)
+            ),
+            "a new lot, or a damp one; the recipe is that of the batches since then",
+        ));
+    }
+    let answer = RecipeAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        basis: "mass".into(),
+        scenario: path.display().to_string(),
+        batches: rows.len(),
+        left_out,
+        grams_per_fresh_l: one.salt_mix.kg() * 1e3 / one.fresh_water.litres(),
+        grams_per_finished_l: one.salt_mix.kg() * 1e3,
+        error: recipe.learned.error,
+        scatter: mix.spread,
+        salinity_psu: salinity.psu(),
+        water_share: mix.water_share,
+        hours: recipe.hours,
+        ph: recipe.ph,
+        change: recipe.change.map(|c| (c.0 + 1, c.1, c.2)),
+        next: (next.litres(), batch.salt_mix.kg(), batch.salt_mix.kg() * staged.first_share),
+        warnings,
+        cautions: [Caution::Planning, Caution::Dust].map(|c| c.text().to_owned()).to_vec(),
+    };
+    let pictures = vec![("recipe".to_owned(), picture(&recipe, label, &answer))];
+    Ok(RecipeResult { answer, pictures })
+}
+
+fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer) -> Picture {
+    // Grams for a litre go with one over the share of salt.
+    let grams = |salt: f64| a.grams_per_fresh_l * (1.0 - a.water_share) / salt;
+    let points = |off: f64| -> Vec<(f64, f64)> {
+        recipe
+            .course
+            .iter()
+            .enumerate()
+            .map(|(k, (salt, error))| (k as f64, grams(salt * (1.0 + off * error))))
+            .collect()
+    };
+    Picture::Series(Series {
+        title: "How much mix for a litre of fresh water?".into(),
+        note: format!(
+            "for {} psu; shaded: two standard errors; batch 0 is the label ({} % of water)",
+            trimmed(a.salinity_psu, 1),
+            trimmed(100.0 * label.water_share, 0)
+        ),
+        x_label: "batches in the log".into(),
+        y_label: "salt mix [g/L of fresh water]".into(),
+        unit: "g/L".into(),
+        fans: vec![(points(2.0), points(-2.0))],
+        lines: vec![Line { label: "learned".into(), points: points(0.0) }],
+        ..Series::default()
+    })
+}
+
+/// Reads `fresh_L,salt_g,salinity_psu` and, where they are, `temperature_C`, `hours`, `pH`, `lot`.
+fn read(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppError> {
+    const NEEDED: [&str; 3] = ["fresh_L", "salt_g", "salinity_psu"];
+    let text = read_text(path, MAX_BYTES)?;
+    let name = path.display();
+    let fail = |why: String| {
+        AppError::Usage(format!(
+            "{name}: {why}\n  = help: columns: fresh_L, salt_g, salinity_psu, and if you like temperature_C, hours, pH, lot, date, note"
+        ))
+    };
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let header = reader.headers().map_err(|e| fail(e.to_string()))?.clone();
+    let column = |wanted: &str| header.iter().position(|h| h == wanted);
+    for wanted in NEEDED {
+        if column(wanted).is_none() {
+            return Err(fail(format!("line 1: the column {wanted} is missing")));
+        }
+    }
+    let (mut rows, mut left_out) = (Vec::new(), Vec::new());
+    for record in reader.records() {
+        let record = record.map_err(|e| fail(e.to_string()))?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let cell = |wanted: &str| column(wanted).and_then(|at| record.get(at)).filter(|t| !t.is_empty());
+        let number = |wanted: &str| cell(wanted).and_then(|t| t.parse::<f64>().ok()).filter(|v| v.is_finite());
+        let positive = |wanted: &str| number(wanted).filter(|v| *v > 0.0);
+        match (positive(NEEDED[0]), positive(NEEDED[1]), positive(NEEDED[2])) {
+            (Some(fresh), Some(salt), Some(psu)) => rows.push(RecipeRow {
+                batch: BatchRow {
+                    fresh: Volume::from_litres(fresh),
+                    salt_mix: Mass::from_kg(salt * 1e-3),
+                    salinity: PracticalSalinity::from_psu(psu),
+                    temperature: Temperature::from_celsius(number("temperature_C").unwrap_or(25.0)),
+                },
+                hours: positive("hours"),
+                ph: positive("pH"),
+                lot: cell("lot").map(str::to_owned),
+            }),
+            (a, b, _) => {
+                let which = if a.is_none() {
+                    NEEDED[0]
+                } else if b.is_none() {
+                    NEEDED[1]
+                } else {
+                    NEEDED[2]
+                };
+                left_out.push(format!("{name}, line {line}: {which} is no number above zero; the row is left out"));
+            }
+        }
+    }
+    Ok((rows, left_out))
+}
+
+impl RecipeResult {
+    /// Writes JSON and picture; gives how many files.
+    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+        folder.write("recipe.json", self.json()?.as_bytes())?;
+        Ok(1 + folder.write_pictures(&self.pictures)?)
+    }
+
+    /// The answer as JSON.
+    pub fn json(&self) -> Result<String, AppError> {
+        super::to_json(&self.answer)
+    }
+}

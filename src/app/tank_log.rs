@@ -1,0 +1,121 @@
+//! Reading a tank log: CSV with units in the header, tolerant of gaps and of order.
+
+use std::path::Path;
+
+use jiff::civil::Date;
+
+use super::{AppError, read_text};
+use crate::learn::LogRow;
+use crate::model::Plan;
+
+/// In which order the parts of a date stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DateOrder {
+    /// 2026-03-14.
+    Iso,
+    /// 14/03/2026.
+    DayFirst,
+    /// 03/14/2026.
+    MonthFirst,
+}
+
+/// Largest log that is read \[bytes\].
+const MAX_BYTES: u64 = 16 << 20;
+
+/// A log that was read: its rows in time order, and each row or cell that was left out, with line and reason.
+#[derive(Clone, Debug)]
+pub struct TankLog {
+    /// Rows.
+    pub rows: Vec<LogRow>,
+    /// Left out.
+    pub left_out: Vec<String>,
+}
+
+/// Reads a log for the solutes of a plan. Columns: `date` or `time_d`; `salinity_psu`; a solute as `nitrate_mg_per_L`;
+/// `top_off_L` (since the row before), `change_L`, `batch_psu`, `note`. Empty cells are what was not noted.
+pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankLog, AppError> {
+    let text = read_text(path, MAX_BYTES)?;
+    let name = path.display();
+    let solutes: Vec<String> =
+        plan.species.iter().map(|s| format!("{}_{}", s.solute.key, s.solute.unit().replace('/', "_per_"))).collect();
+    let known = ["date", "time_d", "salinity_psu", "top_off_L", "change_L", "batch_psu", "note"];
+    let allowed =
+        || known.iter().map(ToString::to_string).chain(solutes.iter().cloned()).collect::<Vec<_>>().join(", ");
+    let fail = |why: String| AppError::Usage(format!("{name}: {why}\n  = help: columns: {}", allowed()));
+    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let header = reader.headers().map_err(|e| fail(e.to_string()))?.clone();
+    if let Some(odd) = header.iter().find(|h| !h.is_empty() && !known.contains(h) && !solutes.iter().any(|s| s == h)) {
+        return Err(fail(format!("line 1: the column `{odd}` is not known here")));
+    }
+    let column = |wanted: &str| header.iter().position(|h| h == wanted);
+    let (date, time) = (column("date"), column("time_d"));
+    if date.is_none() && time.is_none() {
+        return Err(fail("line 1: neither date nor time_d is there".into()));
+    }
+    let (mut rows, mut left_out): (Vec<LogRow>, Vec<String>) = (Vec::new(), Vec::new());
+    let mut first: Option<Date> = None;
+    for record in reader.records() {
+        let record = record.map_err(|e| fail(e.to_string()))?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let mut cell = |wanted: &str, low: f64, high: f64| -> Option<f64> {
+            let text = record.get(column(wanted)?).filter(|t| !t.is_empty())?;
+            match text.parse::<f64>() {
+                Ok(v) if (low..=high).contains(&v) => Some(v),
+                Ok(v) => {
+                    left_out.push(format!(
+                        "{name}, line {line}: {wanted} of {v} cannot be ({low} to {high}); the cell is left out"
+                    ));
+                    None
+                }
+                Err(_) => {
+                    left_out.push(format!(
+                        "{name}, line {line}: `{text}` under {wanted} is no number; the cell is left out"
+                    ));
+                    None
+                }
+            }
+        };
+        let mut row = LogRow {
+            time_d: 0.0,
+            salinity_psu: cell("salinity_psu", 0.0, 60.0),
+            solutes: solutes.iter().map(|s| cell(s, 0.0, 1e5)).collect(),
+            top_off_l: cell("top_off_L", 0.0, 1e7),
+            change_l: cell("change_L", 0.0, 1e7),
+            batch_psu: cell("batch_psu", 0.0, 42.0),
+        };
+        let when = match (date, time) {
+            (Some(at), _) => read_date(record.get(at).unwrap_or(""), order).map(|day| {
+                let first = *first.get_or_insert(day);
+                f64::from(first.until(day).map_or(0, |span| span.get_days()))
+            }),
+            (None, Some(at)) => record.get(at).and_then(|t| t.parse::<f64>().ok()).filter(|t| t.is_finite()),
+            _ => None,
+        };
+        match when {
+            Some(time_d) => {
+                row.time_d = time_d;
+                rows.push(row);
+            }
+            None => {
+                left_out.push(format!("{name}, line {line}: no date or time that can be read; the row is left out"));
+            }
+        }
+    }
+    rows.sort_by(|a, b| a.time_d.total_cmp(&b.time_d));
+    let begin = rows.first().map_or(0.0, |r| r.time_d);
+    for row in &mut rows {
+        row.time_d -= begin;
+    }
+    Ok(TankLog { rows, left_out })
+}
+
+fn read_date(text: &str, order: DateOrder) -> Option<Date> {
+    if order == DateOrder::Iso {
+        return text.parse().ok();
+    }
+    let parts: Vec<&str> = text.split(['/', '.', '-']).collect();
+    let [a, b, year] = parts.as_slice() else { return None };
+    let (a, b, year) = (a.parse::<i8>().ok()?, b.parse::<i8>().ok()?, year.parse::<i16>().ok()?);
+    let (day, month) = if order == DateOrder::DayFirst { (a, b) } else { (b, a) };
+    Date::new(year, month, day).ok()
+}
