@@ -178,7 +178,10 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         answer: sentence(&candidates, &ranges, request, best, nearest, base),
         best,
         runners_up: found.into_iter().skip(1).collect(),
-        marginal: best.map_or_else(Vec::new, |b| marginal(base, request.least, &candidates, &judged, b)),
+        // Under uncertainty a tighter limit would have to be tried by chance, limit by limit.
+        marginal: best
+            .filter(|_| request.uncertainty.is_none())
+            .map_or_else(Vec::new, |b| marginal(base, request.least, &candidates, &judged, b)),
         nearest,
         remedies,
         candidates,

@@ -2,8 +2,9 @@
 
 use std::path::Path;
 
-use jiff::civil::Date;
+use jiff::civil::DateTime;
 
+use super::moment::{days_between, instant};
 use super::{AppError, Folder, Loaded, read_text};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Habit, LogVerdict, ReadingRow, WAYS, book_keeping_d, detection, look_at_log};
@@ -126,7 +127,7 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
             let (rows, left_out) = read_log(path)?;
             let target = request.target_psu.unwrap_or(plan.tank.salinity.psu());
             let verdict = look_at_log(&rows, target, request.deviation_psu).ok_or_else(|| {
-                AppError::Usage(format!("{}: at least five readings are needed, it has {}", path.display(), rows.len()))
+                AppError::Usage(format!("{}: at least five readings at different times are needed; it has {}\n  = help: a row a reading, as in 2026-03-14,35.1", path.display(), rows.len()))
             })?;
             pictures.push(("drift".to_owned(), picture(loaded, &rows, &verdict, target)));
             Some(answer(&rows, left_out, &verdict))
@@ -172,17 +173,14 @@ fn read_log(path: &Path) -> Result<(Vec<ReadingRow>, Vec<String>), AppError> {
         return Err(fail("line 1: neither date nor time_d is there".into()));
     }
     let (mut rows, mut left_out) = (Vec::new(), Vec::new());
-    let mut first: Option<Date> = None;
+    let mut first: Option<DateTime> = None;
     for record in reader.records() {
         let record = record.map_err(|e| fail(e.to_string()))?;
         let line = record.position().map_or(0, csv::Position::line);
         let text = |at: usize| record.get(at).unwrap_or("");
         let number = |at: usize| text(at).parse::<f64>().ok().filter(|v| v.is_finite());
         let when = match (date, time) {
-            (Some(at), _) => text(at).parse::<Date>().ok().map(|day| {
-                let first = *first.get_or_insert(day);
-                f64::from(first.until(day).map_or(0, |span| span.get_days()))
-            }),
+            (Some(at), _) => instant(text(at)).map(|when| days_between(*first.get_or_insert(when), when)),
             (None, Some(at)) => number(at),
             _ => None,
         };

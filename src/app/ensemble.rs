@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use rayon::prelude::*;
+use sha2::{Digest, Sha256};
 
 use super::members::{MembersHeader, member_plan, open_together};
 use super::report::{Study, table};
@@ -107,15 +108,23 @@ pub fn ensemble(
         file.write(&header.bytes()?)?;
     }
     let mut gathered = Gathered::new(header.quantities);
+    let mut sum = Sha256::new();
     let left_at = walk(&plans, going, |block| {
         gathered.take(block.values(), plans.len());
         match &mut kept {
-            Some(file) => file.write(&bytes_of(block.values().iter().copied())),
+            Some(file) => {
+                let bytes = bytes_of(block.values().iter().copied());
+                sum.update(&bytes);
+                file.write(&bytes)
+            }
             None => Ok::<(), AppError>(()),
         }
     })?;
     if let Some(mut file) = kept {
-        file.write(&bytes_of(left_at.iter().flatten().map(|t| t.unwrap_or(f64::NAN))))?;
+        let bytes = bytes_of(left_at.iter().flatten().map(|t| t.unwrap_or(f64::NAN)));
+        sum.update(&bytes);
+        file.write(&bytes)?;
+        file.write(&sum.finalize())?;
         file.finish()?;
     }
     Ok(answer(loaded, &header, gathered, &left_at))
@@ -156,6 +165,7 @@ pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<Ens
             left_at.push(times.into_iter().map(|t| (!t.is_nan()).then_some(t)).collect());
         }
     }
+    files.into_iter().try_for_each(super::members::MembersFile::check)?;
     Ok(answer(loaded, &header, gathered, &left_at))
 }
 

@@ -48,7 +48,7 @@ const USUAL_LENGTH_D: f64 = 14.0;
 /// Reading habit where the scenario has none \[d\].
 const USUAL_READING_D: f64 = 7.0;
 /// How long the run goes on after the end of the fault \[d\].
-const AFTERMATH_D: f64 = 1.0;
+const AFTERMATH_D: f64 = 14.0;
 
 /// Tries every fault that can happen on the tank.
 pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Result<FaultsResult, AppError> {
@@ -73,7 +73,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
     }
     let library = all(request.times);
     for name in &request.only {
-        if !library.iter().any(|f| f.key() == name) {
+        if !library.iter().any(|f| f.key() == name || f.title() == name) {
             let keys: Vec<&str> = library.iter().map(|f| f.key()).collect();
             return Err(usage(format!(
                 "there is no fault `{name}`\n  = help: {}",
@@ -92,14 +92,22 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         noise_psu: noise,
         aftermath: AFTERMATH_D,
     };
-    let wanted: Vec<_> =
-        library.into_iter().filter(|f| request.only.is_empty() || request.only.iter().any(|o| o == f.key())).collect();
+    let wanted: Vec<_> = library
+        .into_iter()
+        .filter(|f| request.only.is_empty() || request.only.iter().any(|o| o == f.key() || o == f.title()))
+        .collect();
     let (possible, impossible): (Vec<_>, Vec<_>) = wanted.into_iter().partition(|f| f.cannot(plan).is_none());
     if !going(0.0) {
         return Err(AppError::Stopped);
     }
-    let mut runs: Vec<FaultRun> =
-        possible.par_iter().map(|fault| try_fault(plan, fault, &watch)).collect::<Result<_, _>>()?;
+    let tried: Vec<_> = possible.par_iter().map(|fault| (fault.key(), try_fault(plan, fault, &watch))).collect();
+    let (mut runs, mut failed): (Vec<FaultRun>, Vec<(String, String)>) = (Vec::new(), Vec::new());
+    for (key, run) in tried {
+        match run {
+            Ok(run) => runs.push(run),
+            Err(why) => failed.push((key.into(), format!("not reckoned: {why}; try a smaller --times"))),
+        }
+    }
     runs.sort_by(|a, b| {
         let soon = |r: &FaultReport| r.effects[r.worst].left_after_d.unwrap_or(f64::INFINITY);
         b.report.severity.total_cmp(&a.report.severity).then(soon(&a.report).total_cmp(&soon(&b.report)))
@@ -133,7 +141,11 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         alarm_psu: watch.alarm_psu,
         false_alarm: alarm_chance(0.0, watch.noise_psu, watch.alarm_psu),
         faults: runs.into_iter().map(|r| r.report).collect(),
-        cannot: impossible.iter().map(|f| (f.key().to_owned(), f.cannot(plan).unwrap_or("").to_owned())).collect(),
+        cannot: impossible
+            .iter()
+            .map(|f| (f.key().to_owned(), f.cannot(plan).unwrap_or("").to_owned()))
+            .chain(failed)
+            .collect(),
         warnings,
         cautions: cautions.map(|c| c.text().to_owned()).to_vec(),
     };
@@ -143,7 +155,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
 /// Longest fault \[d\].
 const LONGEST_D: f64 = 400.0;
 /// Panels of the picture.
-const MOST_PANELS: usize = 18;
+const MOST_PANELS: usize = 15;
 
 fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
     let plan: &Plan = &loaded.scenario.plan;

@@ -4,6 +4,7 @@ use std::io::{BufReader, Read};
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
 use super::{AppError, Loaded};
 use crate::model::Plan;
@@ -88,6 +89,7 @@ pub(super) struct MembersFile {
     name: String,
     pub(super) header: MembersHeader,
     input: BufReader<std::fs::File>,
+    seen: Sha256,
 }
 
 impl MembersFile {
@@ -99,7 +101,7 @@ impl MembersFile {
             let mut bytes = Vec::new();
             let mut one = [0u8];
             while bytes.len() < LONGEST_HEADER {
-                input.read_exact(&mut one).map_err(|e| fail(e.to_string()))?;
+                input.read_exact(&mut one).map_err(|_| fail("it is no file of members".into()))?;
                 if one[0] == b'\n' {
                     break;
                 }
@@ -114,7 +116,7 @@ impl MembersFile {
         if header.members[0] >= header.members[1] {
             return Err(fail("it holds no members".into()));
         }
-        Ok(Self { name: path.display().to_string(), header, input })
+        Ok(Self { name: path.display().to_string(), header, input, seen: Sha256::new() })
     }
 
     /// Reads the next numbers into `values`.
@@ -125,9 +127,23 @@ impl MembersFile {
                 path: self.name.clone().into(),
                 why: "it ends too early: it was cut off, or belongs to another version".into(),
             })?;
+            self.seen.update(bytes);
             *value = f64::from_le_bytes(bytes);
         }
         Ok(())
+    }
+
+    /// Reads the checksum at the end, and holds what was read against it.
+    pub(super) fn check(mut self) -> Result<(), AppError> {
+        let mut sum = [0u8; 32];
+        let whole = self.input.read_exact(&mut sum).is_ok() && self.seen.finalize().as_slice() == sum;
+        if whole {
+            return Ok(());
+        }
+        Err(AppError::Read {
+            path: self.name.into(),
+            why: "its numbers do not match its checksum: it was damaged; run these members again".into(),
+        })
     }
 }
 

@@ -17,25 +17,36 @@ const DAYS: [(&str, Weekday); 7] = [
 /// Reads a moment as days from the start; a day of the week is the first one after `from`.
 pub(super) fn moment(text: &str, start: Date, from: f64) -> Result<f64, String> {
     let wrong = || format!("`{text}` is no moment: write 12 d, Fri 18:00 or 2026-03-14 18:00");
+    if let Some(at) = text.contains('-').then(|| instant(text)).flatten() {
+        return Ok(days_between(start.to_datetime(jiff::civil::Time::midnight()), at));
+    }
     let (day, time) = text.trim().split_once(' ').unwrap_or((text.trim(), "00:00"));
     let hour = || -> Result<f64, String> {
         let (h, m) = time.split_once(':').ok_or_else(wrong)?;
         let (h, m): (u32, u32) = (h.parse().map_err(|_| wrong())?, m.parse().map_err(|_| wrong())?);
         if h > 23 || m > 59 { Err(wrong()) } else { Ok(f64::from(h * 60 + m) / 1440.0) }
     };
-    if let Some((_, weekday)) = DAYS.iter().find(|(name, _)| day.to_lowercase().starts_with(name)) {
+    if let Some((_, weekday)) =
+        DAYS.iter().find(|(name, _)| day.chars().all(char::is_alphabetic) && day.to_lowercase().starts_with(name))
+    {
         let mut at = f64::from(start.weekday().until(*weekday)) + hour()?;
         while at <= from {
             at += 7.0;
         }
         return Ok(at);
     }
-    if let Ok(date) = day.parse::<Date>() {
-        let days = start.until(date).map_err(|_| wrong())?.get_days();
-        return Ok(f64::from(days) + hour()?);
-    }
     let after: Duration = parse(text, Gallon::Unstated).map_err(|_| wrong())?;
     Ok(after.days())
+}
+
+/// A date, or a date and a time: `2026-03-14`, `2026-03-14 18:00`, `2026-03-14T18:00`.
+pub(super) fn instant(text: &str) -> Option<DateTime> {
+    text.trim().replacen(' ', "T", 1).parse().ok()
+}
+
+/// Days from one instant to another.
+pub(super) fn days_between(from: DateTime, to: DateTime) -> f64 {
+    to.duration_since(from).as_secs_f64() / 86_400.0
 }
 
 /// The moment in words, for people.
@@ -60,6 +71,8 @@ mod tests {
         assert!((moment("Sun 20:00", start, 7.0).unwrap() - 13.0 - 20.0 / 24.0).abs() < 1e-12);
         assert_eq!(moment("12 d", start, 0.0), Ok(12.0));
         assert_eq!(moment("2026-03-14 06:00", start, 0.0), Ok(12.25));
+        assert_eq!(moment("2026-03-14T06:00", start, 0.0), Ok(12.25));
+        assert!(moment("Fri18:00", start, 0.0).is_err() && moment("2026-03-14 18", start, 0.0).is_err());
         assert!(moment("Fri 25:00", start, 0.0).is_err() && moment("soon", start, 0.0).is_err());
         assert_eq!(written(start, 4.75), "Fri 2026-03-06 18:00");
     }

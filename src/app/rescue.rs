@@ -4,7 +4,7 @@ use super::{AppError, Loaded};
 use crate::results::{Caution, Warning};
 use crate::sizing::{NewWater, ladder, share_left};
 use crate::solutes::parse_concentration;
-use crate::units::{Temperature, number_with_unit};
+use crate::units::{Temperature, number_with_unit, significant};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -80,6 +80,12 @@ pub struct RescueRung {
 pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, AppError> {
     let plan = &loaded.scenario.plan;
     let usage = |text: String| AppError::Usage(text);
+    if request.of.trim().is_empty() {
+        return Err(usage("--of is empty: name what is to be brought down, as in nitrate or copper".into()));
+    }
+    if request.of == "salinity" {
+        return Err(usage("for salinity use `brinecast correct`, which keeps to a safe rate".into()));
+    }
     let tracked = plan.species.iter().position(|s| s.solute.key == request.of);
     let water = plan.regime.changes.first().map_or(1, |c| c.water);
     let water = &plan.waters[water];
@@ -90,6 +96,11 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
             return Ok((value, solute.unit().to_owned()));
         }
         let (value, unit) = number_with_unit(text).map_err(|e| usage(format!("--{flag}: {e}")))?;
+        if unit.is_empty() || value < 0.0 {
+            return Err(usage(format!(
+                "--{flag} `{text}`: a concentration of zero or more, with its unit, as in 60 ug/L"
+            )));
+        }
         Ok((value, unit.to_owned()))
     };
     let ((from, unit), (to, other)) = (read("from", &request.from)?, read("to", &request.to)?);
@@ -105,8 +116,11 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     }
     let Some(left) = share_left(from, to, new.0) else {
         return Err(usage(format!(
-            "no change brings {} from {from} to {to} {unit} with new water at {} {unit}: the end must lie between the two",
-            request.of, new.0
+            "no change brings {} from {} to {} {unit} with new water at {} {unit}: the end must lie between the two",
+            request.of,
+            significant(from, 4),
+            significant(to, 4),
+            significant(new.0, 4)
         )));
     };
     let litres = plan.tank.operating.litres();
@@ -125,28 +139,7 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
             alkalinity_step: alkalinity.map(|i| r.share * (water.solutes[i] - plan.species[i].initial)),
         })
         .collect();
-    let mut warnings = Vec::new();
-    if rungs.iter().any(|r| r.changes > 0 && r.salinity_step_psu.abs() > 1.0) {
-        warnings.push(Warning::new(
-            "salinity-step",
-            "a change of that size moves the salinity by more than 1 psu at once",
-            "mix the new water to the salinity of the tank first, and correct slowly afterwards",
-        ));
-    }
-    if rungs.iter().any(|r| r.changes > 0 && r.temperature_step_c.abs() > 1.0) {
-        warnings.push(Warning::new(
-            "temperature-step",
-            "a change of that size moves the temperature by more than 1 C at once",
-            "bring the new water to the temperature of the tank first",
-        ));
-    }
-    if rungs.iter().all(|r| r.changes == 0) {
-        warnings.push(Warning::new(
-            "share-too-small",
-            format!("no number of changes up to 60 of at most {} % does it", 100.0 * request.most_share),
-            "allow a larger share with --most",
-        ));
-    }
+    let warnings = warnings(&rungs, request.most_share);
     let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
         .map(|c| c.text().to_owned())
         .to_vec();
@@ -165,4 +158,38 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
         warnings,
         cautions,
     })
+}
+
+/// What is worth a word about a ladder.
+fn warnings(rungs: &[RescueRung], most_share: f64) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if rungs.iter().any(|r| r.changes > 0 && r.salinity_step_psu.abs() > 1.0) {
+        warnings.push(Warning::new(
+            "salinity-step",
+            "a change of that size moves the salinity by more than 1 psu at once",
+            "mix the new water to the salinity of the tank first, and correct slowly afterwards",
+        ));
+    }
+    if rungs.iter().any(|r| r.changes > 0 && r.temperature_step_c.abs() > 1.0) {
+        warnings.push(Warning::new(
+            "temperature-step",
+            "a change of that size moves the temperature by more than 1 C at once",
+            "bring the new water to the temperature of the tank first",
+        ));
+    }
+    if rungs.iter().all(|r| r.ready_d.is_none()) {
+        warnings.push(Warning::new(
+            "no-new-water",
+            "no new water is in store and none is made",
+            "give what there is with --store \"200 L\" and what is made with --made \"180 L/d\"",
+        ));
+    }
+    if rungs.iter().all(|r| r.changes == 0) {
+        warnings.push(Warning::new(
+            "share-too-small",
+            format!("no number of changes up to 60 of at most {} % does it", 100.0 * most_share),
+            "allow a larger share with --most",
+        ));
+    }
+    warnings
 }

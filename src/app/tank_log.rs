@@ -2,8 +2,9 @@
 
 use std::path::Path;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 
+use super::moment::{days_between, instant};
 use super::{AppError, read_text};
 use crate::learn::LogRow;
 use crate::model::Plan;
@@ -53,7 +54,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         return Err(fail("line 1: neither date nor time_d is there".into()));
     }
     let (mut rows, mut left_out): (Vec<LogRow>, Vec<String>) = (Vec::new(), Vec::new());
-    let mut first: Option<Date> = None;
+    let mut first: Option<DateTime> = None;
     for record in reader.records() {
         let record = record.map_err(|e| fail(e.to_string()))?;
         let line = record.position().map_or(0, csv::Position::line);
@@ -84,10 +85,8 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
             batch_psu: cell("batch_psu", 0.0, 42.0),
         };
         let when = match (date, time) {
-            (Some(at), _) => read_date(record.get(at).unwrap_or(""), order).map(|day| {
-                let first = *first.get_or_insert(day);
-                f64::from(first.until(day).map_or(0, |span| span.get_days()))
-            }),
+            (Some(at), _) => read_date(record.get(at).unwrap_or(""), order)
+                .map(|when| days_between(*first.get_or_insert(when), when)),
             (None, Some(at)) => record.get(at).and_then(|t| t.parse::<f64>().ok()).filter(|t| t.is_finite()),
             _ => None,
         };
@@ -109,13 +108,13 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
     Ok(TankLog { rows, left_out })
 }
 
-fn read_date(text: &str, order: DateOrder) -> Option<Date> {
+fn read_date(text: &str, order: DateOrder) -> Option<DateTime> {
     if order == DateOrder::Iso {
-        return text.parse().ok();
+        return instant(text);
     }
     let parts: Vec<&str> = text.split(['/', '.', '-']).collect();
     let [a, b, year] = parts.as_slice() else { return None };
     let (a, b, year) = (a.parse::<i8>().ok()?, b.parse::<i8>().ok()?, year.parse::<i16>().ok()?);
     let (day, month) = if order == DateOrder::DayFirst { (a, b) } else { (b, a) };
-    Date::new(year, month, day).ok()
+    Date::new(year, month, day).ok().map(DateTime::from)
 }

@@ -19,7 +19,10 @@ pub(crate) fn paragraphs(text: &str) {
 /// Text wrapped to the terminal, line by line.
 pub(crate) fn wrapped(text: &str) -> String {
     let options = textwrap::Options::new(width()).subsequent_indent("  ");
-    let lines: Vec<String> = text.lines().map(|line| textwrap::fill(line, &options)).collect();
+    // A line with columns stays as it is.
+    let prose = |line: &str| !line.trim_start().contains("   ");
+    let lines: Vec<String> =
+        text.lines().map(|line| if prose(line) { textwrap::fill(line, &options) } else { line.to_owned() }).collect();
     lines.join("\n") + if text.ends_with('\n') { "\n" } else { "" }
 }
 

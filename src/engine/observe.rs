@@ -302,6 +302,10 @@ impl Observer for Statistics {
         true
     }
 
+    fn wants_words(&self) -> bool {
+        false
+    }
+
     fn segment(&mut self, segment: &mut Segment<'_>) {
         for (begin, length) in segment.pieces() {
             self.piece(segment, begin, begin + length);

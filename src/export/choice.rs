@@ -93,7 +93,7 @@ pub fn choice_text(choice: &Choice, width: usize) -> String {
     text += &format!("\nTrade-off front: {} regimes (choose.csv); of them, from safest to cheapest:\n", front.len());
     let stride = front.len().div_ceil(MOST_SHOWN).max(1);
     for c in front.iter().step_by(stride) {
-        text += &row(c, "");
+        text += &row(c, if c.keeps { "" } else { "breaks" });
     }
     if !choice.marginal.is_empty() {
         text += "\nWhat a limit tightened by a tenth would take:\n";

@@ -92,7 +92,7 @@ pub fn faults_text(faults: &Faults, begins: &str, width: usize) -> String {
     }
     for f in faults.faults.iter().take(MOST_STORIES) {
         text += "\n";
-        text += &fill(&format!("{} ({}): {}", f.title, f.size, story(f)), "  ");
+        text += &fill(&format!("{} [{}] ({}): {}", f.title, f.key, f.size, story(f)), "  ");
     }
     if faults.faults.len() > MOST_STORIES {
         text += "\nThe others in faults.json, or with --only.\n";
@@ -111,6 +111,10 @@ pub fn faults_text(faults: &Faults, begins: &str, width: usize) -> String {
 /// Faults that are told in full.
 const MOST_STORIES: usize = 8;
 
+/// Where a fault moves nothing.
+const NOTHING: &str =
+    "nothing moves for the worse; where it waits for a change, see that one falls into the time (--at, --back)";
+
 /// One fault in sentences.
 fn story(f: &FaultReport) -> String {
     let e = &f.effects[f.worst];
@@ -125,7 +129,7 @@ fn story(f: &FaultReport) -> String {
             significant(e.without, 4)
         ));
     } else {
-        parts.push("no move of salinity or of a banded solute".into());
+        parts.push(NOTHING.into());
     }
     match (e.left_after_d, e.left_anyway) {
         (Some(d), false) => parts.push(format!("it leaves its band after {}", after(d))),
@@ -140,6 +144,7 @@ fn story(f: &FaultReport) -> String {
     }
     parts.push(match &f.first_sign {
         Some(s) => format!("first sign: {} after {}", s.what, after(s.after_d)),
+        None if f.seen_by_end < 0.005 => "nothing that would be seen, and no salinity reading shows it".into(),
         None => format!(
             "no sure sign; a reading shows it by the end with a chance of {} %",
             trimmed(100.0 * f.seen_by_end, 0)

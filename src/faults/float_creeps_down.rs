@@ -25,7 +25,7 @@ impl Fault for FloatCreepsDown {
     fn bend(&self, plan: &Plan, regime: &mut Regime) {
         regime.top_off.level_offset -= Volume::from_litres(daily(plan));
     }
-    fn windows(&self, begin: f64, end: f64) -> Vec<(f64, f64)> {
+    fn windows(&self, _: &Plan, begin: f64, end: f64) -> Vec<(f64, f64)> {
         // Every day the float stands a step farther off.
         let steps = (end - begin).min(LONGEST_CREEP_D).ceil().max(1.0);
         std::iter::successors(Some(0.0), |k| Some(k + 1.0))

@@ -64,7 +64,7 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
         None
     }
     /// When it is on, given when it begins and ends; each window bends once more.
-    fn windows(&self, begin: f64, end: f64) -> Vec<(f64, f64)> {
+    fn windows(&self, _plan: &Plan, begin: f64, end: f64) -> Vec<(f64, f64)> {
         vec![(begin, end)]
     }
     /// How fast water comes in that should not \[L/d\], where that is what it does.
@@ -135,7 +135,7 @@ pub fn all(times: f64) -> Vec<Arc<dyn Fault>> {
 /// Puts a fault into a plan, from one time to another \[d from the start\].
 pub fn put(fault: &Arc<dyn Fault>, plan: &mut Plan, begin: f64, end: f64) {
     fault.prepare(plan);
-    for (begin, end) in fault.windows(begin, end) {
+    for (begin, end) in fault.windows(plan, begin, end) {
         plan.disturbances.push(DisturbanceWindow { what: Arc::new(On(fault.clone())), begin, end });
     }
 }
@@ -156,6 +156,8 @@ impl Disturbance for On {
     }
 }
 
+/// Where purified water stands among the waters of every plan.
+const PURIFIED: usize = 0;
 /// Where the new salt water stands among the waters of every plan.
 const SALT_WATER: usize = 1;
 

@@ -21,7 +21,7 @@ impl Fault for SiphonBack {
         "siphon back into the reservoir"
     }
     fn size(&self, plan: &Plan) -> String {
-        reservoir(plan)
+        format!("the tank and {} become one water, which the top-off then brings back", reservoir(plan))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.top_off.reservoir.is_none().then_some("there is no reservoir")
@@ -54,6 +54,13 @@ impl Fault for SiphonBack {
         let share = tank.reservoir_l / (tank.volume_l + tank.reservoir_l);
         let given = share * tank.volume_l;
         Some(tank.amounts.iter().zip(&content.0).map(|(own, new)| given * new - share * own).collect())
+    }
+    fn windows(&self, plan: &Plan, begin: f64, end: f64) -> Vec<(f64, f64)> {
+        // The salt that went into the reservoir comes back with the top-off, once; later fillings are fresh.
+        let full = plan.regime.top_off.reservoir.as_ref().map_or(0.0, |r| r.capacity.litres());
+        let evaporation = plan.regime.evaporation.on_day(begin.floor());
+        let used_up = if evaporation > 0.0 { full / evaporation } else { f64::INFINITY };
+        vec![(begin, end.min(begin + used_up))]
     }
     fn caps(&self) -> &'static [Cap] {
         &[Cap::SmallerReservoir]

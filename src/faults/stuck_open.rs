@@ -17,7 +17,7 @@ impl Fault for StuckOpen {
         "top-off valve stuck open"
     }
     fn size(&self, plan: &Plan) -> String {
-        reservoir(plan)
+        format!("{}, emptied at each filling", reservoir(plan))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)

@@ -13,7 +13,7 @@ impl Fault for SupplyEmpty {
         "supply-run-empty"
     }
     fn title(&self) -> &'static str {
-        "supply of the exchange run empty"
+        "exchange supply run empty"
     }
     fn size(&self, _: &Plan) -> String {
         "nothing comes in".into()

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Regime};
+use crate::units::trimmed;
 
 /// By how much (common practice, no source).
 const MORE: f64 = 0.05;
@@ -20,8 +21,12 @@ impl Fault for UnequalPumps {
     fn title(&self) -> &'static str {
         "exchange pumps unequal"
     }
-    fn size(&self, _: &Plan) -> String {
-        format!("{} % more in than out", 100.0 * self.0 * MORE)
+    fn size(&self, plan: &Plan) -> String {
+        let flows = plan
+            .regime
+            .exchange
+            .map(|e| (e.inflow.litres_per_day() * (1.0 + self.0 * MORE), e.outflow.litres_per_day()));
+        flows.map_or(String::new(), |(come, go)| format!("{} L/d in, {} L/d out", trimmed(come, 2), trimmed(go, 2)))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.exchange.is_none().then_some("there is no continuous exchange")

@@ -14,7 +14,7 @@ impl Fault for WasteBlocked {
         "waste-line-blocked"
     }
     fn title(&self) -> &'static str {
-        "waste line of the exchange blocked"
+        "exchange waste line blocked"
     }
     fn size(&self, _: &Plan) -> String {
         "nothing goes out".into()

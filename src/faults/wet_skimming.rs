@@ -8,10 +8,10 @@ use crate::units::VolumeRate;
 /// Wet skimmate a day as a share of the volume (0.05 to 0.2 %; common practice, no source).
 const WET_SHARE: f64 = 0.002;
 
-/// The wet flow: that share, or twice the present flow where that is more.
+/// The wet flow: that share on top of the present flow.
 fn wet(plan: &Plan, times: f64) -> VolumeRate {
     let now = plan.regime.skimmate.litres_per_day();
-    VolumeRate::from_litres_per_day(times * (WET_SHARE * plan.tank.operating.litres()).max(2.0 * now))
+    VolumeRate::from_litres_per_day(now + times * WET_SHARE * plan.tank.operating.litres())
 }
 
 /// A skimmer set too wet, what it takes made up with fresh water.

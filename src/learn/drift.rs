@@ -138,10 +138,11 @@ pub struct LogVerdict {
     pub upwards: bool,
 }
 
-/// Looks at a log of at least five readings, in time order, for a drift away from `target`.
+/// Looks at a log of at least five readings, not all at one time, in time order, for a drift away from `target`.
 #[must_use]
 pub fn look_at_log(rows: &[ReadingRow], target: f64, deviation: Option<f64>) -> Option<LogVerdict> {
-    if rows.len() < 5 {
+    let times = rows.first().zip(rows.last());
+    if rows.len() < 5 || times.is_none_or(|(a, b)| b.time_d <= a.time_d) {
         return None;
     }
     let squares: f64 = rows.windows(2).map(|w| (w[1].psu - w[0].psu).powi(2)).sum();
@@ -153,7 +154,9 @@ pub fn look_at_log(rows: &[ReadingRow], target: f64, deviation: Option<f64>) -> 
     let slope = rows.iter().map(|r| (r.time_d - mean_t) * (r.psu - mean_s)).sum::<f64>() / sum_tt;
     let rest: f64 = rows.iter().map(|r| (r.psu - mean_s - slope * (r.time_d - mean_t)).powi(2)).sum();
     let error = (rest / (n - 2.0) / sum_tt).sqrt();
-    let chance = StudentsT::new(0.0, 1.0, n - 2.0).map_or(1.0, |law| 2.0 * law.sf((slope / error).abs()));
+    // Readings that are all alike have no scatter to hold a slope against.
+    let t = if slope == 0.0 { 0.0 } else { (slope / error.max(1e-300)).abs().min(1e6) };
+    let chance = StudentsT::new(0.0, 1.0, n - 2.0).map_or(1.0, |law| 2.0 * law.sf(t));
     let (weight, limit) = (0.2, 2.962);
     let ewma_limit = limit * deviation * (weight / (2.0f64 - weight)).sqrt();
     let mut average = target;

@@ -84,6 +84,8 @@ impl Comparison {
             .map(|v| {
                 let mut moved: Vec<(ComparisonRow, f64)> = rows
                     .iter()
+                    // Causes of drift cancel each other; the one that drives is named by itself.
+                    .filter(|row| !row.what.starts_with("salinity by "))
                     .filter_map(|row| {
                         let by = row.values[v]? - row.values[0]?;
                         let size = row.values[0]?.abs().max(row.values[v]?.abs());

@@ -1,9 +1,9 @@
 //! Correct: from one salinity to another, day by day, within a safe rate.
 
 use crate::engine::{EngineError, Nothing, Simulation};
-use crate::model::{Amount, Change, Fill, Method, Plan, Regime, Schedule, Timing, Water};
+use crate::model::{Amount, Change, Fill, FloatState, Method, Plan, Regime, Schedule, Timing, Water};
 use crate::numerics::find_root;
-use crate::units::{Duration, PracticalSalinity, Volume};
+use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
 
 /// How the salinity is moved.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -170,8 +170,8 @@ impl<'a> Work<'a> {
                     "salt water as top-off only raises: use changes or fresh water".into(),
                 ));
             }
-            if matches!(plan.regime.top_off.method, Method::None) || evaporation <= 0.0 {
-                return Err(CorrectError::Cannot("nothing is topped off here, so top-off water cannot do it".into()));
+            if evaporation <= 0.0 {
+                return Err(CorrectError::Cannot("nothing evaporates here, so top-off water cannot do it".into()));
             }
         }
         if request.by == By::Fresh && request.to > request.from {
@@ -183,6 +183,8 @@ impl<'a> Work<'a> {
         if request.by == By::TopOff {
             plan.regime.top_off.water = water;
         }
+        // The plan begins at the operating level: top off first.
+        plan.tank.volume = plan.tank.operating;
         let amounts = Simulation::new(&plan)?.amounts().to_vec();
         Ok(Self { request, plan, water, evaporation, amounts, psu: request.from })
     }
@@ -192,9 +194,10 @@ impl<'a> Work<'a> {
         let most = if self.request.by == By::Fresh { 0.9 * self.plan.tank.operating.litres() } else { SALTIEST };
         let (none, all) = (self.try_day(day, 0.0)?.0, self.try_day(day, most)?.0);
         if (none - target) * (all - target) > 0.0 {
-            let reach = if (none - target).abs() < (all - target).abs() { none } else { all };
             return Err(CorrectError::Cannot(format!(
-                "on day {day} it can come to {reach:.2} psu at most, not to {target:.2}: {}",
+                "on day {day} it can come to {:.3} to {:.3} psu, not to {target:.3}: {}",
+                none.min(all),
+                none.max(all),
                 match self.request.by {
                     By::Changes { share } => format!(
                         "{:.0} % a day of water of 0 to {SALTIEST} psu is too little; take a larger share, or more days",
@@ -221,8 +224,7 @@ impl<'a> Work<'a> {
         };
         let begin = f64::from(day - 1);
         self.plan.regime.changes = amount.map(|amount| self.change(begin + EVENING, amount)).into_iter().collect();
-        let full = self.plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
-        let mut simulation = Simulation::at(&self.plan, begin, self.amounts.clone(), full)?;
+        let mut simulation = Simulation::at(&self.plan, begin, self.amounts.clone(), f64::INFINITY)?;
         simulation.without_books();
         simulation.run_until(f64::from(day), &mut Nothing)?;
         Ok((simulation.salinity().psu(), simulation.amounts().to_vec(), simulation.volume_l()))
@@ -243,12 +245,16 @@ impl<'a> Work<'a> {
     }
 }
 
-/// The keeper's usual changes, exchange and corrections rest while the salinity is put right.
+/// The keeper's usual changes, exchange and corrections rest while the salinity is put right, and the level is
+/// kept: a plan made at a low level would take missing water for salt.
 fn quiet(regime: &mut Regime) {
     regime.changes.clear();
     regime.exchange = None;
     regime.reading = None;
-    if let Some(reservoir) = &mut regime.top_off.reservoir {
-        reservoir.refill = Schedule::every(1.0, 1.0);
-    }
+    regime.top_off.reservoir = None;
+    regime.top_off.float = FloatState::Works;
+    regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(LEVEL_KEPT_L_PER_D));
 }
+
+/// A flow that keeps any level \[L/d\].
+const LEVEL_KEPT_L_PER_D: f64 = 1e5;

@@ -38,8 +38,10 @@ pub fn judge(plan: &Plan) -> Result<Judged, SettleError> {
     let settled = settle(plan)?;
     let mut simulation = Simulation::new(plan)?;
     simulation.without_books();
-    simulation.run_until(plan.horizon.days(), &mut Nothing)?;
-    let years = plan.horizon.days() / YEAR_D;
+    // Whole cycles, so that what is counted is the regime's rate and not where the run happens to end.
+    let days = settled.cycle_d * (YEAR_D / settled.cycle_d).round().max(1.0);
+    simulation.run_until(days, &mut Nothing)?;
+    let years = days / YEAR_D;
     let tally = simulation.tally();
     Ok(Judged {
         settled,

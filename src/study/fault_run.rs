@@ -181,10 +181,13 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
                 }
             };
             let left = |c: &Course| c.statistics.watches[k + 1].left_at_d;
-            let pairs = || with.samples.iter().zip(&without.samples);
-            let (a, b) = pairs()
+            let band = plan.bands.iter().find(|b| b.of == of);
+            let (a, b) = with
+                .samples
+                .iter()
+                .zip(&without.samples)
                 .max_by(|x, y| {
-                    let off = |p: &(&Sample, &Sample)| (p.0.values[k] - p.1.values[k]).abs();
+                    let off = |p: &(&Sample, &Sample)| harm(band, p.0.values[k], p.1.values[k]);
                     off(x).total_cmp(&off(y))
                 })
                 .unwrap_or((&with.samples[0], &without.samples[0]));
@@ -208,20 +211,21 @@ fn band_of<'a>(plan: &'a Plan, key: &str) -> Option<&'a Band> {
     })
 }
 
-/// Excess over the half-width of the band (or over its one edge), or the move in psu where there is none.
+/// How hard a fault hits: by how much more of its band is used than without it, or the move in psu where there
+/// is no band. What it improves is no harm.
 fn severity(plan: &Plan, effect: &FaultEffect) -> f64 {
-    let moved = (effect.worst - effect.without).abs();
-    match band_of(plan, &effect.key) {
-        None => moved,
-        Some(band) => {
-            let width = match (band.low, band.high) {
-                (Some(low), Some(high)) => 0.5 * (high - low),
-                (None, Some(edge)) | (Some(edge), None) => edge,
-                (None, None) => f64::INFINITY,
-            };
-            moved / width
-        }
-    }
+    harm(band_of(plan, &effect.key), effect.worst, effect.without).max(0.0)
+}
+
+fn harm(band: Option<&Band>, with: f64, without: f64) -> f64 {
+    let Some(band) = band else { return (with - without).abs() };
+    let used = |v: f64| match (band.low, band.high) {
+        (Some(low), Some(high)) => (v - 0.5 * (low + high)).abs() / (0.5 * (high - low)),
+        (None, Some(edge)) => v / edge,
+        (Some(edge), None) => -v / edge,
+        (None, None) => 0.0,
+    };
+    used(with) - used(without)
 }
 
 /// The first sign: one that is there to be seen at a look, or the reading at which it is more likely seen
@@ -275,9 +279,10 @@ fn sure_signs(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until
 /// Times of readings after the fault began, and the chance that it has been seen by one of them.
 ///
 /// The keeper takes alarm where a reading is off from what is usual by more than [`Watch::alarm_psu`];
-/// the noise of each reading is its own.
+/// the noise of each reading is its own. The chance is that beyond the false alarms of a sound tank.
 fn readings(watch: &Watch, with: &Course, without: &Course, until: f64) -> Vec<(f64, f64)> {
-    let mut unseen = 1.0;
+    let (mut unseen, mut silent) = (1.0, 1.0);
+    let sound = 1.0 - alarm_chance(0.0, watch.noise_psu, watch.alarm_psu);
     let mut list = Vec::new();
     let mut k = 1.0;
     while k * watch.read_every <= until + 1e-9 {
@@ -286,7 +291,9 @@ fn readings(watch: &Watch, with: &Course, without: &Course, until: f64) -> Vec<(
         if let (Some(a), Some(b)) = (a.shown_psu, b.shown_psu) {
             unseen *= 1.0 - alarm_chance(a - b, watch.noise_psu, watch.alarm_psu);
         }
-        list.push((after, 1.0 - unseen));
+        silent *= sound;
+        // What a sound tank would have raised by itself is no detection.
+        list.push((after, (1.0 - unseen / silent).max(0.0)));
         k += 1.0;
     }
     list
@@ -314,8 +321,7 @@ fn caps(
     hardest: &FaultEffect,
 ) -> Result<Vec<CapReport>, EngineError> {
     let begin = watch.begin;
-    let horizon = end + watch.aftermath;
-    let worst_of = |plan: &Plan, end: f64| -> Result<(f64, Option<bool>), EngineError> {
+    let until = |plan: &Plan, end: f64, horizon: f64| -> Result<(f64, Option<bool>), EngineError> {
         let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
         let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
         let effects = effects(plan, &with, &without, begin);
@@ -323,16 +329,18 @@ fn caps(
         let kept = effect.as_ref().and_then(|e| band_of(plan, &e.key).map(|_| e.left_after_d.is_none()));
         Ok((effect.map_or(f64::NAN, |e| e.worst), kept))
     };
-    // What comes of letting in no more than some litres: the fault ends when they are in, or the reservoir
-    // holds no more than that.
+    let worst_of = |plan: &Plan, end: f64| until(plan, end, end + watch.aftermath);
+    // What comes of letting in no more than some litres until somebody looks: a reservoir that is then empty, or a
+    // pump that has then stopped, is seen.
+    let looked = (begin + watch.look_every).min(end);
     let limited = |litres: f64| -> Result<(f64, Option<bool>), EngineError> {
         if let Some(rate) = fault.inflow_l_per_d(plan) {
-            return worst_of(plan, (begin + litres / rate).min(end));
+            return until(plan, (begin + litres / rate).min(looked), looked);
         }
         let mut plan = plan.clone();
         let refill = Schedule::every(1.0, 1.0);
         plan.regime.top_off.reservoir = Some(Reservoir { capacity: Volume::from_litres(litres), refill });
-        worst_of(&plan, end)
+        until(&plan, end, end)
     };
     let mut list = Vec::new();
     // R ≤ V d/(S − d) for a fall of d: fresh water mixed in.
@@ -340,17 +348,18 @@ fn caps(
     let salinity = without.samples.iter().map(|s| s.values[0]).fold(f64::INFINITY, f64::min);
     let fall = low.map_or(USUAL_FALL_PSU, |l| (salinity - l).max(0.0));
     let safe = SAFELY * plan.tank.operating.litres() * fall / (salinity - fall).max(1e-9);
+    let first = if fault.inflow_l_per_d(plan).is_some() { ", seen at the first look" } else { ", filled daily" };
     for cap in fault.caps().iter().filter(|_| safe > 0.0) {
         let (what, litres) = match (cap, &plan.regime.top_off.method) {
-            (Cap::SmallerReservoir, _) => (format!("a reservoir of {} L, filled daily", trimmed(safe, 1)), safe),
+            (Cap::SmallerReservoir, _) => (format!("a reservoir of {} L{first}", trimmed(safe, 1)), safe),
             (Cap::RunTimeLimit, crate::model::Method::Float(pump)) => {
                 let rate = fault.inflow_l_per_d(plan).unwrap_or(pump.litres_per_day());
-                (format!("a limit of {} min on the run", significant(safe / rate * 1440.0, 2)), safe)
+                (format!("a limit of {} min on the run{first}", significant(safe / rate * 1440.0, 2)), safe)
             }
             (Cap::SecondFloat, _) => {
                 // It cuts the water off at a level that is seen.
                 let litres = VISIBLE_LEVEL * plan.tank.operating.litres();
-                (format!("a second float {} L higher", trimmed(litres, 1)), litres)
+                (format!("a second float {} L higher{first}", trimmed(litres, 1)), litres)
             }
             (Cap::RunTimeLimit, _) => continue,
         };

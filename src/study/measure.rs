@@ -1,6 +1,6 @@
 //! One number of a plan: what a sweep maps and a choice is made by.
 
-use crate::engine::{EngineError, Outcome, SettleError, run, settle};
+use crate::engine::{EngineError, SettleError, Simulation, Statistics, Tally, settle};
 use crate::model::{Plan, Watched};
 use crate::results::Settled;
 
@@ -155,20 +155,26 @@ impl Quantity {
 /// A plan being measured: run and settled at most once, and only if asked.
 pub(super) struct Measured<'a> {
     plan: &'a Plan,
-    outcome: Option<Outcome>,
+    run: Option<(Statistics, Tally)>,
     settled: Option<Settled>,
 }
 
 impl<'a> Measured<'a> {
     pub(super) const fn new(plan: &'a Plan) -> Self {
-        Self { plan, outcome: None, settled: None }
+        Self { plan, run: None, settled: None }
     }
 
-    fn outcome(&mut self) -> Result<&Outcome, MeasureError> {
-        if self.outcome.is_none() {
-            self.outcome = Some(run(self.plan)?);
+    /// The run's statistics and counts, without trace, words and books.
+    fn run(&mut self) -> Result<&(Statistics, Tally), MeasureError> {
+        if self.run.is_none() {
+            let mut statistics = Statistics::new(self.plan.species.len(), &self.plan.bands);
+            let mut simulation = Simulation::new(self.plan)?;
+            simulation.without_books();
+            simulation.show("", &mut statistics);
+            simulation.run_until(self.plan.horizon.days(), &mut statistics)?;
+            self.run = Some((statistics, simulation.tally().clone()));
         }
-        self.outcome.as_ref().ok_or_else(|| MeasureError::Unknown(String::new()))
+        self.run.as_ref().ok_or_else(|| MeasureError::Unknown(String::new()))
     }
 
     fn settled(&mut self) -> Result<&Settled, MeasureError> {
@@ -182,12 +188,12 @@ impl<'a> Measured<'a> {
         Ok(match measure {
             Measure::Run(q, statistic) => {
                 let of = q.find(self.plan)?;
-                let outcome = self.outcome()?;
+                let statistics = &self.run()?.0;
                 let k = watch(of);
-                let w = &outcome.statistics.watches[k];
+                let w = &statistics.watches[k];
                 match statistic {
                     Statistic::Peak => w.highest.0,
-                    Statistic::Mean => outcome.statistics.mean(k),
+                    Statistic::Mean => statistics.mean(k),
                     Statistic::Trough => w.lowest.0,
                     Statistic::Swing => w.highest.0 - w.lowest.0,
                     Statistic::End => w.last,
@@ -209,24 +215,24 @@ impl<'a> Measured<'a> {
             }
             Measure::Outside(q) => {
                 let of = q.find(self.plan)?;
-                let watch = &self.outcome()?.statistics.watches[watch(of)];
+                let watch = &self.run()?.0.watches[watch(of)];
                 if watch.band.is_none() {
                     return Err(MeasureError::NoBand(q.name()));
                 }
                 watch.outside_d
             }
-            Measure::Litres => self.outcome()?.tally.salt_water_l,
-            Measure::Salt => self.outcome()?.tally.salt_kg,
+            Measure::Litres => self.run()?.1.salt_water_l,
+            Measure::Salt => self.run()?.1.salt_kg,
             Measure::Cost => {
                 let plan = self.plan;
-                self.outcome()?.tally.cost(&plan.costs).ok_or(MeasureError::NoPrice)?
+                self.run()?.1.cost(&plan.costs).ok_or(MeasureError::NoPrice)?
             }
             Measure::Minutes => {
                 let plan = self.plan;
-                self.outcome()?.tally.minutes(&plan.costs)
+                self.run()?.1.minutes(&plan.costs)
             }
-            Measure::TopOff => self.outcome()?.tally.top_off_l,
-            Measure::Waste => self.outcome()?.tally.waste_l,
+            Measure::TopOff => self.run()?.1.top_off_l,
+            Measure::Waste => self.run()?.1.waste_l,
             Measure::HalfLife => self.settled()?.half_life_d.unwrap_or(f64::INFINITY),
         })
     }

@@ -326,6 +326,47 @@ fn a_log_tells_its_drift() {
     assert!(answer.verdict.contains("downwards"), "{}", answer.verdict);
 }
 
+/// Readings that are all alike say nothing; readings of one moment are no log.
+#[test]
+fn a_flat_log_is_no_drift_and_one_moment_is_no_log() {
+    let flat: Vec<ReadingRow> = (0..8).map(|k| ReadingRow { time_d: f64::from(k), psu: 35.0 }).collect();
+    let verdict = look_at_log(&flat, 35.0, None).unwrap();
+    assert_eq!((verdict.slope.0, verdict.cusum_signal_d, verdict.ewma_signal_d), (0.0, None, None));
+    assert!((verdict.slope.2 - 1.0).abs() < 1e-12);
+    let exact: Vec<ReadingRow> =
+        (0..8).map(|k| ReadingRow { time_d: f64::from(k), psu: 35.0 + 0.5 * f64::from(k) }).collect();
+    assert!(look_at_log(&exact, 35.0, None).unwrap().slope.2 < 1e-6);
+    let moment = vec![ReadingRow { time_d: 1.0, psu: 35.0 }; 8];
+    assert_eq!(look_at_log(&moment, 35.0, None), None);
+}
+
+/// A tank that is topped off by hand and stands low: the plan adds salt, not only takes missing water for it.
+#[test]
+fn a_correction_of_a_hand_topped_tank_adds_salt() {
+    let loaded = brinecast::app::load("nano-by-hand", &[]).unwrap();
+    let ask = CorrectRequest {
+        from: 33.0,
+        to: 35.0,
+        up_per_d: 1.0,
+        down_per_d: 1.3,
+        days: None,
+        by: By::Changes { share: 0.2 },
+    };
+    let answer = correct(&loaded, &ask).unwrap();
+    // A fifth a day at one psu: about five psu above the tank.
+    assert!(answer.days.iter().all(|d| d.mix_psu > d.before_psu + 3.0), "{:?}", answer.days);
+}
+
+/// What went into the reservoir comes back with the top-off, and no more.
+#[test]
+fn a_siphon_loses_no_salt_for_good() {
+    let run =
+        fault("siphon-back", "", &["top_off.reservoir=25 L", "evaporation.rate=6 L/d", "top_off.refill=3 d"], 14.0);
+    let highest = run.with.samples.iter().map(|s| s.values[0]).fold(0.0, f64::max);
+    assert!(highest < S + 1e-9, "{highest}: salt from nowhere");
+    near(end_psu(&run), S, 2e-3, "all of it is back");
+}
+
 /// Every evening of a correction is on its line, run again by the engine with what the plan says.
 #[test]
 fn a_correction_keeps_its_rate_when_it_is_run() {

@@ -182,6 +182,12 @@ fn merged_ranges_are_the_whole_byte_for_byte() {
     let other = folder.path().join("other.bin");
     ensemble(&loaded, &asked, Some(other.clone()), GO).unwrap();
     assert!(refused(&[files[1].clone(), other]).contains("different studies"));
+    let mut damaged = std::fs::read(&files[0]).unwrap();
+    let middle = damaged.len() / 2;
+    damaged[middle] ^= 0xff;
+    let broken = folder.path().join("broken.bin");
+    std::fs::write(&broken, damaged).unwrap();
+    assert!(refused(&[broken]).contains("checksum"));
     std::fs::write(&files[1], b"something else\n").unwrap();
     assert!(refused(&files).contains("no file of members"));
     let changed = load(&scenario(), &["run=33.5 d", "evaporation.rate=5 L/d", "losses.skimmate=0.2 L/d"]);

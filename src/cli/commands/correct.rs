@@ -144,7 +144,7 @@ const MOST_COLUMNS: usize = 3;
 
 fn words(answer: &CorrectAnswer) -> String {
     let mut text = String::from(
-        "The usual changes rest meanwhile; evaporation, skimmate and loads go on. Read the salinity every evening and stop where it moves faster than planned.\n",
+        "Top off to the mark first, and every day. The usual changes rest meanwhile; evaporation, skimmate and loads go on. Read the salinity every evening and stop where it moves faster than planned.\n",
     );
     for w in &answer.warnings {
         text += &format!("Warning ({}): {}.\nTry: {}.\n", w.code, w.text, w.advice);

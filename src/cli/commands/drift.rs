@@ -20,8 +20,8 @@ use crate::cli::print;
 pub(crate) struct Drift {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// The drift in question.
-    #[arg(long, value_name = "RATE", default_value = "0.5 psu/month")]
+    /// The drift in question, up or down.
+    #[arg(allow_hyphen_values = true, long, value_name = "RATE", default_value = "0.5 psu/month")]
     rate: String,
     /// Time between readings.
     #[arg(long, value_name = "TIME", default_value = "7 d")]
@@ -47,7 +47,7 @@ impl Drift {
             text.as_deref().map(|s| salinity(flag, s, t).map(PracticalSalinity::psu)).transpose()
         };
         let request = DriftRequest {
-            psu_per_d: salinity_rate("rate", &self.rate)?,
+            psu_per_d: salinity_rate("rate", self.rate.trim_start_matches('-'))?,
             every_d: positive::<Duration>("every", &self.every, Gallon::Unstated)?.days(),
             deviation_psu: match &self.deviation {
                 None => None,

@@ -90,10 +90,10 @@ impl OutputArgs {
 
     /// Prints the answer in the form that was asked for.
     pub(crate) fn answer(&self, json: &str, text: &str) {
-        print::answer(match self.format {
-            Format::Json => json,
-            Format::Text => text,
-        });
+        match self.format {
+            Format::Json => print::answer(json),
+            Format::Text => print::answer(&print::wrapped(text)),
+        }
     }
 
     /// Says what was written and where.
