@@ -55,6 +55,25 @@ impl Tally {
         Some(salt + water)
     }
 
+    /// What was used and done since an earlier count of the same run; first times stay as they are.
+    #[must_use]
+    pub fn since(&self, before: &Self) -> Self {
+        Self {
+            salt_water_l: self.salt_water_l - before.salt_water_l,
+            changed_l: self.changed_l - before.changed_l,
+            salt_kg: self.salt_kg - before.salt_kg,
+            top_off_l: self.top_off_l - before.top_off_l,
+            evaporated_l: self.evaporated_l - before.evaporated_l,
+            waste_l: self.waste_l - before.waste_l,
+            spilled_l: self.spilled_l - before.spilled_l,
+            changes: self.changes - before.changes,
+            top_offs: self.top_offs - before.top_offs,
+            reservoir_dry_days: self.reservoir_dry_days - before.reservoir_dry_days,
+            change_short_l: self.change_short_l - before.change_short_l,
+            ..self.clone()
+        }
+    }
+
     /// Minutes of work.
     #[must_use]
     pub fn minutes(&self, costs: &Costs) -> f64 {

@@ -40,9 +40,11 @@ pub fn judge(plan: &Plan) -> Result<Judged, SettleError> {
     simulation.without_books();
     // Whole cycles, so that what is counted is the regime's rate and not where the run happens to end.
     let days = settled.cycle_d * (YEAR_D / settled.cycle_d).round().max(1.0);
-    simulation.run_until(days, &mut Nothing)?;
+    simulation.run_until(settled.cycle_d, &mut Nothing)?;
+    let before = simulation.tally().clone();
+    simulation.run_until(settled.cycle_d + days, &mut Nothing)?;
     let years = days / YEAR_D;
-    let tally = simulation.tally();
+    let tally = simulation.tally().since(&before);
     Ok(Judged {
         settled,
         yearly: Yearly {

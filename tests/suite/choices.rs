@@ -77,6 +77,20 @@ fn the_choice_is_that_of_brute_force() {
     }
 }
 
+/// What a regime takes does not hang on where the run ends or on the hour of its changes: 200 L every 23 d.
+#[test]
+fn a_year_takes_what_the_interval_says() {
+    let loaded = brinecast::app::load("mixed-reef", &[]).unwrap();
+    let mut asked = request(Least::Litres);
+    asked.over = vec!["change.every=14 d,23 d".into(), "change.amount=50 %,30 %".into()];
+    let choice = choose(&loaded, &asked, GO).unwrap().choice;
+    for (c, (litres, days)) in
+        choice.candidates.iter().zip([(200.0, 14.0), (120.0, 14.0), (200.0, 23.0), (120.0, 23.0)])
+    {
+        near(c.litres, litres * 365.2425 / days, 1e-9, &c.values.join(", "));
+    }
+}
+
 /// With a chance to keep, the best is the least that a long ensemble of its own confirms.
 #[test]
 fn chance_asks_for_more_than_the_settled_cycle() {
