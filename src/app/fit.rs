@@ -53,6 +53,8 @@ pub struct FitAnswer {
     pub correlation: Vec<Vec<f64>>,
     /// Sum of squares over degrees of freedom.
     pub reduced: f64,
+    /// Where the readings of one kind leave the model for good, and the day on which that shows.
+    pub breaks: Vec<(String, f64)>,
     /// What the log cannot tell.
     pub open: Vec<String>,
     /// The wanted number with its standard deviation and unit.
@@ -187,6 +189,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         estimates,
         correlation,
         reduced: whole.reduced,
+        breaks: whole.breaks.clone(),
         open,
         wanted,
         next,

@@ -33,13 +33,13 @@ pub struct TankLog {
 }
 
 /// Reads a log for the solutes of a plan. Columns: `date` or `time_d`; `salinity_psu`; a solute as `nitrate_mg_per_L`;
-/// `top_off_L` (since the row before), `change_L`, `batch_psu`, `note`. Empty cells are what was not noted.
+/// `top_off_L` (since the row before), `change_L`, `salt_added_g` (dry salt), `batch_psu`, `note`. Empty cells are what was not noted.
 pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankLog, AppError> {
     let text = read_text(path, MAX_BYTES)?;
     let name = path.display();
     let solutes: Vec<String> =
         plan.species.iter().map(|s| format!("{}_{}", s.solute.key, s.solute.unit().replace('/', "_per_"))).collect();
-    let known = ["date", "time_d", "salinity_psu", "top_off_L", "change_L", "batch_psu", "note"];
+    let known = ["date", "time_d", "salinity_psu", "top_off_L", "change_L", "salt_added_g", "batch_psu", "note"];
     let allowed =
         || known.iter().map(ToString::to_string).chain(solutes.iter().cloned()).collect::<Vec<_>>().join(", ");
     let fail = |why: String| AppError::Usage(format!("{name}: {why}\n  = help: columns: {}", allowed()));
@@ -82,6 +82,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
             solutes: solutes.iter().map(|s| cell(s, 0.0, 1e5)).collect(),
             top_off_l: cell("top_off_L", 0.0, 1e7),
             change_l: cell("change_L", 0.0, 1e7),
+            salt_added_kg: cell("salt_added_g", 0.0, 1e6).map(|g| 1e-3 * g),
             batch_psu: cell("batch_psu", 0.0, 42.0),
         };
         let when = match (date, time) {

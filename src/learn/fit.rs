@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::engine::{EngineError, Nothing, Simulation};
 use crate::model::{
-    Amount, Change, Evaporation, Fill, FloatState, Method, Plan, Schedule, Timing, TopOff, VolumeLaw, Water,
+    Amount, Change, Dose, Evaporation, Fill, FloatState, Method, Plan, Schedule, Timing, TopOff, Water,
 };
 use crate::numerics::{FitError, jacobian, least_squares};
 use crate::units::{Duration, PracticalSalinity, Rate, Volume, VolumeRate};
@@ -27,6 +27,8 @@ pub struct LogRow {
     pub top_off_l: Option<f64>,
     /// Litres changed after the readings.
     pub change_l: Option<f64>,
+    /// Dry salt put in after the readings \[kg\]: what a known mass does to the salinity tells the volume.
+    pub salt_added_kg: Option<f64>,
     /// Salinity of the water put in; the scenario's new water where it is absent \[psu\].
     pub batch_psu: Option<f64>,
 }
@@ -98,6 +100,9 @@ pub struct Fit {
     pub correlation: DMatrix<f64>,
     /// Residuals of the data \[deviations\], with their time and what they are of.
     pub residuals: Vec<(f64, String, f64)>,
+    /// Where the residuals of one kind leave zero for good: what, and when a cumulative sum (slack 0.5, limit 5) signals
+    /// it \[d\]. A new salt lot, a new pump, another feed.
+    pub breaks: Vec<(String, f64)>,
     /// Sum of squares over degrees of freedom; about 1 where the deviations are as stated.
     pub reduced: f64,
     theta: DVector<f64>,
@@ -242,6 +247,10 @@ impl<'a> LogModel<'a> {
         plan.regime.reading = None;
         plan.regime.changes.clear();
         for row in self.rows {
+            if let Some(salt_kg) = row.salt_added_kg.filter(|kg| *kg > 0.0) {
+                let schedule = Schedule::Listed(vec![row.time_d + AFTER_READING_D]);
+                plan.regime.doses.push(Dose { name: "salt".into(), schedule, salt_kg, solute: None });
+            }
             let Some(litres) = row.change_l.filter(|l| *l > 0.0) else { continue };
             let like = plan.waters[new_water].clone();
             let salinity = row.batch_psu.map_or(like.salinity, PracticalSalinity::from_psu);
@@ -340,13 +349,14 @@ impl<'a> LogModel<'a> {
                 }
             })
             .collect();
-        let residuals = self
+        let residuals: Vec<(f64, String, f64)> = self
             .predictions(&found.parameters)
             .unwrap_or_default()
             .into_iter()
             .map(|(t, name, read, value, sd)| (t, name, (read - value) / sd))
             .collect();
-        Ok(Fit { estimates, correlation, residuals, reduced, theta: found.parameters, covariance })
+        let breaks = breaks(&residuals);
+        Ok(Fit { estimates, correlation, residuals, breaks, reduced, theta: found.parameters, covariance })
     }
 
     /// A quantity of the tank in the days after the log, with the parameters of a fit: salinity, or a solute.
@@ -456,6 +466,25 @@ impl<'a> LogModel<'a> {
     }
 }
 
+fn breaks(residuals: &[(f64, String, f64)]) -> Vec<(String, f64)> {
+    const SLACK: f64 = 0.5;
+    const LIMIT: f64 = 5.0;
+    let mut sums: Vec<(String, f64, f64, Option<f64>)> = Vec::new();
+    for (time, name, z) in residuals {
+        let at = sums.iter().position(|s| s.0 == *name).unwrap_or_else(|| {
+            sums.push((name.clone(), 0.0, 0.0, None));
+            sums.len() - 1
+        });
+        let (_, up, down, signal) = &mut sums[at];
+        *up = (*up + z - SLACK).max(0.0);
+        *down = (*down - z - SLACK).max(0.0);
+        if up.max(*down) > LIMIT {
+            signal.get_or_insert(*time);
+        }
+    }
+    sums.into_iter().filter_map(|(name, _, _, signal)| Some((name, signal?))).collect()
+}
+
 /// A reading that was held out, and what was predicted for it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeldOut {
@@ -469,20 +498,4 @@ pub struct HeldOut {
     pub interval: (f64, f64),
     /// Median.
     pub middle: f64,
-}
-
-/// The system volume from salt that was added: litres, from the mass of dry salt and the rise of salinity.
-///
-/// `V = m/(ΔS·ρ')`, by the volume law at the first salinity: the salt that brings one litre from one salinity to
-/// the other.
-#[must_use]
-pub fn volume_by_salt(
-    law: &VolumeLaw,
-    salt_kg: f64,
-    before: PracticalSalinity,
-    after: PracticalSalinity,
-) -> Option<f64> {
-    let one_litre_water = 1.0 / (law.volumes.water + law.volumes.salt * law.salt_for(1.0, before));
-    let per_litre = law.salt_for(one_litre_water, after) - law.salt_for(one_litre_water, before);
-    (per_litre > 0.0 && salt_kg > 0.0).then(|| salt_kg / per_litre)
 }

@@ -6,6 +6,6 @@ mod recipe;
 mod strength;
 
 pub use drift::{Detection, Habit, LogVerdict, ReadingRow, WAYS, Way, book_keeping_d, detection, look_at_log};
-pub use fit::{Estimate, Fit, HeldOut, LogFitError, LogModel, LogRow, Parameter, Precision, volume_by_salt};
+pub use fit::{Estimate, Fit, HeldOut, LogFitError, LogModel, LogRow, Parameter, Precision};
 pub use recipe::{Recipe, RecipeRow, learn_recipe};
 pub use strength::{BatchRow, Learned, StrengthError, learn_strength};

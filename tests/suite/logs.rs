@@ -5,8 +5,7 @@ use std::fmt::Write as _;
 
 use brinecast::app::{DateOrder, FitRequest, Loaded, fit, read_tank_log};
 use brinecast::engine::{Nothing, Simulation};
-use brinecast::learn::{LogModel, LogRow, Parameter, Precision, volume_by_salt};
-use brinecast::model::{Basis, VolumeLaw};
+use brinecast::learn::{LogModel, LogRow, Parameter, Precision};
 use brinecast::numerics::least_squares;
 use brinecast::units::{PracticalSalinity, Temperature};
 use nalgebra::DVector;
@@ -74,7 +73,7 @@ fn synthetic(truth: &Loaded, seed: u64, days: u32) -> Vec<LogRow> {
             })],
             top_off_l: (monthly && day > 0).then(|| rate * 14.0 + spread * draw()),
             change_l: (weekly && day > 0).then_some(40.0),
-            batch_psu: None,
+            ..LogRow::default()
         });
         day += 7;
     }
@@ -188,20 +187,38 @@ fn a_stored_case_of_a_general_library_is_met() {
 }
 const SCIPY: [f64; 3] = [34.10933323259466, 0.9080516756931855, 0.03758935372318078];
 
-/// 1.44 kg of dry salt raise 400 L by 3.6 g/L: on volumes, 400 L by 1 psu take 0.4 kg.
+/// A known mass of salt tells the volume: 400 g raise 380 L by 400/380 psu, on volumes; the belief was 400 L.
 #[test]
-fn the_volume_follows_from_salt_that_was_added() {
-    let psu = PracticalSalinity::from_psu;
-    let t = Temperature::from_celsius(25.0);
-    let ideal = VolumeLaw::at(Basis::Ideal, psu(34.0), t).unwrap();
-    near(volume_by_salt(&ideal, 0.4, psu(34.0), psu(35.0)).unwrap(), 400.0, 1e-12, "ideal");
-    let mass = VolumeLaw::at(Basis::Mass, psu(34.0), t).unwrap();
-    // By mass: m = ρV [S/(1 − S') − ...]; 400 L hold 409.0 kg, of it 34.16 g/kg; to 35.165 g/kg take 0.4247 kg.
-    let kg = 400.0 * 1.022_586;
-    let (a, b) = (34.0 * 1.004_715_43e-3, 35.0 * 1.004_715_43e-3);
-    let salt = kg * (1.0 - a) * (b / (1.0 - b) - a / (1.0 - a));
-    near(volume_by_salt(&mass, salt, psu(34.0), psu(35.0)).unwrap(), 400.0, 1e-4, "mass");
-    assert_eq!(volume_by_salt(&ideal, 0.4, psu(35.0), psu(34.0)), None);
+fn salt_that_was_added_tells_the_volume() {
+    let believed = load(BELIEVED, &[]);
+    let row = |time_d: f64, psu: f64, salt: Option<f64>| LogRow {
+        time_d,
+        salinity_psu: Some(psu),
+        salt_added_kg: salt,
+        ..LogRow::default()
+    };
+    let exact = Precision { salinity_psu: 0.01, ..PRECISION };
+    let mut rows: Vec<LogRow> = (0..6).map(|k| row(0.01 * f64::from(k), 34.0, None)).collect();
+    rows.push(row(0.1, 34.0, Some(0.4)));
+    rows.extend((0..6).map(|k| row(0.2 + 0.01 * f64::from(k), 34.0 + 400.0 / 380.0, None)));
+    let fit = LogModel::new(&believed.scenario.plan, &rows, exact).fit().unwrap();
+    let volume = fit.estimates.iter().find(|e| e.of == Parameter::Volume).unwrap();
+    near(volume.value, 380.0, 0.01, "the volume");
+    assert!(volume.left_open < 0.2, "{volume:?}");
+}
+
+/// A new salt lot half way through, 1.2 psu weaker by the meter, is found as a break; a steady tank has none.
+#[test]
+fn a_break_in_the_log_is_found() {
+    let believed = load(BELIEVED, &[]);
+    let mut rows = synthetic(&believed, 21, 336);
+    let steady = LogModel::new(&believed.scenario.plan, &rows, PRECISION).fit().unwrap();
+    assert!(steady.breaks.is_empty(), "{:?}", steady.breaks);
+    for row in rows.iter_mut().filter(|r| r.time_d > 168.0) {
+        row.salinity_psu = row.salinity_psu.map(|s| s - 1.2);
+    }
+    let broken = LogModel::new(&believed.scenario.plan, &rows, PRECISION).fit().unwrap();
+    assert!(broken.breaks.iter().any(|b| b.0 == "salinity"), "{:?}", broken.breaks);
 }
 
 /// A log of batches as a file: the recipe in grams, by the dose of published.csv P-DOSE: 100 L of fresh water at 25 C

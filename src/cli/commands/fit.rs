@@ -18,7 +18,7 @@ use crate::cli::print;
 pub(crate) struct Fit {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// The log: CSV with date or `time_d`, `salinity_psu`, solutes as `nitrate_mg_per_L`, `top_off_L`, `change_L`, `batch_psu`, note.
+    /// The log: CSV with date or `time_d`, `salinity_psu`, solutes as `nitrate_mg_per_L`, `top_off_L`, `change_L`, `salt_added_g`, `batch_psu`, note.
     #[arg(long, value_name = "FILE")]
     log: PathBuf,
     /// Order of the parts of its dates.
@@ -92,6 +92,12 @@ fn text(a: &FitAnswer) -> String {
     }
     text += "(open: deviation left, of what was assumed beforehand)\n";
     text += &format!("Scatter about the model: {} of the stated errors.\n", trimmed(a.reduced.sqrt(), 2));
+    for (what, day) in &a.breaks {
+        text += &format!(
+            "From about day {} on the {what} leaves the model: a new salt lot, pump, lamp or feed?\n",
+            trimmed(*day, 0)
+        );
+    }
     if !a.open.is_empty() {
         text += &format!("The log cannot tell: {}.\n", a.open.join(", "));
     }
