@@ -422,6 +422,43 @@ fn check_keys(path: &str, value: &serde_json::Value, schema: &serde_json::Value)
     }
 }
 
+/// What every JSON carries, whatever the command.
+#[test]
+fn every_json_says_where_it_comes_from() {
+    let folder = tempfile::tempdir().unwrap();
+    super::logs::write_demo_logs(folder.path());
+    fs::write(folder.path().join("my-tank.toml"), include_str!("../../scenarios/mixed-reef.toml")).unwrap();
+    let commands: [&[&str]; 14] = [
+        &["run"],
+        &["compare", "uncertain-reef"],
+        &["sweep", "--over", "change.amount=10%,20%"],
+        &["choose", "uncertain-reef", "--over", "change.amount=20%,40%", "--members", "20"],
+        &["ensemble", "uncertain-reef", "--members", "20"],
+        &["sensitivity", "uncertain-reef", "--samples", "4"],
+        &["faults", "--only", "siphon-back"],
+        &["correct", "--from", "33 psu", "--share", "20 %"],
+        &["rescue", "--of", "copper", "--from", "9 ug/L", "--to", "3 ug/L"],
+        &["drift"],
+        &["fit", "my-tank.toml", "--log", "my-log.csv"],
+        &["station", "--members", "50"],
+        &["away", "--members", "20"],
+        &["plan", "--days", "7"],
+    ];
+    for args in commands {
+        let output = brinecast(folder.path(), &[args, &["--format", "json"]].concat());
+        assert!(output.status.success(), "{args:?}: {}", stderr(&output));
+        let json: serde_json::Value =
+            serde_json::from_str(&stdout(&output)).unwrap_or_else(|e| panic!("{args:?}: {e}"));
+        assert_eq!(json["brinecast"], env!("CARGO_PKG_VERSION"), "{args:?}");
+        assert!(json["scenario"].is_string() && json["basis"] == "mass", "{args:?}");
+        for warning in json["warnings"].as_array().unwrap_or_else(|| panic!("{args:?}: no warnings")) {
+            assert!(["code", "text", "advice"].iter().all(|k| warning[*k].is_string()), "{args:?}: {warning}");
+        }
+        let chance = ["choose", "ensemble", "sensitivity", "fit", "station", "away"].contains(&args[0]);
+        assert_eq!(json["seed"].is_number(), chance, "{args:?}");
+    }
+}
+
 /// Every line of the README that starts with the program's name is run as it stands.
 #[test]
 fn every_example_of_the_readme_runs() {
