@@ -358,8 +358,15 @@ fn recommend(plan: &Plan, demand: &[Absent], request: &AwayRequest, allowed: f64
             "two stages, or a limit on the pump's run time, and somebody who looks in",
         ));
         let daily = need / request.days;
+        let limit = match &plan.regime.top_off.method {
+            Method::Float(pump) => format!(
+                " (or one store and a limit of {} min a day on the pump)",
+                significant(1.5 * daily / pump.litres_per_day() * 1440.0, 2)
+            ),
+            _ => String::new(),
+        };
         format!(
-            "two stages: a small vessel of {} L at the tank, filled from a store of {} L by a timer that lets no more than {} L through a day; a valve that sticks then costs {} psu on the first day instead of {}",
+            "two stages: a small vessel of {} L at the tank, filled from a store of {} L by a timer that lets no more than {} L through a day{limit}; a valve that sticks then costs {} psu on the first day instead of {}",
             litres(one.min(2.0 * daily)),
             litres(need),
             litres(1.5 * daily),

@@ -72,7 +72,8 @@ mod tests {
         assert_eq!(moment("12 d", start, 0.0), Ok(12.0));
         assert_eq!(moment("2026-03-14 06:00", start, 0.0), Ok(12.25));
         assert_eq!(moment("2026-03-14T06:00", start, 0.0), Ok(12.25));
-        assert!(moment("Fri18:00", start, 0.0).is_err() && moment("2026-03-14 18", start, 0.0).is_err());
+        assert_eq!(moment("2026-03-14 18", start, 0.0), Ok(12.75));
+        assert!(moment("Fri18:00", start, 0.0).is_err() && moment("2026-02-30", start, 0.0).is_err());
         assert!(moment("Fri 25:00", start, 0.0).is_err() && moment("soon", start, 0.0).is_err());
         assert_eq!(written(start, 4.75), "Fri 2026-03-06 18:00");
     }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::report::{figures, section, table};
-use super::station_sizes::{chances, first_fill, sizes, year};
+use super::station_sizes::{chances, first_fill, salt_store, sizes, year};
 use super::{AppError, Folder, load, read_text};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
@@ -168,6 +168,7 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         smaller_changes: smaller,
         short_refills: short,
         sizing,
+        salt_store: salt_store(loaded),
         shortage,
         year: year(loaded, &outcome),
         first_fill: first_fill(loaded),
@@ -281,6 +282,13 @@ fn round(loaded: &LoadedStation, day: Option<u32>) -> Result<Round, AppError> {
         salt_water_l,
         fresh_l,
         mass_kg: 1.025 * salt_water_l + fresh_l,
+        containers: {
+            let each = loaded.file.upkeep.container_l;
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of containers")]
+            let count = ((salt_water_l / each).ceil() + (fresh_l / each).ceil()) as u32;
+            count
+        },
+        container_kg: 1.025 * loaded.file.upkeep.container_l,
         minutes: sum(&|s| s.minutes),
         stops,
     })
@@ -334,7 +342,8 @@ fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)
         .iter()
         .map(|s| {
             let plain = s.plain_l.map_or("several".into(), number);
-            vec![s.what.clone(), number(s.needed_l), plain, number(s.full_kg), s.because.clone()]
+            let floor = s.floor_kpa.map_or("-".into(), |k| trimmed(k, 1));
+            vec![s.what.clone(), number(s.needed_l), plain, number(s.full_kg), floor, s.because.clone()]
         })
         .collect();
     let lines = |l: &[crate::results::YearLine]| -> Vec<Vec<String>> {
@@ -348,7 +357,14 @@ fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)
             section("Pictures", figures(pictures)?),
             section(
                 "Sizes",
-                vec![table("What is needed", &["", "litres", "plain size L", "full kg", "because"], sizes)],
+                vec![
+                    table("What is needed", &["", "litres", "plain size L", "full kg", "floor kPa", "because"], sizes),
+                    crate::results::ReportPart::Text(format!(
+                        "Salt mix to hold after a delivery: {} kg ({}).",
+                        number(a.salt_store.0),
+                        a.salt_store.1
+                    )),
+                ],
             ),
             section(
                 "Tanks",
@@ -399,11 +415,13 @@ fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
         title: format!("Round of {}: {}", round.day, loaded.file.title),
         question: String::new(),
         answer: format!(
-            "Load {} L of salt water at {} psu and {} L of fresh water, {} kg together; about {} h of work.",
+            "Load {} L of salt water at {} psu and {} L of fresh water, {} kg together ({} containers of {} kg at most); about {} h of work.",
             litres(round.salt_water_l),
             trimmed(loaded.file.station.mother.psu(), 1),
             litres(round.fresh_l),
             significant(round.mass_kg, 3),
+            round.containers,
+            trimmed(round.container_kg, 1),
             trimmed(round.minutes / 60.0, 1)
         ),
         sections: vec![section(

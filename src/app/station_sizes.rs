@@ -73,6 +73,43 @@ fn plain(litres: f64) -> Option<f64> {
     PLAIN_SIZES.iter().map(|v| v.brim.litres()).filter(|b| *b >= litres).min_by(f64::total_cmp)
 }
 
+/// Acceleration of gravity \[m/s2\].
+const GRAVITY: f64 = 9.806_65;
+
+/// Pressure under the base of the plain vessel that holds it, full \[kPa\].
+fn floor_kpa(litres: f64, kg_per_l: f64) -> Option<f64> {
+    let vessel = PLAIN_SIZES
+        .iter()
+        .filter(|v| v.brim.litres() >= litres)
+        .min_by(|a, b| a.brim.litres().total_cmp(&b.brim.litres()))?;
+    let area = std::f64::consts::FRAC_PI_4 * vessel.base_m.powi(2);
+    Some((vessel.brim.litres() * kg_per_l + vessel.tare_kg) * GRAVITY / area / 1e3)
+}
+
+/// Salt mix that must be in store after a delivery \[kg\]: the most that the calendar takes between two, and one
+/// batch of the emergency share.
+pub(super) fn salt_store(loaded: &LoadedStation) -> (f64, String) {
+    let (_, _, salt_water) = calendar(loaded);
+    let station = &loaded.file.station;
+    let mass = crate::seawater::density(station.mother, loaded.tanks[0].plan.tank.temperature)
+        .map_or(1.025, |d| d.kg_per_m3() * 1e-3);
+    let share = crate::seawater::absolute_from_practical(station.mother).g_per_kg() * 1e-3;
+    let kg_per_l = mass * share / (1.0 - SaltMix::default().water_share);
+    let every = loaded.file.upkeep.delivery_d;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days between deliveries")]
+    let window = (every.ceil() as usize).clamp(1, salt_water.len());
+    let most = salt_water.windows(window).map(|w| w.iter().sum::<f64>()).fold(0.0, f64::max);
+    let kg = (most + station.emergency_l) * kg_per_l;
+    (
+        kg,
+        format!(
+            "{} d between deliveries, {} g of mix a litre, and the emergency share",
+            trimmed(every, 0),
+            trimmed(1e3 * kg_per_l, 1)
+        ),
+    )
+}
+
 /// Sizes with their reasons.
 pub(super) fn sizes(
     loaded: &LoadedStation,
@@ -90,6 +127,7 @@ pub(super) fn sizes(
         needed_l,
         plain_l: plain(needed_l),
         full_kg: plain(needed_l).unwrap_or(needed_l) * kg_per_l,
+        floor_kpa: floor_kpa(needed_l, kg_per_l),
         because,
     };
     let mut list = Vec::new();

@@ -61,15 +61,20 @@ pub fn station_text(a: &StationAnswer, width: usize) -> String {
         let plain = s.plain_l.map_or("several vessels".into(), |p| format!("plain size {} L", trimmed(p, 0)));
         text += &fill(
             &format!(
-                "  {}: {} L ({plain}, {} kg full): {}",
+                "  {}: {} L ({plain}, {} kg full{}): {}",
                 s.what,
                 significant(s.needed_l, 3),
                 significant(s.full_kg, 3),
+                s.floor_kpa.map_or(String::new(), |k| format!(", {} kPa on the floor", trimmed(k, 1))),
                 s.because
             ),
             "    ",
         );
     }
+    text += &fill(
+        &format!("  salt mix to hold after a delivery: {} kg: {}", significant(a.salt_store.0, 3), a.salt_store.1),
+        "    ",
+    );
     for (title, lines) in [("A year uses:", &a.year), ("A first fill of all tanks takes:", &a.first_fill)] {
         text += &format!("\n{title}\n");
         for line in lines {
@@ -98,10 +103,12 @@ pub fn station_text(a: &StationAnswer, width: usize) -> String {
     }
     text += &fill(
         &format!(
-            "  Load {} L of salt water and {} L of fresh, {} kg together; {} h of work.",
+            "  Load {} L of salt water and {} L of fresh, {} kg together ({} containers of {} kg at most); {} h of work.",
             trimmed(r.salt_water_l, 0),
             trimmed(r.fresh_l, 0),
             significant(r.mass_kg, 3),
+            r.containers,
+            trimmed(r.container_kg, 1),
             trimmed(r.minutes / 60.0, 1)
         ),
         "    ",

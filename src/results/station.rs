@@ -27,6 +27,8 @@ pub struct StationAnswer {
     pub short_refills: usize,
     /// Sizes.
     pub sizing: Vec<SizeLine>,
+    /// Salt mix to hold between deliveries \[kg\], and by what reckoning.
+    pub salt_store: (f64, String),
     /// Chance of shortage of the fresh store by size.
     pub shortage: Vec<(f64, f64)>,
     /// What a year uses.
@@ -77,6 +79,9 @@ pub struct SizeLine {
     pub plain_l: Option<f64>,
     /// Full mass \[kg\].
     pub full_kg: f64,
+    /// Pressure under its base \[kPa\]; nothing where several are needed.
+    #[serde(rename = "floor_kPa")]
+    pub floor_kpa: Option<f64>,
     /// By what reckoning.
     pub because: String,
 }
@@ -109,6 +114,10 @@ pub struct Round {
     pub fresh_l: f64,
     /// Mass of both \[kg\].
     pub mass_kg: f64,
+    /// Containers that are carried by hand, and the mass of a full one \[kg\].
+    pub containers: u32,
+    /// See above.
+    pub container_kg: f64,
     /// Minutes in all.
     pub minutes: f64,
 }

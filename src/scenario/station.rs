@@ -45,6 +45,10 @@ pub struct Upkeep {
     pub prefilter_l: f64,
     /// Litres of product that a charge of resin serves.
     pub resin_l: f64,
+    /// Days between deliveries of salt.
+    pub delivery_d: f64,
+    /// Litres of a container that is carried by hand.
+    pub container_l: f64,
 }
 
 /// A tank of the station.
@@ -131,6 +135,16 @@ fn read(root: &Section<'_>) -> Option<StationFile> {
         .quantity::<crate::units::Power>("mixing_power", "Pumps that run while a vessel is mixed.")
         .like("60 W")
         .or("60 W");
+    let delivery = station
+        .quantity::<Duration>("salt_delivery", "Time between deliveries of salt mix.")
+        .like("60 d")
+        .positive()
+        .or("60 d");
+    let container = station
+        .quantity::<Volume>("container", "A container that is carried by hand.")
+        .like("20 L")
+        .positive()
+        .or("20 L");
     station.finish();
     let tanks = tanks(root);
     let costs = sections::costs(&root.section("costs"));
@@ -157,7 +171,13 @@ fn read(root: &Section<'_>) -> Option<StationFile> {
         purifier,
         outage,
         costs,
-        upkeep: Upkeep { mixing_watts: mixing?.watts(), prefilter_l: filters.0, resin_l: filters.1 },
+        upkeep: Upkeep {
+            mixing_watts: mixing?.watts(),
+            prefilter_l: filters.0,
+            resin_l: filters.1,
+            delivery_d: delivery?.days(),
+            container_l: container?.litres(),
+        },
         tanks,
     })
 }

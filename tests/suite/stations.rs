@@ -196,6 +196,16 @@ fn the_built_in_station_is_run_and_its_files_are_whole() {
         near(stop.mother_l * 36.5, stop.out_l * 36.2, 2e-3, "salt");
         near(stop.mother_l + stop.trim_l, stop.out_l, 2e-3, "volume");
     }
+    // 12 x 37.5 L a week and two half changes of 110 L every two days at 12 psu, over 60 d, and 125 L held back; 41.8 g
+    // of mix a litre of mother batch (1.0245 kg/L, 36.67 g/kg, nine tenths salt).
+    let weekly = 12.0 * 37.5 * 36.2 / 36.5;
+    let holding = 2.0 * 55.0 * 30.0 * 12.0 / 36.5;
+    let most = (weekly * 9.0 + holding + 125.0) * 0.0418;
+    assert!((answer.salt_store.0 - most).abs() < 0.08 * most, "{} {most}", answer.salt_store.0);
+    let litres = answer.round.salt_water_l;
+    assert!(f64::from(answer.round.containers) >= litres / 20.0 && (answer.round.container_kg - 20.5).abs() < 1e-9);
+    // 500 L of fresh water in a plain vessel weigh 4.9 kN.
+    assert!(answer.sizing.iter().filter_map(|s| s.floor_kpa).all(|k| (3.0..20.0).contains(&k)));
     for (set, piece) in [
         ("station.vessels.left.volume=-3 L", "greater than zero"),
         ("station.vesels.x.volume=3 L", "nearest: `vessels`"),
