@@ -40,7 +40,7 @@ const COLUMNS: u32 = 3;
 const PANEL_PX: u32 = 190;
 const HEAD_PX: u32 = 96;
 /// Columns kept of a long line.
-const POINTS: usize = 300;
+const POINTS: usize = 90;
 
 impl Multiples {
     /// Height of the picture \[px\].

@@ -7,6 +7,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::breaks::breaks;
 use crate::engine::{EngineError, Nothing, Simulation};
 use crate::model::{
     Amount, Change, Dose, Evaporation, Fill, FloatState, Method, Plan, Schedule, Timing, TopOff, Water,
@@ -464,25 +465,6 @@ impl<'a> LogModel<'a> {
     pub fn count(&self) -> usize {
         self.priors.len()
     }
-}
-
-fn breaks(residuals: &[(f64, String, f64)]) -> Vec<(String, f64)> {
-    const SLACK: f64 = 0.5;
-    const LIMIT: f64 = 5.0;
-    let mut sums: Vec<(String, f64, f64, Option<f64>)> = Vec::new();
-    for (time, name, z) in residuals {
-        let at = sums.iter().position(|s| s.0 == *name).unwrap_or_else(|| {
-            sums.push((name.clone(), 0.0, 0.0, None));
-            sums.len() - 1
-        });
-        let (_, up, down, signal) = &mut sums[at];
-        *up = (*up + z - SLACK).max(0.0);
-        *down = (*down - z - SLACK).max(0.0);
-        if up.max(*down) > LIMIT {
-            signal.get_or_insert(*time);
-        }
-    }
-    sums.into_iter().filter_map(|(name, _, _, signal)| Some((name, signal?))).collect()
 }
 
 /// A reading that was held out, and what was predicted for it.

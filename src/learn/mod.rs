@@ -1,5 +1,6 @@
 //! What the keeper's own logs teach.
 
+mod breaks;
 mod drift;
 mod fit;
 mod recipe;
