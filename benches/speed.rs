@@ -8,13 +8,13 @@ use std::hint::black_box;
 
 use brinecast::app::{load_station, load_text};
 use brinecast::engine::{Simulation, run, settle};
-use brinecast::model::Plan;
+use brinecast::model::{DayToDay, Plan};
 use brinecast::results::Trace;
 use brinecast::seawater::{
     Pair, Room, carbonate, density, salinity_from_conductivity, salinity_from_specific_gravity, surface_evaporation,
 };
 use brinecast::sizing::run_station;
-use brinecast::study::{DayToDay, Demand, Measure, WalkError, evaluate, stores_needed, walk};
+use brinecast::study::{Demand, Measure, WalkError, evaluate, stores_needed, walk};
 use brinecast::units::{Area, Conductivity, Fraction, PracticalSalinity, SpecificGravity, Speed, Temperature};
 use criterion::{Criterion, criterion_group, criterion_main};
 use ode_solvers::dop853::Dop853;

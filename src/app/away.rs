@@ -2,10 +2,10 @@
 
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Line, Picture, Series};
-use crate::model::{Evaporation, Method, Plan, Reservoir, Schedule, Watched};
+use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Watched};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
-use crate::study::{Absent, DayToDay, Uncertainty, absence, sure_days};
+use crate::study::{Absent, Uncertainty, absence, sure_days};
 use crate::units::{Volume, VolumeRate, significant, trimmed};
 
 /// What is asked for.
@@ -115,7 +115,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
     let mut uncertainty = request.uncertainty.clone();
     uncertainty.spreads.clear();
     if uncertainty.day_to_day.is_none() {
-        uncertainty.day_to_day = Some(DayToDay { cv: 0.25, persistence_d: 3.0 });
+        uncertainty.day_to_day = Some(DayToDay::USUAL);
     }
     let run = |plan: &Plan, days: f64| absence(plan, days, &uncertainty, request.members, request.seed);
     // Looked at for longer than asked, so that sure days beyond the absence are seen.

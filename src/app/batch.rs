@@ -2,7 +2,7 @@
 
 use super::AppError;
 use crate::results::{Caution, Warning};
-use crate::seawater::{Room, Scale, density, surface_evaporation};
+use crate::seawater::{Room, Scale, surface_evaporation};
 use crate::sizing::{
     Batch, BatchError, DoseState, GasExchange, HeatError, Heating, Heel, Lid, Purifier, SaltMix, Scoop, Task,
     Uncertainty, Vessel, adjust, batch_of_finished, batch_of_fresh, choose_vessel, heat_energy, stored, timetable,
@@ -345,9 +345,7 @@ fn open_evaporation(request: &BatchRequest, batch: &Batch) -> Result<f64, AppErr
         area: Area::from_square_metres(std::f64::consts::PI * diameter * diameter / 4.0),
         activity: 1.0,
     };
-    surface_evaporation(request.temperature, request.salinity, &room)
-        .map(|e| e.middle())
-        .map_err(|e| AppError::Usage(e.to_string()))
+    Ok(surface_evaporation(request.temperature, request.salinity, &room)?.middle())
 }
 
 fn tasks(
@@ -394,14 +392,19 @@ fn tasks(
 
 fn store(request: &BatchRequest, batch: &Batch) -> Result<Vec<StoreAnswer>, AppError> {
     let open = open_evaporation(request, batch)?;
-    density(request.salinity, request.temperature).map_err(|e| AppError::Usage(e.to_string()))?;
     Lid::ALL
         .into_iter()
         .map(|lid| {
             let tolerance = request.uncertainty.tolerance_psu;
-            let water =
-                stored(batch.finished, request.salinity, request.temperature, lid, open, request.store_days, tolerance)
-                    .map_err(|e| AppError::Usage(e.to_string()))?;
+            let water = stored(
+                batch.finished,
+                request.salinity,
+                request.temperature,
+                lid,
+                open,
+                request.store_days,
+                tolerance,
+            )?;
             Ok(StoreAnswer {
                 lid: lid.key().into(),
                 salinity_psu: water.salinity.map(PracticalSalinity::psu),

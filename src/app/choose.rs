@@ -7,8 +7,8 @@ use super::choose_show::{picture, sentence, warnings};
 use super::members::member_plan;
 use super::remedies::remedies;
 use super::report::{Study, table};
-use super::sweep::{patched, product};
-use super::{AppError, Folder, Loaded, load_text};
+use super::sweep::{product, sets};
+use super::{AppError, Folder, Loaded};
 use crate::chart::Picture;
 use crate::export;
 use crate::model::{Band, Plan, Watched};
@@ -123,7 +123,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     if points.len() > MOST_CANDIDATES {
         return Err(usage(&format!("{} candidates are too many: at most {MOST_CANDIDATES}", points.len())));
     }
-    let plans: Vec<Plan> = points.par_iter().map(|point| patched(loaded, &ranges, point)).collect::<Result<_, _>>()?;
+    let plans: Vec<Plan> =
+        points.par_iter().map(|point| loaded.plan_with(&sets(&ranges, point))).collect::<Result<_, _>>()?;
     let judged = judge_all(&plans, &|share| going(0.5 * share)).ok_or(AppError::Stopped)?;
     let mut candidates: Vec<Candidate> = points
         .iter()
@@ -268,11 +269,7 @@ impl Search<'_> {
     /// The chance that a candidate, long in force, keeps every band for the length of the run.
     fn chance(&self, i: usize, members: u64) -> Result<(f64, f64), AppError> {
         let Ok(judged) = &self.judged[i] else { return Ok((0.0, 0.0)) };
-        let sets: Vec<String> =
-            self.points[i].iter().zip(self.ranges).map(|(k, r)| format!("{}={}", r.key, r.values[*k])).collect();
-        let overrides = [self.loaded.overrides.clone(), sets].concat();
-        let document = &self.loaded.document;
-        let loaded = load_text(document.name(), document.text(), &overrides)?;
+        let loaded = self.loaded.with(&sets(self.ranges, &self.points[i]))?;
         let members = (0..members)
             .into_par_iter()
             .map(|m| {

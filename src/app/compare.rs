@@ -1,7 +1,7 @@
 //! `compare`: variants of a scenario side by side, with what drives the differences.
 
 use super::report::{Study, table};
-use super::{AppError, Folder, Loaded, load_text, run};
+use super::{AppError, Folder, Loaded, run};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
 use crate::results::{Comparison, Summary, Warning};
@@ -72,8 +72,7 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
         if variants.iter().any(|(n, _)| *n == name) {
             return Err(AppError::Usage(format!("two variants are called `{name}`")));
         }
-        let overrides = [loaded.overrides.clone(), sets].concat();
-        variants.push((name, load_text(loaded.document.name(), loaded.document.text(), &overrides)?));
+        variants.push((name, loaded.with(&sets)?));
     }
     let results = variants.iter().map(|(_, l)| run(l)).collect::<Result<Vec<_>, _>>()?;
     let mut lines: Vec<(String, String, Vec<Line>)> = Vec::new();

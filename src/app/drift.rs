@@ -1,15 +1,12 @@
 //! `drift`: how long until a drift of salinity is seen, and what the keeper's own log says.
 
-use std::path::Path;
-
-use jiff::civil::DateTime;
-
-use super::moment::{days_between, instant};
-use super::{AppError, Folder, Loaded, read_text};
+use super::tank_log::{DateOrder, TankLog, read_tank_log};
+use super::{AppError, Folder, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Habit, LogVerdict, ReadingRow, WAYS, book_keeping_d, detection, look_at_log};
+use crate::model::DayToDay;
 use crate::results::Warning;
-use crate::units::trimmed;
+use crate::units::{MONTH_D, trimmed};
 
 /// How long each way of looking takes.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -96,13 +93,6 @@ pub struct DriftResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-/// Days of a month.
-const MONTH_D: f64 = 365.2425 / 12.0;
-/// Day-to-day variation of evaporation and how long it lasts (common practice, no source).
-const EVAPORATION: (f64, f64) = (0.25, 3.0);
-/// Largest log that is read \[bytes\].
-const MAX_BYTES: u64 = 16 << 20;
-
 /// Works it out.
 pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, AppError> {
     let plan = &loaded.scenario.plan;
@@ -124,7 +114,9 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
     let log = match &request.log {
         None => None,
         Some(path) => {
-            let (rows, left_out) = read_log(path)?;
+            let TankLog { rows, left_out } = read_tank_log(path, plan, DateOrder::Iso)?;
+            let rows: Vec<ReadingRow> =
+                rows.iter().filter_map(|r| Some(ReadingRow { time_d: r.time_d, psu: r.salinity_psu? })).collect();
             let target = request.target_psu.unwrap_or(plan.tank.salinity.psu());
             let verdict = look_at_log(&rows, target, request.deviation_psu).ok_or_else(|| {
                 AppError::Usage(format!("{}: at least five readings at different times are needed; it has {}\n  = help: a row a reading, as in 2026-03-14,35.1", path.display(), rows.len()))
@@ -148,50 +140,12 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
             litres,
             plan.tank.salinity.psu(),
             evaporation,
-            EVAPORATION.0,
-            EVAPORATION.1,
+            DayToDay::USUAL,
         ),
         log,
         warnings: Vec::new(),
     };
     Ok(DriftResult { drift, pictures })
-}
-
-/// Reads a log of readings; rows with a hole are named and left out.
-fn read_log(path: &Path) -> Result<(Vec<ReadingRow>, Vec<String>), AppError> {
-    let text = read_text(path, MAX_BYTES)?;
-    let name = path.display();
-    let fail = |why: String| {
-        AppError::Usage(format!("{name}: {why}\n  = help: columns: date (2026-03-14) or time_d, and salinity_psu"))
-    };
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let header = reader.headers().map_err(|e| fail(e.to_string()))?.clone();
-    let column = |wanted: &str| header.iter().position(|h| h == wanted);
-    let psu = column("salinity_psu").ok_or_else(|| fail("line 1: the column salinity_psu is missing".into()))?;
-    let (date, time) = (column("date"), column("time_d"));
-    if date.is_none() && time.is_none() {
-        return Err(fail("line 1: neither date nor time_d is there".into()));
-    }
-    let (mut rows, mut left_out) = (Vec::new(), Vec::new());
-    let mut first: Option<DateTime> = None;
-    for record in reader.records() {
-        let record = record.map_err(|e| fail(e.to_string()))?;
-        let line = record.position().map_or(0, csv::Position::line);
-        let text = |at: usize| record.get(at).unwrap_or("");
-        let number = |at: usize| text(at).parse::<f64>().ok().filter(|v| v.is_finite());
-        let when = match (date, time) {
-            (Some(at), _) => instant(text(at)).map(|when| days_between(*first.get_or_insert(when), when)),
-            (None, Some(at)) => number(at),
-            _ => None,
-        };
-        match (when, number(psu).filter(|v| (0.0..=60.0).contains(v))) {
-            (Some(time_d), Some(psu)) => rows.push(ReadingRow { time_d, psu }),
-            (None, _) => left_out.push(format!("{name}, line {line}: no date or time that can be read")),
-            (_, None) => left_out.push(format!("{name}, line {line}: no salinity between 0 and 60 psu")),
-        }
-    }
-    rows.sort_by(|a, b| a.time_d.total_cmp(&b.time_d));
-    Ok((rows, left_out))
 }
 
 fn answer(rows: &[ReadingRow], left_out: Vec<String>, v: &LogVerdict) -> LogAnswer {

@@ -11,7 +11,7 @@ use super::{AppError, Folder, Loaded, files::Stream};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
 use crate::model::{Plan, Watched};
-use crate::numerics::{quantile, quantiles};
+use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
 use crate::study::{Going, QUANTILES, Uncertainty, grid_rows, interval, walk};
 use crate::units::{significant, trimmed};
@@ -182,10 +182,10 @@ fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'
         let left_at = walk(&plans, going, |_| Ok::<(), AppError>(()))?;
         let bands = loaded.scenario.plan.bands.len();
         let worst = (0..bands)
-            .map(|b| guarded(left_at.iter().filter(|l| l[b].is_some()).count(), left_at.len()))
-            .fold(0.0, |m: f64, p| m.max(p * (1.0 - p)));
+            .map(|b| chance_error(left_at.iter().filter(|l| l[b].is_some()).count(), left_at.len()))
+            .fold(0.0, f64::max);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded below")]
-        let needed = (worst / (error * error)).ceil().clamp(1.0, 1e9) as u64;
+        let needed = (count as f64 * (worst / error).powi(2)).ceil().clamp(1.0, 1e9) as u64;
         if needed <= count {
             return Ok(count);
         }
@@ -198,12 +198,6 @@ fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'
         // A little more than the first look says, so that a second seldom asks for a third.
         count = (needed + needed / 10).next_multiple_of(100).min(MOST_MEMBERS);
     }
-}
-
-/// A chance with one success and one failure added, so that none seen is not taken for none possible
-/// (Agresti & Coull 1998, Am. Stat. 52:119, in its simplest form).
-fn guarded(seen: usize, of: usize) -> f64 {
-    (seen as f64 + 1.0) / (of as f64 + 2.0)
 }
 
 fn answer(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> EnsembleResult {
@@ -230,14 +224,13 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
         .map(|(b, band)| {
             let mut left: Vec<f64> = left_at.iter().filter_map(|l| l[b]).collect();
             left.sort_unstable_by(f64::total_cmp);
-            let likely = guarded(left.len(), left_at.len());
             BandChance {
                 key: match band.of {
                     Watched::Salinity => "salinity".into(),
                     Watched::Solute(i) => plan.species[i].solute.key.to_string(),
                 },
                 chance: left.len() as f64 / n,
-                standard_error: (likely * (1.0 - likely) / n).sqrt(),
+                standard_error: chance_error(left.len(), left_at.len()),
                 median_left_at_d: (!left.is_empty()).then(|| quantile(&left, 0.5)),
                 by_time: time_d.iter().map(|t| left.partition_point(|l| l <= t) as f64 / n).collect(),
             }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use crate::engine::EngineError;
 use crate::export::ExportError;
 use crate::scenario::{Problems, SetError};
+use crate::seawater::RangeError;
 use crate::study::WalkError;
 
 /// A failed use case.
@@ -46,6 +47,9 @@ pub enum AppError {
     /// A plan that cannot be run.
     #[error("error: {0}")]
     Engine(#[from] EngineError),
+    /// A salinity or temperature outside the equation of state.
+    #[error("error: {0}")]
+    Range(#[from] RangeError),
     /// Results that could not be turned into bytes.
     #[error("error: {0}")]
     Export(#[from] ExportError),

@@ -9,7 +9,7 @@ use super::tank_log::{DateOrder, read_tank_log};
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Estimate, Fit, HeldOut, LogModel, LogRow, Parameter, Precision};
-use crate::model::Plan;
+use crate::model::{DayToDay, Plan};
 use crate::results::Warning;
 use crate::scenario::SetError;
 use crate::study::{Measure, measure, stream};
@@ -126,7 +126,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let precision = Precision {
         salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
         kit: request.kit,
-        evaporation: (0.25, 3.0),
+        evaporation: DayToDay::USUAL,
     };
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the rows")]
     let kept = ((1.0 - request.held_out) * log.rows.len() as f64).ceil() as usize;

@@ -5,6 +5,7 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 
 use super::{AppError, built_in, read_text};
+use crate::model::Plan;
 use crate::scenario::{Document, MAX_BYTES, Scenario, read};
 
 /// A scenario with where it came from.
@@ -18,6 +19,22 @@ pub struct Loaded {
     pub overrides: Vec<String>,
     /// SHA-256 of the text and the overrides, in hexadecimal.
     pub checksum: String,
+}
+
+impl Loaded {
+    /// The same with more overrides.
+    pub fn with(&self, more: &[String]) -> Result<Self, AppError> {
+        load_text(self.document.name(), self.document.text(), &[self.overrides.as_slice(), more].concat())
+    }
+
+    /// The plan alone with more overrides: for many of them, quicker than reading all anew.
+    pub fn plan_with(&self, more: &[String]) -> Result<Plan, AppError> {
+        let mut document = self.document.clone();
+        for set in more {
+            document.set(set)?;
+        }
+        Ok(read(&document)?.plan)
+    }
 }
 
 /// Loads a file, or the built-in scenario of that name, and applies `KEY=VALUE` overrides.

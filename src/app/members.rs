@@ -8,7 +8,6 @@ use sha2::{Digest, Sha256};
 
 use super::{AppError, Loaded};
 use crate::model::Plan;
-use crate::scenario::read;
 use crate::study::{Uncertainty, interval, stream};
 
 /// The plan of one member: keys drawn, then what varies within the run, all from its own stream.
@@ -22,16 +21,11 @@ pub(super) fn member_plan(
     let mut plan = if uncertainty.spreads.is_empty() {
         loaded.scenario.plan.clone()
     } else {
-        let mut document = loaded.document.clone();
-        let mut drawn = Vec::new();
-        for spread in &uncertainty.spreads {
-            let set = format!("{}={}", spread.key, spread.draw(&mut rng));
-            document.set(&set)?;
-            drawn.push(set);
-        }
-        read(&document)
+        let drawn: Vec<String> =
+            uncertainty.spreads.iter().map(|s| format!("{}={}", s.key, s.draw(&mut rng))).collect();
+        loaded
+            .plan_with(&drawn)
             .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be:\n{e}", drawn.join(", "))))?
-            .plan
     };
     let base = &loaded.scenario.plan;
     if plan.horizon != base.horizon || plan.species.len() != base.species.len() || plan.bands != base.bands {

@@ -3,7 +3,6 @@
 mod away;
 mod batch;
 mod batch_card;
-mod batch_log;
 mod builtin;
 mod choose;
 mod choose_show;
@@ -17,6 +16,7 @@ mod faults;
 mod files;
 mod fit;
 mod load;
+mod log_table;
 mod members;
 mod mix_to;
 mod moment;
@@ -37,7 +37,6 @@ mod tank_log;
 pub use away::{AwayAnswer, AwayEvent, AwayRequest, AwayResult, away};
 pub use batch::{BatchAmount, BatchAnswer, BatchRequest, StoreAnswer, TaskAnswer, VesselAnswer, batch};
 pub use batch_card::batch_card;
-pub use batch_log::read_batch_log;
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use choose::{ChooseRequest, ChooseResult, Least, choose};
 pub use compare::{CompareResult, compare};
@@ -51,9 +50,10 @@ pub use files::{Folder, read_text, write_file};
 pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
 pub use load::{Loaded, load, load_text};
 pub use mix_to::{MixToAnswer, MixToLine, mix_to};
+pub use moment::{days_after, instant};
 pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertyRow, properties};
-pub use recipe::{RecipeAnswer, RecipeResult, recipe};
+pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueRequest, RescueRung, rescue};
 pub use run::{RunResult, run, write_run};
 pub use sensitivity::{SensitivityResult, sensitivity};
@@ -62,8 +62,8 @@ pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
 pub use tank_log::{DateOrder, TankLog, read_tank_log};
 
-/// A result as JSON text.
-fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {
+/// A result as JSON text, for a file or a screen.
+pub fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {
     let text = serde_json::to_string_pretty(result).map_err(|e| AppError::Usage(e.to_string()))?;
     Ok(text + "\n")
 }

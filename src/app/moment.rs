@@ -1,35 +1,21 @@
 //! Moments as people say them: `12 d`, `Fri 18:00`, `2026-03-14 18:00`.
 
-use jiff::civil::{Date, DateTime, Weekday};
+use jiff::SignedDuration;
+use jiff::civil::{Date, DateTime, Time};
 
+use super::AppError;
+use crate::scenario::{time_of_day, weekday};
 use crate::units::{Duration, Gallon, parse};
-
-const DAYS: [(&str, Weekday); 7] = [
-    ("mon", Weekday::Monday),
-    ("tue", Weekday::Tuesday),
-    ("wed", Weekday::Wednesday),
-    ("thu", Weekday::Thursday),
-    ("fri", Weekday::Friday),
-    ("sat", Weekday::Saturday),
-    ("sun", Weekday::Sunday),
-];
 
 /// Reads a moment as days from the start; a day of the week is the first one after `from`.
 pub(super) fn moment(text: &str, start: Date, from: f64) -> Result<f64, String> {
     let wrong = || format!("`{text}` is no moment: write 12 d, Fri 18:00 or 2026-03-14 18:00");
     if let Some(at) = text.contains('-').then(|| instant(text)).flatten() {
-        return Ok(days_between(start.to_datetime(jiff::civil::Time::midnight()), at));
+        return Ok(days_between(start.to_datetime(Time::midnight()), at));
     }
     let (day, time) = text.trim().split_once(' ').unwrap_or((text.trim(), "00:00"));
-    let hour = || -> Result<f64, String> {
-        let (h, m) = time.split_once(':').ok_or_else(wrong)?;
-        let (h, m): (u32, u32) = (h.parse().map_err(|_| wrong())?, m.parse().map_err(|_| wrong())?);
-        if h > 23 || m > 59 { Err(wrong()) } else { Ok(f64::from(h * 60 + m) / 1440.0) }
-    };
-    if let Some((_, weekday)) =
-        DAYS.iter().find(|(name, _)| day.chars().all(char::is_alphabetic) && day.to_lowercase().starts_with(name))
-    {
-        let mut at = f64::from(start.weekday().until(*weekday)) + hour()?;
+    if let Some(weekday) = weekday(day).filter(|_| day.chars().all(char::is_alphabetic)) {
+        let mut at = f64::from(start.weekday().until(weekday)) + time_of_day(time)?;
         while at <= from {
             at += 7.0;
         }
@@ -39,8 +25,9 @@ pub(super) fn moment(text: &str, start: Date, from: f64) -> Result<f64, String> 
     Ok(after.days())
 }
 
-/// A date, or a date and a time: `2026-03-14`, `2026-03-14 18:00`, `2026-03-14T18:00`.
-pub(super) fn instant(text: &str) -> Option<DateTime> {
+/// Reads a date, or a date and a time: `2026-03-14`, `2026-03-14 18:00`, `2026-03-14T18:00`.
+#[must_use]
+pub fn instant(text: &str) -> Option<DateTime> {
     text.trim().replacen(' ', "T", 1).parse().ok()
 }
 
@@ -49,13 +36,17 @@ pub(super) fn days_between(from: DateTime, to: DateTime) -> f64 {
     to.duration_since(from).as_secs_f64() / 86_400.0
 }
 
+/// The minute some days after an instant.
+pub fn days_after(at: DateTime, days: f64) -> Result<DateTime, AppError> {
+    #[expect(clippy::cast_possible_truncation, reason = "minutes of a calendar")]
+    let minutes = (days * 1440.0).round() as i64;
+    at.checked_add(SignedDuration::from_mins(minutes)).map_err(|e| AppError::Usage(e.to_string()))
+}
+
 /// The moment in words, for people.
 #[must_use]
 pub(super) fn written(start: Date, days: f64) -> String {
-    #[expect(clippy::cast_possible_truncation, reason = "minutes of a run")]
-    let minutes = (days * 1440.0).round() as i64;
-    let at: Option<DateTime> =
-        start.to_datetime(jiff::civil::Time::midnight()).checked_add(jiff::SignedDuration::from_mins(minutes)).ok();
+    let at = days_after(start.to_datetime(Time::midnight()), days).ok();
     at.map_or(String::new(), |at| at.strftime("%a %Y-%m-%d %H:%M").to_string())
 }
 

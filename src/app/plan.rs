@@ -1,9 +1,9 @@
 //! `plan`: a calendar of everything to do from a day on, with a shopping list and the batch card.
 
-use jiff::civil::{Date, DateTime};
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use super::{AppError, BatchAmount, BatchAnswer, BatchRequest, Folder, Loaded, batch, batch_card};
+use super::{AppError, BatchAmount, BatchAnswer, BatchRequest, Folder, Loaded, batch, batch_card, days_after};
 use crate::export;
 use crate::model::{Method, Schedule, Timing};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
@@ -129,7 +129,7 @@ impl Maker<'_> {
         let start = self.loaded.scenario.start.to_datetime(jiff::civil::Time::midnight());
         // What has an interval but no hour falls on midnight; nobody works then.
         let at = if (at - at.round()).abs() < 1e-9 { at.round() + MORNING } else { at };
-        let local = local_time(start, at)?;
+        let local = days_after(start, at)?;
         let begins_utc = match &self.zone {
             None => None,
             Some(zone) => {
@@ -290,12 +290,6 @@ impl Maker<'_> {
 fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
-}
-
-fn local_time(start: DateTime, days: f64) -> Result<DateTime, AppError> {
-    #[expect(clippy::cast_possible_truncation, reason = "minutes of a calendar")]
-    let minutes = (days * 1440.0).round() as i64;
-    start.checked_add(jiff::SignedDuration::from_mins(minutes)).map_err(|e| AppError::Usage(e.to_string()))
 }
 
 /// The line of a month, begun where there is none.

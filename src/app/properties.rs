@@ -43,7 +43,7 @@ pub fn properties(low: f64, high: f64, step: f64, temperature: Temperature) -> R
         )));
     }
     // Outside the range of the equation of state nothing is known: say so rather than print blanks.
-    density(PracticalSalinity::from_psu(low), temperature).map_err(|e| AppError::Usage(e.to_string()))?;
+    density(PracticalSalinity::from_psu(low), temperature)?;
     let mut table = Vec::new();
     let mut i = 0.0;
     while i <= rows + 1e-9 {

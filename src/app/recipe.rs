@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use super::{AppError, Folder, read_text};
+use super::log_table::LogTable;
+use super::{AppError, Folder};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
 use crate::results::{Caution, Warning};
@@ -59,9 +60,6 @@ pub struct RecipeResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-/// Largest log that is read \[bytes\].
-const MAX_BYTES: u64 = 16 << 20;
-
 /// Learns the recipe from a log of batches; `next` is the finished volume of the next one.
 pub fn recipe(
     path: &Path,
@@ -70,7 +68,7 @@ pub fn recipe(
     temperature: Temperature,
     next: Volume,
 ) -> Result<RecipeResult, AppError> {
-    let (rows, left_out) = read(path)?;
+    let (rows, left_out) = read_batch_log(path)?;
     let fail = |e: &dyn std::fmt::Display| AppError::Usage(format!("{}: {e}", path.display()));
     let recipe = learn_recipe(&rows, label).map_err(|e| fail(&e))?;
     let mix = recipe.learned.mix;
@@ -143,53 +141,43 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer) -> Picture {
     })
 }
 
-/// Reads `fresh_L,salt_g,salinity_psu` and, where they are, `temperature_C`, `hours`, `pH`, `lot`.
-fn read(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppError> {
+/// Reads a log of batches: `fresh_L`, `salt_g`, `salinity_psu` and, where they are, `temperature_C` (25 °C
+/// otherwise), `hours`, `pH`, `lot`. Rows with a hole are named and left out.
+pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppError> {
     const NEEDED: [&str; 3] = ["fresh_L", "salt_g", "salinity_psu"];
-    let text = read_text(path, MAX_BYTES)?;
-    let name = path.display();
-    let fail = |why: String| {
-        AppError::Usage(format!(
-            "{name}: {why}\n  = help: columns: fresh_L, salt_g, salinity_psu, and if you like temperature_C, hours, pH, lot, date, note"
-        ))
-    };
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let header = reader.headers().map_err(|e| fail(e.to_string()))?.clone();
-    let column = |wanted: &str| header.iter().position(|h| h == wanted);
-    for wanted in NEEDED {
-        if column(wanted).is_none() {
-            return Err(fail(format!("line 1: the column {wanted} is missing")));
-        }
+    let allowed = format!("{}, and if you like temperature_C, hours, pH, lot, date, note", NEEDED.join(", "));
+    let table = LogTable::read(path, allowed)?;
+    if let Some(wanted) = NEEDED.iter().find(|wanted| !table.has(wanted)) {
+        return Err(table.refuse(format!("line 1: the column {wanted} is missing")));
     }
     let (mut rows, mut left_out) = (Vec::new(), Vec::new());
-    for record in reader.records() {
-        let record = record.map_err(|e| fail(e.to_string()))?;
-        let line = record.position().map_or(0, csv::Position::line);
-        let cell = |wanted: &str| column(wanted).and_then(|at| record.get(at)).filter(|t| !t.is_empty());
-        let number = |wanted: &str| cell(wanted).and_then(|t| t.parse::<f64>().ok()).filter(|v| v.is_finite());
-        let positive = |wanted: &str| number(wanted).filter(|v| *v > 0.0);
-        match (positive(NEEDED[0]), positive(NEEDED[1]), positive(NEEDED[2])) {
-            (Some(fresh), Some(salt), Some(psu)) => rows.push(RecipeRow {
-                batch: BatchRow {
-                    fresh: Volume::from_litres(fresh),
-                    salt_mix: Mass::from_kg(salt * 1e-3),
-                    salinity: PracticalSalinity::from_psu(psu),
-                    temperature: Temperature::from_celsius(number("temperature_C").unwrap_or(25.0)),
-                },
-                hours: positive("hours"),
-                ph: positive("pH"),
-                lot: cell("lot").map(str::to_owned),
-            }),
-            (a, b, _) => {
-                let which = if a.is_none() {
-                    NEEDED[0]
-                } else if b.is_none() {
-                    NEEDED[1]
-                } else {
-                    NEEDED[2]
-                };
-                left_out.push(format!("{name}, line {line}: {which} is no number above zero; the row is left out"));
+    for (line, row) in &table.rows {
+        let number = |column: &str| -> Result<Option<f64>, String> {
+            let Some(text) = table.cell(row, column) else { return Ok(None) };
+            let value: f64 = text.parse().map_err(|_| format!("`{text}` under {column} is no number"))?;
+            if value.is_finite() && (value > 0.0 || column == "temperature_C") {
+                Ok(Some(value))
+            } else {
+                Err(format!("{column} of {value} cannot be"))
             }
+        };
+        let needed = |column: &str| number(column)?.ok_or_else(|| format!("{column} is empty"));
+        let read = || -> Result<RecipeRow, String> {
+            Ok(RecipeRow {
+                batch: BatchRow {
+                    fresh: Volume::from_litres(needed(NEEDED[0])?),
+                    salt_mix: Mass::from_kg(needed(NEEDED[1])? * 1e-3),
+                    salinity: PracticalSalinity::from_psu(needed(NEEDED[2])?),
+                    temperature: Temperature::from_celsius(number("temperature_C")?.unwrap_or(25.0)),
+                },
+                hours: number("hours")?,
+                ph: number("pH")?,
+                lot: table.cell(row, "lot").map(str::to_owned),
+            })
+        };
+        match read() {
+            Ok(row) => rows.push(row),
+            Err(why) => left_out.push(table.in_line(*line, &format!("{why}; the row is left out"))),
         }
     }
     Ok((rows, left_out))

@@ -10,7 +10,6 @@ use crate::export;
 use crate::model::Plan;
 use crate::numerics::SobolDesign;
 use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
-use crate::scenario::read;
 use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, usual_measures};
 use crate::units::significant;
 
@@ -62,7 +61,7 @@ pub fn sensitivity(
     });
     let points: Vec<Vec<f64>> = std::iter::once(middle.clone()).chain(ends).chain(design.points()).collect();
     let plans: Vec<Plan> =
-        points.par_iter().map(|point| plan_at(loaded, spreads, point)).collect::<Result<_, AppError>>()?;
+        points.par_iter().map(|point| loaded.plan_with(&sets(spreads, point))).collect::<Result<_, _>>()?;
     let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut answers = Vec::new();
     for (m, name) in names.iter().enumerate() {
@@ -76,7 +75,7 @@ pub fn sensitivity(
         answers.push(answer(name, unit, spreads, &design, &values));
     }
     let mut warnings = Vec::new();
-    if uncertainty.day_to_day.is_some() || uncertainty.missed > 0.0 || uncertainty.batch_error_psu > 0.0 {
+    if uncertainty.day_to_day.is_some() || uncertainty.varies_changes() {
         warnings.push(Warning::new(
             "within-run",
             "what varies within a run (day to day, missed changes, batches) is left out of the indices",
@@ -106,12 +105,9 @@ pub fn sensitivity(
 /// Half the width of an interval above which a share is called coarse.
 const COARSE: f64 = 0.1;
 
-fn plan_at(loaded: &Loaded, spreads: &[Spread], point: &[f64]) -> Result<Plan, AppError> {
-    let mut document = loaded.document.clone();
-    for (spread, quantile) in spreads.iter().zip(point) {
-        document.set(&format!("{}={}", spread.key, spread.at(*quantile)))?;
-    }
-    Ok(read(&document)?.plan)
+/// The overrides of a point of quantiles.
+fn sets(spreads: &[Spread], point: &[f64]) -> Vec<String> {
+    spreads.iter().zip(point).map(|(spread, quantile)| format!("{}={}", spread.key, spread.at(*quantile))).collect()
 }
 
 fn answer(name: &str, unit: &str, spreads: &[Spread], design: &SobolDesign, values: &[f64]) -> MeasureSensitivity {

@@ -3,14 +3,14 @@
 use std::path::Path;
 
 use super::report::{figures, section, table};
-use super::station_sizes::{chances, first_fill, salt_store, sizes, year};
+use super::station_sizes::{calendar, chances, first_fill, salt_store, sizes, year};
 use super::{AppError, Folder, load, read_text};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
-use crate::model::{Plan, Timing};
+use crate::model::{Basis, Plan, Timing};
 use crate::results::{Caution, Report, Round, RoundStop, StationAnswer, TankLine, Warning};
 use crate::scenario::{Document, MAX_BYTES, MOST_TANKS, StationFile, read_station};
-use crate::sizing::{ServedTank, StationOutcome, run_station, usual_emergency_l};
+use crate::sizing::{ChangeNeed, ServedTank, StationOutcome, run_station, usual_emergency_l};
 use crate::units::{significant, trimmed};
 
 /// What is asked for.
@@ -39,6 +39,32 @@ pub struct LoadedStation {
     pub tanks: Vec<ServedTank>,
     /// Which of them are sick.
     pub sick: Vec<bool>,
+}
+
+impl LoadedStation {
+    /// Kilograms of water and of salt in a litre of the mother batch, at the first tank's temperature.
+    pub(super) fn mother_content(&self, basis: Basis) -> Result<(f64, f64), AppError> {
+        Ok(self.file.station.mother_content(basis, self.tanks[0].plan.tank.temperature)?)
+    }
+
+    /// Kilograms of a litre of the mother batch.
+    pub(super) fn mother_kg_per_l(&self) -> Result<f64, AppError> {
+        let (water, salt) = self.mother_content(Basis::Mass)?;
+        Ok(water + salt)
+    }
+
+    /// What a tank's change takes.
+    pub(super) fn need(&self, plan: &Plan, change: usize) -> Result<ChangeNeed, AppError> {
+        let need = ChangeNeed::of(plan, change, self.mother_content(plan.basis)?)?;
+        if need.mother > 1.0 + 1e-9 {
+            return Err(AppError::Usage(format!(
+                "the mother batch of {} psu is too weak for water of {} psu: raise station.mother_salinity",
+                trimmed(self.file.station.mother.psu(), 2),
+                trimmed(plan.waters[plan.regime.changes[change].water].salinity.psu(), 2)
+            )));
+        }
+        Ok(need)
+    }
 }
 
 /// The built-in station.
@@ -116,8 +142,9 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
     let file = &loaded.file;
     let outcome = run_station(&file.station, &loaded.tanks, file.run.days())?;
     let round = round(loaded, request.round_day)?;
-    let needed = chances(loaded, request);
-    let (sizing, size_warnings) = sizes(loaded, request, &outcome, &needed);
+    let calendar = calendar(loaded)?;
+    let needed = chances(loaded, &calendar, request);
+    let (sizing, size_warnings) = sizes(loaded, &calendar, request, &outcome, &needed)?;
     let tanks: Vec<TankLine> = loaded
         .tanks
         .iter()
@@ -168,10 +195,10 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         smaller_changes: smaller,
         short_refills: short,
         sizing,
-        salt_store: salt_store(loaded),
+        salt_store: salt_store(loaded, &calendar)?,
         shortage,
         year: year(loaded, &outcome),
-        first_fill: first_fill(loaded),
+        first_fill: first_fill(loaded)?,
         round,
         residual: residual(&outcome),
         warnings,
@@ -217,24 +244,6 @@ fn curve(needed: &[f64]) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// Litres of each tank's change, mother batch and trim.
-pub(super) fn recipe(loaded: &LoadedStation, plan: &Plan, change: usize) -> Result<(f64, f64, f64), AppError> {
-    let litres = plan.regime.changes[change].amount.of(plan.tank.operating).litres();
-    let water = &plan.waters[plan.regime.changes[change].water];
-    let content = water.content(plan.basis, water.salinity).map_err(crate::engine::EngineError::from)?;
-    let mother = crate::model::Water { salinity: loaded.file.station.mother, mixed_by_meter: false, ..water.clone() };
-    let mother = mother.content(plan.basis, loaded.file.station.mother).map_err(crate::engine::EngineError::from)?;
-    let share = content.0[1] / mother.0[1];
-    if share > 1.0 + 1e-9 {
-        return Err(AppError::Usage(format!(
-            "the mother batch of {} psu is too weak for water of {} psu: raise station.mother_salinity",
-            trimmed(loaded.file.station.mother.psu(), 2),
-            trimmed(water.salinity.psu(), 2)
-        )));
-    }
-    Ok((litres, litres * share, litres * (content.0[0] - share * mother.0[0]).max(0.0)))
-}
-
 fn round(loaded: &LoadedStation, day: Option<u32>) -> Result<Round, AppError> {
     let due_on = |day: f64, plan: &Plan| -> Vec<usize> {
         (0..plan.regime.changes.len())
@@ -249,7 +258,7 @@ fn round(loaded: &LoadedStation, day: Option<u32>) -> Result<Round, AppError> {
     // Checked for every tank, whether or not it is due.
     for tank in &loaded.tanks {
         for change in 0..tank.plan.regime.changes.len() {
-            recipe(loaded, &tank.plan, change)?;
+            loaded.need(&tank.plan, change)?;
         }
     }
     let first = (0..=last).find(|d| loaded.tanks.iter().any(|t| !due_on(f64::from(*d), &t.plan).is_empty()));
@@ -257,17 +266,18 @@ fn round(loaded: &LoadedStation, day: Option<u32>) -> Result<Round, AppError> {
     let mut stops = Vec::new();
     for (tank, sick) in loaded.tanks.iter().zip(&loaded.sick) {
         for change in due_on(f64::from(day), &tank.plan) {
-            let (litres, mother, trim) = recipe(loaded, &tank.plan, change)?;
+            let need = loaded.need(&tank.plan, change)?;
+            let kg_per_l = tank.plan.basis.fresh_kg_per_l(tank.plan.tank.temperature);
             let costs = &tank.plan.costs;
             let capacity = tank.plan.regime.top_off.reservoir.as_ref().map_or(0.0, |r| r.capacity.litres());
             stops.push(RoundStop {
                 name: tank.name.clone(),
                 sick: *sick,
-                out_l: litres,
-                mother_l: mother,
-                trim_l: trim,
+                out_l: need.litres,
+                mother_l: need.mother_l(),
+                trim_l: need.litres * need.trim_kg / kg_per_l,
                 top_off_l: capacity,
-                minutes: costs.minutes_per_change + costs.minutes_per_l * litres,
+                minutes: costs.minutes_per_change + costs.minutes_per_l * need.litres,
             });
         }
     }
@@ -275,20 +285,21 @@ fn round(loaded: &LoadedStation, day: Option<u32>) -> Result<Round, AppError> {
     stops.sort_by_key(|s| s.sick);
     let sum = |of: &dyn Fn(&RoundStop) -> f64| stops.iter().map(of).sum::<f64>();
     let (salt_water_l, fresh_l) = (sum(&|s| s.mother_l), sum(&|s| s.trim_l + s.top_off_l));
+    let kg_per_l = loaded.mother_kg_per_l()?;
     let start = loaded.file.start;
     let date = start.checked_add(jiff::Span::new().days(i64::from(day))).unwrap_or(start);
     Ok(Round {
         day: date.to_string(),
         salt_water_l,
         fresh_l,
-        mass_kg: 1.025 * salt_water_l + fresh_l,
+        mass_kg: kg_per_l * salt_water_l + fresh_l,
         containers: {
             let each = loaded.file.upkeep.container_l;
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of containers")]
             let count = ((salt_water_l / each).ceil() + (fresh_l / each).ceil()) as u32;
             count
         },
-        container_kg: 1.025 * loaded.file.upkeep.container_l,
+        container_kg: kg_per_l * loaded.file.upkeep.container_l,
         minutes: sum(&|s| s.minutes),
         stops,
     })

@@ -1,18 +1,16 @@
 //! Sizes of a station's stores, and what a year and a first fill take.
 
-use super::station::{LoadedStation, StationRequest, recipe};
-use crate::model::{Method, Timing};
+use super::AppError;
+use super::station::{LoadedStation, StationRequest};
+use crate::model::{Basis, DayToDay, Method, Timing};
 use crate::numerics::{quantile, smallest_store};
 use crate::results::{SizeLine, Warning, YearLine};
-use crate::sizing::{PLAIN_SIZES, SaltMix, StationOutcome};
-use crate::study::{DayToDay, Demand, stores_needed};
-use crate::units::{significant, trimmed};
+use crate::sizing::{PLAIN_SIZES, SaltMix, StationOutcome, smallest_holding};
+use crate::study::{Demand, stores_needed};
+use crate::units::{Volume, YEAR_D, significant, trimmed};
 
-/// Day-to-day variation of evaporation (common practice, no source).
-const EVAPORATION: DayToDay = DayToDay { cv: 0.25, persistence_d: 3.0 };
 /// Emergencies a year, each one change of half the largest tank (common practice, no source).
 const EMERGENCIES_PER_YEAR: f64 = 1.0;
-const YEAR_D: f64 = 365.2425;
 
 /// Whole days of the run.
 fn days(loaded: &LoadedStation) -> usize {
@@ -26,11 +24,22 @@ fn made_per_day(loaded: &LoadedStation) -> f64 {
     loaded.file.station.made_l_per_d * loaded.file.station.hours_per_d / 24.0
 }
 
-/// Expected top-off, and the fresh and salt water of the changes, day by day.
-fn calendar(loaded: &LoadedStation) -> (Vec<f64>, Vec<Vec<f64>>, Vec<f64>) {
+/// What the calendar asks for, day by day.
+pub(super) struct Calendar {
+    /// Expected top-off \[L\].
+    top_off: Vec<f64>,
+    /// Fresh water of each change \[L\].
+    fresh: Vec<Vec<f64>>,
+    /// Mother batch \[L\].
+    salt: Vec<f64>,
+}
+
+pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
     let n = days(loaded);
     let (mut top_off, mut fresh, mut salt) = (vec![0.0; n], vec![Vec::new(); n], vec![0.0; n]);
-    let kg = loaded.file.station.mother.psu() * 1e-3;
+    let first = &loaded.tanks[0].plan;
+    let kg_per_l = first.basis.fresh_kg_per_l(first.tank.temperature);
+    let water_kg = loaded.mother_content(first.basis)?.0;
     for tank in &loaded.tanks {
         let regime = &tank.plan.regime;
         if !matches!(regime.top_off.method, Method::None) {
@@ -40,28 +49,26 @@ fn calendar(loaded: &LoadedStation) -> (Vec<f64>, Vec<Vec<f64>>, Vec<f64>) {
         }
         for (i, change) in regime.changes.iter().enumerate() {
             let Timing::Scheduled(schedule) = &change.timing else { continue };
-            let Ok((_, mother, trim)) = recipe(loaded, &tank.plan, i) else { continue };
+            let need = loaded.need(&tank.plan, i)?;
             for at in schedule.between(-1e-6, n as f64 - 1e-6) {
                 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a day of the run")]
                 let day = (at.max(0.0) as usize).min(n - 1);
-                // Salt takes about its own mass less of the water: a litre of sea water holds 0.99 L of fresh.
-                fresh[day].push(mother * (1.0 - 0.3 * kg) + trim);
-                salt[day] += mother;
+                fresh[day].push(need.litres * (need.mother * water_kg + need.trim_kg) / kg_per_l);
+                salt[day] += need.mother_l();
             }
         }
     }
-    (top_off, fresh, salt)
+    Ok(Calendar { top_off, fresh, salt })
 }
 
 /// The fresh store that each member would have needed \[L\].
-pub(super) fn chances(loaded: &LoadedStation, request: &StationRequest) -> Vec<f64> {
-    let (top_off_l, changes_l, _) = calendar(loaded);
+pub(super) fn chances(loaded: &LoadedStation, calendar: &Calendar, request: &StationRequest) -> Vec<f64> {
     let largest = loaded.tanks.iter().map(|t| t.plan.tank.operating.litres()).fold(0.0, f64::max);
     let demand = Demand {
-        top_off_l,
-        changes_l,
+        top_off_l: calendar.top_off.clone(),
+        changes_l: calendar.fresh.clone(),
         made_l_per_d: made_per_day(loaded),
-        day_to_day: EVAPORATION,
+        day_to_day: DayToDay::USUAL,
         missed: request.missed,
         outage: loaded.file.outage,
         emergency: (EMERGENCIES_PER_YEAR / YEAR_D, 0.5 * largest),
@@ -69,66 +76,48 @@ pub(super) fn chances(loaded: &LoadedStation, request: &StationRequest) -> Vec<f
     stores_needed(&demand, request.members, request.seed)
 }
 
-fn plain(litres: f64) -> Option<f64> {
-    PLAIN_SIZES.iter().map(|v| v.brim.litres()).filter(|b| *b >= litres).min_by(f64::total_cmp)
-}
-
-/// Acceleration of gravity \[m/s2\].
-const GRAVITY: f64 = 9.806_65;
-
-/// Pressure under the base of the plain vessel that holds it, full \[kPa\].
-fn floor_kpa(litres: f64, kg_per_l: f64) -> Option<f64> {
-    let vessel = PLAIN_SIZES
-        .iter()
-        .filter(|v| v.brim.litres() >= litres)
-        .min_by(|a, b| a.brim.litres().total_cmp(&b.brim.litres()))?;
-    let area = std::f64::consts::FRAC_PI_4 * vessel.base_m.powi(2);
-    Some((vessel.brim.litres() * kg_per_l + vessel.tare_kg) * GRAVITY / area / 1e3)
-}
-
 /// Salt mix that must be in store after a delivery \[kg\]: the most that the calendar takes between two, and one
 /// batch of the emergency share.
-pub(super) fn salt_store(loaded: &LoadedStation) -> (f64, String) {
-    let (_, _, salt_water) = calendar(loaded);
+pub(super) fn salt_store(loaded: &LoadedStation, calendar: &Calendar) -> Result<(f64, String), AppError> {
     let station = &loaded.file.station;
-    let mass = crate::seawater::density(station.mother, loaded.tanks[0].plan.tank.temperature)
-        .map_or(1.025, |d| d.kg_per_m3() * 1e-3);
-    let share = crate::seawater::absolute_from_practical(station.mother).g_per_kg() * 1e-3;
-    let kg_per_l = mass * share / (1.0 - SaltMix::default().water_share);
+    let kg_per_l = loaded.mother_content(Basis::Mass)?.1 / SaltMix::default().salt();
     let every = loaded.file.upkeep.delivery_d;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days between deliveries")]
-    let window = (every.ceil() as usize).clamp(1, salt_water.len());
-    let most = salt_water.windows(window).map(|w| w.iter().sum::<f64>()).fold(0.0, f64::max);
+    let window = (every.ceil() as usize).clamp(1, calendar.salt.len());
+    let most = calendar.salt.windows(window).map(|w| w.iter().sum::<f64>()).fold(0.0, f64::max);
     let kg = (most + station.emergency_l) * kg_per_l;
-    (
-        kg,
-        format!(
-            "{} d between deliveries, {} g of mix a litre, and the emergency share",
-            trimmed(every, 0),
-            trimmed(1e3 * kg_per_l, 1)
-        ),
-    )
+    let because = format!(
+        "{} d between deliveries, {} g of mix a litre, and the emergency share",
+        trimmed(every, 0),
+        trimmed(1e3 * kg_per_l, 1)
+    );
+    Ok((kg, because))
 }
 
 /// Sizes with their reasons.
 pub(super) fn sizes(
     loaded: &LoadedStation,
+    calendar: &Calendar,
     request: &StationRequest,
     outcome: &StationOutcome,
     needed: &[f64],
-) -> (Vec<SizeLine>, Vec<Warning>) {
+) -> Result<(Vec<SizeLine>, Vec<Warning>), AppError> {
     let made = made_per_day(loaded);
-    let (top_off, fresh, salt) = calendar(loaded);
+    let Calendar { top_off, fresh, salt } = calendar;
     let n = top_off.len() as f64;
     let mean: f64 = (top_off.iter().sum::<f64>() + fresh.iter().flatten().sum::<f64>()) / n;
     let mut warnings = Vec::new();
-    let line = |what: &str, needed_l: f64, kg_per_l: f64, because: String| SizeLine {
-        what: what.into(),
-        needed_l,
-        plain_l: plain(needed_l),
-        full_kg: plain(needed_l).unwrap_or(needed_l) * kg_per_l,
-        floor_kpa: floor_kpa(needed_l, kg_per_l),
-        because,
+    let line = |what: &str, needed_l: f64, kg_per_l: f64, because: String| {
+        let vessel = smallest_holding(Volume::from_litres(needed_l), &PLAIN_SIZES);
+        let full_kg = vessel.map_or(needed_l, |v| v.brim.litres()) * kg_per_l;
+        SizeLine {
+            what: what.into(),
+            needed_l,
+            plain_l: vessel.map(|v| v.brim.litres()),
+            full_kg,
+            floor_kpa: vessel.map(|v| v.floor_kpa(full_kg)),
+            because,
+        }
     };
     let mut list = Vec::new();
     if mean > made {
@@ -161,18 +150,18 @@ pub(super) fn sizes(
             trimmed(100.0 * request.accepted, 1),
             trimmed(n, 0),
             needed.len(),
-            trimmed(100.0 * EVAPORATION.cv, 0),
+            trimmed(100.0 * DayToDay::USUAL.cv, 0),
             trimmed(100.0 * request.missed, 0)
         ),
     ));
     let rate: f64 = loaded.file.station.vessels.iter().map(|(litres, d)| litres / d.max(1.0 / 24.0)).sum();
     let rate = rate.min((made - top_off.iter().sum::<f64>() / n).max(0.0));
-    let ready = smallest_store(&salt, &vec![rate; salt.len()]);
+    let ready = smallest_store(salt, &vec![rate; salt.len()]);
     if ready.is_finite() {
         list.push(line(
             "salt water ready, with the emergency share",
             ready + loaded.file.station.emergency_l,
-            1.025,
+            loaded.mother_kg_per_l()?,
             format!(
                 "sequent peak of the changes against {} L a day of mixing, and {} L held back",
                 significant(rate, 3),
@@ -187,7 +176,11 @@ pub(super) fn sizes(
             "join several vessels, and ask a structural engineer about the floor",
         ));
     }
-    (list, warnings)
+    Ok((list, warnings))
+}
+
+fn line(what: &str, amount: f64, unit: &str, inputs: String) -> YearLine {
+    YearLine { what: what.into(), amount, unit: unit.into(), inputs }
 }
 
 /// What a year uses.
@@ -198,18 +191,12 @@ pub(super) fn year(loaded: &LoadedStation, outcome: &StationOutcome) -> Vec<Year
     let made = books.made_kg / years;
     let reject = made * file.station.reject;
     let start_salt: f64 = books.salt_in_kg - books.salt_out_kg - books.salt_end_kg;
-    let salt = (books.salt_out_kg + start_salt) / years / (1.0 - SaltMix::default().water_share);
+    let salt = (books.salt_out_kg + start_salt) / years / SaltMix::default().salt();
     let mixing: f64 = outcome.batches as f64 / years * file.station.vessels.iter().map(|v| v.1).sum::<f64>()
         / file.station.vessels.len() as f64
         * 24.0;
     let kwh = mixing * file.upkeep.mixing_watts / 1000.0;
     let minutes: f64 = outcome.tanks.iter().map(|t| t.minutes).sum::<f64>() / years;
-    let line = |what: &str, amount: f64, unit: &str, inputs: String| YearLine {
-        what: what.into(),
-        amount,
-        unit: unit.into(),
-        inputs,
-    };
     let mut list = vec![
         line("purified water", made, "L", "the run".into()),
         line("reject", reject, "L", format!("{} for one of product (station.purifier.reject)", file.station.reject)),
@@ -247,38 +234,24 @@ pub(super) fn year(loaded: &LoadedStation, outcome: &StationOutcome) -> Vec<Year
 }
 
 /// What it takes to fill every tank anew.
-pub(super) fn first_fill(loaded: &LoadedStation) -> Vec<YearLine> {
+pub(super) fn first_fill(loaded: &LoadedStation) -> Result<Vec<YearLine>, AppError> {
     let made = made_per_day(loaded);
     let (mut litres, mut salt, mut fresh) = (0.0, 0.0, 0.0);
     for tank in &loaded.tanks {
         let plan = &tank.plan;
         let volume = plan.tank.operating.litres();
         litres += volume;
-        let water = crate::model::Water {
-            name: String::new(),
-            salinity: plan.tank.salinity,
-            mixed_by_meter: false,
-            temperature: plan.tank.temperature,
-            solutes: Vec::new(),
-        };
-        if let Ok(content) = water.content(plan.basis, plan.tank.salinity) {
-            salt += volume * content.0[1];
-            fresh += volume * content.0[0];
-        }
+        let (water_kg, salt_kg) = plan.basis.content(plan.tank.salinity, plan.tank.temperature)?;
+        salt += volume * salt_kg;
+        fresh += volume * water_kg;
     }
-    let mix = salt / (1.0 - SaltMix::default().water_share);
+    let mix = salt / SaltMix::default().salt();
     let largest = loaded.file.station.vessels.iter().map(|v| v.0).fold(0.0, f64::max);
-    let line = |what: &str, amount: f64, unit: &str, inputs: String| YearLine {
-        what: what.into(),
-        amount,
-        unit: unit.into(),
-        inputs,
-    };
-    vec![
+    Ok(vec![
         line("water in the tanks", litres, "L", "system volumes of the scenarios".into()),
         line("purifier", (fresh - (mix - salt)) / made, "d", format!("{} L a day", significant(made, 3))),
         line("salt mix", mix, "kg", "10 % of water in the mix (common practice, no source)".into()),
         line("rounds of the largest vessel", (litres / largest).ceil(), "", format!("{largest} L")),
         line("mass of the water", salt + fresh, "kg", "ask a structural engineer about floors".into()),
-    ]
+    ])
 }

@@ -8,7 +8,6 @@ use crate::chart::{Line, Map, Picture, Series};
 use crate::export;
 use crate::model::Plan;
 use crate::results::{Sweep, Warning};
-use crate::scenario::{Problems, read};
 use crate::study::{Going, Measure, MeasureError, Range, evaluate, usual_measures};
 use crate::units::significant;
 
@@ -44,7 +43,7 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
         return Err(usage(&format!("{} plans are too many: at most {MOST_PLANS}", points.len())));
     }
     let plans: Vec<Plan> =
-        points.par_iter().map(|point| patched(loaded, &ranges, point)).collect::<Result<_, Problems>>()?;
+        points.par_iter().map(|point| loaded.plan_with(&sets(&ranges, point))).collect::<Result<_, _>>()?;
     let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut missing: Vec<String> =
         grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();
@@ -85,13 +84,9 @@ pub(super) fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
     })
 }
 
-pub(super) fn patched(loaded: &Loaded, ranges: &[Range], point: &[usize]) -> Result<Plan, Problems> {
-    let mut document = loaded.document.clone();
-    for (range, i) in ranges.iter().zip(point) {
-        // A key with an empty part was refused when the range was read against the base scenario.
-        let _ = document.set(&format!("{}={}", range.key, range.values[*i]));
-    }
-    read(&document).map(|s| s.plan)
+/// The overrides of a point.
+pub(super) fn sets(ranges: &[Range], point: &[usize]) -> Vec<String> {
+    ranges.iter().zip(point).map(|(range, i)| format!("{}={}", range.key, range.values[*i])).collect()
 }
 
 pub(super) fn label(key: &str, unit: &str) -> String {

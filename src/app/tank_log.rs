@@ -4,8 +4,9 @@ use std::path::Path;
 
 use jiff::civil::{Date, DateTime};
 
+use super::AppError;
+use super::log_table::LogTable;
 use super::moment::{days_between, instant};
-use super::{AppError, read_text};
 use crate::learn::LogRow;
 use crate::model::Plan;
 
@@ -20,9 +21,6 @@ pub enum DateOrder {
     MonthFirst,
 }
 
-/// Largest log that is read \[bytes\].
-const MAX_BYTES: u64 = 16 << 20;
-
 /// A log that was read: its rows in time order, and each row or cell that was left out, with line and reason.
 #[derive(Clone, Debug)]
 pub struct TankLog {
@@ -35,43 +33,34 @@ pub struct TankLog {
 /// Reads a log for the solutes of a plan. Columns: `date` or `time_d`; `salinity_psu`; a solute as `nitrate_mg_per_L`;
 /// `top_off_L` (since the row before), `change_L`, `salt_added_g` (dry salt), `batch_psu`, `note`. Empty cells are what was not noted.
 pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankLog, AppError> {
-    let text = read_text(path, MAX_BYTES)?;
-    let name = path.display();
     let solutes: Vec<String> =
         plan.species.iter().map(|s| format!("{}_{}", s.solute.key, s.solute.unit().replace('/', "_per_"))).collect();
     let known = ["date", "time_d", "salinity_psu", "top_off_L", "change_L", "salt_added_g", "batch_psu", "note"];
-    let allowed =
-        || known.iter().map(ToString::to_string).chain(solutes.iter().cloned()).collect::<Vec<_>>().join(", ");
-    let fail = |why: String| AppError::Usage(format!("{name}: {why}\n  = help: columns: {}", allowed()));
-    let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let header = reader.headers().map_err(|e| fail(e.to_string()))?.clone();
-    if let Some(odd) = header.iter().find(|h| !h.is_empty() && !known.contains(h) && !solutes.iter().any(|s| s == h)) {
-        return Err(fail(format!("line 1: the column `{odd}` is not known here")));
+    let allowed = known.iter().map(ToString::to_string).chain(solutes.iter().cloned()).collect::<Vec<_>>().join(", ");
+    let table = LogTable::read(path, allowed)?;
+    if let Some(odd) =
+        table.header.iter().find(|h| !h.is_empty() && !known.contains(h) && !solutes.iter().any(|s| s == h))
+    {
+        return Err(table.refuse(format!("line 1: the column `{odd}` is not known here")));
     }
-    let column = |wanted: &str| header.iter().position(|h| h == wanted);
-    let (date, time) = (column("date"), column("time_d"));
-    if date.is_none() && time.is_none() {
-        return Err(fail("line 1: neither date nor time_d is there".into()));
+    if !table.has("date") && !table.has("time_d") {
+        return Err(table.refuse("line 1: neither date nor time_d is there"));
     }
     let (mut rows, mut left_out): (Vec<LogRow>, Vec<String>) = (Vec::new(), Vec::new());
     let mut first: Option<DateTime> = None;
-    for record in reader.records() {
-        let record = record.map_err(|e| fail(e.to_string()))?;
-        let line = record.position().map_or(0, csv::Position::line);
+    for (line, record) in &table.rows {
         let mut cell = |wanted: &str, low: f64, high: f64| -> Option<f64> {
-            let text = record.get(column(wanted)?).filter(|t| !t.is_empty())?;
+            let text = table.cell(record, wanted)?;
             match text.parse::<f64>() {
                 Ok(v) if (low..=high).contains(&v) => Some(v),
                 Ok(v) => {
-                    left_out.push(format!(
-                        "{name}, line {line}: {wanted} of {v} cannot be ({low} to {high}); the cell is left out"
-                    ));
+                    let why = format!("{wanted} of {v} cannot be ({low} to {high}); the cell is left out");
+                    left_out.push(table.in_line(*line, &why));
                     None
                 }
                 Err(_) => {
-                    left_out.push(format!(
-                        "{name}, line {line}: `{text}` under {wanted} is no number; the cell is left out"
-                    ));
+                    let why = format!("`{text}` under {wanted} is no number; the cell is left out");
+                    left_out.push(table.in_line(*line, &why));
                     None
                 }
             }
@@ -85,11 +74,11 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
             salt_added_kg: cell("salt_added_g", 0.0, 1e6).map(|g| 1e-3 * g),
             batch_psu: cell("batch_psu", 0.0, 42.0),
         };
-        let when = match (date, time) {
-            (Some(at), _) => read_date(record.get(at).unwrap_or(""), order)
-                .map(|when| days_between(*first.get_or_insert(when), when)),
-            (None, Some(at)) => record.get(at).and_then(|t| t.parse::<f64>().ok()).filter(|t| t.is_finite()),
-            _ => None,
+        let when = if table.has("date") {
+            let date = table.cell(record, "date").and_then(|text| read_date(text, order));
+            date.map(|when| days_between(*first.get_or_insert(when), when))
+        } else {
+            table.cell(record, "time_d").and_then(|t| t.parse::<f64>().ok()).filter(|t| t.is_finite())
         };
         match when {
             Some(time_d) => {
@@ -97,7 +86,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
                 rows.push(row);
             }
             None => {
-                left_out.push(format!("{name}, line {line}: no date or time that can be read; the row is left out"));
+                left_out.push(table.in_line(*line, "no date or time that can be read; the row is left out"));
             }
         }
     }

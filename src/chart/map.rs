@@ -4,6 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
+use super::axes::axes;
 use super::ticks::Ticks;
 use super::{ChartError, style};
 use crate::units::significant;
@@ -104,19 +105,7 @@ impl Map {
                 chart.draw_series(std::iter::once(PathElement::new(line.to_vec(), style::LINES[1].stroke_width(3))))?;
             }
         }
-        chart
-            .configure_mesh()
-            .disable_mesh()
-            .axis_style(style::PENCIL)
-            .x_labels(x.count() + 1)
-            .y_labels(y.count() + 1)
-            .x_label_formatter(&|v| x.label(*v))
-            .y_label_formatter(&|v| y.label(*v))
-            .x_desc(self.x_label.as_str())
-            .y_desc(self.y_label.as_str())
-            .label_style(style::plain(HPos::Left, VPos::Top))
-            .axis_desc_style(style::plain(HPos::Left, VPos::Top))
-            .draw()?;
+        axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), false)?;
         self.scale(&area, (low, high))
     }
 

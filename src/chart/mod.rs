@@ -4,6 +4,7 @@
 //! one house style of [`style`]: the question as title, units on the axes, the allowed band
 //! shaded, lines labelled directly, events as ticks, colours safe for colour-blind readers.
 
+mod axes;
 mod bars;
 mod map;
 mod multiples;

@@ -4,6 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
+use super::axes::axes;
 use super::ticks::Ticks;
 use super::{ChartError, style, thin};
 use crate::units::significant;
@@ -100,20 +101,7 @@ impl Multiples {
             chart.draw_series(std::iter::once(Rectangle::new([(x0, low), (x1, high)], style::BAND.filled())))?;
         }
         let small = style::text(11.0, style::PENCIL, HPos::Left, VPos::Top);
-        chart
-            .configure_mesh()
-            .disable_x_mesh()
-            .light_line_style(TRANSPARENT)
-            .bold_line_style(style::RULE)
-            .axis_style(style::PENCIL)
-            .x_labels(x.count() + 1)
-            .y_labels(y.count() + 1)
-            .x_label_formatter(&|v| x.label(*v))
-            .y_label_formatter(&|v| y.label(*v))
-            .x_desc(self.x_label.as_str())
-            .label_style(small.clone())
-            .axis_desc_style(small)
-            .draw()?;
+        axes(&mut chart, (&x, &y), (&self.x_label, ""), &small, true)?;
         let beside = LineSeries::new(thin(&panel.beside, POINTS), style::PENCIL.stroke_width(1));
         chart.draw_series(beside)?;
         chart.draw_series(LineSeries::new(thin(&panel.line, POINTS), style::LINES[1].stroke_width(2)))?;

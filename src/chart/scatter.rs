@@ -4,6 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
+use super::axes::axes;
 use super::ticks::Ticks;
 use super::{ChartError, style};
 use crate::units::significant;
@@ -84,21 +85,7 @@ impl Scatter {
             let corners = [(x.low, y.low), (x.high, limit.min(y.high))];
             chart.draw_series(std::iter::once(Rectangle::new(corners, style::BAND.filled())))?;
         }
-        chart
-            .configure_mesh()
-            .disable_x_mesh()
-            .light_line_style(TRANSPARENT)
-            .bold_line_style(style::RULE)
-            .axis_style(style::PENCIL)
-            .x_labels(x.count() + 1)
-            .y_labels(y.count() + 1)
-            .x_label_formatter(&|v| x.label(*v))
-            .y_label_formatter(&|v| y.label(*v))
-            .x_desc(self.x_label.as_str())
-            .y_desc(self.y_label.as_str())
-            .label_style(style::plain(HPos::Left, VPos::Top))
-            .axis_desc_style(style::plain(HPos::Left, VPos::Top))
-            .draw()?;
+        axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), true)?;
         if let Some((limit, _)) = &self.limit {
             let line = PathElement::new(vec![(x.low, *limit), (x.high, *limit)], style::BAND_EDGE.stroke_width(2));
             chart.draw_series(std::iter::once(line))?;

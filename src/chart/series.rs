@@ -4,6 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
+use super::axes::{Chart, axes};
 use super::ticks::Ticks;
 use super::{ChartError, style, thin};
 use crate::units::significant;
@@ -91,21 +92,7 @@ impl Series {
             .y_label_area_size(64)
             .build_cartesian_2d(x_low..x_high.max(x_low + 1e-6), y.low..y.high)?;
         self.shade(&mut chart, (x_low, x_high), &y)?;
-        chart
-            .configure_mesh()
-            .disable_x_mesh()
-            .light_line_style(TRANSPARENT)
-            .bold_line_style(style::RULE)
-            .axis_style(style::PENCIL)
-            .x_labels(x.count() + 1)
-            .y_labels(y.count() + 1)
-            .x_label_formatter(&|v| x.label(*v))
-            .y_label_formatter(&|v| y.label(*v))
-            .x_desc(self.x_label.as_str())
-            .y_desc(self.y_label.as_str())
-            .label_style(style::plain(HPos::Left, VPos::Top))
-            .axis_desc_style(style::plain(HPos::Left, VPos::Top))
-            .draw()?;
+        axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), true)?;
         for (at, _) in &self.marks {
             chart.draw_series(std::iter::once(PathElement::new(
                 vec![(*at, y.low), (*at, y.high)],
@@ -263,6 +250,3 @@ impl Line {
         Some((*low, *high))
     }
 }
-
-type Chart<'a, DB> =
-    ChartContext<'a, DB, Cartesian2d<plotters::coord::types::RangedCoordf64, plotters::coord::types::RangedCoordf64>>;

@@ -2,13 +2,19 @@
 
 use std::io::{IsTerminal, Write};
 
-use brinecast::app::AppError;
+use brinecast::app::{AppError, to_json};
 
 /// Writes an answer to stdout.
 pub(crate) fn answer(text: &str) {
     let mut out = anstream::stdout().lock();
     // A reader that has gone away wants no more.
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// Writes a result as JSON to stdout.
+pub(crate) fn json(result: &impl serde::Serialize) -> Result<(), AppError> {
+    answer(&to_json(result)?);
+    Ok(())
 }
 
 /// Writes paragraphs to stdout, wrapped to the terminal.

@@ -2,7 +2,6 @@
 
 use crate::model::{Content, Evaporation, FloatState, Flow, Method, Plan, Regime, VolumeLaw};
 use crate::results::Cause;
-use crate::seawater::fresh_water_density;
 use crate::units::Volume;
 
 /// What the level is doing.
@@ -142,12 +141,7 @@ impl Situation<'_> {
             Evaporation::Constant(rate) => rate.litres_per_day(),
             varying => varying.on_day(self.day),
         };
-        let kg_per_litre = match self.plan.basis {
-            crate::model::Basis::Ideal => 1.0,
-            crate::model::Basis::Mass => {
-                fresh_water_density(self.plan.tank.temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3)
-            }
-        };
+        let kg_per_litre = self.plan.basis.fresh_kg_per_l(self.plan.tank.temperature);
         f.evaporation_kg = f.evaporation_l * kg_per_litre;
     }
 

@@ -1,6 +1,6 @@
 //! Litres moved and things done, counted as the run goes.
 
-use crate::model::Costs;
+use crate::model::{Costs, USUAL_WATER_IN_MIX};
 use crate::results::Totals;
 
 /// Running counts of one run.
@@ -40,9 +40,6 @@ pub struct Tally {
     pub change_short_l: f64,
 }
 
-/// Share of a salt mix that is not water, where nothing better is known: 0.9 (common practice, no source).
-const USUAL_DRY_SHARE: f64 = 0.9;
-
 impl Tally {
     /// What salt mix and purified water cost; nothing where no price is known.
     #[must_use]
@@ -50,7 +47,7 @@ impl Tally {
         if costs.salt_per_kg.is_none() && costs.fresh_per_l.is_none() {
             return None;
         }
-        let salt = costs.salt_per_kg.unwrap_or(0.0) * self.salt_kg / USUAL_DRY_SHARE;
+        let salt = costs.salt_per_kg.unwrap_or(0.0) * self.salt_kg / (1.0 - USUAL_WATER_IN_MIX);
         let water = costs.fresh_per_l.unwrap_or(0.0) * (self.salt_water_l + self.top_off_l);
         Some(salt + water)
     }

@@ -2,6 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
+use crate::model::DayToDay;
 use crate::numerics::ControlChart;
 
 /// How readings are taken.
@@ -89,17 +90,9 @@ fn trend_power(n: usize, step: f64) -> f64 {
 /// float makes it good with that much less or more. The mean of `n` days of evaporation with a coefficient
 /// of variation and a persistence is known to its deviation times `sqrt((1+φ)/(1−φ)/n)`.
 #[must_use]
-pub fn book_keeping_d(
-    psu_per_d: f64,
-    litres: f64,
-    psu: f64,
-    evaporation: f64,
-    cv: f64,
-    persistence_d: f64,
-) -> Option<f64> {
+pub fn book_keeping_d(psu_per_d: f64, litres: f64, psu: f64, evaporation: f64, day_to_day: DayToDay) -> Option<f64> {
     let flow = psu_per_d.abs() * litres / psu;
-    let keep = (-1.0 / persistence_d.max(1e-9)).exp();
-    let deviation = evaporation * cv * ((1.0 + keep) / (1.0 - keep)).sqrt();
+    let deviation = evaporation * day_to_day.deviation_of_sum(1.0);
     let days = (SIGMAS * deviation / flow).powi(2).max(1.0);
     (days <= LONGEST_BOOK_D).then(|| days.ceil())
 }

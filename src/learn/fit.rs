@@ -10,7 +10,7 @@ use nalgebra::{DMatrix, DVector};
 use super::breaks::breaks;
 use crate::engine::{EngineError, Nothing, Simulation};
 use crate::model::{
-    Amount, Change, Dose, Evaporation, Fill, FloatState, Method, Plan, Schedule, Timing, TopOff, Water,
+    Amount, Change, DayToDay, Dose, Evaporation, Fill, FloatState, Method, Plan, Schedule, Timing, TopOff, Water,
 };
 use crate::numerics::{FitError, jacobian, least_squares};
 use crate::units::{Duration, PracticalSalinity, Rate, Volume, VolumeRate};
@@ -41,8 +41,8 @@ pub struct Precision {
     pub salinity_psu: f64,
     /// Relative standard deviation of a test kit.
     pub kit: f64,
-    /// Coefficient of variation of a day's evaporation, and the days that a deviation lasts.
-    pub evaporation: (f64, f64),
+    /// How a day's evaporation varies.
+    pub evaporation: DayToDay,
 }
 
 /// A quantity that is fitted.
@@ -278,9 +278,6 @@ impl<'a> LogModel<'a> {
         let mut simulation = Simulation::new(&plan).ok()?;
         simulation.without_books();
         let bias = self.value(theta, Parameter::Bias).unwrap_or(0.0);
-        let (cv, lasts) = self.precision.evaporation;
-        let keep = (-1.0 / lasts.max(1e-9)).exp();
-        let inflation = (1.0 + keep) / (1.0 - keep);
         let (mut used, mut since) = (0.0, 0.0);
         let mut list = Vec::new();
         for row in self.rows {
@@ -300,7 +297,7 @@ impl<'a> LogModel<'a> {
                 let days = row.time_d - since;
                 if days > 0.0 {
                     let rate = plan.regime.evaporation.on_day(0.0);
-                    let deviation = cv * rate * (days * inflation).sqrt() + 0.02 * rate * days;
+                    let deviation = rate * (self.precision.evaporation.deviation_of_sum(days) + 0.02 * days);
                     list.push((row.time_d, "top-off".to_owned(), read, simulation.tally().top_off_l - used, deviation));
                 }
                 (used, since) = (simulation.tally().top_off_l, row.time_d);

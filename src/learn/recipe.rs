@@ -2,6 +2,7 @@
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
+use super::strength::own_shares;
 use super::{BatchRow, Learned, StrengthError, learn_strength};
 use crate::sizing::SaltMix;
 
@@ -47,12 +48,7 @@ pub fn learn_recipe(rows: &[RecipeRow], label: SaltMix) -> Result<Recipe, Streng
         let learned = learn_strength(&batches[..k], label)?;
         course.push((learned.mix.salt(), learned.error));
     }
-    // Each batch's own strength: what it alone would say.
-    let own: Vec<f64> = batches
-        .iter()
-        .map(|b| learn_strength(std::slice::from_ref(b), label).map(|l| 2.0 * l.mix.salt() - label.salt()))
-        .collect::<Result<_, _>>()?;
-    let change = step(&own, rows);
+    let change = step(&own_shares(&batches)?, rows);
     let begin = change.map_or(0, |c| c.0);
     let learned = learn_strength(&batches[begin..], label)?;
     let noted = |of: &dyn Fn(&RecipeRow) -> Option<f64>| -> Vec<f64> { rows.iter().filter_map(of).collect() };

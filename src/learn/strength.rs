@@ -61,11 +61,8 @@ pub enum StrengthError {
 /// Lowest spread that a log may claim: readings alone are no better.
 const LEAST_SPREAD: f64 = 0.01;
 
-/// Learns the strength of a mix, starting from `prior`.
-pub fn learn_strength(rows: &[BatchRow], prior: SaltMix) -> Result<Learned, StrengthError> {
-    if rows.is_empty() {
-        return Err(StrengthError::Empty);
-    }
+/// The share of sea salt in a mix, as each batch alone would have it.
+pub(super) fn own_shares(rows: &[BatchRow]) -> Result<Vec<f64>, StrengthError> {
     let mut shares = Vec::with_capacity(rows.len());
     for (i, row) in rows.iter().enumerate() {
         let water = (fresh_water_density(row.temperature)? * row.fresh).kg();
@@ -76,6 +73,15 @@ pub fn learn_strength(rows: &[BatchRow], prior: SaltMix) -> Result<Learned, Stre
         }
         shares.push(share);
     }
+    Ok(shares)
+}
+
+/// Learns the strength of a mix, starting from `prior`.
+pub fn learn_strength(rows: &[BatchRow], prior: SaltMix) -> Result<Learned, StrengthError> {
+    if rows.is_empty() {
+        return Err(StrengthError::Empty);
+    }
+    let shares = own_shares(rows)?;
     let n = shares.len() as f64;
     let mean = (prior.salt() + shares.iter().sum::<f64>()) / (n + 1.0);
     let squares: f64 = shares.iter().map(|s| (s / mean - 1.0).powi(2)).sum();

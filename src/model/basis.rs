@@ -1,6 +1,9 @@
 //! Mass or ideal: how amounts of water and salt make a volume and a salinity.
 
-use crate::seawater::{DENSITY_RANGE, G_PER_KG_PER_PSU, PartialVolumes, RangeError, partial_volumes};
+use crate::seawater::{
+    DENSITY_RANGE, G_PER_KG_PER_PSU, PartialVolumes, RangeError, absolute_from_practical, density, fresh_water_density,
+    partial_volumes,
+};
 use crate::units::{PracticalSalinity, Temperature};
 
 /// How volumes follow from amounts.
@@ -14,6 +17,27 @@ pub enum Basis {
 }
 
 impl Basis {
+    /// Kilograms of water and of salt in a litre of salt water.
+    pub fn content(self, salinity: PracticalSalinity, temperature: Temperature) -> Result<(f64, f64), RangeError> {
+        Ok(match self {
+            Self::Mass => {
+                let kg = density(salinity, temperature)?.kg_per_m3() * 1e-3;
+                let share = absolute_from_practical(salinity).g_per_kg() * 1e-3;
+                (kg * (1.0 - share), kg * share)
+            }
+            Self::Ideal => (1.0, salinity.psu() * 1e-3),
+        })
+    }
+
+    /// Kilograms of a litre of fresh water.
+    #[must_use]
+    pub fn fresh_kg_per_l(self, temperature: Temperature) -> f64 {
+        match self {
+            Self::Ideal => 1.0,
+            Self::Mass => fresh_water_density(temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3),
+        }
+    }
+
     /// Its name in files.
     #[must_use]
     pub const fn key(self) -> &'static str {

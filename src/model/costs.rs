@@ -1,5 +1,8 @@
 //! What the work costs in money and minutes.
 
+/// Water in a salt mix as a share of its mass, where nothing better is known (common practice, no source).
+pub const USUAL_WATER_IN_MIX: f64 = 0.10;
+
 /// Prices and times, the keeper's own.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Costs {

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::units::VolumeRate;
+use crate::units::{VolumeRate, YEAR_D};
 
 /// How fast water evaporates. Between two midnights the rate is constant: the day's mean.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,8 +24,40 @@ pub enum Evaporation {
     Daily(Arc<[f64]>),
 }
 
-/// Length of the yearly sine \[d\].
-const YEAR_D: f64 = 365.2425;
+/// Day-to-day variation of evaporation: lognormal with mean 1 and persistence.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DayToDay {
+    /// Coefficient of variation.
+    pub cv: f64,
+    /// Days over which a deviation falls to 1/e.
+    pub persistence_d: f64,
+}
+
+impl DayToDay {
+    /// What is taken where nothing is known: 25 % and 3 d (common practice, no source).
+    pub const USUAL: Self = Self { cv: 0.25, persistence_d: 3.0 };
+
+    /// Share of a deviation that is left a day later.
+    #[must_use]
+    pub fn kept(self) -> f64 {
+        (-1.0 / self.persistence_d.max(1e-9)).exp()
+    }
+
+    /// Standard deviation of the sum of some days of a mean of 1: that of independent days, times
+    /// `sqrt((1 + φ)/(1 − φ))` for the share `φ` that is kept.
+    #[must_use]
+    pub fn deviation_of_sum(self, days: f64) -> f64 {
+        let keep = self.kept();
+        self.cv * (days * (1.0 + keep) / (1.0 - keep)).sqrt()
+    }
+
+    /// The factor of a day whose deviation is `z` standard deviations.
+    #[must_use]
+    pub fn factor(self, z: f64) -> f64 {
+        let variance = self.cv.powi(2).ln_1p();
+        (variance.sqrt() * z - 0.5 * variance).exp()
+    }
+}
 
 impl Evaporation {
     /// Whether the rate changes from day to day.

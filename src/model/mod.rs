@@ -14,8 +14,8 @@ mod water;
 
 pub use band::{Band, Watched};
 pub use basis::{Basis, VolumeLaw};
-pub use costs::Costs;
-pub use evaporation::Evaporation;
+pub use costs::{Costs, USUAL_WATER_IN_MIX};
+pub use evaporation::{DayToDay, Evaporation};
 pub use kinetics::{Kinetics, KineticsError};
 pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Struck, Tank};
 pub use regime::{

@@ -1,7 +1,7 @@
 //! Named waters: purified, tap, new salt water.
 
 use super::Basis;
-use crate::seawater::{RangeError, absolute_from_practical, density};
+use crate::seawater::RangeError;
 use crate::units::{PracticalSalinity, Temperature};
 
 /// A water of known composition.
@@ -26,14 +26,7 @@ pub struct Content(pub Vec<f64>);
 impl Water {
     /// The content of a litre at a true salinity.
     pub fn content(&self, basis: Basis, salinity: PracticalSalinity) -> Result<Content, RangeError> {
-        let (water, salt) = match basis {
-            Basis::Mass => {
-                let kg = density(salinity, self.temperature)?.kg_per_m3() * 1e-3;
-                let share = absolute_from_practical(salinity).g_per_kg() * 1e-3;
-                (kg * (1.0 - share), kg * share)
-            }
-            Basis::Ideal => (1.0, salinity.psu() * 1e-3),
-        };
+        let (water, salt) = basis.content(salinity, self.temperature)?;
         let mut amounts = vec![water, salt];
         amounts.extend_from_slice(&self.solutes);
         Ok(Content(amounts))

@@ -14,7 +14,7 @@ pub use control_chart::ControlChart;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
 pub use least_squares::{FitError, LeastSquares, jacobian, least_squares};
-pub use quantile::{quantile, quantiles};
+pub use quantile::{chance_error, quantile, quantiles};
 pub use root::{RootError, find_root};
 pub use sequent_peak::{smallest_store, store_from_full};
 pub use sobol::{SobolDesign, SobolIndex};

@@ -1,4 +1,4 @@
-//! Quantiles without sorting everything.
+//! Quantiles without sorting everything, and the error of a share.
 
 /// Most buckets into which values are counted.
 const MOST_BUCKETS: usize = 1024;
@@ -65,6 +65,14 @@ pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
             below + share * (above - below)
         })
         .collect()
+}
+
+/// Standard error of a chance that was seen `seen` times `of` times: with one success and one failure added, so that
+/// none seen is not taken for none possible (Agresti & Coull 1998, Am. Stat. 52:119, in its simplest form).
+#[must_use]
+pub fn chance_error(seen: usize, of: usize) -> f64 {
+    let likely = (seen as f64 + 1.0) / (of as f64 + 2.0);
+    (likely * (1.0 - likely) / of as f64).sqrt()
 }
 
 /// The rank below a quantile, and how far it lies towards the next.

@@ -19,5 +19,6 @@ pub use lower::{Scenario, read};
 pub use problem::{Problem, Problems};
 pub use reader::{KeyInfo, nearest};
 pub use schema::{keys, schema};
+pub use sections::{time_of_day, weekday};
 pub use starter::starter;
 pub use station::{MOST_TANKS, StationFile, TankEntry, Upkeep, read_station};

@@ -7,6 +7,7 @@
 //! per litre of finished water: m = ρ S_A/(1000 (1 − h))
 //! ```
 
+use crate::model::USUAL_WATER_IN_MIX;
 use crate::seawater::{RangeError, absolute_from_practical, density, fresh_water_density};
 use crate::units::{PracticalSalinity, Temperature};
 
@@ -56,8 +57,6 @@ pub enum MixError {
     Range(#[from] RangeError),
 }
 
-/// Typical water in a mix as sold: 10 % (common practice, no source; recipes run from 0 to 24 %).
-const TYPICAL_WATER_SHARE: f64 = 0.10;
 /// Typical spread of its strength by the scale: 3 % (common practice, no source).
 const TYPICAL_SPREAD: f64 = 0.03;
 /// A label may be rounded so far below the mass of dry salt.
@@ -65,7 +64,7 @@ const ROUNDING: f64 = 0.02;
 
 impl Default for SaltMix {
     fn default() -> Self {
-        Self { water_share: TYPICAL_WATER_SHARE, spread: TYPICAL_SPREAD }
+        Self { water_share: USUAL_WATER_IN_MIX, spread: TYPICAL_SPREAD }
     }
 }
 

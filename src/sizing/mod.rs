@@ -29,9 +29,10 @@ pub use rescue::{NewWater, Rung, ladder, share_left};
 pub use scoop::{Scoop, Scoops};
 pub use staged::{DoseState, StagedPlan, Uncertainty};
 pub use station::{
-    ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse, usual_emergency_l,
+    ChangeNeed, ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse,
+    usual_emergency_l,
 };
 pub use station_run::run_station;
 pub use store::{Lid, StoredWater, stored};
 pub use timetable::{Step, Task, timetable};
-pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel};
+pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel, smallest_holding};

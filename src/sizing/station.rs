@@ -5,8 +5,9 @@
 //! store, vessels are filled, salted, mixed and drawn. Where water is short, a refill is smaller, a change
 //! waits, and after some time is made smaller or left out, and the tank shows it.
 
-use crate::model::Plan;
-use crate::units::PracticalSalinity;
+use crate::model::{Basis, Plan};
+use crate::seawater::RangeError;
+use crate::units::{PracticalSalinity, Temperature};
 
 /// The station.
 #[derive(Clone, Debug, PartialEq)]
@@ -127,6 +128,45 @@ pub struct StationOutcome {
     pub demand_l: Vec<f64>,
     /// Batches made.
     pub batches: usize,
+}
+
+impl Station {
+    /// Kilograms of water and of salt in a litre of the mother batch.
+    pub fn mother_content(&self, basis: Basis, temperature: Temperature) -> Result<(f64, f64), RangeError> {
+        basis.content(self.mother, temperature)
+    }
+}
+
+/// What a change takes of the station.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChangeNeed {
+    /// New water in all \[L\].
+    pub litres: f64,
+    /// Litres of mother batch in a litre of it; above 1 where the mother batch is too weak.
+    pub mother: f64,
+    /// Kilograms of fresh water that trim a litre of it.
+    pub trim_kg: f64,
+}
+
+impl ChangeNeed {
+    /// The need of a change, by its place in the regime, from a mother batch of known content.
+    pub fn of(plan: &Plan, change: usize, mother_content: (f64, f64)) -> Result<Self, RangeError> {
+        let change = &plan.regime.changes[change];
+        let water = &plan.waters[change.water];
+        let (water_kg, salt_kg) = plan.basis.content(water.salinity, water.temperature)?;
+        let mother = salt_kg / mother_content.1;
+        Ok(Self {
+            litres: change.amount.of(plan.tank.operating).litres(),
+            mother,
+            trim_kg: (water_kg - mother * mother_content.0).max(0.0),
+        })
+    }
+
+    /// Litres of mother batch.
+    #[must_use]
+    pub fn mother_l(&self) -> f64 {
+        self.litres * self.mother
+    }
 }
 
 /// The usual emergency share: one change of half the largest tank (common practice, no source) \[L\].

@@ -1,9 +1,10 @@
 //! The run of a station with its tanks, hour by hour and act by act.
 
-use super::station::{ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse};
+use super::station::{
+    ChangeNeed, ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse,
+};
 use crate::engine::{Crossings, EngineError, Observer, Row, Segment, Simulation};
-use crate::model::{Content, Cursor, Method, Plan, Reservoir, Schedule, Timing, Water};
-use crate::seawater::fresh_water_density;
+use crate::model::{Cursor, Method, Plan, Reservoir, Schedule, Timing};
 use crate::units::Volume;
 
 /// What a vessel is doing.
@@ -97,7 +98,7 @@ fn served_plan(plan: &Plan) -> Prepared {
 /// Runs station and tanks together for some days.
 pub fn run_station(station: &Station, tanks: &[ServedTank], days: f64) -> Result<StationOutcome, EngineError> {
     let prepared: Vec<_> = tanks.iter().map(|t| served_plan(&t.plan)).collect();
-    let mut work = Work::new(station, tanks, &prepared)?;
+    let mut work = Work::new(station, tanks, &prepared, days)?;
     let steps = (days * STEPS_PER_D).ceil();
     let mut step = 0.0;
     while step <= steps {
@@ -118,12 +119,22 @@ struct Work<'a> {
     begun: Vec<f64>,
     fresh_kg: f64,
     kg_per_l: f64,
-    mother: Content,
+    /// Kilograms of water and of salt in a litre of mother batch.
+    mother: (f64, f64),
+    /// What each change of each tank takes.
+    needs: Vec<Vec<ChangeNeed>>,
     outcome: StationOutcome,
 }
 
 impl<'a> Work<'a> {
-    fn new(station: &'a Station, tanks: &'a [ServedTank], prepared: &'a [Prepared]) -> Result<Self, EngineError> {
+    fn new(
+        station: &'a Station,
+        tanks: &'a [ServedTank],
+        prepared: &'a [Prepared],
+        days: f64,
+    ) -> Result<Self, EngineError> {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of the run")]
+        let demand_l = vec![0.0; days as usize + 1];
         let mut runs = Vec::new();
         let mut due = Vec::new();
         for (tank, (plan, schedules)) in prepared.iter().enumerate() {
@@ -139,20 +150,12 @@ impl<'a> Work<'a> {
             }
         }
         let first = &prepared[0].0;
-        let kg_per_l = match first.basis {
-            crate::model::Basis::Ideal => 1.0,
-            crate::model::Basis::Mass => {
-                fresh_water_density(first.tank.temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3)
-            }
-        };
-        let mother = Water {
-            name: "mother batch".into(),
-            salinity: station.mother,
-            mixed_by_meter: false,
-            temperature: first.tank.temperature,
-            solutes: Vec::new(),
-        }
-        .content(first.basis, station.mother)?;
+        let kg_per_l = first.basis.fresh_kg_per_l(first.tank.temperature);
+        let mother = station.mother_content(first.basis, first.tank.temperature)?;
+        let needs = tanks
+            .iter()
+            .map(|t| (0..t.plan.regime.changes.len()).map(|c| ChangeNeed::of(&t.plan, c, mother)).collect())
+            .collect::<Result<_, _>>()?;
         let fresh_kg = station.fresh_l * kg_per_l;
         Ok(Self {
             station,
@@ -173,13 +176,14 @@ impl<'a> Work<'a> {
                 lowest_fresh_l: station.fresh_l,
                 books: StationBooks {
                     start_kg: fresh_kg,
-                    salt_in_kg: station.vessels.iter().map(|v| v.0 * mother.0[1]).sum(),
+                    salt_in_kg: station.vessels.iter().map(|v| v.0 * mother.1).sum(),
                     ..StationBooks::default()
                 },
-                demand_l: Vec::new(),
+                demand_l,
                 batches: 0,
             },
             mother,
+            needs,
         })
     }
 
@@ -188,7 +192,6 @@ impl<'a> Work<'a> {
         if step > 0.0 {
             self.purify(now);
         }
-        self.demand(now);
         self.refills_and_changes_due(now)?;
         self.serve_pending(now)?;
         self.mix(now);
@@ -198,14 +201,6 @@ impl<'a> Work<'a> {
             self.outcome.levels.push((now, litres, self.ready_l()));
         }
         Ok(())
-    }
-
-    fn demand(&mut self, now: f64) {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a day of the run")]
-        let day = now as usize;
-        if self.outcome.demand_l.len() <= day {
-            self.outcome.demand_l.resize(day + 1, 0.0);
-        }
     }
 
     fn want(&mut self, now: f64, litres: f64) {
@@ -281,20 +276,9 @@ impl<'a> Work<'a> {
         Ok(())
     }
 
-    /// Litres of mother batch and kilograms of fresh water in a litre of a tank's new water.
-    fn recipe(&self, tank: usize, change: usize) -> Result<(f64, f64), EngineError> {
-        let plan = &self.tanks[tank].plan;
-        let water = &plan.waters[plan.regime.changes[change].water];
-        let content = water.content(plan.basis, water.salinity)?;
-        let mother = content.0[1] / self.mother.0[1];
-        Ok((mother, (content.0[0] - mother * self.mother.0[0]).max(0.0)))
-    }
-
     /// Does a change, whole if there is water, smaller if it has waited long enough; tells whether it is over.
     fn serve(&mut self, pending: &Pending, now: f64) -> Result<bool, EngineError> {
-        let plan = &self.tanks[pending.tank].plan;
-        let asked = plan.regime.changes[pending.change].amount.of(plan.tank.operating).litres();
-        let (mother, trim) = self.recipe(pending.tank, pending.change)?;
+        let ChangeNeed { litres: asked, mother, trim_kg: trim } = self.needs[pending.tank][pending.change];
         let salt_water = (self.ready_l() - self.station.emergency_l).max(0.0);
         let by_mother = if mother > 0.0 { salt_water / (mother * asked) } else { f64::INFINITY };
         let by_trim = if trim > 0.0 { self.fresh_kg / (trim * asked) } else { f64::INFINITY };
@@ -323,7 +307,7 @@ impl<'a> Work<'a> {
         self.fresh_kg -= litres * trim;
         self.want(now, litres * trim / self.kg_per_l);
         self.outcome.books.trim_kg += litres * trim;
-        self.outcome.books.salt_out_kg += litres * mother * self.mother.0[1];
+        self.outcome.books.salt_out_kg += litres * mother * self.mother.1;
         Ok(true)
     }
 
@@ -353,30 +337,23 @@ impl<'a> Work<'a> {
     }
 
     /// Fresh water that the reservoirs will ask for at their next filling is not mixed away.
-    fn held_for_top_off_kg(&self) -> f64 {
-        let litres: f64 = self.tanks.iter().map(|t| t.plan.regime.evaporation.on_day(0.0)).sum();
+    fn held_for_top_off_kg(&self, now: f64) -> f64 {
+        let litres: f64 = self.tanks.iter().map(|t| t.plan.regime.evaporation.on_day(now.floor())).sum();
         DAYS_IN_RESERVOIR * litres * self.kg_per_l
     }
 
     /// Salt water that the calendar asks for in the days ahead \[L\].
-    fn asked_ahead_l(&self, now: f64) -> Result<f64, EngineError> {
-        let mut litres = 0.0;
+    fn asked_ahead_l(&self, now: f64) -> f64 {
+        let mut litres: f64 = self.pending.iter().map(|p| self.needs[p.tank][p.change].mother_l()).sum();
         for due in &self.due {
             let Some(change) = due.change else { continue };
             let mut cursor = due.cursor;
-            let plan = &self.tanks[due.tank].plan;
-            let amount = plan.regime.changes[change].amount.of(plan.tank.operating).litres();
             while cursor.next(&due.schedule).is_some_and(|t| t <= now + self.station.ahead_d) {
-                litres += amount * self.recipe(due.tank, change)?.0;
+                litres += self.needs[due.tank][change].mother_l();
                 cursor.advance();
             }
         }
-        for p in &self.pending {
-            let plan = &self.tanks[p.tank].plan;
-            litres += plan.regime.changes[p.change].amount.of(plan.tank.operating).litres()
-                * self.recipe(p.tank, p.change)?.0;
-        }
-        Ok(litres)
+        litres
     }
 
     /// Fills, mixes and releases the vessels.
@@ -399,26 +376,29 @@ impl<'a> Work<'a> {
                     _ => v.0,
                 })
                 .sum();
-            let asked = self.asked_ahead_l(now).unwrap_or(0.0) + self.station.emergency_l;
+            let asked = self.asked_ahead_l(now) + self.station.emergency_l;
             if coming < asked
                 && let Some(k) = self.states.iter().position(|s| *s == State::Empty)
             {
                 self.states[k] = State::Filling(0.0);
                 self.begun[k] = now;
-                self.want(now, self.station.vessels[k].0 * self.mother.0[0] / self.kg_per_l);
+                self.want(now, self.station.vessels[k].0 * self.mother.0 / self.kg_per_l);
             }
         }
-        let held = self.held_for_top_off_kg();
+        if !self.states.iter().any(|s| matches!(s, State::Filling(_))) {
+            return;
+        }
+        let held = self.held_for_top_off_kg(now);
         for k in 0..self.states.len() {
             let State::Filling(kg) = self.states[k] else { continue };
             let (finished, mix_d) = self.station.vessels[k];
-            let need = finished * self.mother.0[0] - kg;
+            let need = finished * self.mother.0 - kg;
             let taken = need.min((self.fresh_kg - held).max(0.0));
             self.fresh_kg -= taken;
             self.states[k] = State::Filling(kg + taken);
             if need - taken <= 1e-9 * finished {
-                self.outcome.books.batches_kg += finished * self.mother.0[0];
-                self.outcome.books.salt_in_kg += finished * self.mother.0[1];
+                self.outcome.books.batches_kg += finished * self.mother.0;
+                self.outcome.books.salt_in_kg += finished * self.mother.1;
                 self.outcome.batches += 1;
                 self.states[k] = State::Mixing(now + mix_d);
             }
@@ -432,8 +412,8 @@ impl<'a> Work<'a> {
             }
             match state {
                 State::Filling(kg) => self.outcome.books.end_kg += kg,
-                State::Mixing(_) => self.outcome.books.salt_end_kg += self.station.vessels[k].0 * self.mother.0[1],
-                State::Ready(l) => self.outcome.books.salt_end_kg += l * self.mother.0[1],
+                State::Mixing(_) => self.outcome.books.salt_end_kg += self.station.vessels[k].0 * self.mother.1,
+                State::Ready(l) => self.outcome.books.salt_end_kg += l * self.mother.1,
                 State::Empty => {}
             }
         }

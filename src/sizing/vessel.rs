@@ -35,6 +35,21 @@ const fn vessel(litres: f64, base_m: f64, tare_kg: f64) -> Vessel {
     Vessel { brim: Volume::from_litres(litres), base_m, tare_kg }
 }
 
+impl Vessel {
+    /// Load under its base \[kPa\] with so much in it \[kg\].
+    #[must_use]
+    pub fn floor_kpa(&self, content_kg: f64) -> f64 {
+        let base = std::f64::consts::PI * (self.base_m / 2.0).powi(2);
+        (content_kg + self.tare_kg) * GRAVITY / base * 1e-3
+    }
+}
+
+/// The smallest of some vessels that holds a volume to the brim.
+#[must_use]
+pub fn smallest_holding(volume: Volume, sizes: &[Vessel]) -> Option<Vessel> {
+    sizes.iter().filter(|v| v.brim >= volume).min_by(|a, b| a.brim.litres().total_cmp(&b.brim.litres())).copied()
+}
+
 /// What a batch needs of a vessel, and which it gets.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct VesselChoice {
@@ -61,13 +76,10 @@ const GRAVITY: f64 = 9.80665;
 #[must_use]
 pub fn choose_vessel(finished: Volume, heel: Volume, kg_per_l: f64, sizes: &[Vessel]) -> Option<VesselChoice> {
     let need_of = |mixes: u32| (finished / f64::from(mixes) * (1.0 + MARGIN) + heel) * (1.0 + HEAD_ROOM);
-    let fits = |need: Volume| {
-        sizes.iter().filter(|v| v.brim >= need).min_by(|a, b| a.brim.litres().total_cmp(&b.brim.litres())).copied()
-    };
     let largest = sizes.iter().max_by(|a, b| a.brim.litres().total_cmp(&b.brim.litres()))?;
     let mut mixes = 1;
     let vessel = loop {
-        if let Some(vessel) = fits(need_of(mixes)) {
+        if let Some(vessel) = smallest_holding(need_of(mixes), sizes) {
             break vessel;
         }
         // The heel alone fills it: no number of mixes helps.
@@ -76,8 +88,7 @@ pub fn choose_vessel(finished: Volume, heel: Volume, kg_per_l: f64, sizes: &[Ves
         }
         mixes += 1;
     };
-    let water = finished / f64::from(mixes) * (1.0 + MARGIN) + heel;
-    let full = Mass::from_kg(water.litres() * kg_per_l + vessel.tare_kg);
-    let base = std::f64::consts::PI * (vessel.base_m / 2.0).powi(2);
-    Some(VesselChoice { vessel, mixes, need: need_of(mixes), full, floor_kpa: full.kg() * GRAVITY / base * 1e-3 })
+    let water = (finished / f64::from(mixes) * (1.0 + MARGIN) + heel).litres() * kg_per_l;
+    let full = Mass::from_kg(water + vessel.tare_kg);
+    Some(VesselChoice { vessel, mixes, need: need_of(mixes), full, floor_kpa: vessel.floor_kpa(water) })
 }

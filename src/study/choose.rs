@@ -1,12 +1,12 @@
 //! Choosing a regime: what candidates settle to, how near they come to their bands, and what they take.
 
-use rayon::prelude::*;
-
+use super::grid::each_in_parallel;
 use super::{Going, WalkError, walk};
 use crate::engine::{Nothing, SettleError, Simulation, settle};
 use crate::model::{Band, Plan, Watched};
+use crate::numerics::chance_error;
 use crate::results::{Settled, SettledSolute};
-use crate::units::{PracticalSalinity, Volume};
+use crate::units::{PracticalSalinity, Volume, YEAR_D};
 
 /// What a regime takes in a year.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,9 +29,6 @@ pub struct Judged {
     /// What it takes in a year.
     pub yearly: Yearly,
 }
-
-/// Length of a year \[d\].
-const YEAR_D: f64 = 365.2425;
 
 /// Runs a candidate and finds its settled cycle.
 pub fn judge(plan: &Plan) -> Result<Judged, SettleError> {
@@ -59,14 +56,7 @@ pub fn judge(plan: &Plan) -> Result<Judged, SettleError> {
 /// Judges every candidate, in order; nothing where it was asked to stop.
 #[must_use]
 pub fn judge_all(plans: &[Plan], going: Going<'_>) -> Option<Vec<Result<Judged, SettleError>>> {
-    let done = std::sync::atomic::AtomicUsize::new(0);
-    plans
-        .par_iter()
-        .map(|plan| {
-            let share = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) as f64 / plans.len() as f64;
-            going(share).then(|| judge(plan))
-        })
-        .collect()
+    each_in_parallel(plans, going, judge)
 }
 
 /// The settled cycle of what a band is about.
@@ -152,10 +142,8 @@ pub fn started_settled(plan: &Plan, settled: &Settled) -> Plan {
 /// Share of the members that keep every band through their run, with its standard error.
 pub fn chance_kept(members: &[Plan], going: Going<'_>) -> Result<(f64, f64), WalkError> {
     let left_at = walk(members, going, |_| Ok::<(), WalkError>(()))?;
-    let kept = left_at.iter().filter(|left| left.iter().all(Option::is_none)).count() as f64;
-    let n = left_at.len() as f64;
-    let guarded = (kept + 1.0) / (n + 2.0);
-    Ok((kept / n, (guarded * (1.0 - guarded) / n).sqrt()))
+    let kept = left_at.iter().filter(|left| left.iter().all(Option::is_none)).count();
+    Ok((kept as f64 / left_at.len() as f64, chance_error(kept, left_at.len())))
 }
 
 /// The least size of a remedy, between nothing and `most`, with which a band is kept; nothing where even

@@ -18,17 +18,25 @@ pub struct Grid {
 /// Measures every plan; nothing where it was asked to stop.
 #[must_use]
 pub fn evaluate(plans: &[Plan], measures: &[Measure], going: Going<'_>) -> Option<Grid> {
+    let rows = each_in_parallel(plans, going, |plan| {
+        let mut measured = Measured::new(plan);
+        measures.iter().map(|m| measured.value(m)).collect()
+    });
+    Some(Grid { rows: rows? })
+}
+
+/// What `of` makes of every plan, in order, in parallel; nothing where it was asked to stop.
+pub(super) fn each_in_parallel<T: Send>(
+    plans: &[Plan],
+    going: Going<'_>,
+    of: impl Fn(&Plan) -> T + Sync,
+) -> Option<Vec<T>> {
     let done = AtomicUsize::new(0);
-    let rows = plans
+    plans
         .par_iter()
         .map(|plan| {
             let share = done.fetch_add(1, Ordering::Relaxed) as f64 / plans.len() as f64;
-            if !going(share) {
-                return None;
-            }
-            let mut measured = Measured::new(plan);
-            Some(measures.iter().map(|m| measured.value(m)).collect())
+            going(share).then(|| of(plan))
         })
-        .collect::<Option<_>>()?;
-    Some(Grid { rows })
+        .collect()
 }

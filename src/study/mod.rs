@@ -25,7 +25,7 @@ pub use range::{Range, RangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};
 pub use spread::{Spread, SpreadError, stream};
 pub use uncertainty::{Uncertainty, parse_day_to_day};
-pub use vary::{DayToDay, miss_batches, miss_changes, vary_evaporation};
+pub use vary::{miss_batches, miss_changes, vary_evaporation};
 
 /// Told the share of the work that is done; `false` stops it.
 pub type Going<'a> = &'a (dyn Fn(f64) -> bool + Sync);

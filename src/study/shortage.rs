@@ -1,10 +1,11 @@
 //! The chance that a store runs dry, for every size at once.
 
 use rand::RngExt;
-use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 
-use super::{DayToDay, stream};
+use super::stream;
+use super::vary::Weather;
+use crate::model::DayToDay;
 use crate::numerics::store_from_full;
 
 /// What a store must serve, day by day, and what may go wrong.
@@ -37,15 +38,11 @@ pub fn stores_needed(demand: &Demand, members: u64, seed: u64) -> Vec<f64> {
 
 fn store_needed(demand: &Demand, seed: u64, member: u64) -> f64 {
     let mut rng = stream(seed, member);
-    let sigma = demand.day_to_day.cv.powi(2).ln_1p().sqrt();
-    let keep = (-1.0 / demand.day_to_day.persistence_d.max(1e-9)).exp();
-    let mut z: f64 = StandardNormal.sample(&mut rng);
+    let mut weather = Weather::new(demand.day_to_day, &mut rng);
     let (mut asked, mut made) = (Vec::new(), Vec::new());
     let (mut owed, mut standing) = (0.0, 0.0);
     for (top_off, changes) in demand.top_off_l.iter().zip(&demand.changes_l) {
-        let mut today = top_off * (sigma * z - 0.5 * sigma * sigma).exp();
-        let fresh: f64 = StandardNormal.sample(&mut rng);
-        z = keep * z + (1.0 - keep * keep).sqrt() * fresh;
+        let mut today = top_off * weather.next(&mut rng);
         let mut done = 0.0;
         for litres in changes {
             if demand.missed > 0.0 && rng.random::<f64>() < demand.missed {

@@ -2,8 +2,8 @@
 
 use rand::rngs::ChaCha8Rng;
 
-use super::{DayToDay, Spread, miss_batches, miss_changes, vary_evaporation};
-use crate::model::Plan;
+use super::{Spread, miss_batches, miss_changes, vary_evaporation};
+use crate::model::{DayToDay, Plan};
 use crate::units::{Duration, Fraction, Gallon, parse};
 
 /// Keys that are drawn once for a member, and what varies within its run.
@@ -14,31 +14,33 @@ pub struct Uncertainty {
     /// Day-to-day variation of evaporation.
     pub day_to_day: Option<DayToDay>,
     /// Chance that a scheduled change is missed.
-    pub missed: f64,
+    pub missed: Option<f64>,
     /// Standard deviation of a batch's salinity \[psu\].
-    pub batch_error_psu: f64,
+    pub batch_error_psu: Option<f64>,
 }
 
 impl Uncertainty {
     /// Whether nothing is uncertain.
     #[must_use]
     pub fn is_none(&self) -> bool {
-        self.spreads.is_empty() && self.day_to_day.is_none() && self.missed == 0.0 && self.batch_error_psu == 0.0
+        self.spreads.is_empty() && self.day_to_day.is_none() && !self.varies_changes()
     }
 
-    /// Puts one on top of the other: spreads of the same key, and what is given, replace.
+    /// Whether changes are missed or batches are off.
+    #[must_use]
+    pub fn varies_changes(&self) -> bool {
+        self.missed.is_some_and(|p| p > 0.0) || self.batch_error_psu.is_some_and(|sd| sd > 0.0)
+    }
+
+    /// Puts one on top of the other: spreads of the same key, and what is given, replace; a chance of 0 too.
     #[must_use]
     pub fn over(mut self, below: &Self) -> Self {
         let kept: Vec<Spread> =
             below.spreads.iter().filter(|s| self.spreads.iter().all(|own| own.key != s.key)).cloned().collect();
         self.spreads = [kept, self.spreads].concat();
         self.day_to_day = self.day_to_day.or(below.day_to_day);
-        if self.missed == 0.0 {
-            self.missed = below.missed;
-        }
-        if self.batch_error_psu == 0.0 {
-            self.batch_error_psu = below.batch_error_psu;
-        }
+        self.missed = self.missed.or(below.missed);
+        self.batch_error_psu = self.batch_error_psu.or(below.batch_error_psu);
         self
     }
 
@@ -47,11 +49,11 @@ impl Uncertainty {
         if let Some(variation) = self.day_to_day {
             vary_evaporation(plan, variation, rng);
         }
-        if self.missed > 0.0 {
-            miss_changes(plan, self.missed, rng);
+        if let Some(chance) = self.missed.filter(|p| *p > 0.0) {
+            miss_changes(plan, chance, rng);
         }
-        if self.batch_error_psu > 0.0 {
-            miss_batches(plan, self.batch_error_psu, rng);
+        if let Some(deviation) = self.batch_error_psu.filter(|sd| *sd > 0.0) {
+            miss_batches(plan, deviation, rng);
         }
     }
 
@@ -62,12 +64,8 @@ impl Uncertainty {
         if let Some(day) = self.day_to_day {
             lines.push(format!("day-to-day evaporation {} %, {} d", 100.0 * day.cv, day.persistence_d));
         }
-        if self.missed > 0.0 {
-            lines.push(format!("missed changes {} %", 100.0 * self.missed));
-        }
-        if self.batch_error_psu > 0.0 {
-            lines.push(format!("batch error {} psu", self.batch_error_psu));
-        }
+        lines.extend(self.missed.map(|p| format!("missed changes {} %", 100.0 * p)));
+        lines.extend(self.batch_error_psu.map(|sd| format!("batch error {sd} psu")));
         lines
     }
 }

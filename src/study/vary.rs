@@ -3,28 +3,35 @@
 use rand::rngs::ChaCha8Rng;
 use rand_distr::{Bernoulli, Distribution, Normal, StandardNormal};
 
-use crate::model::{Evaporation, Plan, Schedule, Timing};
+use crate::model::{DayToDay, Evaporation, Plan, Schedule, Timing};
 
-/// Day-to-day variation of evaporation: lognormal with mean 1 and persistence.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DayToDay {
-    /// Coefficient of variation.
-    pub cv: f64,
-    /// Days over which a deviation falls to 1/e.
-    pub persistence_d: f64,
+/// Evaporation going from day to day: a factor for each, in turn.
+pub(super) struct Weather {
+    variation: DayToDay,
+    z: f64,
+}
+
+impl Weather {
+    pub(super) fn new(variation: DayToDay, rng: &mut ChaCha8Rng) -> Self {
+        Self { variation, z: StandardNormal.sample(rng) }
+    }
+
+    /// The factor of the next day.
+    pub(super) fn next(&mut self, rng: &mut ChaCha8Rng) -> f64 {
+        let factor = self.variation.factor(self.z);
+        let (keep, fresh): (f64, f64) = (self.variation.kept(), StandardNormal.sample(rng));
+        self.z = keep * self.z + (1.0 - keep * keep).sqrt() * fresh;
+        factor
+    }
 }
 
 /// Makes a plan's evaporation vary from day to day.
 pub fn vary_evaporation(plan: &mut Plan, variation: DayToDay, rng: &mut ChaCha8Rng) {
-    let sigma = variation.cv.powi(2).ln_1p().sqrt();
-    let keep = (-1.0 / variation.persistence_d.max(1e-9)).exp();
-    let mut z: f64 = StandardNormal.sample(rng);
+    let mut weather = Weather::new(variation, rng);
     let mut days = Vec::new();
     let mut day = 0.0;
     while day < plan.horizon.days() {
-        days.push(plan.regime.evaporation.on_day(day) * (sigma * z - 0.5 * sigma * sigma).exp());
-        let fresh: f64 = StandardNormal.sample(rng);
-        z = keep * z + (1.0 - keep * keep).sqrt() * fresh;
+        days.push(plan.regime.evaporation.on_day(day) * weather.next(rng));
         day += 1.0;
     }
     plan.regime.evaporation = Evaporation::Daily(days.into());

@@ -93,8 +93,10 @@ const US_GALLON_L: f64 = 3.785411784;
 const IMPERIAL_GALLON_L: f64 = 4.54609;
 const INCH_M: f64 = 0.0254;
 const POUND_KG: f64 = 0.45359237;
-/// Days in a mean Gregorian month (365.2425 / 12).
-const MONTH_D: f64 = 30.436875;
+/// Days in a mean Gregorian year.
+pub const YEAR_D: f64 = 365.2425;
+/// Days in a mean Gregorian month.
+pub const MONTH_D: f64 = YEAR_D / 12.0;
 
 const VOLUMES: Table = &[
     (&["L", "l", "litre", "litres", "liter", "liters"], Factor::of(1.0)),

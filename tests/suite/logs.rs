@@ -40,7 +40,7 @@ salinity = "35 psu"
 noise = "0.3 psu"
 "#;
 
-const PRECISION: Precision = Precision { salinity_psu: 0.3, kit: 0.1, evaporation: (0.25, 3.0) };
+const PRECISION: Precision = Precision { salinity_psu: 0.3, kit: 0.1, evaporation: brinecast::model::DayToDay::USUAL };
 
 /// A log of a tank, made by the engine, with normal errors as stated.
 fn synthetic(truth: &Loaded, seed: u64, days: u32) -> Vec<LogRow> {

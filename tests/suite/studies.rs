@@ -2,8 +2,9 @@
 
 use brinecast::app::{EnsembleRequest, EnsembleResult, Loaded, compare, ensemble, merge, run, sweep};
 use brinecast::export::{comparison_csv, ensemble_csv, sweep_csv};
+use brinecast::model::DayToDay;
 use brinecast::model::closed;
-use brinecast::study::{DayToDay, Spread, Uncertainty};
+use brinecast::study::{Spread, Uncertainty};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::support::{GO, STILL, load, near};
@@ -129,8 +130,8 @@ fn members_depend_on_seed_and_number_alone() {
     let loaded = load(&scenario(), &["run=40 d", "evaporation.rate=6 L/d", "losses.skimmate=0.2 L/d"]);
     let mut asked = request(&["losses.skimmate=lognormal(0.2 L/d, 40 %)"], 0..64);
     asked.uncertainty.day_to_day = Some(DayToDay { cv: 0.25, persistence_d: 3.0 });
-    asked.uncertainty.missed = 0.2;
-    asked.uncertainty.batch_error_psu = 0.5;
+    asked.uncertainty.missed = Some(0.2);
+    asked.uncertainty.batch_error_psu = Some(0.5);
     let bytes = |asked: &EnsembleRequest| ensemble_csv(&answered(&loaded, asked).ensemble).unwrap();
     let many = bytes(&asked);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
@@ -163,7 +164,7 @@ fn evaporation_from_day_to_day_has_the_asked_statistics() {
 fn merged_ranges_are_the_whole_byte_for_byte() {
     let loaded = load(&scenario(), &["run=33.5 d", "evaporation.rate=6 L/d", "losses.skimmate=0.2 L/d"]);
     let mut asked = request(&["losses.skimmate=lognormal(0.2 L/d, 40 %)"], 0..150);
-    asked.uncertainty.missed = 0.2;
+    asked.uncertainty.missed = Some(0.2);
     let folder = tempfile::tempdir().unwrap();
     let json = |result: &EnsembleResult| result.json().unwrap() + &format!("{:?}", result.pictures);
     let whole = json(&answered(&loaded, &asked));
@@ -247,7 +248,7 @@ fn members_are_added_until_the_error_is_small() {
 fn batch_errors_spread_the_tank_as_an_autoregression() {
     let loaded = load(&scenario(), &["run=400 d", "output=400 d", "change.amount=20 %", "change.every=2 d"]);
     let mut asked = request(&[], 0..4000);
-    asked.uncertainty.batch_error_psu = 1.0;
+    asked.uncertainty.batch_error_psu = Some(1.0);
     let answer = answered(&loaded, &asked).ensemble;
     let spread = answer.quantities[0].quantiles[4][1] - answer.quantities[0].quantiles[0][1];
     let want = 2.0 * 1.644_854 * (0.2f64 / 1.8).sqrt();

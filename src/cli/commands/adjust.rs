@@ -97,7 +97,7 @@ impl Adjust {
                 "brinecast": env!("CARGO_PKG_VERSION"),
                 "warnings": [],
             });
-            print::answer(&format!("{answer}\n"));
+            print::json(&answer)?;
             return Ok(Exit::Fine);
         }
         let mut text = format!(

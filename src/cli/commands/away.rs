@@ -7,7 +7,6 @@ use clap::Args;
 use super::uncertain::UncertainArgs;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast away mixed-reef --days 14
 #[derive(Debug, Args)]
@@ -42,7 +41,7 @@ impl Away {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = away(&loaded, &request)?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &print::wrapped(&text(&result.answer)));
+        self.output.answer(&result.json()?, &text(&result.answer));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, BatchAmount, BatchRequest, Folder, batch, batch_card};
+use brinecast::app::{AppError, BatchAmount, BatchRequest, Folder, batch, batch_card, days_after, instant};
 use brinecast::export::{card_html, card_text};
 use brinecast::sizing::{Heel, PLAIN_SIZES, Purifier, Scoop, Uncertainty, Vessel};
 use brinecast::solutes::{find, parse_concentration};
@@ -125,10 +125,7 @@ impl Batch {
             print::note(&format!("card.html written to {}", folder.path().display()));
         }
         match self.format {
-            Format::Json => {
-                let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
-                print::answer(&(text + "\n"));
-            }
+            Format::Json => print::json(&answer)?,
             Format::Text => print::answer(&(card_text(&card, print::width()) + &clock)),
         }
         Ok(Exit::Fine)
@@ -219,12 +216,12 @@ impl Batch {
     fn clock(&self, lead_h: f64, warnings: &mut Vec<brinecast::results::Warning>) -> Result<String, AppError> {
         let Some(by) = &self.by else { return Ok(String::new()) };
         let by = moment("by", by)?;
-        let begin = shift(by, -lead_h)?;
+        let begin = days_after(by, -lead_h / 24.0)?;
         let mut text = format!("\nTo be ready by {}: begin at {}.\n", clock(by), clock(begin));
         if let Some(from) = &self.from {
             let from = moment("from", from)?;
             if from > begin {
-                let earliest = shift(from, lead_h)?;
+                let earliest = days_after(from, lead_h / 24.0)?;
                 let late = format!("begun at {} it is not ready before {}", clock(from), clock(earliest));
                 text += &format!("Not in time: {late}.\n");
                 warnings.push(brinecast::results::Warning::new(
@@ -239,18 +236,11 @@ impl Batch {
 }
 
 fn moment(flag: &str, text: &str) -> Result<DateTime, AppError> {
-    text.trim().replace(' ', "T").parse().map_err(|_| {
+    instant(text).ok_or_else(|| {
         AppError::Usage(format!(
             "--{flag}: `{text}` is no hour of a day\n  = help: example: --{flag} \"2026-03-07 10:00\""
         ))
     })
-}
-
-fn shift(at: DateTime, hours: f64) -> Result<DateTime, AppError> {
-    #[expect(clippy::cast_possible_truncation, reason = "minutes of a timetable")]
-    let minutes = (hours * 60.0).round() as i64;
-    let span = jiff::Span::new().try_minutes(minutes).map_err(|e| AppError::Usage(e.to_string()))?;
-    at.checked_add(span).map_err(|e| AppError::Usage(e.to_string()))
 }
 
 fn clock(at: DateTime) -> String {

@@ -91,8 +91,7 @@ impl Correct {
         };
         let answer = correct(&loaded, &request)?;
         if self.format == Format::Json {
-            let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
-            print::answer(&(text + "\n"));
+            print::json(&answer)?;
         } else {
             print::answer(&text(&answer));
             print::paragraphs(&words(&answer));

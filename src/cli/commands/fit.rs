@@ -68,7 +68,7 @@ impl Fit {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = fit(&loaded, &request)?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &print::wrapped(&text(&result.answer)));
+        self.output.answer(&result.json()?, &text(&result.answer));
         for why in &result.answer.left_out {
             print::note(&format!("note: {why}"));
         }

@@ -31,8 +31,7 @@ impl MixTo {
         let target = self.target.as_ref().map(|s| salinity("target", s, t)).transpose()?;
         let answer = mix_to(&loaded, target.map(PracticalSalinity::psu))?;
         if self.format == Format::Json {
-            let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
-            print::answer(&(text + "\n"));
+            print::json(&answer)?;
             return Ok(Exit::Fine);
         }
         let number = |v: f64| significant(v, 4);

@@ -38,7 +38,7 @@ impl Properties {
         if self.format == Format::Json {
             let version = env!("CARGO_PKG_VERSION");
             let answer = json!({ "temperature": self.temperature, "rows": rows, "brinecast": version, "warnings": [] });
-            print::answer(&format!("{answer}\n"));
+            print::json(&answer)?;
             return Ok(Exit::Fine);
         }
         let mut text = format!("Sea water at {} (a dash: outside the range of the formula)\n", self.temperature);

@@ -43,7 +43,7 @@ impl Recipe {
         let result = recipe(&self.log, label, salinity("salinity", &self.salinity, t)?, t, next)?;
         let folder = Folder::open(&self.output.folder("recipe"))?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &print::wrapped(&text(&result.answer)));
+        self.output.answer(&result.json()?, &text(&result.answer));
         for why in &result.answer.left_out {
             print::note(&format!("note: {why}"));
         }

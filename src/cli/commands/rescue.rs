@@ -68,8 +68,7 @@ impl Rescue {
         }
         let answer = rescue(&loaded, &request)?;
         if self.format == Format::Json {
-            let text = serde_json::to_string_pretty(&answer).map_err(|e| AppError::Usage(e.to_string()))?;
-            print::answer(&(text + "\n"));
+            print::json(&answer)?;
         } else {
             print::answer(&text(&answer));
             print::paragraphs(&words(&answer));

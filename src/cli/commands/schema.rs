@@ -15,8 +15,7 @@ pub(crate) struct Schema {}
 impl Schema {
     #[expect(clippy::unused_self, reason = "every command runs on its arguments, and this one has none")]
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let text = serde_json::to_string_pretty(&schema()).map_err(|e| AppError::Usage(e.to_string()))?;
-        print::answer(&(text + "\n"));
+        print::json(&schema())?;
         Ok(Exit::Fine)
     }
 }

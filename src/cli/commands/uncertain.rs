@@ -45,9 +45,9 @@ impl UncertainArgs {
                         .map_err(|e| usage("day-to-day", e + "\n  = help: example: --day-to-day \"25 %, 3 d\""))
                 })
                 .transpose()?,
-            missed: self.missed.as_deref().map(|t| percent("missed", t)).transpose()?.unwrap_or(0.0),
+            missed: self.missed.as_deref().map(|t| percent("missed", t)).transpose()?,
             batch_error_psu: match &self.batch_error {
-                None => 0.0,
+                None => None,
                 Some(text) => {
                     let psu = parse::<PracticalSalinity>(text, Gallon::Unstated)
                         .map_err(|e| usage("batch-error", e.to_string()))?
@@ -55,7 +55,7 @@ impl UncertainArgs {
                     if !(0.0..=10.0).contains(&psu) {
                         return Err(usage("batch-error", format!("`{text}` is not possible: allowed are 0 to 10 psu")));
                     }
-                    psu
+                    Some(psu)
                 }
             },
         };

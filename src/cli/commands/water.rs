@@ -100,7 +100,8 @@ impl WaterArgs {
             for why in skipped {
                 print::note(&format!("note: {why}"));
             }
-            let learned = learn_strength(&rows, mix).map_err(|e| AppError::Usage(format!("--batch-log: {e}")))?;
+            let batches: Vec<_> = rows.iter().map(|r| r.batch).collect();
+            let learned = learn_strength(&batches, mix).map_err(|e| AppError::Usage(format!("--batch-log: {e}")))?;
             print::note(&format!(
                 "note: {} batches of the log give a mix with {} % of water (± {} %)",
                 learned.batches,

@@ -17,6 +17,8 @@ mod top_off;
 mod uncertainty;
 mod waters;
 
+pub use schedule::{time_of_day, weekday};
+
 pub(super) use bands::bands;
 pub(super) use costs::costs;
 pub(super) use header::{Header, header};

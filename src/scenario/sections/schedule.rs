@@ -75,8 +75,24 @@ pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Op
 /// Ten in the morning, where days are named but no hour.
 const DEFAULT_HOUR: f64 = 10.0 / 24.0;
 
+/// The day of the week that a word begins with, in English.
+#[must_use]
+pub fn weekday(text: &str) -> Option<Weekday> {
+    const NAMES: [(&str, Weekday); 7] = [
+        ("Mon", Weekday::Monday),
+        ("Tue", Weekday::Tuesday),
+        ("Wed", Weekday::Wednesday),
+        ("Thu", Weekday::Thursday),
+        ("Fri", Weekday::Friday),
+        ("Sat", Weekday::Saturday),
+        ("Sun", Weekday::Sunday),
+    ];
+    let start = text.get(..3)?;
+    NAMES.iter().find(|(name, _)| start.eq_ignore_ascii_case(name)).map(|(_, day)| *day)
+}
+
 /// Reads `18:00` as a share of the day.
-fn time_of_day(text: &str) -> Result<f64, String> {
+pub fn time_of_day(text: &str) -> Result<f64, String> {
     let wrong = || format!("`{text}` is no time of day: write hours and minutes, as in 18:00");
     let (hours, minutes) = text.split_once(':').ok_or_else(wrong)?;
     let hours: u32 = hours.parse().map_err(|_| wrong())?;
@@ -88,25 +104,14 @@ fn time_of_day(text: &str) -> Result<f64, String> {
 }
 
 fn weekdays(section: &Section<'_>, days: &[&crate::scenario::document::Node], start: Date, hour: f64) -> Vec<f64> {
-    const NAMES: [(&str, Weekday); 7] = [
-        ("Mon", Weekday::Monday),
-        ("Tue", Weekday::Tuesday),
-        ("Wed", Weekday::Wednesday),
-        ("Thu", Weekday::Thursday),
-        ("Fri", Weekday::Friday),
-        ("Sat", Weekday::Saturday),
-        ("Sun", Weekday::Sunday),
-    ];
     let mut offsets = Vec::new();
     for node in days {
         let found = match &node.value {
-            Value::Text(text) => {
-                NAMES.iter().find(|(name, _)| text.get(..3).is_some_and(|t| t.eq_ignore_ascii_case(name)))
-            }
+            Value::Text(text) => weekday(text),
             _ => None,
         };
         match found {
-            Some((_, day)) => offsets.push(f64::from(start.weekday().until(*day)) + hour),
+            Some(day) => offsets.push(f64::from(start.weekday().until(day)) + hour),
             None => section.reader.complain(
                 &node.place,
                 format!("`{}.on` has a day that is not known", section.path),

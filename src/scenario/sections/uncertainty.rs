@@ -36,8 +36,8 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
     Uncertainty {
         spreads,
         day_to_day,
-        missed: missed.map_or(0.0, Fraction::ratio),
-        batch_error_psu: batch_error.map_or(0.0, PracticalSalinity::psu),
+        missed: missed.map(Fraction::ratio),
+        batch_error_psu: batch_error.map(PracticalSalinity::psu),
     }
 }
 
