@@ -10,7 +10,7 @@ use super::report::{Study, table};
 use super::{AppError, Folder, Loaded, files::Stream};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
-use crate::model::{Plan, Watched};
+use crate::model::{Plan, Timing, Watched};
 use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
 use crate::study::{Going, QUANTILES, Uncertainty, grid_rows, interval, walk};
@@ -80,6 +80,13 @@ pub fn ensemble(
 ) -> Result<EnsembleResult, AppError> {
     if request.uncertainty.is_none() {
         return Err(AppError::Usage("nothing is uncertain: give --spread, --day-to-day, --missed or --batch-error, or a table [uncertainty] in the scenario\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"".into()));
+    }
+    let changes = &loaded.scenario.plan.regime.changes;
+    let scheduled = changes.iter().any(|c| matches!(c.timing, Timing::Scheduled(_)));
+    if request.uncertainty.missed.is_some_and(|p| p > 0.0) && !scheduled {
+        return Err(AppError::Usage(
+            "no change is scheduled, so none can be missed\n  = help: give a change a time (example: --set \"change.every=7 d\"), or --missed \"0 %\"".into(),
+        ));
     }
     let mut members = request.members.clone();
     if let Some(error) = request.until_error {

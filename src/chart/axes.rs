@@ -10,6 +10,7 @@ use super::{ChartError, style};
 pub(super) type Chart<'a, DB> = ChartContext<'a, DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 /// Draws the axes, with names and ticks in `text`; horizontal rules where `rules`.
+/// A `y_name` may be empty.
 pub(super) fn axes<DB: DrawingBackend>(
     chart: &mut Chart<'_, DB>,
     (x, y): (&Ticks, &Ticks),
@@ -28,9 +29,11 @@ pub(super) fn axes<DB: DrawingBackend>(
         .x_label_formatter(&x_label)
         .y_label_formatter(&y_label)
         .x_desc(x_name)
-        .y_desc(y_name)
         .label_style(text.clone())
         .axis_desc_style(text.clone());
+    if !y_name.is_empty() {
+        mesh.y_desc(y_name);
+    }
     if !rules {
         mesh.disable_y_mesh();
     }

@@ -1,25 +1,21 @@
-//! What goes wrong, one file a fault.
+//! What goes wrong, one file a kind of fault.
 //!
 //! A fault bends the keeper's regime while it is on, or strikes the tank when it begins. Its usual size
 //! stands in its file with where the number comes from; `times` makes it larger or smaller.
 
 mod batch_cold;
-mod batch_strong;
-mod batch_unstirred;
-mod batch_weak;
+mod batch_off;
 mod dead_animal;
 mod disinfectant;
 mod double_feed;
 mod filled_to_mark;
-mod float_creeps_down;
-mod float_creeps_up;
+mod float_creeps;
 mod leak;
 mod meter_bias;
 mod meter_brine;
 mod meter_pair;
 mod meter_slope;
 mod missed_changes;
-mod open_store;
 mod power_cut;
 mod purifier_spent;
 mod reservoir_dry;
@@ -103,16 +99,16 @@ pub fn all(times: f64) -> Vec<Arc<dyn Fault>> {
         Arc::new(reservoir_salt::ReservoirSalt),
         Arc::new(reservoir_tap::ReservoirTap),
         Arc::new(siphon_back::SiphonBack),
-        Arc::new(float_creeps_up::FloatCreepsUp),
-        Arc::new(float_creeps_down::FloatCreepsDown),
+        Arc::new(float_creeps::FloatCreeps::Up),
+        Arc::new(float_creeps::FloatCreeps::Down),
         Arc::new(top_off_on_change::TopOffOnChange),
         Arc::new(topped_with_salt::ToppedWithSalt),
         Arc::new(filled_to_mark::FilledToMark),
-        Arc::new(batch_strong::BatchStrong(times)),
-        Arc::new(batch_weak::BatchWeak(times)),
+        Arc::new(batch_off::BatchOff::strong(times)),
+        Arc::new(batch_off::BatchOff::weak(times)),
         Arc::new(batch_cold::BatchCold(times)),
-        Arc::new(batch_unstirred::BatchUnstirred(times)),
-        Arc::new(open_store::OpenStore(times)),
+        Arc::new(batch_off::BatchOff::unstirred(times)),
+        Arc::new(batch_off::BatchOff::open_store(times)),
         Arc::new(unequal_pumps::UnequalPumps(times)),
         Arc::new(waste_blocked::WasteBlocked),
         Arc::new(supply_empty::SupplyEmpty),

@@ -3,16 +3,6 @@
 use crate::model::{Plan, Water};
 use crate::units::{PracticalSalinity, Volume, VolumeRate, significant, trimmed};
 
-/// Longest creep of a float that is followed \[d\].
-pub(super) const LONGEST_CREEP_D: f64 = 120.0;
-/// Share of the volume by which a float creeps a day: 1 % in a week (common practice, no source).
-const CREEP_SHARE_PER_D: f64 = 0.01 / 7.0;
-
-/// Litres of level by which a float creeps a day.
-pub(super) fn daily(plan: &Plan) -> f64 {
-    CREEP_SHARE_PER_D * plan.tank.operating.litres()
-}
-
 /// What there is in the reservoir.
 pub(super) fn reservoir(plan: &Plan) -> String {
     let capacity = plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity);

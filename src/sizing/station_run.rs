@@ -34,6 +34,35 @@ struct Due {
     cursor: Cursor,
     /// The change, by its place; a refill otherwise.
     change: Option<usize>,
+    /// When it is due next \[d\]; infinite where it never is again.
+    next: f64,
+}
+
+impl Due {
+    fn new(tank: usize, change: Option<usize>, schedule: Schedule) -> Self {
+        let cursor = Cursor::after(&schedule, -1e-6);
+        let next = cursor.next(&schedule).unwrap_or(f64::INFINITY);
+        Self { tank, schedule, cursor, change, next }
+    }
+
+    fn advance(&mut self) {
+        self.cursor.advance();
+        self.next = self.cursor.next(&self.schedule).unwrap_or(f64::INFINITY);
+    }
+
+    /// How often it comes up to some time.
+    fn count_until(&self, time: f64) -> f64 {
+        if self.next > time {
+            return 0.0;
+        }
+        let mut cursor = self.cursor;
+        let mut count = 0.0;
+        while cursor.next(&self.schedule).is_some_and(|t| t <= time) {
+            count += 1.0;
+            cursor.advance();
+        }
+        count
+    }
 }
 
 struct Pending {
@@ -145,8 +174,7 @@ impl<'a> Work<'a> {
             simulation.show("", &mut seen);
             runs.push(Run { simulation, seen });
             for (change, schedule) in schedules {
-                let cursor = Cursor::after(schedule, -1e-6);
-                due.push(Due { tank, schedule: schedule.clone(), cursor, change: *change });
+                due.push(Due::new(tank, *change, schedule.clone()));
             }
         }
         let first = &prepared[0].0;
@@ -231,10 +259,10 @@ impl<'a> Work<'a> {
 
     fn refills_and_changes_due(&mut self, now: f64) -> Result<(), EngineError> {
         for k in 0..self.due.len() {
-            while let Some(at) = self.due[k].cursor.next(&self.due[k].schedule).filter(|t| *t <= now + 1e-9) {
-                self.due[k].cursor.advance();
-                let tank = self.due[k].tank;
-                match self.due[k].change {
+            while self.due[k].next <= now + 1e-9 {
+                let Due { tank, change, next: at, .. } = self.due[k];
+                self.due[k].advance();
+                match change {
                     Some(change) => self.pending.push(Pending { tank, change, due: at }),
                     None => self.refill(tank, at, now)?,
                 }
@@ -344,16 +372,10 @@ impl<'a> Work<'a> {
 
     /// Salt water that the calendar asks for in the days ahead \[L\].
     fn asked_ahead_l(&self, now: f64) -> f64 {
-        let mut litres: f64 = self.pending.iter().map(|p| self.needs[p.tank][p.change].mother_l()).sum();
-        for due in &self.due {
-            let Some(change) = due.change else { continue };
-            let mut cursor = due.cursor;
-            while cursor.next(&due.schedule).is_some_and(|t| t <= now + self.station.ahead_d) {
-                litres += self.needs[due.tank][change].mother_l();
-                cursor.advance();
-            }
-        }
-        litres
+        let waiting: f64 = self.pending.iter().map(|p| self.needs[p.tank][p.change].mother_l()).sum();
+        let until = now + self.station.ahead_d;
+        let ahead = |due: &Due| due.change.map_or(0.0, |c| self.needs[due.tank][c].mother_l() * due.count_until(until));
+        waiting + self.due.iter().map(ahead).sum::<f64>()
     }
 
     /// Fills, mixes and releases the vessels.

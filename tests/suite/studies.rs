@@ -276,4 +276,12 @@ fn spreads_that_make_no_sense_are_refused() {
         assert!(message.contains(piece), "{spread}: {message}");
     }
     assert!(ensemble(&loaded, &request(&[], 0..4), None, GO).unwrap_err().to_string().contains("nothing is uncertain"));
+    let mut asked = request(&[], 0..4);
+    asked.uncertainty.missed = Some(0.2);
+    let still = load(STILL, &["run=5 d"]);
+    assert!(ensemble(&still, &asked, None, GO).unwrap_err().to_string().contains("none can be missed"));
+    // A chance of nothing on the command line takes the scenario's away.
+    asked.uncertainty.missed = Some(0.0);
+    let scenario = Uncertainty { missed: Some(0.2), ..Uncertainty::default() };
+    assert!(asked.uncertainty.over(&scenario).is_none());
 }
