@@ -1,6 +1,7 @@
 //! The command line of brinecast.
 
 mod cli;
+mod web;
 
 fn main() -> std::process::ExitCode {
     cli::main()

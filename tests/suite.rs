@@ -2,8 +2,12 @@
 #![allow(missing_docs, reason = "tests are named as sentences")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failed step of a test must stop it")]
 
+#[path = "suite/http.rs"]
+mod http;
 #[path = "suite/support.rs"]
 mod support;
+#[path = "suite/webdriver.rs"]
+mod webdriver;
 
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
@@ -14,6 +18,9 @@ mod architecture;
 /// Batches, doses, vessels, timetables.
 #[path = "suite/batches.rs"]
 mod batches;
+/// The page in a real browser.
+#[path = "suite/browser.rs"]
+mod browser;
 /// Choose and sensitivity.
 #[path = "suite/choices.rs"]
 mod choices;
@@ -35,6 +42,9 @@ mod logs;
 /// Meters and salinity scales.
 #[path = "suite/meters.rs"]
 mod meters;
+/// The page's server.
+#[path = "suite/page.rs"]
+mod page;
 /// Conservation and other properties over random scenarios.
 #[path = "suite/properties.rs"]
 mod properties;

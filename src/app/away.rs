@@ -281,7 +281,7 @@ fn allowed_fall(plan: &Plan) -> f64 {
 }
 
 /// The fall of salinity when a reservoir runs into the tank at once, on the plan's basis.
-fn fall(plan: &Plan, litres: f64) -> f64 {
+pub(super) fn fall(plan: &Plan, litres: f64) -> f64 {
     let mut plan = plan.clone();
     plan.tank.rim = None;
     plan.regime.top_off.reservoir = Some(Reservoir { capacity: Volume::from_litres(litres), refill: Schedule::Never });

@@ -2,10 +2,11 @@
 
 use super::AppError;
 use crate::results::{Caution, Warning};
-use crate::seawater::{Room, Scale, surface_evaporation};
+use crate::seawater::{Pair, Room, Scale, surface_evaporation};
 use crate::sizing::{
-    Batch, BatchError, DoseState, GasExchange, HeatError, Heating, Heel, Lid, Purifier, SaltMix, Scoop, Task,
-    Uncertainty, Vessel, adjust, batch_of_finished, batch_of_fresh, choose_vessel, heat_energy, stored, timetable,
+    Batch, BatchError, DoseState, GasExchange, HeatError, Heating, Heel, Lid, PLAIN_SIZES, Purifier, SaltMix, Scoop,
+    Task, Uncertainty, Vessel, adjust, batch_of_finished, batch_of_fresh, choose_vessel, heat_energy, stored,
+    timetable,
 };
 use crate::units::{Area, Duration, Energy, Fraction, Power, PracticalSalinity, Speed, Temperature, Volume, trimmed};
 
@@ -44,6 +45,38 @@ pub struct BatchRequest {
     pub co2_uatm: f64,
     /// Days that the water is stored.
     pub store_days: f64,
+}
+
+impl BatchRequest {
+    /// The batch of a change: usual meter, mix and vessels, purified water at hand, used at once.
+    #[must_use]
+    pub fn of_change(litres: Volume, salinity: PracticalSalinity, temperature: Temperature) -> Self {
+        let mix = SaltMix::default();
+        Self {
+            amount: BatchAmount::Finished(litres),
+            salinity,
+            temperature,
+            mix,
+            heel: None,
+            uncertainty: Uncertainty {
+                strength: mix.spread,
+                noise_psu: 0.3,
+                bias_psu: 0.0,
+                overshoot: 0.05,
+                tolerance_psu: 0.5,
+            },
+            vessels: PLAIN_SIZES.to_vec(),
+            scoop: Scoop::us_cup(),
+            scale: Scale::Gravity(Pair::C25),
+            purifier: None,
+            heater: None,
+            open: false,
+            room: Temperature::from_celsius(20.0),
+            alkalinity_meq_per_l: 2.8,
+            co2_uatm: 600.0,
+            store_days: 0.0,
+        }
+    }
 }
 
 /// How much is asked for.

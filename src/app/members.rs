@@ -34,6 +34,9 @@ pub(super) fn member_plan(
         ));
     }
     plan.output_every = Some(interval(base));
+    // What goes wrong goes wrong for every member; a fault may have brought a water of its own.
+    plan.waters.extend(base.waters.iter().skip(plan.waters.len()).cloned());
+    plan.disturbances.clone_from(&base.disturbances);
     uncertainty.vary(&mut plan, &mut rng);
     Ok(plan)
 }

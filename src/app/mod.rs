@@ -12,6 +12,7 @@ mod correct;
 mod drift;
 mod ensemble;
 mod error;
+mod explore;
 mod faults;
 mod files;
 mod fit;
@@ -45,6 +46,10 @@ pub use correct::{CorrectAnswer, CorrectLine, correct};
 pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, drift};
 pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
 pub use error::AppError;
+pub use explore::{
+    Cells, Control, ExploreAnswer, FaultSwitch, Figure, Question, TAKE, address_of, explore, questions,
+    starting_points, take,
+};
 pub use faults::{FaultsRequest, FaultsResult, faults};
 pub use files::{Folder, read_text, write_file};
 pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};

@@ -3,12 +3,11 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use super::{AppError, BatchAmount, BatchAnswer, BatchRequest, Folder, Loaded, batch, batch_card, days_after};
+use super::{AppError, BatchRequest, Folder, Loaded, batch, batch_card, days_after};
 use crate::export;
 use crate::model::{Method, Schedule, Timing};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
-use crate::seawater::Scale;
-use crate::sizing::{PLAIN_SIZES, Purifier, SaltMix, Scoop, Uncertainty};
+use crate::sizing::{Purifier, SaltMix};
 use crate::units::{Display, Duration, Mass, Power, Temperature, Volume, trimmed};
 
 /// What is asked for.
@@ -163,7 +162,14 @@ impl Maker<'_> {
             let Timing::Scheduled(schedule) = &change.timing else { continue };
             let litres = change.amount.of(plan.tank.operating);
             let water = &plan.waters[change.water];
-            let answer = self.batch(litres, water.salinity, k)?;
+            let request = BatchRequest {
+                purifier: self.request.purifier,
+                heater: self.request.heater.map(|power| (power, self.request.room)),
+                room: self.request.room,
+                ..BatchRequest::of_change(litres, water.salinity, plan.tank.temperature)
+            };
+            let wrong = |e: AppError| AppError::Usage(format!("the batch of change {} cannot be planned: {e}", k + 1));
+            let answer = batch(&request).map_err(wrong)?;
             let name = if k == 0 { "card.html".to_owned() } else { format!("card_{}.html", k + 1) };
             cards.push((name, export::card_html(&batch_card(&answer, units))));
             for at in self.times(schedule) {
@@ -200,41 +206,6 @@ impl Maker<'_> {
             }
         }
         Ok((cards, warnings))
-    }
-
-    fn batch(
-        &self,
-        litres: Volume,
-        salinity: crate::units::PracticalSalinity,
-        k: usize,
-    ) -> Result<BatchAnswer, AppError> {
-        let tank = &self.loaded.scenario.plan.tank;
-        let wrong = |e: AppError| AppError::Usage(format!("the batch of change {} cannot be planned: {e}", k + 1));
-        batch(&BatchRequest {
-            amount: BatchAmount::Finished(litres),
-            salinity,
-            temperature: tank.temperature,
-            mix: SaltMix::default(),
-            heel: None,
-            uncertainty: Uncertainty {
-                strength: SaltMix::default().spread,
-                noise_psu: 0.3,
-                bias_psu: 0.0,
-                overshoot: 0.05,
-                tolerance_psu: 0.5,
-            },
-            vessels: PLAIN_SIZES.to_vec(),
-            scoop: Scoop::us_cup(),
-            scale: Scale::parse("sg 25C/25C").map_err(|e| AppError::Usage(e.to_string()))?,
-            purifier: self.request.purifier,
-            heater: self.request.heater.map(|power| (power, self.request.room)),
-            open: false,
-            room: self.request.room,
-            alkalinity_meq_per_l: 2.8,
-            co2_uatm: 600.0,
-            store_days: 0.0,
-        })
-        .map_err(wrong)
     }
 
     /// What comes round by itself: refills, readings, top-offs, doses, calibration, filters.

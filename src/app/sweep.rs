@@ -115,6 +115,7 @@ fn pictures(sweep: &Sweep, measures: &[Measure], ranges: &[Range], plan: &Plan) 
                 y: y.numbers.clone(),
                 cells,
                 edges,
+                here: None,
             })
         } else {
             let x = &ranges[0];

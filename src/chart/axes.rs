@@ -9,6 +9,26 @@ use super::{ChartError, style};
 /// A chart of two numbers.
 pub(super) type Chart<'a, DB> = ChartContext<'a, DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
+/// Where the numbers of a picture lie on it, so that a pointer can be turned into a value.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Plot {
+    /// Left and right edge of the plotting area \[px\].
+    pub across: (i32, i32),
+    /// Its upper and lower edge \[px\].
+    pub down: (i32, i32),
+    /// Values at the left and right edge.
+    pub x: (f64, f64),
+    /// Values at the lower and upper edge.
+    pub y: (f64, f64),
+}
+
+impl Plot {
+    pub(super) fn of<DB: DrawingBackend>(chart: &Chart<'_, DB>, x: (f64, f64), y: (f64, f64)) -> Self {
+        let (across, down) = chart.plotting_area().get_pixel_range();
+        Self { across: (across.start, across.end), down: (down.start, down.end), x, y }
+    }
+}
+
 /// Draws the axes, with names and ticks in `text`; horizontal rules where `rules`.
 /// A `y_name` may be empty.
 pub(super) fn axes<DB: DrawingBackend>(

@@ -4,7 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::axes;
+use super::axes::{Plot, axes};
 use super::ticks::Ticks;
 use super::{ChartError, style};
 use crate::units::significant;
@@ -30,6 +30,8 @@ pub struct Map {
     pub cells: Vec<Vec<Option<f64>>>,
     /// Edges of the band, drawn as lines.
     pub edges: Vec<f64>,
+    /// Where the plan in hand stands, shown as a ring.
+    pub here: Option<(f64, f64)>,
 }
 
 /// Two ends of the scale of colour: pale to deep blue, one hue, told apart in grey too.
@@ -75,7 +77,7 @@ impl Map {
         format!("{} From {} to {} {}.", self.title, significant(low, 3), significant(high, 3), self.unit)
     }
 
-    pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
+    pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
         let area = style::frame(area, &self.title, &self.note)?;
         let (xb, yb) = (borders(&self.x), borders(&self.y));
         let ends = |b: &[f64]| {
@@ -106,7 +108,14 @@ impl Map {
             }
         }
         axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), false)?;
-        self.scale(&area, (low, high))
+        if let Some(here) = self.here.filter(|h| (x0..=x1).contains(&h.0) && (y0..=y1).contains(&h.1)) {
+            // A ring in paper and ink is seen on the pale and on the deep end of the scale.
+            for (radius, color) in [(8, style::PAPER), (6, style::INK), (3, style::PAPER)] {
+                chart.draw_series(std::iter::once(Circle::new(here, radius, color.filled())))?;
+            }
+        }
+        self.scale(&area, (low, high))?;
+        Ok(Plot::of(&chart, (x0, x1), (y0, y1)))
     }
 
     /// The scale of colour at the right.

@@ -15,6 +15,7 @@ pub mod style;
 mod thin;
 mod ticks;
 
+pub use axes::Plot;
 pub use bars::{Bar, Bars};
 pub use map::Map;
 pub use multiples::{Multiples, Panel};
@@ -87,15 +88,15 @@ impl Picture {
         }
     }
 
-    /// Draws it.
-    pub fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
+    /// Draws it; gives where its numbers lie, where it has axes of numbers.
+    pub fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Option<Plot>, ChartError> {
         style::prepare_fonts();
         match self {
-            Self::Series(series) => series.draw(area),
-            Self::Bars(bars) => bars.draw(area),
-            Self::Map(map) => map.draw(area),
-            Self::Scatter(scatter) => scatter.draw(area),
-            Self::Multiples(multiples) => multiples.draw(area),
+            Self::Series(series) => series.draw(area).map(Some),
+            Self::Bars(bars) => bars.draw(area).map(|()| None),
+            Self::Map(map) => map.draw(area).map(Some),
+            Self::Scatter(scatter) => scatter.draw(area).map(Some),
+            Self::Multiples(multiples) => multiples.draw(area).map(|()| None),
         }
     }
 }

@@ -4,7 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::axes;
+use super::axes::{Plot, axes};
 use super::ticks::Ticks;
 use super::{ChartError, style};
 use crate::units::significant;
@@ -61,7 +61,7 @@ impl Scatter {
         format!("{} {} points; {}.", self.title, self.points.len(), named.join("; "))
     }
 
-    pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
+    pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
         let area = style::frame(area, &self.title, &self.note)?;
         let reach = |of: &dyn Fn(&Point) -> f64| {
             let values = self.points.iter().map(of).filter(|v| v.is_finite());
@@ -118,6 +118,6 @@ impl Scatter {
             let (place, h) = if right { ((px - 10, py - 16), HPos::Right) } else { ((px + 10, py - 16), HPos::Left) };
             base.draw_text(&point.label, &style::text(14.0, style::LINES[1], h, VPos::Center), place)?;
         }
-        Ok(())
+        Ok(Plot::of(&chart, (x.low, x.high), (y.low, y.high)))
     }
 }

@@ -4,7 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::{Chart, axes};
+use super::axes::{Chart, Plot, axes};
 use super::ticks::Ticks;
 use super::{ChartError, style, thin};
 use crate::units::significant;
@@ -78,7 +78,7 @@ impl Series {
         format!("{}. {}.", self.title, lines.join("; "))
     }
 
-    pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
+    pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
         let area = style::frame(area, &self.title, &self.note)?;
         let (x_low, x_high) = self.reach(|p| p.0);
         let x = Ticks::cover(x_low, x_high.max(x_low + 1e-6), 8.0);
@@ -110,7 +110,8 @@ impl Series {
         }
         self.event_ticks(&chart)?;
         self.labels(&chart)?;
-        self.name_marks(&chart)
+        self.name_marks(&chart)?;
+        Ok(Plot::of(&chart, (x_low, x_high.max(x_low + 1e-6)), (y.low, y.high)))
     }
 
     fn shade<DB: DrawingBackend>(&self, chart: &mut Chart<'_, DB>, x: (f64, f64), y: &Ticks) -> Result<(), ChartError> {

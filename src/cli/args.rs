@@ -32,6 +32,8 @@ macro_rules! commands {
 commands! {
     /// Simulate a scenario and write tables, plots and a summary.
     Run(commands::run::Run),
+    /// Turn the knobs on a page in the browser and see the water at once.
+    Explore(commands::explore::Explore),
     /// Variants of a scenario side by side.
     Compare(commands::compare::Compare),
     /// One or two keys over ranges: a line chart or a map.

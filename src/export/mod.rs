@@ -24,7 +24,7 @@ pub use studies::{
     comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,
     sweep_text, warnings_text,
 };
-pub use svg::svg;
+pub use svg::{svg, svg_sized};
 pub use text::summary_text;
 
 /// Escapes what XML and HTML reserve.

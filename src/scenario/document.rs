@@ -146,7 +146,42 @@ impl Document {
         text
     }
 
-    /// Puts `KEY=VALUE` on top. A list is written `[a, b]`; everything else is taken as it stands.
+    /// Whether there is a table of this dotted name.
+    #[must_use]
+    pub fn has_table(&self, path: &str) -> bool {
+        let mut table = &self.root;
+        path.split('.').all(|part| match table.get(part).map(|e| &e.value.value) {
+            Some(Value::Table(below)) => {
+                table = below;
+                true
+            }
+            _ => false,
+        })
+    }
+
+    /// The text of a value, as it would be written after `KEY=`.
+    #[must_use]
+    pub fn given(&self, path: &str) -> Option<String> {
+        let (tables, key) = path.rsplit_once('.').map_or((None, path), |(tables, key)| (Some(tables), key));
+        let mut table = &self.root;
+        for part in tables.into_iter().flat_map(|t| t.split('.')) {
+            let Value::Table(below) = &table.get(part)?.value.value else { return None };
+            table = below;
+        }
+        let value = &table.get(key)?.value.value;
+        (!matches!(value, Value::Table(_))).then(|| value.text())
+    }
+
+    /// Names of the tables below a table, in the order of the file.
+    #[must_use]
+    pub fn tables_below(&self, name: &str) -> Vec<&str> {
+        let Some(Value::Table(table)) = self.root.get(name).map(|e| &e.value.value) else { return Vec::new() };
+        let tables = table.entries.iter().filter(|e| matches!(e.value.value, Value::Table(_)));
+        tables.map(|e| e.key.as_str()).collect()
+    }
+
+    /// Puts `KEY=VALUE` on top. A list is written `[a, b]`, and `TABLE=none` leaves a table out; everything
+    /// else is taken as it stands.
     pub fn set(&mut self, text: &str) -> Result<(), SetError> {
         let (path, value) = text.split_once('=').ok_or_else(|| SetError::NoEquals(text.into()))?;
         let parts: Vec<&str> = path.split('.').map(str::trim).collect();
@@ -185,7 +220,6 @@ const INSTEAD: [&[&str]; 2] = [&["every", "on", "dates", "when"], &["rate", "roo
 
 fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> Result<(), String> {
     let Some((first, rest)) = parts.split_first() else { return Ok(()) };
-    let position = table.entries.iter().position(|e| e.key == *first);
     if rest.is_empty() {
         // One way of saying it replaces the others, so that any way can be tried on any scenario.
         if let Some(group) = INSTEAD.iter().find(|group| group.contains(first)) {
@@ -193,11 +227,20 @@ fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> 
         }
         let position = table.entries.iter().position(|e| e.key == *first);
         match position {
+            Some(i) if matches!((&table.entries[i].value.value, &value.value), (Value::Table(_), Value::Text(t)) if t == "none") =>
+            {
+                table.entries.remove(i);
+            }
             Some(i) => table.entries[i].value = value,
             None => table.entries.push(Entry { key: (*first).into(), key_place: key_place.clone(), value }),
         }
         return Ok(());
     }
+    // The climate of a room stands for the rate, as above; only a value is replaced, never a table of that name.
+    if *first == "room" {
+        table.entries.retain(|e| e.key != "rate" || matches!(e.value.value, Value::Table(_)));
+    }
+    let position = table.entries.iter().position(|e| e.key == *first);
     let i = position.unwrap_or_else(|| {
         let value = Node { place: key_place.clone(), value: Value::Table(Table::default()) };
         table.entries.push(Entry { key: (*first).into(), key_place: key_place.clone(), value });

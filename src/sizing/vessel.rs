@@ -36,6 +36,14 @@ const fn vessel(litres: f64, base_m: f64, tare_kg: f64) -> Vessel {
 }
 
 impl Vessel {
+    /// A vessel of which only the brim volume is known: a cylinder half as high again as it is wide, of
+    /// 40 g for each litre (common practice, no source).
+    #[must_use]
+    pub fn of_brim(brim: Volume) -> Self {
+        let base_m = (brim.litres() * 1e-3 / (1.5 * std::f64::consts::FRAC_PI_4)).cbrt();
+        Self { brim, base_m, tare_kg: 0.04 * brim.litres() }
+    }
+
     /// Load under its base \[kPa\] with so much in it \[kg\].
     #[must_use]
     pub fn floor_kpa(&self, content_kg: f64) -> f64 {

@@ -6,7 +6,7 @@ use brinecast::app::{AppError, BatchAmount, BatchRequest, Folder, batch, batch_c
 use brinecast::export::{card_html, card_text};
 use brinecast::sizing::{Heel, PLAIN_SIZES, Purifier, Scoop, Uncertainty, Vessel};
 use brinecast::solutes::{find, parse_concentration};
-use brinecast::units::{Duration, Gallon, Mass, Power, PracticalSalinity, Pressure, Volume, VolumeRate};
+use brinecast::units::{Duration, Gallon, Mass, Power, PracticalSalinity, Pressure, VolumeRate};
 use clap::Args;
 use jiff::civil::DateTime;
 
@@ -190,15 +190,7 @@ impl Batch {
         if self.vessel.is_empty() {
             return Ok(PLAIN_SIZES.to_vec());
         }
-        self.vessel
-            .iter()
-            .map(|text| {
-                let brim: Volume = positive("vessel", text, gallon)?;
-                // a cylinder half as high again as it is wide
-                let base_m = (brim.litres() * 1e-3 / (1.5 * std::f64::consts::FRAC_PI_4)).cbrt();
-                Ok(Vessel { brim, base_m, tare_kg: 0.04 * brim.litres() })
-            })
-            .collect()
+        self.vessel.iter().map(|text| Ok(Vessel::of_brim(positive("vessel", text, gallon)?))).collect()
     }
 
     fn purifier(&self, gallon: Gallon) -> Result<Option<Purifier>, AppError> {

@@ -11,6 +11,7 @@ pub(crate) mod convert;
 pub(crate) mod correct;
 pub(crate) mod drift;
 pub(crate) mod ensemble;
+pub(crate) mod explore;
 pub(crate) mod faults;
 pub(crate) mod fit;
 pub(crate) mod mix_to;

@@ -1,0 +1,493 @@
+//! The knobs of the page: which key each turns, its unit, range and word of help, and where it stands.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use super::state::{Kind, State, kind_of};
+use crate::app::Loaded;
+use crate::faults::all;
+use crate::model::{Amount, Evaporation, Fill, Method, Plan, Timing, Water};
+use crate::scenario::keys;
+use crate::units::{Quantity, UnitSystem, Volume, significant, trimmed};
+
+/// A knob.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Control {
+    /// What it sets, as in the address and after `--set`.
+    pub key: String,
+    /// Heading that it stands under.
+    pub group: &'static str,
+    /// Its name.
+    pub label: String,
+    /// A word of help.
+    pub help: String,
+    /// Unit that is written behind the number; empty for a choice.
+    pub unit: String,
+    /// Where it stands; absent where the scenario says nothing of it.
+    pub value: Option<String>,
+    /// Lowest and highest number of the slider, and its step; none for a choice.
+    pub range: Option<[f64; 3]>,
+    /// Words to choose from, and what they are called.
+    pub choices: Vec<(String, String)>,
+}
+
+/// A fault's switch.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct FaultSwitch {
+    /// Its key.
+    pub key: String,
+    /// Its name.
+    pub title: String,
+    /// How large it is.
+    pub size: String,
+    /// Why it cannot happen on this tank.
+    pub cannot: Option<String>,
+    /// From and to which day it is on.
+    pub on: Option<[f64; 2]>,
+}
+
+/// What the keys of the file format mean.
+static MEANINGS: LazyLock<HashMap<String, &'static str>> =
+    LazyLock::new(|| keys().into_iter().map(|k| (k.path, k.doc)).collect());
+
+fn meaning(path: &str) -> String {
+    MEANINGS.get(path).map_or(String::new(), |doc| (*doc).to_owned())
+}
+
+/// A number's unit on the page: what is written behind it, and base units in one of it.
+#[derive(Clone, Copy)]
+struct Unit {
+    symbol: &'static str,
+    scale: f64,
+    offset: f64,
+}
+
+const fn unit(symbol: &'static str, scale: f64) -> Unit {
+    Unit { symbol, scale, offset: 0.0 }
+}
+
+const PERCENT: Unit = unit("%", 0.01);
+const DAYS: Unit = unit("d", 1.0);
+const PSU: Unit = unit("psu", 1.0);
+
+struct List {
+    units: UnitSystem,
+    controls: Vec<Control>,
+    group: &'static str,
+}
+
+impl List {
+    fn litres(&self) -> Unit {
+        let (symbol, litres) = self.units.volume_unit();
+        unit(symbol, litres)
+    }
+
+    fn litres_per_day(&self) -> Unit {
+        let (symbol, litres) = match self.units {
+            UnitSystem::Metric => ("L/d", 1.0),
+            UnitSystem::Us => ("US gal/d", self.units.volume_unit().1),
+            UnitSystem::Imperial => ("imp gal/d", self.units.volume_unit().1),
+        };
+        unit(symbol, litres)
+    }
+
+    fn degrees(&self) -> Unit {
+        match self.units {
+            UnitSystem::Us => Unit { symbol: "F", scale: 5.0 / 9.0, offset: -160.0 / 9.0 },
+            _ => unit("C", 1.0),
+        }
+    }
+
+    fn surface(&self) -> Unit {
+        match self.units {
+            UnitSystem::Us => unit("ft2", 0.09290304),
+            _ => unit("m2", 1.0),
+        }
+    }
+
+    /// A number with a slider; `value` and `range` in base units. `path` is the key of the format that explains it.
+    fn number(
+        &mut self,
+        (key, path): (&str, &str),
+        label: impl Into<String>,
+        unit: Unit,
+        value: Option<f64>,
+        range: (f64, f64),
+    ) {
+        let shown = |base: f64| (base - unit.offset) / unit.scale;
+        let (low, high) = (shown(range.0), shown(range.1));
+        let step = round_up((high - low) / 200.0);
+        let high = (high / step).ceil() * step;
+        let value = value.map(|v| significant(shown(v), 4));
+        self.controls.push(Control {
+            key: key.into(),
+            group: self.group,
+            label: label.into(),
+            help: meaning(path),
+            unit: unit.symbol.into(),
+            value,
+            // A least value above nothing stays above nothing.
+            range: Some([
+                rounded(if low > 0.0 { (low / step).floor().max(1.0) } else { (low / step).floor() } * step),
+                rounded(high),
+                step,
+            ]),
+            choices: Vec::new(),
+        });
+    }
+
+    fn choice(&mut self, key: &str, label: &str, help: &str, value: &str, choices: &[(&str, &str)]) {
+        self.controls.push(Control {
+            key: key.into(),
+            group: self.group,
+            label: label.into(),
+            help: if help.is_empty() { meaning(key) } else { help.into() },
+            unit: String::new(),
+            value: Some(value.into()),
+            range: None,
+            choices: choices.iter().map(|(word, name)| ((*word).to_owned(), (*name).to_owned())).collect(),
+        });
+    }
+}
+
+/// The next 1, 2 or 5 times a power of ten.
+fn round_up(value: f64) -> f64 {
+    let power = 10f64.powf(value.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= value * (1.0 - 1e-9));
+    rounded(step.unwrap_or(value))
+}
+
+/// Without the dust of binary fractions.
+fn rounded(value: f64) -> f64 {
+    significant(value, 9).parse().unwrap_or(value)
+}
+
+/// The key of the change that the page turns: `change`, or the first of `changes`.
+pub(super) fn change_key(loaded: &Loaded) -> String {
+    match loaded.document.tables_below("changes").first() {
+        Some(name) if !loaded.document.has_table("change") => format!("changes.{name}"),
+        _ => "change".into(),
+    }
+}
+
+/// Every knob, in order.
+pub(super) fn controls(loaded: &Loaded, state: &State) -> Vec<Control> {
+    let plan = &loaded.scenario.plan;
+    let mut list = List { units: loaded.scenario.units, controls: Vec::new(), group: "" };
+    list.group = "Water changes";
+    list.changes(loaded, plan);
+    list.group = "Evaporation and top-off";
+    list.evaporation(loaded, plan);
+    list.top_off(plan);
+    list.group = "Losses and load";
+    list.losses(loaded, plan);
+    list.group = "Meter";
+    list.meter(loaded, plan);
+    list.group = "Mixing the next batch";
+    list.batch(plan, state);
+    list.group = "What is not known";
+    list.uncertainty(loaded, state);
+    list.group = "Shown";
+    let words = [("metric", "litres, kilograms, °C"), ("us", "US gallons, pounds, °F")];
+    let now = if loaded.scenario.units == UnitSystem::Us { "us" } else { "metric" };
+    list.choice("units", "Units", "Units that the page shows; a number may be typed in them only.", now, &words);
+    list.number(("run", "run"), "Length of the run", DAYS, Some(plan.horizon.days()), (7.0, 1095.0));
+    list.controls
+}
+
+impl List {
+    fn changes(&mut self, loaded: &Loaded, plan: &Plan) {
+        let (regime, operating) = (&plan.regime, plan.tank.operating);
+        let kind = kind_of(plan);
+        let word = match kind {
+            Kind::Swap => "swap",
+            Kind::Continuous => "continuous",
+            Kind::None => "none",
+        };
+        self.choice(
+            "kind",
+            "Kind of change",
+            "A swap drains, then fills; a continuous exchange pumps new water in and old water out all day.",
+            word,
+            &[("swap", "swap"), ("continuous", "continuous exchange"), ("none", "no changes")],
+        );
+        let water = match (kind, regime.changes.first(), &regime.exchange) {
+            (Kind::Swap, Some(change), _) => {
+                let key = change_key(loaded);
+                let at = |name: &str| format!("{key}.{name}");
+                let share = match change.amount {
+                    Amount::Share(share) => share,
+                    Amount::Volume(volume) => volume / operating,
+                };
+                self.number((&at("amount"), "change.amount"), "Size", PERCENT, Some(share), (0.01, 0.6));
+                if let Timing::Scheduled(schedule) = &change.timing {
+                    self.number((&at("every"), "change.every"), "Interval", DAYS, schedule.period(), (1.0, 60.0));
+                    self.help("Days from one change to the next.");
+                }
+                let fill = if change.fill == Fill::ToMark { "mark" } else { "measured" };
+                let help = meaning("change.fill");
+                self.choice(
+                    &at("fill"),
+                    "Fill",
+                    &help,
+                    fill,
+                    &[("measured", "what came out"), ("mark", "to the mark")],
+                );
+                if matches!(regime.top_off.method, Method::Float(_)) {
+                    let on = if change.top_off_on { "on" } else { "off" };
+                    let help = meaning("change.top_off");
+                    self.choice(
+                        &at("top_off"),
+                        "Top-off meanwhile",
+                        &help,
+                        on,
+                        &[("off", "switched off"), ("on", "left on")],
+                    );
+                }
+                Some(change.water)
+            }
+            (_, _, Some(exchange)) => {
+                let (out, most) = (exchange.outflow.litres_per_day(), 0.15 * operating.litres());
+                self.number(
+                    ("exchange.out", "exchange.out"),
+                    "Pumped out",
+                    self.litres_per_day(),
+                    Some(out),
+                    (0.0, most),
+                );
+                let inflow = exchange.inflow.litres_per_day();
+                self.number(
+                    ("exchange.in", "exchange.in"),
+                    "Pumped in",
+                    self.litres_per_day(),
+                    Some(inflow),
+                    (0.0, most),
+                );
+                Some(exchange.water)
+            }
+            _ => None,
+        };
+        if let Some(water) = water.map(|w| &plan.waters[w]) {
+            let key = format!("waters.{}.salinity", water.name);
+            let psu = water.salinity.psu();
+            self.number((&key, "waters.NAME.salinity"), "Mix new water to", PSU, Some(psu), (25.0, 42.0));
+            self.help(
+                "Salinity of the new water. Where skimmate and creep take salt out, a little more than the tank's.",
+            );
+        }
+    }
+
+    fn evaporation(&mut self, loaded: &Loaded, plan: &Plan) {
+        let by_room = loaded.document.has_table("evaporation.room");
+        self.choice(
+            "evaporation_by",
+            "Evaporation",
+            "As you measured it, or worked out from the room.",
+            if by_room { "room" } else { "rate" },
+            &[("rate", "by rate"), ("room", "by the room")],
+        );
+        if by_room {
+            let surface = self.surface();
+            let most = plan.tank.operating.litres() * 1e-3 / 0.2;
+            let given = |key: &str| given(loaded, &format!("evaporation.room.{key}"));
+            let area = given("area").and_then(|t| base::<crate::units::Area>(&t));
+            self.number(("evaporation.room.area", "evaporation.room.area"), "Surface", surface, area, (0.02, most));
+            let air = given("air").and_then(|t| base::<crate::units::Temperature>(&t)).or(Some(22.0));
+            let degrees = self.degrees();
+            self.number(("evaporation.room.air", "evaporation.room.air"), "Air", degrees, air, (10.0, 35.0));
+            let humidity = given("humidity").and_then(|t| base::<crate::units::Fraction>(&t)).or(Some(0.45));
+            let key = "evaporation.room.humidity";
+            self.number((key, key), "Humidity", PERCENT, humidity, (0.1, 0.95));
+            let activity = given("activity").and_then(|t| base::<crate::units::Fraction>(&t)).or(Some(1.0));
+            let key = "evaporation.room.activity";
+            self.number((key, key), "Movement or cover", PERCENT, activity, (0.1, 2.5));
+        } else {
+            let rate = match &plan.regime.evaporation {
+                Evaporation::Constant(rate) | Evaporation::Seasonal { mean: rate, .. } => Some(rate.litres_per_day()),
+                _ => None,
+            };
+            let most = (0.04 * plan.tank.operating.litres()).max(2.0 * rate.unwrap_or(0.0));
+            self.number(("evaporation.rate", "evaporation.rate"), "Rate", self.litres_per_day(), rate, (0.0, most));
+        }
+    }
+
+    fn top_off(&mut self, plan: &Plan) {
+        let top_off = &plan.regime.top_off;
+        let by = match top_off.method {
+            Method::Float(_) => "float",
+            Method::Hand(_) => "hand",
+            Method::None => "none",
+        };
+        let help = meaning("top_off.by");
+        let words = [("float", "by a float"), ("hand", "by hand, to the mark"), ("none", "not at all")];
+        self.choice("top_off.by", "Top-off", &help, by, &words);
+        if by == "none" {
+            return;
+        }
+        let waters: Vec<(&str, &str)> =
+            plan.waters.iter().map(|w: &Water| (w.name.as_str(), w.name.as_str())).collect();
+        let water = &plan.waters[top_off.water].name;
+        self.choice("top_off.water", "Top-off water", "Which water makes up what evaporates.", water, &waters);
+        if by == "hand" {
+            let Method::Hand(schedule) = &top_off.method else { return };
+            self.number(("top_off.every", "top_off.every"), "Every", DAYS, schedule.period(), (0.5, 14.0));
+            return;
+        }
+        let most = 0.4 * plan.tank.operating.litres();
+        let capacity = top_off.reservoir.as_ref().map(|r| r.capacity.litres());
+        self.number(
+            ("top_off.reservoir", "top_off.reservoir"),
+            "Reservoir",
+            self.litres(),
+            capacity,
+            (0.01 * most, most),
+        );
+        if let Some(reservoir) = &top_off.reservoir {
+            let key = "top_off.refill";
+            self.number((key, key), "Reservoir filled every", DAYS, reservoir.refill.period(), (1.0, 30.0));
+        }
+    }
+
+    fn losses(&mut self, loaded: &Loaded, plan: &Plan) {
+        let litres = plan.tank.operating.litres();
+        let skimmate = plan.regime.skimmate.litres_per_day();
+        let most = (0.005 * litres).max(2.0 * skimmate);
+        self.number(
+            ("losses.skimmate", "losses.skimmate"),
+            "Skimmate",
+            self.litres_per_day(),
+            Some(skimmate),
+            (0.0, most),
+        );
+        // Salt creep as a mass; a scenario that gives it as water keeps its own word for it.
+        let creep = given(loaded, "losses.salt_creep").map_or(Some(0.0), |t| base::<crate::units::MassRate>(&t));
+        if let Some(kg) = creep {
+            let key = "losses.salt_creep";
+            let most = (5e-5 * litres).max(2.0 * kg);
+            self.number((key, key), "Salt creep", unit("g/d", 1e-3), Some(kg), (0.0, most));
+        }
+        if let Some(food) = given(loaded, "feed.food").and_then(|t| base::<crate::units::MassRate>(&t)) {
+            self.number(("feed.food", "feed.food"), "Food", unit("g/d", 1e-3), Some(food), (0.0, 4.0 * food));
+        }
+        for species in plan.species.iter().filter(|s| s.load_per_day > 0.0 || s.uptake_per_day == 0.0) {
+            let solute = &species.solute;
+            let load = species.load_per_day / litres;
+            let key = format!("solutes.{}.load", solute.key);
+            let symbol = if solute.unit() == "meq/L" { "meq/L/d" } else { "mg/L/d" };
+            let most = if load > 0.0 { 4.0 * load } else { 2.0 };
+            self.number(
+                (&key, "solutes.NAME.load"),
+                format!("Load of {}", solute.label.to_lowercase()),
+                unit(symbol, 1.0),
+                Some(load),
+                (0.0, most),
+            );
+        }
+    }
+
+    fn meter(&mut self, loaded: &Loaded, plan: &Plan) {
+        let kinds = [("any", "any"), ("refractometer", "refractometer"), ("conductivity", "conductivity meter")];
+        let kind = given(loaded, "meter.kind").unwrap_or_else(|| "any".into());
+        if kinds.iter().any(|(k, _)| *k == kind) {
+            self.choice("meter.kind", "Meter", "", &kind, &kinds);
+        }
+        let bias = given(loaded, "meter.bias").and_then(|t| base::<crate::units::PracticalSalinity>(&t)).unwrap_or(0.0);
+        self.number(("meter.bias", "meter.bias"), "Shows too much by", PSU, Some(bias), (-3.0, 3.0));
+        let water = plan.regime.changes.first().map(|c| c.water).or(plan.regime.exchange.map(|e| e.water));
+        if let Some(water) = water.map(|w| &plan.waters[w]) {
+            let help = meaning("waters.NAME.mixed_by");
+            let by = if water.mixed_by_meter { "meter" } else { "scale" };
+            let words = [("scale", "by weight, as it says"), ("meter", "until this meter shows it")];
+            self.choice(&format!("waters.{}.mixed_by", water.name), "New water is mixed", &help, by, &words);
+        }
+    }
+
+    fn batch(&mut self, plan: &Plan, state: &State) {
+        let batch = plan
+            .regime
+            .changes
+            .first()
+            .map_or(0.1 * plan.tank.operating.litres(), |c| c.amount.of(plan.tank.operating).litres());
+        let vessel = state.vessel.map(Volume::litres);
+        self.number(
+            ("batch.vessel", ""),
+            "Your vessel, to the brim",
+            self.litres(),
+            vessel,
+            (5.0, (4.0 * batch).max(40.0)),
+        );
+        self.help("Where none is given, the smallest of the plain sizes that holds the batch is taken.");
+        let purifier = state.purifier.map(Quantity::base);
+        self.number(
+            ("batch.purifier", ""),
+            "Purifier, rated",
+            self.litres_per_day(),
+            purifier,
+            (20.0, (20.0 * batch).max(800.0)),
+        );
+        self.help(
+            "Rated flow of the purifier; its feed is taken at 15 °C. Where none is given, purified water is at hand.",
+        );
+        let heater = state.heater.map(Quantity::base);
+        self.number(("batch.heater", ""), "Heater", unit("W", 1.0), heater, (25.0, 1000.0));
+        self.help("Heater in the mixing vessel, from a room of 20 °C. Where none is given, the water is warm already.");
+    }
+
+    fn help(&mut self, text: &str) {
+        if let Some(last) = self.controls.last_mut() {
+            last.help = text.into();
+        }
+    }
+
+    fn uncertainty(&mut self, loaded: &Loaded, state: &State) {
+        self.choice(
+            "uncertain",
+            "Show what is likely",
+            "Runs the tank many times with what is not known, and shades where it is likely to be.",
+            if state.uncertain { "yes" } else { "no" },
+            &[("no", "no: one run"), ("yes", "yes: shade 5 to 95 %")],
+        );
+        if !state.uncertain {
+            return;
+        }
+        let uncertainty = super::uncertainty(loaded);
+        let cv = uncertainty.day_to_day.map_or(0.0, |d| d.cv);
+        let key = "uncertainty.day_to_day";
+        // One number of two: how long a deviation lasts is left as it is.
+        let lasts = uncertainty.day_to_day.map_or(super::USUAL_LASTING_D, |d| d.persistence_d);
+        let symbol = format!("%, {} d", trimmed(lasts, 2));
+        self.number((key, key), "Evaporation varies by", PERCENT, Some(cv), (0.0, 1.0));
+        if let Some(last) = self.controls.last_mut() {
+            last.unit = symbol;
+        }
+        let missed = uncertainty.missed.unwrap_or(0.0);
+        self.number(("uncertainty.missed", "uncertainty.missed"), "Changes missed", PERCENT, Some(missed), (0.0, 0.6));
+        let error = uncertainty.batch_error_psu.unwrap_or(0.0);
+        let key = "uncertainty.batch_error";
+        self.number((key, key), "Batches are off by", PSU, Some(error), (0.0, 3.0));
+    }
+}
+
+/// The text that the scenario gives for a key.
+fn given(loaded: &Loaded, path: &str) -> Option<String> {
+    loaded.document.given(path)
+}
+
+/// A text as a number in the base unit.
+fn base<Q: Quantity>(text: &str) -> Option<f64> {
+    crate::units::parse_base::<Q>(text, crate::units::Gallon::Us).ok()
+}
+
+/// Every fault, with why it cannot happen here or when it is on.
+pub(super) fn switches(plan: &Plan, state: &State) -> Vec<FaultSwitch> {
+    all(1.0)
+        .iter()
+        .map(|fault| FaultSwitch {
+            key: fault.key().into(),
+            title: fault.title().into(),
+            size: fault.size(plan),
+            cannot: fault.cannot(plan).map(str::to_owned),
+            on: state.faults.iter().find(|on| on.key == fault.key()).map(|on| [on.begin, on.end]),
+        })
+        .collect()
+}

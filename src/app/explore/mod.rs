@@ -1,0 +1,257 @@
+//! `explore`: everything that the page shows for the knobs as they stand, and what can be taken away.
+
+mod controls;
+mod pictures;
+mod start;
+mod state;
+
+pub use controls::{Control, FaultSwitch};
+pub use pictures::{Cells, Figure};
+pub use start::{Question, questions};
+
+pub use state::address_of;
+
+use state::State;
+
+use super::{AppError, BatchRequest, Loaded, PlanRequest, RunResult, batch, batch_card, ensemble, plan, run};
+use crate::export;
+use crate::model::DayToDay;
+use crate::results::{Card, Comparison, ComparisonRow, Ensemble, Warning};
+use crate::sizing::{Purifier, Vessel};
+use crate::study::{Going, Uncertainty, usual_measures};
+use crate::units::{Duration, Gallon, Mass, Pressure, Quantity, Temperature, UnitSystem};
+
+/// How long a deviation of evaporation lasts where nothing is said \[d\].
+const USUAL_LASTING_D: f64 = DayToDay::USUAL.persistence_d;
+/// Members of the fan: its edges are known to a few percent of its width, and it is there at once.
+const MEMBERS: u64 = 160;
+/// The seed of the fan: the same knobs show the same fan.
+const SEED: u64 = 1;
+
+/// Everything that the page shows.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct ExploreAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// Its title.
+    pub title: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Seed of the fan, where there is one.
+    pub seed: Option<u64>,
+    /// The answer in a sentence.
+    pub answer: String,
+    /// Whether every band is kept.
+    pub bands_kept: bool,
+    /// Chance of leaving each band, where what is likely is shown: name, chance, standard error.
+    pub chances: Vec<(String, f64, f64)>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+    /// The knobs.
+    pub controls: Vec<Control>,
+    /// The faults.
+    pub faults: Vec<FaultSwitch>,
+    /// The pictures.
+    pub figures: Vec<Figure>,
+    /// Measures that the map can show, and the one it shows.
+    pub measures: Vec<String>,
+    /// See above.
+    pub measure: Option<String>,
+    /// Table: what, unit, now, pinned.
+    pub numbers: Vec<(String, String, Option<f64>, Option<f64>)>,
+    /// The card of the next batch, or why there is none.
+    pub card: Result<Card, String>,
+    /// The same on the command line.
+    pub command: String,
+}
+
+/// What is uncertain where the scenario leaves it open: evaporation from day to day.
+fn uncertainty(loaded: &Loaded) -> Uncertainty {
+    let usual = Uncertainty { day_to_day: Some(DayToDay::USUAL), ..Uncertainty::default() };
+    loaded.scenario.uncertainty.clone().over(&usual)
+}
+
+struct Stage {
+    state: State,
+    loaded: Loaded,
+    run: RunResult,
+}
+
+impl Stage {
+    fn new(line: &str) -> Result<Self, AppError> {
+        let state = State::parse(line)?;
+        let loaded = state.load()?;
+        let run = run(&loaded)?;
+        Ok(Self { state, loaded, run })
+    }
+
+    fn fan(&self, going: Going<'_>) -> Result<Option<Ensemble>, AppError> {
+        if !self.state.uncertain {
+            return Ok(None);
+        }
+        let mut uncertain = uncertainty(&self.loaded);
+        if self.loaded.scenario.plan.regime.changes.is_empty() {
+            (uncertain.missed, uncertain.batch_error_psu) = (None, None);
+        }
+        let request =
+            super::EnsembleRequest { uncertainty: uncertain, seed: SEED, members: 0..MEMBERS, until_error: None };
+        Ok(Some(ensemble(&self.loaded, &request, None, going)?.ensemble))
+    }
+
+    fn card(&self) -> Result<Card, String> {
+        let scenario = &self.loaded.scenario;
+        let plan = &scenario.plan;
+        let Some(change) = plan.regime.changes.first() else {
+            return Err("No batch is mixed for a single change here.".into());
+        };
+        let litres = change.amount.of(plan.tank.operating);
+        let usual = BatchRequest::of_change(litres, plan.waters[change.water].salinity, plan.tank.temperature);
+        let request = BatchRequest {
+            vessels: self.state.vessel.map_or(usual.vessels.clone(), |brim| vec![Vessel::of_brim(brim)]),
+            purifier: self.purifier(),
+            heater: self.state.heater.map(|power| (power, usual.room)),
+            ..usual
+        };
+        batch(&request).map(|answer| batch_card(&answer, scenario.units)).map_err(|e| e.to_string())
+    }
+
+    /// The purifier of the page: fed at 15 °C, at the pressure that it is rated for.
+    fn purifier(&self) -> Option<Purifier> {
+        let pressure = Pressure::from_bar(4.1);
+        self.state.purifier.map(|rated| Purifier {
+            rated,
+            rated_pressure: pressure,
+            pressure,
+            feed: Temperature::from_celsius(15.0),
+            reject: 4.0,
+        })
+    }
+
+    fn command(&self) -> String {
+        let stem = &self.loaded.scenario.name;
+        let name = if super::built_in(stem).is_some() { stem.clone() } else { format!("{stem}.toml") };
+        let sets = self.loaded.overrides.iter().map(|set| format!(" --set \"{set}\""));
+        format!("brinecast run {name}{}", sets.collect::<String>())
+    }
+}
+
+/// What the page shows for its state, and beside it the pinned state where there is one, for pictures of some width \[px\].
+pub fn explore(line: &str, pinned: Option<&str>, width: u32, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
+    let now = Stage::new(line)?;
+    let pinned = pinned.map(Stage::new).transpose()?;
+    let stop = || if going(0.0) { Ok(()) } else { Err(AppError::Stopped) };
+    stop()?;
+    let fan = now.fan(going)?;
+    stop()?;
+    let map = pictures::map(&now.loaded, now.state.measure.as_deref(), width, going)?;
+    stop()?;
+    let plan = &now.loaded.scenario.plan;
+    let mut drawn = pictures::courses(&now.run, fan.as_ref(), pinned.as_ref().map(|p| &p.run));
+    drawn.extend(pictures::drift(&now.run.summary.drift, plan.basis.key()).map(|p| ("drift".to_owned(), p)));
+    drawn.extend(pictures::reservoir(plan).map(|p| ("reservoir".to_owned(), p)));
+    let mut figures =
+        drawn.iter().map(|(key, p)| pictures::figure(key, p, width)).collect::<Result<Vec<_>, AppError>>()?;
+    let measure = map.map(|(figure, measure)| {
+        // The map comes after the salinity and the solutes, before the level.
+        let at = figures.iter().position(|f| f.key == "level").unwrap_or(figures.len());
+        figures.insert(at, figure);
+        measure
+    });
+    let chances = fan.iter().flat_map(|e| &e.chances).map(|c| (c.key.clone(), c.chance, c.standard_error)).collect();
+    let numbers = numbers(&now, pinned.as_ref());
+    let summary = &now.run.summary;
+    Ok(ExploreAnswer {
+        brinecast: summary.brinecast.clone(),
+        scenario: summary.scenario.clone(),
+        title: now.loaded.scenario.title.clone(),
+        basis: summary.basis.clone(),
+        seed: fan.as_ref().map(|_| SEED),
+        answer: summary.answer.clone(),
+        bands_kept: summary.bands_kept,
+        chances,
+        warnings: summary.warnings.clone(),
+        cautions: summary.cautions.clone(),
+        controls: controls::controls(&now.loaded, &now.state),
+        faults: controls::switches(plan, &now.state),
+        figures,
+        measures: usual_measures(plan),
+        measure,
+        numbers,
+        card: now.card(),
+        command: now.command(),
+    })
+}
+
+fn numbers(now: &Stage, pinned: Option<&Stage>) -> Vec<(String, String, Option<f64>, Option<f64>)> {
+    let stages: Vec<&Stage> = std::iter::once(now).chain(pinned).collect();
+    let comparison = Comparison {
+        brinecast: now.run.summary.brinecast.clone(),
+        scenario: now.run.summary.scenario.clone(),
+        basis: now.run.summary.basis.clone(),
+        names: vec!["now".into(), "pinned".into()],
+        summaries: stages.iter().map(|s| s.run.summary.clone()).collect(),
+        warnings: Vec::new(),
+    };
+    let units = now.loaded.scenario.units;
+    let shown = |unit: &str| match (unit, units) {
+        ("L", _) => units.volume_unit(),
+        ("kg", UnitSystem::Us) => ("lb", Mass::factor("lb", Gallon::Us).and_then(Result::ok).map_or(1.0, |f| f.scale)),
+        _ => ("", 1.0),
+    };
+    let row = |r: ComparisonRow| {
+        let (symbol, scale) = shown(&r.unit);
+        let value = |k: usize| r.values.get(k).copied().flatten().map(|v| v / scale);
+        let (now, pinned) = (value(0), value(1));
+        (r.what, if symbol.is_empty() { r.unit } else { symbol.into() }, now, pinned)
+    };
+    comparison.rows().into_iter().map(row).collect()
+}
+
+/// What can be taken from the page.
+pub const TAKE: [&str; 6] = ["scenario.toml", "trace.csv", "ledger.csv", "summary.json", "report.html", "plan.ics"];
+
+/// A file to take away: one of [`TAKE`].
+pub fn take(line: &str, name: &str) -> Result<Vec<u8>, AppError> {
+    let state = State::parse(line)?;
+    let loaded = state.load()?;
+    if name == "scenario.toml" {
+        return Ok(loaded.document.to_toml().into_bytes());
+    }
+    if name == "plan.ics" {
+        let request = PlanRequest {
+            from: None,
+            days: 31.0,
+            zone: None,
+            reminder: Duration::from_days(0.5),
+            purifier: None,
+            heater: None,
+            room: Temperature::from_celsius(20.0),
+        };
+        return Ok(export::calendar_ics(&plan(&loaded, &request)?.plan).into_bytes());
+    }
+    let run = run(&loaded)?;
+    let solutes: Vec<_> = loaded.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
+    match name {
+        "trace.csv" => Ok(export::trace_csv(&run.outcome.trace, &solutes)?),
+        "ledger.csv" => Ok(export::ledger_csv(&run.outcome.ledger, &solutes)?),
+        "summary.json" => Ok(run.json()?.into_bytes()),
+        "report.html" => Ok(super::report::run_html(&loaded, &run)?.into_bytes()),
+        _ => Err(AppError::Usage(format!("there is no `{name}` to take: {}", TAKE.join(", ")))),
+    }
+}
+
+/// What a start page offers: the built-in scenarios with their titles.
+#[must_use]
+pub fn starting_points() -> Vec<(&'static str, String, String)> {
+    super::BUILT_IN
+        .iter()
+        .filter_map(|(name, text)| {
+            let scenario = super::load_text(&format!("{name}.toml"), text, &[]).ok()?.scenario;
+            Some((*name, scenario.title, scenario.question))
+        })
+        .collect()
+}

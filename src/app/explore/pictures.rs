@@ -1,0 +1,240 @@
+//! The pictures of the page: the run with its fan and the pinned run, the map of changes, the drift, the reservoir.
+
+use super::controls::change_key;
+use super::state::{Kind, kind_of};
+use crate::app::away::fall;
+use crate::app::sweep::words;
+use crate::app::{AppError, Loaded, RunResult};
+use crate::chart::{Bar, Bars, Line, Map, Picture, Series, thin};
+use crate::export;
+use crate::model::{Amount, Method, Plan, Schedule, Timing};
+use crate::results::{Drift, Ensemble};
+use crate::study::{Going, Measure, evaluate, usual_measures};
+use crate::units::significant;
+
+/// A picture as the page shows it.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Figure {
+    /// Its name.
+    pub key: String,
+    /// The question it answers.
+    pub title: String,
+    /// What it shows, in words.
+    pub words: String,
+    /// The picture.
+    pub svg: String,
+    /// Width and height it was drawn in \[px\].
+    pub size: (u32, u32),
+    /// Where its numbers lie.
+    pub plot: Option<crate::chart::Plot>,
+    /// Name of the numbers across, with their unit.
+    pub across: String,
+    /// Unit of the values.
+    pub unit: String,
+    /// Lines, for reading values off: name and points.
+    pub lines: Vec<(String, Vec<(f64, f64)>)>,
+    /// For the map: places across and down, and the value of each cell.
+    pub cells: Option<Cells>,
+}
+
+/// The numbers of the map.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Cells {
+    /// Key of the places across, and of those down.
+    pub keys: [String; 2],
+    /// Sizes of a change \[%\].
+    pub across: Vec<f64>,
+    /// Intervals \[d\].
+    pub down: Vec<f64>,
+    /// `values[row][column]`.
+    pub values: Vec<Vec<Option<f64>>>,
+}
+
+/// Points of a line that values are read off from.
+const READ_POINTS: usize = 120;
+/// Narrowest picture whose labels have room \[px\]; a narrower screen shows it smaller.
+const NARROWEST: u32 = 420;
+/// Widest picture \[px\].
+const WIDEST: u32 = 1200;
+
+/// Draws a picture for a screen of some width.
+pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure, AppError> {
+    let width = width.clamp(NARROWEST, WIDEST);
+    let height = match picture {
+        Picture::Series(_) | Picture::Map(_) => (width * 11 / 20 + 60).clamp(300, 460),
+        other => other.size().1,
+    };
+    let (svg, plot) = export::svg_sized(picture, (width, height))?;
+    let (across, unit, lines) = match picture {
+        Picture::Series(series) => (
+            series.x_label.clone(),
+            series.unit.clone(),
+            series.lines.iter().map(|l| (l.label.clone(), thin(&l.points, READ_POINTS))).collect(),
+        ),
+        Picture::Map(map) => (map.x_label.clone(), map.unit.clone(), Vec::new()),
+        _ => (String::new(), String::new(), Vec::new()),
+    };
+    Ok(Figure {
+        key: key.into(),
+        title: picture.title().into(),
+        words: picture.words(),
+        svg,
+        size: (width, height),
+        plot,
+        across,
+        unit,
+        lines,
+        cells: None,
+    })
+}
+
+/// The run's own pictures: salinity, solutes and level, with the fan and the pinned run.
+pub(super) fn courses(run: &RunResult, fan: Option<&Ensemble>, pinned: Option<&RunResult>) -> Vec<(String, Picture)> {
+    let mut list = Vec::new();
+    for (key, picture) in &run.pictures {
+        let Picture::Series(series) = picture else { continue };
+        let mut series: Series = series.clone();
+        if let Some(q) = fan.and_then(|e| e.quantities.iter().find(|q| q.key == *key)) {
+            let times = fan.map_or(&[][..], |e| &e.time_d);
+            let line = |k: usize| times.iter().copied().zip(q.quantiles[k].iter().copied()).collect::<Vec<_>>();
+            series.fans = vec![(line(0), line(4)), (line(1), line(3))];
+            series.note += "; shaded in blue: 5 to 95 % and 25 to 75 %";
+        }
+        let other = pinned.and_then(|p| p.pictures.iter().find(|(k, _)| k == key)).map(|(_, p)| p);
+        if let Some(Picture::Series(other)) = other {
+            for line in &mut series.lines {
+                line.label = "now".into();
+            }
+            series.lines.extend(other.lines.iter().map(|l| Line { label: "pinned".into(), points: l.points.clone() }));
+        }
+        list.push((key.clone(), Picture::Series(series)));
+    }
+    list
+}
+
+/// Sizes of a change on the map \[%\].
+const SIZES: [f64; 10] = [2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0];
+/// Intervals on the map \[d\]: whole days, so that a cycle with weekly and daily work stays short.
+const INTERVALS: [f64; 11] = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 14.0, 17.0, 21.0, 28.0, 35.0];
+
+/// The measure of the map where none is asked for: the first solute with an upper limit, or the salinity.
+fn usual_measure(plan: &Plan) -> String {
+    let limited = |i: usize| plan.bands.iter().any(|b| b.of == crate::model::Watched::Solute(i) && b.high.is_some());
+    let solute = (0..plan.species.len()).find(|i| limited(*i)).map(|i| plan.species[i].solute.key.to_string());
+    solute.map_or("settled.salinity.mean".into(), |key| format!("settled.{key}.peak"))
+}
+
+/// The settled cycle over size and interval; nothing where there is no scheduled swap.
+pub(super) fn map(
+    loaded: &Loaded,
+    measure: Option<&str>,
+    width: u32,
+    going: Going<'_>,
+) -> Result<Option<(Figure, String)>, AppError> {
+    let plan = &loaded.scenario.plan;
+    let Some(change) = plan.regime.changes.first().filter(|_| kind_of(plan) == Kind::Swap) else { return Ok(None) };
+    let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
+    let name =
+        measure.filter(|m| usual_measures(plan).iter().any(|u| u == m)).map_or(usual_measure(plan), str::to_owned);
+    let measure = Measure::parse(&name).map_err(|e| AppError::Usage(e.to_string()))?;
+    let plans: Vec<Plan> = INTERVALS
+        .iter()
+        .flat_map(|every| SIZES.iter().map(move |size| (every, size)))
+        .map(|(every, size)| {
+            let mut plan = plan.clone();
+            plan.disturbances.clear();
+            let change = &mut plan.regime.changes[0];
+            change.amount = Amount::Share(size / 100.0);
+            change.timing = Timing::Scheduled(Schedule::every(*every, *every));
+            plan
+        })
+        .collect();
+    let Some(grid) = evaluate(&plans, std::slice::from_ref(&measure), going) else { return Err(AppError::Stopped) };
+    let column: Vec<Option<f64>> = grid.rows.iter().map(|row| row[0].as_ref().ok().copied()).collect();
+    let cells: Vec<Vec<Option<f64>>> = column.chunks(SIZES.len()).map(<[_]>::to_vec).collect();
+    if column.iter().all(Option::is_none) {
+        return Ok(None);
+    }
+    let (low, high) = measure.band(plan);
+    let share = change.amount.of(plan.tank.operating) / plan.tank.operating;
+    let edges: Vec<f64> = [low, high].into_iter().flatten().collect();
+    let line = if edges.is_empty() { "" } else { "; line: edge of the band" };
+    let picture = Picture::Map(Map {
+        title: format!("How does {} depend on size and interval?", words(&name)),
+        note: format!("left to go on for good, without faults, {} basis; ring: you are here{line}", plan.basis.key()),
+        x_label: "size of a change [%]".into(),
+        y_label: "interval [d]".into(),
+        unit: measure.unit(plan).map_err(|e| AppError::Usage(e.to_string()))?.to_owned(),
+        x: SIZES.to_vec(),
+        y: INTERVALS.to_vec(),
+        cells: cells.clone(),
+        edges,
+        here: schedule.period().map(|every| (100.0 * share, every)),
+    });
+    let mut figure = figure("map", &picture, width)?;
+    let key = change_key(loaded);
+    figure.cells = Some(Cells {
+        keys: [format!("{key}.amount"), format!("{key}.every")],
+        across: SIZES.to_vec(),
+        down: INTERVALS.to_vec(),
+        values: cells,
+    });
+    Ok(Some((figure, name)))
+}
+
+/// What moves the salinity, with the pinned run's beside it.
+pub(super) fn drift(now: &[Drift], basis: &str) -> Option<Picture> {
+    let bars: Vec<Bar> = now
+        .iter()
+        .filter(|d| d.psu_per_month.abs() > 5e-5)
+        .map(|d| Bar { label: d.cause.clone(), amount: d.psu_per_month, other: None })
+        .collect();
+    let sum: f64 = now.iter().map(|d| d.psu_per_month).sum();
+    (!bars.is_empty()).then(|| {
+        Picture::Bars(Bars {
+            title: "What moves the salinity, a month?".into(),
+            note: format!("mean of the whole run, {basis} basis; in all {} psu", significant(sum, 3)),
+            unit: "psu".into(),
+            bars,
+        })
+    })
+}
+
+/// Longest time that the picture of the reservoir shows \[d\], and its points.
+const LONGEST_D: f64 = 21.0;
+/// See above.
+const STEPS: u32 = 42;
+
+/// Reservoir of a float: days that it lasts against the fall of salinity if its valve sticks open.
+pub(super) fn reservoir(plan: &Plan) -> Option<Picture> {
+    let (Method::Float(_), rate) = (&plan.regime.top_off.method, plan.regime.evaporation.on_day(0.0)) else {
+        return None;
+    };
+    if rate <= 0.0 {
+        return None;
+    }
+    let points: Vec<(f64, f64)> = (0..=STEPS)
+        .map(|i| LONGEST_D * f64::from(i) / f64::from(STEPS))
+        .map(|days| (days, fall(plan, days * rate)))
+        .filter(|(_, fall)| fall.is_finite())
+        .collect();
+    let band = plan.bands.iter().find(|b| b.of == crate::model::Watched::Salinity).and_then(|b| b.low);
+    let allowed = band.map(|low| (plan.tank.salinity.psu() - low).max(0.0));
+    let yours = plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity.litres() / rate).filter(|d| *d <= LONGEST_D);
+    Some(Picture::Series(Series {
+        title: "How large a top-off reservoir: days it lasts against the worst fall?".into(),
+        note: format!(
+            "at the evaporation of the first day, {} basis, nothing spilled{}",
+            plan.basis.key(),
+            if allowed.is_some() { "; shaded: a fall that the band allows" } else { "" }
+        ),
+        x_label: "days that it lasts".into(),
+        y_label: "fall if the valve sticks open [psu]".into(),
+        unit: "psu".into(),
+        band: (allowed.map(|_| 0.0), allowed),
+        lines: vec![Line { label: "worst fall".into(), points }],
+        marks: yours.map(|d| (d, "yours".to_owned())).into_iter().collect(),
+        from_zero: true,
+        ..Series::default()
+    }))
+}

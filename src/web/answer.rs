@@ -1,0 +1,106 @@
+//! What the page asks for: its start, the answer to its knobs, a file to take away.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use axum::extract::{Path, State};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::http::{HeaderValue, StatusCode};
+use axum::response::{IntoResponse, Response};
+use brinecast::app::{AppError, explore, questions, starting_points, take as take_away};
+use brinecast::study::Going;
+
+use super::Shared;
+
+/// Stops the work in hand when nobody waits for it any more: the browser has turned the knob on.
+struct Awaited(Arc<AtomicBool>);
+
+impl Drop for Awaited {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
+
+/// Does work on a thread of its own, as many at once as there are cores.
+async fn work<T: Send + 'static>(
+    shared: Shared,
+    of: impl FnOnce(Going<'_>) -> Result<T, AppError> + Send + 'static,
+) -> Result<T, Response> {
+    let gone = |why: String| (StatusCode::INTERNAL_SERVER_ERROR, format!("error: {why}\n")).into_response();
+    let left = Arc::new(AtomicBool::new(false));
+    let _awaited = Awaited(left.clone());
+    let permit = shared.cores.acquire_owned().await.map_err(|e| gone(e.to_string()))?;
+    let done = tokio::task::spawn_blocking(move || {
+        let _permit = permit;
+        of(&|_| !left.load(Ordering::Relaxed))
+    });
+    match done.await {
+        Ok(Ok(value)) => Ok(value),
+        Ok(Err(error)) => Err((StatusCode::UNPROCESSABLE_ENTITY, error.to_string()).into_response()),
+        Err(error) => Err(gone(error.to_string())),
+    }
+}
+
+fn json(value: &impl serde::Serialize) -> Response {
+    match serde_json::to_string(value) {
+        Ok(text) => ([(CONTENT_TYPE, "application/json")], text).into_response(),
+        Err(error) => (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response(),
+    }
+}
+
+/// What the page begins with: built-in scenarios, questions, files to take.
+pub(super) async fn start() -> Response {
+    let scenarios: Vec<_> = starting_points()
+        .into_iter()
+        .map(|(name, title, question)| serde_json::json!({ "name": name, "title": title, "question": question }))
+        .collect();
+    json(&serde_json::json!({
+        "brinecast": env!("CARGO_PKG_VERSION"),
+        "scenarios": scenarios,
+        "questions": questions(),
+        "take": brinecast::app::TAKE,
+    }))
+}
+
+/// Parts of a body: a line each for the width of the pictures, the state, and the pinned state.
+fn parts(body: &str) -> Option<(u32, &str, Option<&str>)> {
+    let mut lines = body.split('\n');
+    let width = lines.next()?.strip_prefix("width=")?.trim().parse().ok()?;
+    let (state, pinned) = (lines.next()?, lines.next().filter(|p| !p.is_empty()));
+    lines.next().is_none().then_some((width, state, pinned))
+}
+
+const NO_PARTS: &str = "error: a request is width=PIXELS, the state, and the pinned state, a line each\n";
+
+/// The answer to the knobs as they stand.
+pub(super) async fn answer(State(shared): State<Shared>, body: String) -> Result<Response, Response> {
+    let (width, state, pinned) = parts(&body).ok_or_else(|| (StatusCode::BAD_REQUEST, NO_PARTS).into_response())?;
+    let (state, pinned) = (state.to_owned(), pinned.map(str::to_owned));
+    let answer = work(shared, move |going| explore(&state, pinned.as_deref(), width, going)).await?;
+    Ok(json(&answer))
+}
+
+/// A file to take away; the body is the state.
+pub(super) async fn take(
+    State(shared): State<Shared>,
+    Path(name): Path<String>,
+    body: String,
+) -> Result<Response, Response> {
+    let wanted = name.clone();
+    let bytes = work(shared, move |_| take_away(&body, &wanted)).await?;
+    let kind = match name.rsplit('.').next() {
+        Some("csv") => "text/csv; charset=utf-8",
+        Some("json") => "application/json",
+        Some("html") => "text/html; charset=utf-8",
+        Some("ics") => "text/calendar; charset=utf-8",
+        _ => "text/plain; charset=utf-8",
+    };
+    let mut response = ([(CONTENT_TYPE, kind)], bytes).into_response();
+    response.headers_mut().insert(CONTENT_DISPOSITION, HeaderValue::from_static("attachment"));
+    Ok(response)
+}
+
+/// For an address that is none.
+pub(super) async fn nothing_here() -> Response {
+    (StatusCode::NOT_FOUND, "error: there is nothing at this address; the page is at /\n").into_response()
+}

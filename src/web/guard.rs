@@ -1,0 +1,73 @@
+//! Who may ask: only a page of this machine, from this server.
+//!
+//! A page from elsewhere could have its name point at the loopback address, or send a form here; the names
+//! that a browser puts into `Host` and `Origin` give both away.
+
+use axum::extract::{Request, State};
+use axum::http::header::{HOST, ORIGIN};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+
+use super::Shared;
+
+/// What the browser may do with the page: nothing from or to anywhere else.
+const HEADERS: [(&str, &str); 5] = [
+    (
+        "content-security-policy",
+        "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+    ),
+    ("x-content-type-options", "nosniff"),
+    ("referrer-policy", "no-referrer"),
+    ("cross-origin-resource-policy", "same-origin"),
+    ("cache-control", "no-store"),
+];
+
+/// Lets through what a page of this server asks.
+pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: Next) -> Response {
+    let mut response = if allowed(request.headers(), shared.port) {
+        next.run(request).await
+    } else {
+        (StatusCode::FORBIDDEN, "error: this page answers only to its own address on this machine\n").into_response()
+    };
+    for (name, value) in HEADERS {
+        response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+    }
+    response
+}
+
+fn allowed(headers: &HeaderMap, port: u16) -> bool {
+    let names = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    let one = |name| {
+        let mut values = headers.get_all(name).iter();
+        (values.next().and_then(|v| v.to_str().ok()), values.next().is_some())
+    };
+    let host = matches!(one(HOST), (Some(host), false) if names.iter().any(|n| n == host));
+    let origin = match one(ORIGIN) {
+        (None, _) => !headers.contains_key(ORIGIN),
+        (Some(origin), more) => !more && names.iter().any(|n| origin.strip_prefix("http://") == Some(n)),
+    };
+    host && origin
+}
+
+#[cfg(test)]
+mod tests {
+    use axum::http::{HeaderMap, HeaderName, HeaderValue};
+
+    use super::allowed;
+
+    fn with(pairs: &[(&'static str, &'static str)]) -> HeaderMap {
+        pairs.iter().map(|(n, v)| (HeaderName::from_static(n), HeaderValue::from_static(v))).collect()
+    }
+
+    #[test]
+    fn only_its_own_names_are_let_in() {
+        assert!(allowed(&with(&[("host", "127.0.0.1:8000")]), 8000));
+        assert!(allowed(&with(&[("host", "localhost:8000"), ("origin", "http://localhost:8000")]), 8000));
+        assert!(!allowed(&with(&[]), 8000));
+        assert!(!allowed(&with(&[("host", "127.0.0.1:8001")]), 8000));
+        assert!(!allowed(&with(&[("host", "example.org:8000")]), 8000));
+        assert!(!allowed(&with(&[("host", "127.0.0.1:8000"), ("origin", "http://example.org")]), 8000));
+        assert!(!allowed(&with(&[("host", "127.0.0.1:8000"), ("origin", "null")]), 8000));
+    }
+}

@@ -1,0 +1,105 @@
+//! The local page: a small server on the loopback address. With `cli`, the only code that listens.
+//!
+//! The server keeps nothing: what the page stands for comes with every request as one line, the same that
+//! stands in the page's address.
+
+mod answer;
+mod guard;
+
+use std::net::{Ipv4Addr, SocketAddr};
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::header::CONTENT_TYPE;
+use axum::middleware::from_fn_with_state;
+use axum::response::IntoResponse;
+use axum::routing::{get, post};
+use brinecast::app::AppError;
+use tokio::net::TcpListener;
+use tokio::sync::Semaphore;
+
+/// Longest body of a request \[bytes\]: a scenario text, percent-encoded, and its knobs.
+const LONGEST_BODY: usize = 256 * 1024;
+/// Time that open work gets when the program is asked to end.
+const GRACE: Duration = Duration::from_secs(2);
+
+/// What every request shares.
+#[derive(Clone)]
+struct Shared {
+    /// The port that the page was opened on.
+    port: u16,
+    /// One permit a core, so that no more is reckoned at once than the machine can do.
+    cores: Arc<Semaphore>,
+}
+
+const PAGE: &str = include_str!("page.html");
+const STYLE: &str = include_str!("page.css");
+const SCRIPTS: [(&str, &str); 4] = [
+    ("/page.js", include_str!("page.js")),
+    ("/knobs.js", include_str!("knobs.js")),
+    ("/figures.js", include_str!("figures.js")),
+    ("/address.js", include_str!("address.js")),
+];
+
+/// Serves the page until Ctrl-C; `opened` hears the address once it answers.
+pub(crate) fn serve(port: u16, opened: impl FnOnce(SocketAddr)) -> Result<(), AppError> {
+    let fail = |e: std::io::Error| AppError::Usage(format!("the page cannot be served: {e}"));
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(fail)?;
+    runtime.block_on(async {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await.map_err(|e| busy(port, &e))?;
+        let address = listener.local_addr().map_err(fail)?;
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
+        let shared = Shared { port: address.port(), cores: Arc::new(Semaphore::new(cores)) };
+        opened(address);
+        let server = axum::serve(listener, router(shared)).with_graceful_shutdown(asked_to_end());
+        // Open connections get a moment to finish; a browser keeps its own open for minutes.
+        let served = async { server.await.map_err(fail) };
+        let patience = async {
+            asked_to_end().await;
+            tokio::time::sleep(GRACE).await;
+        };
+        tokio::select! {
+            result = served => result,
+            () = patience => Ok(()),
+        }
+    })?;
+    // Work in hand writes no file, so it can be left.
+    runtime.shutdown_background();
+    Ok(())
+}
+
+fn router(shared: Shared) -> Router {
+    let text = |kind: &'static str, body: &'static str| {
+        get(move || async move { ([(CONTENT_TYPE, kind)], body).into_response() })
+    };
+    let mut router = Router::new()
+        .route("/", text("text/html; charset=utf-8", PAGE))
+        .route("/page.css", text("text/css; charset=utf-8", STYLE))
+        .route("/start", get(answer::start))
+        .route("/answer", post(answer::answer))
+        .route("/take/{name}", post(answer::take));
+    for (path, script) in SCRIPTS {
+        router = router.route(path, text("text/javascript; charset=utf-8", script));
+    }
+    router
+        .fallback(answer::nothing_here)
+        .layer(DefaultBodyLimit::max(LONGEST_BODY))
+        .layer(from_fn_with_state(shared.clone(), guard::guard))
+        .with_state(shared)
+}
+
+async fn asked_to_end() {
+    // Where no signal can be heard, the program is ended from outside.
+    if tokio::signal::ctrl_c().await.is_err() {
+        std::future::pending::<()>().await;
+    }
+}
+
+fn busy(port: u16, error: &std::io::Error) -> AppError {
+    AppError::Usage(format!(
+        "port {port} of this machine cannot be taken: {error}\n  = help: another brinecast page may be open; choose another port, as in --port {}, or --port 0 for any free one",
+        if port < 65_535 { port + 1 } else { 8000 }
+    ))
+}

@@ -1,0 +1,223 @@
+// From a knob to the picture: keeps the state, asks the server, shows the answer.
+
+import * as address from "/address.js";
+import * as figures from "/figures.js";
+import * as knobs from "/knobs.js";
+
+const $ = (id) => document.getElementById(id);
+const element = (name, properties = {}, ...children) => {
+  const made = Object.assign(document.createElement(name), properties);
+  made.append(...children);
+  return made;
+};
+
+// { now, pinned }, both as pairs of key and value; nothing while a tank is being chosen.
+let state = null;
+let asking = null;
+
+function problem(text) {
+  $("problem").textContent = text;
+  $("problem").hidden = !text;
+}
+
+// Asks for the answer to the state and shows it; whether there was one.
+async function ask() {
+  asking?.abort();
+  const own = (asking = new AbortController());
+  $("begin").hidden = true;
+  $("tank").hidden = false;
+  $("tank").classList.add("waiting");
+  const width = column();
+  try {
+    const response = await fetch("/answer", { method: "POST", body: address.body(state, width), signal: own.signal });
+    if (!response.ok) {
+      problem(await response.text());
+      return false;
+    }
+    const answer = await response.json();
+    if (own.signal.aborted) return true;
+    problem("");
+    show(answer);
+    document.body.dataset.answered = String(Number(document.body.dataset.answered ?? 0) + 1);
+    return true;
+  } catch (error) {
+    if (error.name === "AbortError") return true;
+    problem("error: brinecast does not answer. It was ended, perhaps: start it again and reload this page.");
+    return false;
+  } finally {
+    if (asking === own) $("tank").classList.remove("waiting");
+  }
+}
+
+// Width of a picture in pixels: that of a column of the grid or of a place in the strip, less the edge of its figure.
+function column() {
+  const style = getComputedStyle($("figures"));
+  const strip = style.display === "flex";
+  return Math.round((strip ? Math.min($("figures").clientWidth, 416) : parseFloat(style.gridTemplateColumns)) - 16);
+}
+
+// Writes the state into the address: a new entry, so that Back undoes it.
+async function keep() {
+  const written = await address.written(state);
+  if (written !== location.hash) history.pushState(null, "", written);
+}
+
+function turn(key, value, done) {
+  if (value === null) state.now.delete(key);
+  else state.now.set(key, value);
+  ask();
+  if (done) keep();
+}
+
+function pick(sets) {
+  for (const [key, value] of sets) state.now.set(key, value);
+  ask();
+  keep();
+}
+
+function show(answer) {
+  $("another").hidden = $("pin").hidden = $("take-away").hidden = false;
+  $("pin").textContent = state.pinned ? "Let the pinned one go" : "Pin this to compare";
+  document.title = `${answer.title}: brinecast`;
+  $("title").textContent = answer.title;
+  $("sentence").textContent = answer.answer;
+  $("sentence").className = answer.bands_kept ? "yes" : "no";
+  const percent = ([name, chance, error]) => `${name.replaceAll("_", " ")} ${Math.round(100 * chance)} % ± ${Math.max(1, Math.round(100 * error))} %`;
+  $("chances").textContent = answer.chances.length ? `Chance of leaving its band: ${answer.chances.map(percent).join("; ")}.` : "";
+  const warning = (w) => element("li", { textContent: sentence(w.text) }, element("span", { textContent: `Try: ${w.advice}.` }));
+  $("warnings").replaceChildren(...answer.warnings.map(warning));
+  knobs.show($("knobs"), answer.controls, answer.faults, turn);
+  figures.show($("figures"), answer, pick, (measure) => turn("measure", measure, true));
+  numbers(answer);
+  card(answer.card);
+  $("command").textContent = answer.command;
+  const where = `brinecast ${answer.brinecast}; ${answer.scenario}; ${answer.basis} basis${answer.seed === null ? "" : `; seed ${answer.seed}`}`;
+  $("cautions").replaceChildren(...answer.cautions.concat(where).map((c) => element("p", { textContent: c })));
+}
+
+const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1) + ".";
+
+function numbers(answer) {
+  const cell = (text, className = "") => element("td", { textContent: text, className });
+  const heads = ["", "now", ...(state.pinned ? ["pinned", "difference"] : []), "unit"];
+  const head = element("tr", {}, ...heads.map((h) => element("th", { scope: "col", textContent: h })));
+  const rows = answer.numbers.map(([what, unit, now, pinned]) => {
+    const cells = [cell(figures.number(now))];
+    if (state.pinned) {
+      const both = now !== null && pinned !== null;
+      cells.push(cell(figures.number(pinned)), cell(both ? figures.number(now - pinned) : "–"));
+    }
+    return element("tr", {}, element("th", { scope: "row", textContent: what.replaceAll("_", " ") }), ...cells, cell(unit, "unit"));
+  });
+  $("numbers").replaceChildren(element("thead", {}, head), element("tbody", {}, ...rows));
+}
+
+function card(result) {
+  if (result.Err !== undefined) {
+    $("card").replaceChildren(element("p", { className: "whole", textContent: result.Err }));
+    return;
+  }
+  const made = result.Ok;
+  const part = ({ heading, lines }) => {
+    const list = element("dl");
+    for (const [label, value] of lines) {
+      list.append(element("dt", { textContent: label }), element("dd", { textContent: value }));
+    }
+    return element("div", {}, element("h3", { textContent: heading }), list);
+  };
+  $("card").replaceChildren(
+    element("p", { className: "whole", textContent: made.title }),
+    ...made.parts.map(part),
+    element("p", { className: "whole", textContent: made.cautions.join(" ") }),
+  );
+}
+
+function begin(start) {
+  const question = ({ key, label, choices, default: usual }) => {
+    const id = "ask-" + key;
+    const field = choices.length
+      ? element("select", { id, name: key }, ...choices.map(([value, textContent]) => element("option", { value, textContent })))
+      : element("input", { id, name: key, type: "text", value: usual });
+    field.value = usual;
+    return element("label", { htmlFor: id, textContent: label }, field);
+  };
+  $("questions").replaceChildren(...start.questions.map(question), element("button", { type: "submit", textContent: "Show my tank" }));
+  $("questions").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const now = new URLSearchParams([["from", "questions"]]);
+    for (const [key, value] of new FormData(event.target)) now.set("ask." + key, value);
+    open(now);
+  });
+  $("scenarios").replaceChildren(
+    ...start.scenarios.map(({ name, title, question }) =>
+      element("li", {}, element("a", { href: "#from=" + name, textContent: title }), element("small", { textContent: question })),
+    ),
+  );
+  $("file").addEventListener("change", async (event) => {
+    const [file] = event.target.files;
+    if (!file) return;
+    if (file.size > 128 * 1024) problem(`error: ${file.name} is larger than 128 kB, the most that this page reads`);
+    else await open(new URLSearchParams([["from", "file"], ["text", await file.text()]]));
+    event.target.value = "";
+  });
+  $("take").append(...start.take.map((name) => element("option", { value: name, textContent: name })));
+}
+
+// Opens a tank; one that cannot be read leaves the choice of tanks as it was, with what is wrong.
+async function open(now) {
+  state = { now, pinned: null };
+  if (await ask()) await keep();
+  else choose();
+}
+
+// Shows the choice of tanks.
+function choose() {
+  state = null;
+  asking?.abort();
+  $("tank").hidden = $("another").hidden = $("pin").hidden = $("take-away").hidden = true;
+  $("begin").hidden = false;
+  document.title = "brinecast";
+}
+
+$("another").addEventListener("click", () => {
+  location.hash = "";
+});
+$("pin").addEventListener("click", () => {
+  state.pinned = state.pinned ? null : new URLSearchParams(state.now);
+  ask();
+  keep();
+});
+$("take").addEventListener("change", async (event) => {
+  const name = event.target.value;
+  event.target.value = "";
+  if (!name) return;
+  const response = await fetch("/take/" + name, { method: "POST", body: state.now.toString() });
+  if (!response.ok) return problem(await response.text());
+  const link = element("a", { href: URL.createObjectURL(await response.blob()), download: name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+});
+document.querySelector(".skip").addEventListener("click", (event) => {
+  event.preventDefault();
+  $("answer").focus();
+});
+
+// Back, Forward, reload and bookmarks all come in here.
+async function arrive() {
+  state = await address.read();
+  if (state) {
+    if (!(await ask()) && $("figures").childElementCount === 0) choose();
+    return;
+  }
+  problem("");
+  choose();
+}
+
+let resized;
+addEventListener("resize", () => {
+  clearTimeout(resized);
+  resized = setTimeout(() => state && ask(), 250);
+});
+addEventListener("popstate", arrive);
+begin(await (await fetch("/start")).json());
+await arrive();

@@ -1,0 +1,287 @@
+//! The page in a real browser: knobs, Back, reload, pin, upload, narrow window, keyboard alone.
+//!
+//! They need chromium and chromedriver, which `.ci/run` installs; `cargo test -- --ignored` runs them.
+
+use brinecast::app::{load, run};
+
+use super::http::Server;
+use super::webdriver::{Browser, ENTER, LEFT, RIGHT, TAB, UP};
+
+/// How many answers the page has shown.
+const ANSWERED: &str = "Number(document.body.dataset.answered ?? 0)";
+
+struct Page {
+    server: Server,
+    browser: Browser,
+}
+
+impl Page {
+    fn open(state: &str) -> Self {
+        let server = Server::start();
+        let browser = Browser::start(1280, 900, false);
+        browser.open(&format!("http://127.0.0.1:{}/{state}", server.port));
+        let page = Self { server, browser };
+        if state.is_empty() {
+            page.browser.until("document.querySelector('#scenarios a')");
+        } else {
+            page.browser.until(&format!("{ANSWERED} > 0"));
+        }
+        page
+    }
+
+    /// Does something, and waits for the answer that it brings.
+    fn answered(&self, act: impl FnOnce(&Browser)) {
+        let before = self.browser.run(&format!("return {ANSWERED}")).as_i64().unwrap();
+        act(&self.browser);
+        self.browser.until(&format!("{ANSWERED} > {before} && !document.querySelector('#tank.waiting')"));
+    }
+
+    fn sentence(&self) -> String {
+        self.browser.text("#sentence")
+    }
+
+    fn url(&self, state: &str) -> String {
+        format!("http://127.0.0.1:{}/{state}", self.server.port)
+    }
+}
+
+fn sentence(scenario: &str, sets: &[&str]) -> String {
+    let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
+    run(&load(scenario, &sets).unwrap()).unwrap().summary.answer
+}
+
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn a_tank_is_chosen_a_knob_turned_and_back_again() {
+    let page = Page::open("");
+    let browser = &page.browser;
+    browser.shot("begin.png");
+    page.answered(|b| b.click("#scenarios a"));
+    assert_eq!(page.sentence(), sentence("mixed-reef", &[]));
+    browser.shot("tank.png");
+
+    // Typed, then Back, Forward's worth by the address, and reload.
+    page.answered(|b| {
+        b.run("document.getElementById('knob-waters-salt-water-salinity').value = ''");
+        b.keys("#knob-waters-salt-water-salinity", &format!("36{ENTER}"));
+    });
+    let mixed = sentence("mixed-reef", &["waters.salt_water.salinity=36 psu"]);
+    assert_eq!(page.sentence(), mixed);
+    let address = browser.url();
+    assert!(address.contains("waters.salt_water.salinity=36+psu"), "{address}");
+    page.answered(Browser::back);
+    assert_eq!(page.sentence(), sentence("mixed-reef", &[]));
+    page.answered(|b| b.open(&address));
+    assert_eq!(page.sentence(), mixed);
+    browser.reload();
+    browser.until(&format!("{ANSWERED} > 0"));
+    assert_eq!(page.sentence(), mixed);
+    assert_eq!(browser.run("return document.getElementById('knob-waters-salt-water-salinity').value"), "36");
+
+    // Nothing is asked of any other machine, and the browser has nothing to complain about.
+    let asked = browser.run("return performance.getEntriesByType('resource').map((e) => e.name)");
+    let own = page.url("");
+    assert!(asked.as_array().unwrap().iter().all(|u| u.as_str().unwrap().starts_with(&own)), "{asked}");
+    assert_eq!(browser.mistakes(), Vec::<String>::new());
+}
+
+/// Each knob is turned by the keyboard, as a hand would; the page then shows what the library gives for its address.
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn each_knob_changes_what_is_shown_to_what_the_library_gives() {
+    let page = Page::open("#from=mixed-reef&run=90+d");
+    let browser = &page.browser;
+    browser.run("for (const d of document.querySelectorAll('#knobs details')) d.open = true");
+    let ids = browser
+        .run("return [...document.querySelectorAll('#knobs input[type=range], #knobs select')].map((e) => e.id)");
+    let ids: Vec<String> = ids.as_array().unwrap().iter().map(|i| i.as_str().unwrap().to_owned()).collect();
+    assert!(ids.len() > 20, "{ids:?}");
+    for id in ids {
+        page.answered(|b| b.open(&page.url("#from=mixed-reef&run=90+d")));
+        browser.run("for (const d of document.querySelectorAll('#knobs details')) d.open = true");
+        let slider = id.ends_with("-slider");
+        let key = browser.run(&format!("return document.getElementById('{}').name", id.trim_end_matches("-slider")));
+        let key = key.as_str().unwrap().to_owned();
+        let selector = format!("#{id}");
+        page.answered(|b| {
+            if slider {
+                b.keys(&selector, &RIGHT.repeat(3));
+            } else {
+                // The next choice, wherever it stands.
+                b.run(&format!("const s = document.getElementById('{id}'); s.selectedIndex = (s.selectedIndex + 1) % s.options.length; s.dispatchEvent(new Event('change'))"));
+            }
+        });
+        browser.until(&format!("decodeURIComponent(location.hash).includes('{key}=')"));
+        let address = browser.url();
+        let state = address.split_once('#').unwrap().1.to_owned();
+        let json = super::http::fetch(page.server.port, "POST", "/answer", &[], &format!("width=420\n{state}")).json();
+        browser.until(&format!("document.getElementById('sentence').textContent === {}", json["answer"]));
+        // The settled nitrate as the table shows it, against the library by way of the command that the page gives.
+        let sets: Vec<String> = json["command"]
+            .as_str()
+            .unwrap()
+            .split(" --set \"")
+            .skip(1)
+            .map(|s| s.trim_end_matches('"').to_owned())
+            .collect();
+        let summary = run(&load("mixed-reef", &sets).unwrap()).unwrap().summary;
+        assert_eq!(page.sentence(), summary.answer, "{key}");
+        let shown = browser.run("return document.querySelector('#numbers tbody td').textContent");
+        let lowest = summary.spans.iter().find(|s| s.key == "salinity").unwrap().lowest;
+        let shown: f64 = shown.as_str().unwrap().parse().unwrap();
+        assert!((shown - lowest).abs() <= 5e-4 * lowest.abs() + 1e-12, "{key}: {shown}, not {lowest}");
+    }
+    assert_eq!(browser.mistakes(), Vec::<String>::new());
+}
+
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn a_state_is_pinned_and_compared_and_faults_and_the_fan_are_switched() {
+    let page = Page::open("#from=uncertain-reef");
+    let browser = &page.browser;
+    page.answered(|b| b.click("#pin"));
+    page.answered(|b| b.keys("#knob-change-amount-slider", &RIGHT.repeat(20)));
+    let heads = browser.run("return [...document.querySelectorAll('#numbers thead th')].map((e) => e.textContent)");
+    assert_eq!(heads, serde_json::json!(["", "now", "pinned", "difference", "unit"]));
+    browser.until("location.hash.includes('pin=')");
+    browser.reload();
+    browser.until(&format!("{ANSWERED} > 0"));
+    browser.until("document.querySelectorAll('#numbers thead th').length === 5");
+    browser.run("for (const d of document.querySelectorAll('#knobs details')) d.open = true");
+    page.answered(|b| b.keys("#knob-uncertain", "yes"));
+    assert!(browser.text("#chances").contains("Chance of leaving its band: salinity "), "{}", browser.text("#chances"));
+    page.answered(|b| b.click("#fault-top-off-stuck-open"));
+    browser.until("document.getElementById('fault-top-off-stuck-open-from')");
+    assert!(browser.text("#warnings").contains("over the rim"), "{}", browser.text("#warnings"));
+    browser.shot("pinned.png");
+    page.answered(|b| b.click("#pin"));
+    browser.until("document.querySelectorAll('#numbers thead th').length === 3");
+    assert_eq!(browser.mistakes(), Vec::<String>::new());
+}
+
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn a_bad_file_is_told_and_a_good_one_is_shown() {
+    let page = Page::open("");
+    let browser = &page.browser;
+    let folder = tempfile::tempdir().unwrap();
+    let bad = folder.path().join("bad.toml");
+    std::fs::write(&bad, "format = 1\n[tank]\nvolume = \"400 kg\"\n").unwrap();
+    browser.upload("#file", &bad);
+    browser.until("!document.getElementById('problem').hidden && !document.getElementById('begin').hidden");
+    let problem = browser.text("#problem");
+    assert!(problem.contains("your-file.toml:3:10") && problem.contains("400 kg"), "{problem}");
+    browser.shot("bad-file.png");
+    let good = folder.path().join("good.toml");
+    std::fs::write(&good, "format = 1\ntitle = \"Tank of mine\"\n[tank]\nvolume = \"90 L\"\n").unwrap();
+    page.answered(|b| b.upload("#file", &good));
+    assert_eq!(browser.text("#title"), "Tank of mine");
+    browser.until("location.hash.includes('packed=')");
+    browser.reload();
+    browser.until(&format!("{ANSWERED} > 0"));
+    assert_eq!(browser.text("#title"), "Tank of mine", "its text is in the address");
+}
+
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn questions_are_answered_and_all_is_done_by_keyboard_alone() {
+    let page = Page::open("");
+    let browser = &page.browser;
+    browser.run("document.body.focus()");
+    let focused = |what: &str| browser.run("return document.activeElement.id") == what;
+    let tab_to = |what: &str| {
+        for _ in 0..200 {
+            if focused(what) {
+                return;
+            }
+            browser.press(TAB);
+        }
+        panic!("Tab never comes to {what}");
+    };
+    tab_to("ask-volume");
+    browser.keys("#ask-volume", ENTER);
+    browser.until(&format!("{ANSWERED} > 0"));
+    assert!(browser.url().contains("ask.volume=300+L"), "{}", browser.url());
+    tab_to("knob-change-amount-slider");
+    page.answered(|b| b.press(&RIGHT.repeat(10)));
+    assert!(focused("knob-change-amount-slider"), "the knob keeps the keyboard");
+    let stands = browser.run("return document.getElementById('knob-change-amount').value");
+    assert_eq!(stands, "15");
+
+    // A value is read off a picture, and a place taken from the map, with the arrows.
+    browser.run("document.querySelector('#figure-nitrate .drawn').focus()");
+    browser.press(&RIGHT.repeat(50));
+    let read = browser.text("#figure-nitrate output");
+    assert!(read.starts_with("day ") && read.contains("nitrate") && read.contains("mg/L"), "{read}");
+    let day: f64 = read.split([' ', ':']).nth(1).unwrap().parse().unwrap();
+    assert!((day - 182.5).abs() < 0.1, "{read}");
+    browser.run("document.querySelector('#figure-map .drawn').focus()");
+    browser.press(&format!("{RIGHT}{RIGHT}{RIGHT}{LEFT}{UP}{UP}"));
+    let place = browser.text("#figure-map output");
+    assert!(place.starts_with("5 % every 2 d"), "{place}");
+    page.answered(|b| b.press(ENTER));
+    assert_eq!(browser.run("return document.getElementById('knob-change-every').value"), "2");
+    assert_eq!(browser.run("return document.getElementById('knob-change-amount').value"), "5");
+
+    // What is there has a name for those who hear it.
+    let nameless = browser.run(
+        "return [...document.querySelectorAll('main input, main select, nav button, nav select')].filter((e) => !(e.labels?.length || e.ariaLabel || e.textContent)).map((e) => e.id)",
+    );
+    assert_eq!(nameless, serde_json::json!([]));
+    assert_eq!(browser.mistakes(), Vec::<String>::new());
+}
+
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn the_page_fits_a_narrow_screen_and_the_dark() {
+    let server = Server::start();
+    let browser = Browser::start(1000, 800, true);
+    browser.narrow(360, 740);
+    for (name, state) in [("begin", ""), ("tank", "#from=mixed-reef&units=us")] {
+        browser.open(&format!("http://127.0.0.1:{}/{state}", server.port));
+        browser.reload();
+        browser.until("document.querySelector('#scenarios a')");
+        if !state.is_empty() {
+            browser.until(&format!("{ANSWERED} > 0"));
+            browser.run("for (const d of document.querySelectorAll('#knobs details')) d.open = true");
+        }
+        let width = browser.run("return document.documentElement.scrollWidth").as_i64().unwrap();
+        assert!(width <= 360, "{name} is {width} px wide");
+        assert_eq!(browser.run("return matchMedia('(prefers-color-scheme: dark)').matches"), true);
+        browser.shot(&format!("narrow-{name}.png"));
+        browser.run("scrollTo(0, 1200)");
+        browser.shot(&format!("narrow-{name}-below.png"));
+    }
+    // While the knobs are turned, the first picture stays in sight.
+    let top = browser.run("return document.getElementById('figures').getBoundingClientRect().top").as_f64().unwrap();
+    assert!((-1.0..=1.0).contains(&top), "{top}");
+}
+
+/// From the turn of a knob to the new picture, as the browser sees it; told, not judged: a test is no stop watch.
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn from_knob_to_picture() {
+    for state in ["#from=mixed-reef", "#from=uncertain-reef&uncertain=yes"] {
+        let page = Page::open(state);
+        let times = page.browser.run_async(
+            "(async () => {
+                const slider = document.getElementById('knob-change-amount-slider');
+                const figure = document.querySelector('#figure-salinity .drawn');
+                const times = [];
+                for (let i = 0; i < 20; i++) {
+                    const drawn = new Promise((seen) => new MutationObserver((_, o) => { o.disconnect(); requestAnimationFrame(seen); }).observe(figure, { childList: true }));
+                    const begun = performance.now();
+                    slider.value = 5 + i;
+                    slider.dispatchEvent(new Event('input'));
+                    await drawn;
+                    times.push(performance.now() - begun);
+                }
+                done(times);
+            })()",
+        );
+        let mut times: Vec<f64> = times.as_array().unwrap().iter().map(|t| t.as_f64().unwrap()).collect();
+        times.sort_by(f64::total_cmp);
+        assert_eq!(times.len(), 20, "every turn was drawn");
+        println!("{state}: median {:.0} ms, longest {:.0} ms", times[10], times[19]);
+    }
+}

@@ -1,0 +1,101 @@
+//! A page's server, started for a test, and the least of a client to ask it.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+/// `brinecast explore`, running in an empty folder until it is dropped.
+pub(crate) struct Server {
+    pub(crate) port: u16,
+    pub(crate) folder: tempfile::TempDir,
+    child: Child,
+}
+
+impl Server {
+    /// Starts it on a free port.
+    pub(crate) fn start() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let mut child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+            .args(["explore", "--no-browser", "--port", "0"])
+            .current_dir(folder.path())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut line = String::new();
+        BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+        let port = line.trim().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok());
+        Self { port: port.unwrap_or_else(|| panic!("no port in `{line}`")), folder, child }
+    }
+
+    /// Ends it as the machine would, without a word.
+    pub(crate) fn kill(&mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// A server's answer.
+pub(crate) struct Answer {
+    pub(crate) status: u16,
+    headers: Vec<(String, String)>,
+    body: Vec<u8>,
+}
+
+impl Answer {
+    pub(crate) fn header(&self, name: &str) -> Option<&str> {
+        self.headers.iter().find(|(n, _)| n == name).map(|(_, v)| v.as_str())
+    }
+
+    pub(crate) fn text(&self) -> String {
+        String::from_utf8(self.body.clone()).unwrap()
+    }
+
+    pub(crate) fn json(&self) -> serde_json::Value {
+        serde_json::from_slice(&self.body).unwrap_or_else(|e| panic!("{e}: {}", self.text()))
+    }
+}
+
+/// Sends one request; `host` is the server's own unless `headers` name another.
+pub(crate) fn fetch(port: u16, method: &str, path: &str, headers: &[(&str, &str)], body: &str) -> Answer {
+    let mut stream = TcpStream::connect(("127.0.0.1", port)).unwrap();
+    stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+    let mut head = format!("{method} {path} HTTP/1.1\r\ncontent-length: {}\r\nconnection: close\r\n", body.len());
+    if headers.iter().all(|(n, _)| *n != "host") {
+        head += &format!("host: 127.0.0.1:{port}\r\n");
+    }
+    for (name, value) in headers {
+        head += &format!("{name}: {value}\r\n");
+    }
+    // A server that refuses a long body answers before it has taken all of it.
+    let _ = stream.write_all((head + "\r\n" + body).as_bytes());
+    read_answer(&mut stream).expect("an answer")
+}
+
+/// Reads one answer; nothing where the server says nothing.
+pub(crate) fn read_answer(stream: &mut TcpStream) -> Option<Answer> {
+    let mut reader = BufReader::new(stream);
+    let mut line = String::new();
+    reader.read_line(&mut line).ok()?;
+    let status = line.split(' ').nth(1)?.parse().ok()?;
+    let mut headers = Vec::new();
+    loop {
+        let mut line = String::new();
+        reader.read_line(&mut line).ok()?;
+        match line.trim_end().split_once(':') {
+            Some((name, value)) => headers.push((name.to_ascii_lowercase(), value.trim().to_owned())),
+            None => break,
+        }
+    }
+    let length = headers.iter().find(|(n, _)| n == "content-length").and_then(|(_, v)| v.parse().ok()).unwrap_or(0);
+    let mut body = vec![0; length];
+    reader.read_exact(&mut body).ok()?;
+    Some(Answer { status, headers, body })
+}
