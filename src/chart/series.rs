@@ -239,7 +239,8 @@ impl Series {
             low = low.min(0.0);
         }
         let pad = 0.04 * (high - low);
-        Ticks::cover(if self.from_zero && low == 0.0 { 0.0 } else { low - pad }, high + pad, 6.0)
+        // What is never negative is not given an axis that is.
+        Ticks::cover(if low >= 0.0 { (low - pad).max(0.0) } else { low - pad }, high + pad, 6.0)
     }
 }
 

@@ -100,7 +100,7 @@ impl<'a> Simulation<'a> {
         for (j, amount) in simulation.amounts.iter().enumerate() {
             simulation.ledger.book(Cause::Start, j, *amount);
         }
-        simulation.renew_law();
+        simulation.renew_law(0.0);
         simulation.bend(time)?;
         Ok(simulation)
     }
@@ -270,12 +270,13 @@ impl<'a> Simulation<'a> {
     pub(super) fn amounts_changed(&mut self) {
         self.stretch.restart(&self.amounts);
         self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
-        self.renew_law();
+        self.renew_law(self.time);
         self.dirty = true;
     }
 
-    /// Renews the volume law where the salinity has moved.
-    fn renew_law(&mut self) {
+    /// Renews the volume law where the salinity has moved, in a step that began at a time: a step begins where
+    /// the range of the equation of state ends, so that is when it is left.
+    fn renew_law(&mut self, began: f64) {
         let salinity = self.salinity();
         if let Some(law) = self.law.renewed(salinity) {
             self.law = law;
@@ -283,7 +284,7 @@ impl<'a> Simulation<'a> {
             self.dirty = true;
         }
         if !self.law.holds_at(salinity) {
-            self.tally.outside_density_range_d.get_or_insert(self.time);
+            self.tally.outside_density_range_d.get_or_insert(began);
         }
     }
 
@@ -383,13 +384,14 @@ impl<'a> Simulation<'a> {
             });
         }
         self.commit(days);
+        let began = self.time;
         self.time = if ends_early { self.time + days } else { next };
         if let Some((i, at)) = turning {
             self.turn(i, at > 0.0, observer);
         }
         self.dirty |= ends_early;
         self.edge(observer);
-        self.renew_law();
+        self.renew_law(began);
     }
 
     /// Takes the step just worked out as the new state.

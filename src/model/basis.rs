@@ -81,19 +81,18 @@ impl VolumeLaw {
         self.basis == Basis::Ideal || DENSITY_RANGE.0.check(salinity.psu()).is_ok()
     }
 
-    /// The first salinity \[psu\] on the way between two at which the law must be looked at again.
+    /// The first salinity \[psu\] on the way between two at which the law must be looked at again: where it is
+    /// renewed, or where the range of the equation of state ends.
     #[must_use]
     pub fn next_point(&self, from: f64, to: f64) -> Option<f64> {
         if self.basis == Basis::Ideal {
             return None;
         }
-        let (low, high) = (self.at_psu - RENEW_AFTER_PSU, self.at_psu + RENEW_AFTER_PSU);
-        let (first, second) = if to > from { (low, high) } else { (high, low) };
-        let on_the_way = |point: f64| {
-            let ahead = if to > from { point - from } else { from - point };
-            ahead > Self::ON_THE_POINT_PSU && ahead < (to - from).abs()
-        };
-        [first, second].into_iter().find(|p| on_the_way(*p))
+        let ahead = |point: f64| if to > from { point - from } else { from - point };
+        [self.at_psu - RENEW_AFTER_PSU, self.at_psu + RENEW_AFTER_PSU, DENSITY_RANGE.0.high]
+            .into_iter()
+            .filter(|p| ahead(*p) > Self::ON_THE_POINT_PSU && ahead(*p) < (to - from).abs())
+            .min_by(|a, b| ahead(*a).total_cmp(&ahead(*b)))
     }
 
     /// The law renewed where `salinity` has moved away; `None` where the present one still serves.

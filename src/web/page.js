@@ -18,6 +18,7 @@ let asking = null;
 function problem(text) {
   $("problem").textContent = text;
   $("problem").hidden = !text;
+  if (text && !$("begin").hidden) $("problem").scrollIntoView({ block: "nearest" });
 }
 
 // Asks for the answer to the state and shows it; whether there was one.

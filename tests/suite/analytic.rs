@@ -419,3 +419,30 @@ fn the_output_grid_does_not_change_the_answer() {
         }
     }
 }
+
+/// When the salinity leaves the range of the equation of state does not hang on the spacing of the rows.
+#[test]
+fn the_day_beyond_the_range_does_not_hang_on_the_grid() {
+    let text = r#"
+format = 1
+run = "60 d"
+[tank]
+volume = "100 L"
+[evaporation]
+rate = "1 L/d"
+[top_off]
+by = "none"
+"#;
+    // 35 psu of the mass left: 42 when (100 − t)·density has lost a sixth of its mass, for each start alike.
+    for start in ["35 psu", "41.4 psu", "42 psu"] {
+        let day = |output: &str| {
+            let sets = [format!("tank.salinity={start}"), format!("output={output}")];
+            let (_, outcome) = simulate(text, &[&sets[0], &sets[1]]);
+            outcome.tally.outside_density_range_d.unwrap()
+        };
+        let exact = day("events");
+        for output in ["7 d", "1 d", "3 h"] {
+            assert!((day(output) - exact).abs() < 1e-6, "{start}, {output}: {} and {exact}", day(output));
+        }
+    }
+}

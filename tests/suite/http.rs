@@ -2,12 +2,14 @@
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
-/// `brinecast explore`, running in an empty folder until it is dropped.
+/// `brinecast explore`, running until it is dropped.
 pub(crate) struct Server {
     pub(crate) port: u16,
+    /// The empty folder that it runs in.
     pub(crate) folder: tempfile::TempDir,
     child: Child,
 }
@@ -16,16 +18,8 @@ impl Server {
     /// Starts it on a free port.
     pub(crate) fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let mut child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
-            .args(["explore", "--no-browser", "--port", "0"])
-            .current_dir(folder.path())
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut line = String::new();
-        BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
-        let port = line.trim().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok());
-        Self { port: port.unwrap_or_else(|| panic!("no port in `{line}`")), folder, child }
+        let (child, port) = explore(folder.path(), &["explore"]);
+        Self { port, folder, child }
     }
 
     /// Ends it as the machine would, without a word.
@@ -40,6 +34,29 @@ impl Drop for Server {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
+}
+
+/// Starts the page's command on a free port, without a browser.
+fn explore(folder: &Path, args: &[&str]) -> (Child, u16) {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+        .args(args)
+        .args(["--no-browser", "--port", "0"])
+        .current_dir(folder)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+    let port = line.split("127.0.0.1:").nth(1).and_then(|l| l.split('/').next()).and_then(|p| p.parse().ok());
+    (child, port.unwrap_or_else(|| panic!("{args:?}: no port in `{line}`")))
+}
+
+/// Runs an example of the page's command: it says where the page is, and the page answers.
+pub(crate) fn opens(folder: &Path, args: &[&str]) {
+    let (mut child, port) = explore(folder, args);
+    assert_eq!(fetch(port, "GET", "/", &[], "").status, 200, "{args:?}");
+    child.kill().unwrap();
+    child.wait().unwrap();
 }
 
 /// A server's answer.

@@ -139,6 +139,10 @@ fn every_example_of_the_help_runs() {
         }
         let args = super::cli::split(example);
         let args: Vec<&str> = args.iter().map(String::as_str).collect();
+        if command == "explore" {
+            super::http::opens(folder.path(), &args);
+            continue;
+        }
         brinecast(folder.path(), &args);
     }
 }

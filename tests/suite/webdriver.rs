@@ -1,4 +1,4 @@
-//! A real browser, driven through the WebDriver standard (W3C): the few commands that the tests need.
+//! A real browser, driven through the `WebDriver` standard (W3C): the few commands that the tests need.
 
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
@@ -9,9 +9,9 @@ use serde_json::{Value, json};
 
 use super::http::fetch;
 
-/// The name under which WebDriver hands over an element.
+/// The name under which `WebDriver` hands over an element.
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
-/// Keys that have no letter, as WebDriver codes them.
+/// Keys that have no letter, as `WebDriver` codes them.
 pub(crate) const TAB: &str = "\u{e004}";
 pub(crate) const ENTER: &str = "\u{e007}";
 pub(crate) const LEFT: &str = "\u{e012}";
@@ -68,7 +68,7 @@ impl Browser {
         } } });
         let mut browser = Self { driver, port, session: String::new(), _profile: profile };
         let made = browser.call("POST", "/session", &wanted);
-        browser.session = made["sessionId"].as_str().unwrap().to_owned();
+        made["sessionId"].as_str().unwrap().clone_into(&mut browser.session);
         browser
     }
 

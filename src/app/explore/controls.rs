@@ -188,8 +188,13 @@ pub(super) fn controls(loaded: &Loaded, state: &State) -> Vec<Control> {
     list.group = "What is not known";
     list.uncertainty(loaded, state);
     list.group = "Shown";
-    let words = [("metric", "litres, kilograms, °C"), ("us", "US gallons, pounds, °F")];
-    let now = if loaded.scenario.units == UnitSystem::Us { "us" } else { "metric" };
+    let words =
+        [("metric", "litres, kilograms, °C"), ("us", "US gallons, pounds, °F"), ("imperial", "imperial gallons, °C")];
+    let now = match loaded.scenario.units {
+        UnitSystem::Metric => "metric",
+        UnitSystem::Us => "us",
+        UnitSystem::Imperial => "imperial",
+    };
     list.choice("units", "Units", "Units that the page shows; a number may be typed in them only.", now, &words);
     list.number(("run", "run"), "Length of the run", DAYS, Some(plan.horizon.days()), (7.0, 1095.0));
     list.controls
@@ -270,7 +275,7 @@ impl List {
         if let Some(water) = water.map(|w| &plan.waters[w]) {
             let key = format!("waters.{}.salinity", water.name);
             let psu = water.salinity.psu();
-            self.number((&key, "waters.NAME.salinity"), "Mix new water to", PSU, Some(psu), (25.0, 42.0));
+            self.number((&key, "waters.NAME.salinity"), "Mix new water to", PSU, Some(psu), (10.0, 38.0));
             self.help(
                 "Salinity of the new water. Where skimmate and creep take salt out, a little more than the tank's.",
             );
@@ -464,7 +469,7 @@ impl List {
         self.number(("uncertainty.missed", "uncertainty.missed"), "Changes missed", PERCENT, Some(missed), (0.0, 0.6));
         let error = uncertainty.batch_error_psu.unwrap_or(0.0);
         let key = "uncertainty.batch_error";
-        self.number((key, key), "Batches are off by", PSU, Some(error), (0.0, 3.0));
+        self.number((key, key), "Batches are off by", PSU, Some(error), (0.0, 1.2));
     }
 }
 

@@ -5,10 +5,10 @@ use crate::app::{AppError, DEFAULT_SCENARIO, Loaded, built_in, load_text};
 use crate::faults::{all, put};
 use crate::model::Plan;
 use crate::scenario::nearest;
-use crate::units::{Duration, Gallon, Power, Volume, VolumeRate, parse};
+use crate::units::{Duration, Gallon, Power, UnitSystem, Volume, VolumeRate, parse};
 
 /// Longest run that the page shows \[d\]: it must answer while a knob is turned.
-const LONGEST_D: f64 = 1096.0;
+const LONGEST_D: f64 = 1100.0;
 /// Most acts of a run that the page shows.
 const MOST_ACTS: f64 = 20_000.0;
 /// Rows that a picture can show.
@@ -44,6 +44,7 @@ pub(super) struct State {
     kind: Option<Kind>,
     by_room: Option<bool>,
     sets: Vec<(String, String)>,
+    units: Option<UnitSystem>,
     pub(super) faults: Vec<FaultOn>,
     pub(super) uncertain: bool,
     pub(super) measure: Option<String>,
@@ -98,6 +99,12 @@ impl State {
                     state.kind = Some(word(key, value, &kinds)?);
                 }
                 "evaporation_by" => state.by_room = Some(word(key, value, &[("rate", false), ("room", true)])?),
+                // What is shown, not what a bare `gal` of the file means.
+                "units" => {
+                    let systems =
+                        [("metric", UnitSystem::Metric), ("us", UnitSystem::Us), ("imperial", UnitSystem::Imperial)];
+                    state.units = Some(word(key, value, &systems)?);
+                }
                 "uncertain" => state.uncertain = word(key, value, &[("yes", true), ("no", false)])?,
                 "measure" => state.measure = Some(value.into()),
                 "batch.vessel" => state.vessel = Some(own(key, value)?),
@@ -171,6 +178,7 @@ impl State {
             }
         }
         let mut loaded = load_text(&name, &text, &sets)?;
+        loaded.scenario.units = self.units.unwrap_or(loaded.scenario.units);
         let plan = &mut loaded.scenario.plan;
         within_reach(plan)?;
         // A picture has room for so many rows; extremes are kept between them.

@@ -9,7 +9,7 @@ use crate::web;
 
 /// Example: brinecast explore mixed-reef
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast explore mixed-reef --port 8400")]
+#[command(after_help = "Example: brinecast explore mixed-reef")]
 pub(crate) struct Explore {
     /// Scenario file, or the name of a built-in one; a page of choices where it is absent.
     scenario: Option<String>,
