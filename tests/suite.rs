@@ -4,6 +4,8 @@
 
 #[path = "suite/support.rs"]
 mod support;
+#[path = "suite/texts.rs"]
+mod texts;
 
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
@@ -23,6 +25,12 @@ mod cli;
 /// Faults, drift, corrections, rescues.
 #[path = "suite/faults.rs"]
 mod faults;
+/// What fuzzing found, each by name.
+#[path = "suite/finds.rs"]
+mod finds;
+/// Texts of any kind into every reader.
+#[path = "suite/fuzz.rs"]
+mod fuzz;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;

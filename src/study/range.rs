@@ -1,6 +1,6 @@
 //! The values that a key takes in a sweep.
 
-use crate::units::{number_with_unit, trimmed};
+use crate::units::number_with_unit;
 
 /// A key and its values, each as it is written in a scenario.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +27,9 @@ pub enum RangeError {
     /// Two units.
     #[error("`{0}` and `{1}` have different units")]
     Units(String, String),
+    /// Ends so far apart that no number lies between them.
+    #[error("from `{0}` to `{1}` is too far for a number: bring the ends nearer")]
+    TooFar(String, String),
     /// Nothing, or too much.
     #[error("{0} values are too few or too many: 2 to {MOST_VALUES}")]
     Count(usize),
@@ -57,6 +60,9 @@ impl Range {
                 return Err(RangeError::Units(unit, other));
             }
             let step = (high - low) / (count - 1) as f64;
+            if !step.is_finite() {
+                return Err(RangeError::TooFar(from.into(), to.into()));
+            }
             ((0..count).map(|i| low + step * i as f64).collect::<Vec<f64>>(), unit)
         } else {
             let mut numbers = Vec::new();
@@ -74,9 +80,16 @@ impl Range {
             }
             (numbers, unit.unwrap_or_default())
         };
-        let values = numbers.iter().map(|n| format!("{} {unit}", trimmed(*n, 9)).trim().to_owned()).collect();
+        let values = numbers.iter().map(|n| format!("{} {unit}", written(*n)).trim().to_owned()).collect();
         Ok(Self { key: key.trim().into(), values, numbers, unit })
     }
+}
+
+/// A number to ten significant digits, so that steps of 0.1 look like it, and however small it is.
+fn written(number: f64) -> String {
+    let rounded: f64 = format!("{number:.9e}").parse().unwrap_or(number);
+    // no minus before a zero
+    (rounded + 0.0).to_string()
 }
 
 #[cfg(test)]
@@ -92,5 +105,14 @@ mod tests {
         assert_eq!(Range::parse("a=3d..4h"), Err(RangeError::Units("d".into(), "h".into())));
         assert_eq!(Range::parse("a=3d..4d:1"), Err(RangeError::Count(1)));
         assert_eq!(Range::parse("a"), Err(RangeError::NoEquals("a".into())));
+        let tenths = Range::parse("a=0..0.4:5").unwrap();
+        assert_eq!(tenths.values, ["0", "0.1", "0.2", "0.3", "0.4"]);
+    }
+
+    #[test]
+    fn small_values_stay_what_they_are_and_a_step_past_all_numbers_is_refused() {
+        assert_eq!(Range::parse("a=2e-12 kg,4e-12 kg").unwrap().values, ["0.000000000002 kg", "0.000000000004 kg"]);
+        let far = Range::parse("a=-1e308..1e308:3");
+        assert_eq!(far, Err(RangeError::TooFar("-1e308".into(), "1e308".into())));
     }
 }
