@@ -2,6 +2,8 @@
 #![allow(missing_docs, reason = "tests are named as sentences")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failed step of a test must stop it")]
 
+#[path = "suite/random.rs"]
+mod random;
 #[path = "suite/support.rs"]
 mod support;
 #[path = "suite/texts.rs"]
@@ -37,6 +39,9 @@ mod integrator;
 /// Reports, calendars, pictures, help.
 #[path = "suite/keepsakes.rs"]
 mod keepsakes;
+/// Laws over random scenarios: balance, order, dilution, size, units, threads.
+#[path = "suite/laws.rs"]
+mod laws;
 /// Logs and what is fitted to them.
 #[path = "suite/logs.rs"]
 mod logs;

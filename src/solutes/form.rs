@@ -99,11 +99,6 @@ fn unit_error(solute: &Solute, unit: &str, what: &'static str, allowed: String) 
     SoluteError::Unit { unit: unit.into(), what, solute: solute.key.to_string(), allowed }
 }
 
-/// The product, where it is a number that can be: a value and its scale may each be fine and their product not.
-fn finite(value: f64, text: &str) -> Result<f64, SoluteError> {
-    if value.is_finite() { Ok(value) } else { Err(ParseError::NotFinite { text: text.trim().into() }.into()) }
-}
-
 /// Reads a concentration such as `5 mg/L NO3-N` or `8 dKH`, giving mg/L or meq/L.
 ///
 /// ```
@@ -116,7 +111,7 @@ pub fn parse_concentration(solute: &Solute, text: &str) -> Result<f64, SoluteErr
     let (value, unit) = number_with_unit(text)?;
     let scale = concentration_scale(solute, unit)
         .ok_or_else(|| unit_error(solute, unit, "concentration", allowed(solute, "")))?;
-    finite(value * scale, text)
+    Ok(value * scale)
 }
 
 fn amount_scale(solute: &Solute, unit: &str) -> Option<f64> {
@@ -134,13 +129,12 @@ fn amount_scale(solute: &Solute, unit: &str) -> Option<f64> {
 pub fn parse_amount(solute: &Solute, text: &str) -> Result<LoadText, SoluteError> {
     let (value, unit) = number_with_unit(text)?;
     if let Some(scale) = amount_scale(solute, unit) {
-        return finite(value * scale, text).map(LoadText::Amount);
+        return Ok(LoadText::Amount(value * scale));
     }
-    let scale = concentration_scale(solute, unit).ok_or_else(|| {
+    concentration_scale(solute, unit).map(|scale| LoadText::PerLitre(value * scale)).ok_or_else(|| {
         let choices = format!("{}, {}", solute.base.amount(), allowed(solute, ""));
         unit_error(solute, unit, "amount", choices)
-    })?;
-    finite(value * scale, text).map(LoadText::PerLitre)
+    })
 }
 
 /// Reads a load such as `0.5 mg/L/d`, `200 mg/d` or `0.3 dKH/d`.
@@ -149,8 +143,9 @@ pub fn parse_load(solute: &Solute, text: &str) -> Result<LoadText, SoluteError> 
     let choices = || format!("{}/d, {}", solute.base.amount(), allowed(solute, "/d"));
     let (numerator, days) = over_time(unit).ok_or_else(|| unit_error(solute, unit, "load", choices()))?;
     if let Some(scale) = amount_scale(solute, numerator) {
-        return finite(value * scale / days, text).map(LoadText::Amount);
+        return Ok(LoadText::Amount(value * scale / days));
     }
-    let scale = concentration_scale(solute, numerator).ok_or_else(|| unit_error(solute, unit, "load", choices()))?;
-    finite(value * scale / days, text).map(LoadText::PerLitre)
+    concentration_scale(solute, numerator)
+        .map(|scale| LoadText::PerLitre(value * scale / days))
+        .ok_or_else(|| unit_error(solute, unit, "load", choices()))
 }

@@ -1,6 +1,6 @@
 //! The values that a key takes in a sweep.
 
-use crate::units::number_with_unit;
+use crate::units::{ParseError, number_with_unit};
 
 /// A key and its values, each as it is written in a scenario.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,20 +16,20 @@ pub struct Range {
 }
 
 /// A range that cannot be read.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum RangeError {
     /// No `=`.
     #[error("`{0}` has no `=`: write KEY=FROM..TO:COUNT or KEY=A,B,C, as in change.every=3d..28d:6")]
     NoEquals(String),
     /// A value without a number.
-    #[error("`{0}` does not start with a number")]
-    NoNumber(String),
+    #[error(transparent)]
+    Number(#[from] ParseError),
+    /// A count that is none.
+    #[error("`{0}` is no whole number of values: write KEY=FROM..TO:COUNT, as in change.every=3d..28d:6")]
+    NoCount(String),
     /// Two units.
     #[error("`{0}` and `{1}` have different units")]
     Units(String, String),
-    /// Ends so far apart that no number lies between them.
-    #[error("from `{0}` to `{1}` is too far for a number: bring the ends nearer")]
-    TooFar(String, String),
     /// Nothing, or too much.
     #[error("{0} values are too few or too many: 2 to {MOST_VALUES}")]
     Count(usize),
@@ -44,11 +44,10 @@ impl Range {
     /// Reads `change.every=3d..28d:6` or `change.amount=5%,10%,20%`.
     pub fn parse(text: &str) -> Result<Self, RangeError> {
         let (key, values) = text.split_once('=').ok_or_else(|| RangeError::NoEquals(text.into()))?;
-        let read =
-            |t: &str| number_with_unit(t).map(|(n, u)| (n, u.to_owned())).map_err(|_| RangeError::NoNumber(t.into()));
+        let read = |t: &str| number_with_unit(t).map(|(n, u)| (n, u.to_owned()));
         let (numbers, unit) = if let Some((from, rest)) = values.split_once("..") {
             let (to, count) = match rest.rsplit_once(':') {
-                Some((to, count)) => (to, count.trim().parse().map_err(|_| RangeError::NoNumber(count.into()))?),
+                Some((to, count)) => (to, count.trim().parse().map_err(|_| RangeError::NoCount(count.into()))?),
                 None => (rest, USUAL),
             };
             let ((low, unit), (high, other)) = (read(from)?, read(to)?);
@@ -60,9 +59,6 @@ impl Range {
                 return Err(RangeError::Units(unit, other));
             }
             let step = (high - low) / (count - 1) as f64;
-            if !step.is_finite() {
-                return Err(RangeError::TooFar(from.into(), to.into()));
-            }
             ((0..count).map(|i| low + step * i as f64).collect::<Vec<f64>>(), unit)
         } else {
             let mut numbers = Vec::new();
@@ -110,9 +106,7 @@ mod tests {
     }
 
     #[test]
-    fn small_values_stay_what_they_are_and_a_step_past_all_numbers_is_refused() {
+    fn small_values_stay_what_they_are() {
         assert_eq!(Range::parse("a=2e-12 kg,4e-12 kg").unwrap().values, ["0.000000000002 kg", "0.000000000004 kg"]);
-        let far = Range::parse("a=-1e308..1e308:3");
-        assert_eq!(far, Err(RangeError::TooFar("-1e308".into(), "1e308".into())));
     }
 }

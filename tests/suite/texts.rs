@@ -239,7 +239,7 @@ fn tokens(text: &str) -> Vec<&str> {
 }
 
 /// Moves an item of a list: drops it, repeats it elsewhere, or swaps it.
-fn shuffle<'a>(mut items: Vec<&'a str>, from: Index, to: Option<Index>, swap: bool) -> Vec<&'a str> {
+fn shuffle(mut items: Vec<&str>, from: Index, to: Option<Index>, swap: bool) -> Vec<&str> {
     if items.is_empty() {
         return items;
     }

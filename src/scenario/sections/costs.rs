@@ -79,6 +79,6 @@ fn price<Q: Quantity + 'static>(
             }
             Ok((number / one.base(), currency.trim().to_owned()))
         })
-        .check("zero or more, and a finite price of a kilogram or litre", |(p, _)| p.is_finite() && *p >= 0.0)
+        .check("zero or more", |(p, _)| *p >= 0.0)
         .optional()
 }
