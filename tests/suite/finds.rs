@@ -4,13 +4,14 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use brinecast::app::{DateOrder, EnsembleRequest, ensemble, load, load_text, merge, read_tank_log};
+use brinecast::app::{DateOrder, EnsembleRequest, ensemble, load_text, merge, read_tank_log};
+use brinecast::engine::{SettleError, settle};
 use brinecast::scenario::Document;
 use brinecast::solutes::{find, parse_amount, parse_concentration, parse_load};
 use brinecast::study::{Range, Spread, Uncertainty};
 
 use crate::cli::{brinecast, stderr};
-use crate::support::{GO, STILL};
+use crate::support::{GO, STILL, last, load, near, simulate};
 
 fn refusal(text: &str) -> String {
     load_text("find.toml", text, &[]).map(|_| ()).expect_err("it was taken").to_string()
@@ -79,7 +80,7 @@ fn an_override_of_many_parts_is_refused() {
 fn a_log_that_spans_centuries_is_refused_with_its_lines() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("log.csv");
-    let plan = load("mixed-reef", &[]).unwrap().scenario.plan;
+    let plan = brinecast::app::load("mixed-reef", &[]).unwrap().scenario.plan;
     for (text, lines) in [
         ("date,salinity_psu\n2026-03-01,35\n2962-03-08,35\n2026-03-15,35\n", "from line 2 to line 3"),
         ("time_d,salinity_psu\n0,35\n1e300,35\n", "from line 2 to line 3"),
@@ -133,6 +134,58 @@ fn a_batch_past_all_vessels_and_a_plan_past_the_calendar_are_refused() {
     let folder = tempfile::tempdir().unwrap();
     refused(folder.path(), &["batch", "--finished", "1e14 L", "--by", "2026-03-07 10:00"], "at most 10000000 L");
     refused(folder.path(), &["plan", "--set", "start=9999-12-30"], "outside the calendar");
+}
+
+/// More than 700 volumes of a tank between two events made 0 times infinity, and the answer was that every band is kept.
+#[test]
+fn hundreds_of_volumes_may_pass_between_two_events() {
+    let flows = ["run=365 d", "output=events", "exchange.out=4000 L/d", "waters.salt_water.nitrate=2 mg/L"];
+    let text = STILL.to_owned() + "[exchange]\nout = \"1 L/d\"\n[solutes.nitrate]\nstart = \"50 mg/L\"\n";
+    let (_, outcome) = simulate(&text, &flows);
+    near(last(&outcome.trace.solutes[0]), 2.0, 1e-12, "the new water's nitrate");
+    near(last(&outcome.trace.salinity_psu), 35.0, 1e-12, "the new water's salinity");
+    // and where the level falls or rises meanwhile
+    for inflow in ["exchange.in=3999.5 L/d", "exchange.in=4000.5 L/d"] {
+        let (_, outcome) = simulate(&text, &[&flows[..], &[inflow, "top_off.by=none"]].concat());
+        near(last(&outcome.trace.solutes[0]), 2.0, 1e-9, inflow);
+        assert!(outcome.ledger.relative_residual() < 1e-12);
+    }
+    let message = refusal(&(STILL.to_owned() + "[exchange]\nout = \"4e9 L/d\"\n"));
+    assert!(message.contains("find.toml:12:7") && message.contains("1000 times the 400 L"), "{message}");
+}
+
+/// A reservoir filled every 1e-14 d kept the clock from moving on.
+#[test]
+fn a_reservoir_filled_without_end_is_refused() {
+    for interval in ["1e-14 d", "9 min", "10 s"] {
+        let text =
+            STILL.replace("by = \"float\"", &format!("by = \"float\"\nreservoir = \"9 L\"\nrefill = \"{interval}\""));
+        let message = refusal(&text);
+        assert!(message.contains("10 min or more"), "{message}");
+    }
+}
+
+/// The common cycle of two intervals, one of them huge, overflowed.
+#[test]
+fn intervals_without_a_common_cycle_are_an_answer() {
+    let text = STILL.to_owned() + "[change]\nevery = \"7 d\"\n[doses.a]\nof = \"salt\"\namount = \"1 g\"\n";
+    for every in ["doses.a.every=6.7e12 d", "doses.a.every=401 d", "doses.a.every=1.37 h"] {
+        let settled = settle(&load(&text, &[every]).scenario.plan);
+        assert!(matches!(settled, Err(SettleError::TooLong | SettleError::NotPeriodic(_))), "{every}: {settled:?}");
+    }
+}
+
+/// In a tank that loses no water, a fast chain left 2e-11 of what it turned over in the books.
+#[test]
+fn the_books_of_a_fast_chain_close_where_no_water_leaves() {
+    let text = STILL.to_owned()
+        + "[solutes.nitrate]\nstart = \"30 mg/L\"\n[solutes.nitrite]\nstart = \"0.05 mg/L\"\nbecomes = \"nitrate\"\n\
+           conversion = \"1500 %/d\"\n[solutes.ammonia]\nload = \"4 g/d\"\nbecomes = \"nitrite\"\nconversion = \"30000 %/d\"\n";
+    let (_, outcome) = simulate(&text, &["run=40 d"]);
+    let residual = outcome.ledger.relative_residual();
+    assert!(residual < 1e-13, "{residual:e}");
+    // the closed form of the first: load over rate
+    near(last(&outcome.trace.solutes[2]), 10.0 / 300.0, 1e-10, "ammonia");
 }
 
 fn refused(folder: &Path, args: &[&str], piece: &str) {

@@ -201,6 +201,7 @@ pub(crate) enum Edit {
     RepeatToken(Index, Index),
     SwapTokens(Index, Index),
     Value(Index, String),
+    Number(Index, f64),
     Insert(Index, String),
     Cut(Index),
     Nest(Index, usize),
@@ -216,6 +217,7 @@ pub(crate) fn edits() -> impl Strategy<Value = Vec<Edit>> {
         1 => (at(), at()).prop_map(|(a, b)| Edit::RepeatToken(a, b)),
         1 => (at(), at()).prop_map(|(a, b)| Edit::SwapTokens(a, b)),
         8 => (at(), quantity()).prop_map(|(a, q)| Edit::Value(a, q)),
+        8 => (at(), -14.0..15.0f64).prop_map(|(a, e)| Edit::Number(a, 10f64.powf(e))),
         1 => (at(), text()).prop_map(|(a, t)| Edit::Insert(a, t)),
         1 => at().prop_map(Edit::Cut),
         1 => (at(), 1usize..3000).prop_map(|(a, n)| Edit::Nest(a, n)),
@@ -252,6 +254,13 @@ fn shuffle(mut items: Vec<&str>, from: Index, to: Option<Index>, swap: bool) -> 
     items
 }
 
+/// Where a value of the file begins and ends.
+fn value_at(text: &str, at: Index) -> Option<(usize, usize)> {
+    let values: Vec<usize> = text.match_indices(" = ").map(|(i, _)| i + 3).collect();
+    let begin = *values.get(at.index(values.len().max(1)))?;
+    Some((begin, text[begin..].find('\n').map_or(text.len(), |n| begin + n)))
+}
+
 /// The text with the changes made, one after the other.
 pub(crate) fn edited(text: &str, edits: &[Edit]) -> String {
     let mut text = text.to_owned();
@@ -269,13 +278,14 @@ pub(crate) fn edited(text: &str, edits: &[Edit]) -> String {
             Edit::RepeatToken(a, b) => shuffle(tokens(&text), *a, Some(*b), false).concat(),
             Edit::SwapTokens(a, b) => shuffle(tokens(&text), *a, Some(*b), true).concat(),
             Edit::Value(a, value) => {
-                let values: Vec<usize> = text.match_indices(" = ").map(|(i, _)| i + 3).collect();
-                if values.is_empty() {
-                    continue;
-                }
-                let begin = values[a.index(values.len())];
-                let end = text[begin..].find('\n').map_or(text.len(), |n| begin + n);
+                let Some((begin, end)) = value_at(&text, *a) else { continue };
                 format!("{}{}{}", &text[..begin], toml::Value::String(value.clone()), &text[end..])
+            }
+            Edit::Number(a, number) => {
+                let Some((begin, end)) = value_at(&text, *a) else { continue };
+                let old = text[begin..end].trim_matches('"');
+                let unit = old.trim_start_matches(|c: char| c.is_ascii_digit() || ".-".contains(c));
+                format!("{}\"{number:e}{unit}\"{}", &text[..begin], &text[end..])
             }
             Edit::Insert(a, piece) => {
                 let at = boundary(a);
