@@ -24,6 +24,9 @@ mod choices;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;
+/// Kills, full disks, folders that cannot be written.
+#[path = "suite/crash.rs"]
+mod crash;
 /// Faults, drift, corrections, rescues.
 #[path = "suite/faults.rs"]
 mod faults;
