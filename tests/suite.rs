@@ -4,8 +4,12 @@
 
 #[path = "suite/http.rs"]
 mod http;
+#[path = "suite/random.rs"]
+mod random;
 #[path = "suite/support.rs"]
 mod support;
+#[path = "suite/texts.rs"]
+mod texts;
 #[path = "suite/webdriver.rs"]
 mod webdriver;
 
@@ -27,15 +31,27 @@ mod choices;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;
+/// Kills, full disks, folders that cannot be written.
+#[path = "suite/crash.rs"]
+mod crash;
 /// Faults, drift, corrections, rescues.
 #[path = "suite/faults.rs"]
 mod faults;
+/// What fuzzing found, each by name.
+#[path = "suite/finds.rs"]
+mod finds;
+/// Texts of any kind into every reader.
+#[path = "suite/fuzz.rs"]
+mod fuzz;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;
 /// Reports, calendars, pictures, help.
 #[path = "suite/keepsakes.rs"]
 mod keepsakes;
+/// Laws over random scenarios: balance, order, dilution, size, units, threads.
+#[path = "suite/laws.rs"]
+mod laws;
 /// Logs and what is fitted to them.
 #[path = "suite/logs.rs"]
 mod logs;

@@ -88,6 +88,15 @@ pub enum BatchAmount {
     Fresh(Volume),
 }
 
+impl BatchAmount {
+    /// The litres that were asked for.
+    const fn litres(self) -> f64 {
+        match self {
+            Self::Finished(volume) | Self::Fresh(volume) => volume.litres(),
+        }
+    }
+}
+
 /// A vessel in the answer.
 #[derive(Clone, Debug, serde::Serialize)]
 pub struct VesselAnswer {
@@ -219,6 +228,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
         ("--meter-noise and --meter-bias-spread must not be negative", u.noise_psu >= 0.0 && u.bias_psu >= 0.0),
         ("--co2 must be a number from 10 to 50000 microatmospheres", (10.0..=50_000.0).contains(&request.co2_uatm)),
         ("--stored must be at most 365 d", request.store_days <= 365.0),
+        ("--finished and --fresh must be at most 10000000 L", request.amount.litres() <= 1e7),
     ] {
         if !fine {
             return Err(AppError::Usage(what.into()));

@@ -46,6 +46,9 @@ const MAGIC: &str = "brinecast members 1";
 /// Longest header \[bytes\].
 const LONGEST_HEADER: usize = 1 << 20;
 
+/// Length of the checksum at the end \[bytes\].
+const CHECKSUM_BYTES: u64 = 32;
+
 /// What a file of members says of itself. Files that agree in all but the members can be merged.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct MembersHeader {
@@ -74,6 +77,12 @@ impl MembersHeader {
         usize::try_from(self.members[1] - self.members[0]).unwrap_or(0)
     }
 
+    /// Bytes of its numbers; nothing where no file could hold them.
+    fn number_bytes(&self) -> Option<u64> {
+        let per_member = (self.rows as u64).checked_mul(self.quantities as u64)?.checked_add(self.bands as u64)?;
+        per_member.checked_mul(self.members[1] - self.members[0])?.checked_mul(8)
+    }
+
     /// The head of the file.
     pub(super) fn bytes(&self) -> Result<Vec<u8>, AppError> {
         let json = serde_json::to_string(self).map_err(|e| AppError::Usage(e.to_string()))?;
@@ -94,11 +103,13 @@ impl MembersFile {
     pub(super) fn open(path: &Path) -> Result<Self, AppError> {
         let fail = |why: String| AppError::Read { path: path.into(), why };
         let mut input = BufReader::new(super::files::open(path)?);
+        let mut line_bytes = 0u64;
         let mut line = || -> Result<String, AppError> {
             let mut bytes = Vec::new();
             let mut one = [0u8];
             while bytes.len() < LONGEST_HEADER {
                 input.read_exact(&mut one).map_err(|_| fail("it is no file of members".into()))?;
+                line_bytes += 1;
                 if one[0] == b'\n' {
                     break;
                 }
@@ -112,6 +123,14 @@ impl MembersFile {
         let header: MembersHeader = serde_json::from_str(&line()?).map_err(|e| fail(e.to_string()))?;
         if header.members[0] >= header.members[1] {
             return Err(fail("it holds no members".into()));
+        }
+        // Room is made for what the head promises, so the promise is held against the file's length first.
+        let head = line_bytes + CHECKSUM_BYTES;
+        let length = input.get_ref().metadata().map_err(|e| fail(e.to_string()))?.len();
+        if header.number_bytes().and_then(|n| n.checked_add(head)) != Some(length) {
+            return Err(fail(format!(
+                "its length of {length} bytes is not what its head says: it was cut off or damaged; run these members again"
+            )));
         }
         Ok(Self { name: path.display().to_string(), header, input, seen: Sha256::new() })
     }

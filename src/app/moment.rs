@@ -5,7 +5,7 @@ use jiff::civil::{Date, DateTime, Time};
 
 use super::AppError;
 use crate::scenario::{time_of_day, weekday};
-use crate::units::{Duration, Gallon, parse};
+use crate::units::{Duration, Gallon, parse, significant};
 
 /// Reads a moment as days from the start; a day of the week is the first one after `from`.
 pub(super) fn moment(text: &str, start: Date, from: f64) -> Result<f64, String> {
@@ -38,9 +38,14 @@ pub(super) fn days_between(from: DateTime, to: DateTime) -> f64 {
 
 /// The minute some days after an instant.
 pub fn days_after(at: DateTime, days: f64) -> Result<DateTime, AppError> {
-    #[expect(clippy::cast_possible_truncation, reason = "minutes of a calendar")]
+    #[expect(clippy::cast_possible_truncation, reason = "the largest number of minutes is past the calendar's end too")]
     let minutes = (days * 1440.0).round() as i64;
-    at.checked_add(SignedDuration::from_mins(minutes)).map_err(|e| AppError::Usage(e.to_string()))
+    SignedDuration::try_from_mins(minutes).and_then(|span| at.checked_add(span).ok()).ok_or_else(|| {
+        AppError::Usage(format!(
+            "{} days from {at} lie outside the calendar, which ends with the year 9999\n  = help: choose another start, or a shorter time",
+            significant(days, 4)
+        ))
+    })
 }
 
 /// The moment in words, for people.
@@ -52,7 +57,7 @@ pub(super) fn written(start: Date, days: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{moment, written};
+    use super::{days_after, moment, written};
     use jiff::civil::date;
 
     #[test]
@@ -67,5 +72,14 @@ mod tests {
         assert!(moment("Fri18:00", start, 0.0).is_err() && moment("2026-02-30", start, 0.0).is_err());
         assert!(moment("Fri 25:00", start, 0.0).is_err() && moment("soon", start, 0.0).is_err());
         assert_eq!(written(start, 4.75), "Fri 2026-03-06 18:00");
+    }
+
+    #[test]
+    fn days_past_the_calendar_are_refused() {
+        let start = date(2026, 3, 2).at(0, 0, 0, 0);
+        for days in [1e7, 1e300, -1e300, f64::INFINITY] {
+            let error = days_after(start, days).unwrap_err().to_string();
+            assert!(error.starts_with("error: ") && error.contains("outside the calendar"), "{error}");
+        }
     }
 }

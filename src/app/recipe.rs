@@ -8,7 +8,7 @@ use crate::chart::{Line, Picture, Series};
 use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
 use crate::results::{Caution, Warning};
 use crate::sizing::{DoseState, SaltMix, Uncertainty, batch_of_finished};
-use crate::units::{Mass, PracticalSalinity, Temperature, Volume, trimmed};
+use crate::units::{LARGEST, Mass, PracticalSalinity, Temperature, Volume, trimmed};
 
 /// The answer, and the JSON of `recipe`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -155,7 +155,7 @@ pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppE
         let number = |column: &str| -> Result<Option<f64>, String> {
             let Some(text) = table.cell(row, column) else { return Ok(None) };
             let value: f64 = text.parse().map_err(|_| format!("`{text}` under {column} is no number"))?;
-            if value.is_finite() && (value > 0.0 || column == "temperature_C") {
+            if value.abs() <= LARGEST && (value > 0.0 || column == "temperature_C") {
                 Ok(Some(value))
             } else {
                 Err(format!("{column} of {value} cannot be"))

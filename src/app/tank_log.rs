@@ -21,6 +21,9 @@ pub enum DateOrder {
     MonthFirst,
 }
 
+/// Longest time between the first row and the last \[d\]: that of the longest run.
+const LONGEST_D: f64 = 36_525.0;
+
 /// A log that was read: its rows in time order, and each row or cell that was left out, with line and reason.
 #[derive(Clone, Debug)]
 pub struct TankLog {
@@ -46,7 +49,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
     if !table.has("date") && !table.has("time_d") {
         return Err(table.refuse("line 1: neither date nor time_d is there"));
     }
-    let (mut rows, mut left_out): (Vec<LogRow>, Vec<String>) = (Vec::new(), Vec::new());
+    let (mut rows, mut left_out): (Vec<(u64, LogRow)>, Vec<String>) = (Vec::new(), Vec::new());
     let mut first: Option<DateTime> = None;
     for (line, record) in &table.rows {
         let mut cell = |wanted: &str, low: f64, high: f64| -> Option<f64> {
@@ -83,18 +86,23 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         match when {
             Some(time_d) => {
                 row.time_d = time_d;
-                rows.push(row);
+                rows.push((*line, row));
             }
             None => {
                 left_out.push(table.in_line(*line, "no date or time that can be read; the row is left out"));
             }
         }
     }
-    rows.sort_by(|a, b| a.time_d.total_cmp(&b.time_d));
-    let begin = rows.first().map_or(0.0, |r| r.time_d);
-    for row in &mut rows {
-        row.time_d -= begin;
+    rows.sort_by(|(_, a), (_, b)| a.time_d.total_cmp(&b.time_d));
+    if let (Some((early, first)), Some((late, last))) = (rows.first(), rows.last())
+        && last.time_d - first.time_d > LONGEST_D
+    {
+        return Err(table.refuse(format!(
+            "from line {early} to line {late} are more than the {LONGEST_D} days of the longest run: one of the dates is wrong"
+        )));
     }
+    let begin = rows.first().map_or(0.0, |(_, r)| r.time_d);
+    let rows = rows.into_iter().map(|(_, row)| LogRow { time_d: row.time_d - begin, ..row }).collect();
     Ok(TankLog { rows, left_out })
 }
 

@@ -93,6 +93,9 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
             Schedule::Listed(times) if times.is_empty() => {}
             Schedule::Listed(_) => return not("something is done on listed dates"),
             Schedule::Periodic { offsets, period } => {
+                if *period > LONGEST_CYCLE_D {
+                    return Err(SettleError::TooLong);
+                }
                 let minutes = (period * 1440.0).round();
                 if (minutes / 1440.0 - period).abs() > 1e-9 * period || minutes < 1.0 {
                     return not("an interval is no whole number of minutes");
@@ -100,13 +103,16 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
                 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at least one minute")]
                 let minutes = minutes as u64;
                 common = if any { lcm(common, minutes) } else { minutes };
+                if common as f64 > LONGEST_CYCLE_D * 1440.0 {
+                    return Err(SettleError::TooLong);
+                }
                 any = true;
                 begin = offsets.iter().fold(begin, |m, o| m.max(*o));
             }
         }
     }
     let length = if any { common as f64 / 1440.0 } else { 1.0 };
-    if length > LONGEST_CYCLE_D { Err(SettleError::TooLong) } else { Ok((length, begin)) }
+    Ok((length, begin))
 }
 
 fn lcm(a: u64, b: u64) -> u64 {

@@ -10,6 +10,9 @@ use super::{Problem, Problems};
 /// Largest scenario file that is read \[bytes\].
 pub const MAX_BYTES: u64 = 1 << 20;
 
+/// Most parts of a dotted key in an override. The deepest key of a file has six; what walks the tables goes as deep.
+const MOST_PARTS: usize = 16;
+
 /// A scenario file, parsed, with overrides put on top. Every value knows where it stands.
 #[derive(Clone, Debug)]
 pub struct Document {
@@ -101,6 +104,16 @@ pub enum SetError {
     /// A key with an empty part.
     #[error("--set `{0}` has an empty key part: write dotted names, as in change.every")]
     EmptyKey(String),
+    /// A key of more parts than any key here has.
+    #[error(
+        "--set `{start}…` has {parts} key parts, more than the {MOST_PARTS} that a key may have: write dotted names, as in change.every"
+    )]
+    TooDeep {
+        /// How the key begins.
+        start: String,
+        /// Its parts.
+        parts: usize,
+    },
     /// A part of the key is a value, not a table.
     #[error("--set `{text}`: `{part}` is a value, so nothing can stand below it")]
     NotATable {
@@ -119,7 +132,10 @@ impl Document {
         if !errors.is_empty() {
             let problems = errors
                 .iter()
-                .map(|e| Problem::new(0, e.span().unwrap_or(0..0), e.message().to_owned(), None))
+                .map(|e| {
+                    let help = Some(remedy(e.message()).to_owned());
+                    Problem::new(0, e.span().unwrap_or(0..0), e.message().to_owned(), help)
+                })
                 .collect();
             return Err(Problems::new(sources, problems));
         }
@@ -188,6 +204,9 @@ impl Document {
         if parts.iter().any(|p| p.is_empty()) {
             return Err(SetError::EmptyKey(text.into()));
         }
+        if parts.len() > MOST_PARTS {
+            return Err(SetError::TooDeep { start: path.chars().take(20).collect(), parts: parts.len() });
+        }
         let source = self.sources.len();
         self.sources.push(Source { name: "--set".into(), text: text.into() });
         let start = path.len() + 1;
@@ -212,6 +231,17 @@ impl Document {
         let key_place = Place { source, span: 0..path.len() };
         insert(&mut self.root, &parts, &key_place, value)
             .map_err(|part| SetError::NotATable { text: text.into(), part })
+    }
+}
+
+/// What to do about a text that is no TOML.
+fn remedy(message: &str) -> &'static str {
+    if message.contains("duplicate") {
+        "a key or table stands once: keep one of the two"
+    } else if message.contains("recursion") {
+        "nothing here is written deeper than [doses.NAME]: take the outer brackets or dots away"
+    } else {
+        "write KEY = \"VALUE\" on a line, below a table's [NAME]; example: volume = \"400 L\" below [tank]"
     }
 }
 

@@ -1,10 +1,16 @@
 //! What is wrong in a file, where, what is allowed, and an example.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
 use super::document::Source;
+
+/// Most mistakes that are shown; a file with more is another kind of file, or one slip that the rest follow from.
+const MOST_SHOWN: usize = 20;
+/// Longest message \[bytes\]; what stood in the file may be much longer.
+const LONGEST_MESSAGE: usize = 400;
 
 /// One mistake.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -57,15 +63,20 @@ impl Problems {
     #[must_use]
     pub fn render(&self, color: bool) -> String {
         let renderer = if color { Renderer::styled() } else { Renderer::plain() };
-        let blocks: Vec<String> = self.problems.iter().map(|p| self.render_one(p, &renderer)).collect();
+        let mut blocks: Vec<String> =
+            self.problems.iter().take(MOST_SHOWN).map(|p| self.render_one(p, &renderer)).collect();
+        if self.problems.len() > MOST_SHOWN {
+            blocks.push(format!("{} more mistakes are not shown: mend these first", self.problems.len() - MOST_SHOWN));
+        }
         blocks.join("\n\n")
     }
 
     fn render_one(&self, problem: &Problem, renderer: &Renderer) -> String {
         let source = &self.sources[problem.source];
+        let message = shortened(&problem.message);
         if source.text.is_empty() {
             let help = problem.help.as_ref().map(|h| format!("\n  = help: {h}")).unwrap_or_default();
-            return format!("error: {}\n --> {}:1:1{help}", problem.message, source.name);
+            return format!("error: {message}\n --> {}:1:1{help}", source.name);
         }
         let start = floor_boundary(&source.text, problem.span.start.min(source.text.len().saturating_sub(1)));
         let end = floor_boundary(&source.text, problem.span.end.max(start + 1).min(source.text.len())).max(start);
@@ -73,7 +84,7 @@ impl Problems {
             .path(source.name.as_str())
             .fold(true)
             .annotation(AnnotationKind::Primary.span(start..end));
-        let mut group = Level::ERROR.primary_title(problem.message.as_str()).element(snippet);
+        let mut group = Level::ERROR.primary_title(message.as_ref()).element(snippet);
         if let Some(help) = &problem.help {
             group = group.element(Level::HELP.message(help.as_str()));
         }
@@ -88,6 +99,16 @@ impl std::fmt::Display for Problems {
 }
 
 impl std::error::Error for Problems {}
+
+/// The message, its middle left out where it is too long: its end says what is allowed.
+fn shortened(message: &str) -> Cow<'_, str> {
+    if message.len() <= LONGEST_MESSAGE {
+        return message.into();
+    }
+    let half = LONGEST_MESSAGE / 2;
+    let end = floor_boundary(message, message.len() - half);
+    format!("{} … {}", &message[..floor_boundary(message, half)], &message[end..]).into()
+}
 
 fn floor_boundary(text: &str, mut at: usize) -> usize {
     at = at.min(text.len());

@@ -1,6 +1,6 @@
 //! The values that a key takes in a sweep.
 
-use crate::units::{number_with_unit, trimmed};
+use crate::units::{ParseError, number_with_unit};
 
 /// A key and its values, each as it is written in a scenario.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,14 +16,17 @@ pub struct Range {
 }
 
 /// A range that cannot be read.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum RangeError {
     /// No `=`.
     #[error("`{0}` has no `=`: write KEY=FROM..TO:COUNT or KEY=A,B,C, as in change.every=3d..28d:6")]
     NoEquals(String),
     /// A value without a number.
-    #[error("`{0}` does not start with a number")]
-    NoNumber(String),
+    #[error(transparent)]
+    Number(#[from] ParseError),
+    /// A count that is none.
+    #[error("`{0}` is no whole number of values: write KEY=FROM..TO:COUNT, as in change.every=3d..28d:6")]
+    NoCount(String),
     /// Two units.
     #[error("`{0}` and `{1}` have different units")]
     Units(String, String),
@@ -41,11 +44,10 @@ impl Range {
     /// Reads `change.every=3d..28d:6` or `change.amount=5%,10%,20%`.
     pub fn parse(text: &str) -> Result<Self, RangeError> {
         let (key, values) = text.split_once('=').ok_or_else(|| RangeError::NoEquals(text.into()))?;
-        let read =
-            |t: &str| number_with_unit(t).map(|(n, u)| (n, u.to_owned())).map_err(|_| RangeError::NoNumber(t.into()));
+        let read = |t: &str| number_with_unit(t).map(|(n, u)| (n, u.to_owned()));
         let (numbers, unit) = if let Some((from, rest)) = values.split_once("..") {
             let (to, count) = match rest.rsplit_once(':') {
-                Some((to, count)) => (to, count.trim().parse().map_err(|_| RangeError::NoNumber(count.into()))?),
+                Some((to, count)) => (to, count.trim().parse().map_err(|_| RangeError::NoCount(count.into()))?),
                 None => (rest, USUAL),
             };
             let ((low, unit), (high, other)) = (read(from)?, read(to)?);
@@ -74,9 +76,16 @@ impl Range {
             }
             (numbers, unit.unwrap_or_default())
         };
-        let values = numbers.iter().map(|n| format!("{} {unit}", trimmed(*n, 9)).trim().to_owned()).collect();
+        let values = numbers.iter().map(|n| format!("{} {unit}", written(*n)).trim().to_owned()).collect();
         Ok(Self { key: key.trim().into(), values, numbers, unit })
     }
+}
+
+/// A number to ten significant digits, so that steps of 0.1 look like it, and however small it is.
+fn written(number: f64) -> String {
+    let rounded: f64 = format!("{number:.9e}").parse().unwrap_or(number);
+    // no minus before a zero
+    (rounded + 0.0).to_string()
 }
 
 #[cfg(test)]
@@ -92,5 +101,12 @@ mod tests {
         assert_eq!(Range::parse("a=3d..4h"), Err(RangeError::Units("d".into(), "h".into())));
         assert_eq!(Range::parse("a=3d..4d:1"), Err(RangeError::Count(1)));
         assert_eq!(Range::parse("a"), Err(RangeError::NoEquals("a".into())));
+        let tenths = Range::parse("a=0..0.4:5").unwrap();
+        assert_eq!(tenths.values, ["0", "0.1", "0.2", "0.3", "0.4"]);
+    }
+
+    #[test]
+    fn small_values_stay_what_they_are() {
+        assert_eq!(Range::parse("a=2e-12 kg,4e-12 kg").unwrap().values, ["0.000000000002 kg", "0.000000000004 kg"]);
     }
 }

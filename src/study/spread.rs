@@ -28,12 +28,18 @@ enum Law {
 
 /// A spread that cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "`{text}`: {why}; write KEY=normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH) or one-of(A, B), as in evaporation.rate=lognormal(6 L/d, 25 %)"
-)]
+#[error("`{text}`: {why}")]
 pub struct SpreadError {
     text: String,
     why: String,
+}
+
+impl SpreadError {
+    /// What to write instead.
+    #[must_use]
+    pub const fn remedy(&self) -> &'static str {
+        "write normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH) or one-of(A, B); example: evaporation.rate=lognormal(6 L/d, 25 %)"
+    }
 }
 
 impl Spread {

@@ -24,6 +24,6 @@ pub use kinds::{
     AbsoluteSalinity, Area, Conductivity, Density, Duration, Energy, Fraction, Length, MONTH_D, Mass, MassRate, Power,
     PracticalSalinity, Pressure, Rate, SpecificGravity, Speed, Temperature, TimeOfDay, Volume, VolumeRate, YEAR_D,
 };
-pub use number::{number_with_unit, significant, trimmed};
+pub use number::{LARGEST, number_with_unit, significant, trimmed};
 pub use parse::{Factor, Gallon, ParseError, Quantity, factor_of, over_time, parse, parse_base};
 pub use show::{Display, UnitSystem};

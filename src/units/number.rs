@@ -2,10 +2,13 @@
 
 use super::ParseError;
 
+/// Largest number that is read. No aquarium needs one, and the product of any few of them stays a number.
+pub const LARGEST: f64 = 1e15;
+
 /// Splits `text` into its leading number and the trimmed rest, the unit.
 ///
 /// Accepts an optional sign, digits with a decimal point, and an exponent. Refuses an empty
-/// text, a decimal comma, and anything that is not finite.
+/// text, a decimal comma, and anything that is not finite or beyond [`LARGEST`].
 ///
 /// ```
 /// use brinecast::units::number_with_unit;
@@ -23,7 +26,7 @@ pub fn number_with_unit(text: &str) -> Result<(f64, &str), ParseError> {
         return Err(ParseError::Comma { text: text.into() });
     }
     let value: f64 = digits.parse().map_err(|_| ParseError::NoNumber { text: text.into() })?;
-    if value.is_finite() { Ok((value, rest.trim())) } else { Err(ParseError::NotFinite { text: text.into() }) }
+    if value.abs() <= LARGEST { Ok((value, rest.trim())) } else { Err(ParseError::NotFinite { text: text.into() }) }
 }
 
 /// Where the number at the start of `bytes` ends. An `e` counts only with digits behind it.

@@ -1,6 +1,6 @@
 //! From text to a quantity, with an answer to every mistake.
 
-use super::number_with_unit;
+use super::{LARGEST, number_with_unit};
 
 /// Which gallon a bare `gal` means: the file's stated system, or none.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -49,8 +49,8 @@ pub enum ParseError {
         /// What was given.
         text: String,
     },
-    /// An infinity or a number past the largest `f64`.
-    #[error("`{text}` is not a finite number")]
+    /// An infinity, or a number past the largest that is read.
+    #[error("`{text}` is not a finite number of at most {LARGEST:e}")]
     NotFinite {
         /// What was given.
         text: String,
@@ -113,8 +113,7 @@ pub fn parse<Q: Quantity>(text: &str, gallon: Gallon) -> Result<Q, ParseError> {
 pub fn parse_base<Q: Quantity>(text: &str, gallon: Gallon) -> Result<f64, ParseError> {
     let (value, unit) = number_with_unit(text)?;
     let factor = factor_of::<Q>(unit, gallon)?;
-    let base = value * factor.scale + factor.offset;
-    if base.is_finite() { Ok(base) } else { Err(ParseError::NotFinite { text: text.into() }) }
+    Ok(value * factor.scale + factor.offset)
 }
 
 /// The factor of `unit` for `Q`, or what is wrong with it.

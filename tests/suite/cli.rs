@@ -4,15 +4,15 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
-fn brinecast(folder: &Path, args: &[&str]) -> Output {
+pub(crate) fn brinecast(folder: &Path, args: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_brinecast")).args(args).current_dir(folder).output().unwrap()
 }
 
-fn stdout(output: &Output) -> String {
+pub(crate) fn stdout(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-fn stderr(output: &Output) -> String {
+pub(crate) fn stderr(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 

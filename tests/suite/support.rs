@@ -2,6 +2,8 @@
 
 use brinecast::app::{Loaded, load_text};
 use brinecast::engine::{Outcome, run};
+use proptest::prelude::ProptestConfig;
+use proptest::test_runner::RngSeed;
 
 /// A 400 L tank on the ideal basis, in which nothing moves but what a test adds.
 pub(crate) const STILL: &str = r#"
@@ -43,3 +45,11 @@ pub(crate) fn near(got: f64, want: f64, tolerance: f64, what: &str) {
 
 /// Work that is never asked to stop.
 pub(crate) const GO: brinecast::study::Going<'static> = &|_| true;
+
+/// Cases of a property: as many as `PROPTEST_CASES` says, drawn anew each time, where that is set; otherwise `house`
+/// cases that are the same in every run, so that the gate does not depend on luck.
+pub(crate) fn cases(house: u32) -> ProptestConfig {
+    let asked = std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok());
+    let rng_seed = if asked.is_some() { RngSeed::Random } else { RngSeed::Fixed(20_261_125) };
+    ProptestConfig { cases: asked.unwrap_or(house), failure_persistence: None, rng_seed, ..ProptestConfig::default() }
+}

@@ -35,7 +35,7 @@ impl UncertainArgs {
             spreads: self
                 .spread
                 .iter()
-                .map(|s| Spread::parse(s).map_err(|e| AppError::Usage(e.to_string())))
+                .map(|s| Spread::parse(s).map_err(|e| usage("spread", format!("{e}\n  = help: {}", e.remedy()))))
                 .collect::<Result<_, _>>()?,
             day_to_day: self
                 .day_to_day

@@ -8,18 +8,33 @@ use crate::scenario::reader::Section;
 use crate::seawater::{Room, fresh_water_density, surface_evaporation};
 use crate::units::{
     Area, Duration, Fraction, Gallon, Rate, Speed, Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse,
-    parse_base,
+    parse_base, significant,
 };
+
+/// Most volumes of the system that may pass in a day: one in a minute and a half is a pump in a bucket.
+const MOST_VOLUMES_PER_DAY: f64 = 1000.0;
 
 /// Reads a flow, or a share of `operating` per time.
 pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Result<VolumeRate, String> {
     let (_, unit) = number_with_unit(text).map_err(|e| e.to_string())?;
-    if unit.starts_with('%') {
+    let flow = if unit.starts_with('%') {
         factor_of::<Rate>(unit, gallon).map_err(|e| e.to_string())?;
         let share: Rate = parse(text, gallon).map_err(|e| e.to_string())?;
-        return Ok(VolumeRate::from_litres_per_day(share.per_day() * operating.litres()));
-    }
-    parse(text, gallon).map_err(|e| e.to_string())
+        VolumeRate::from_litres_per_day(share.per_day() * operating.litres())
+    } else {
+        parse(text, gallon).map_err(|e| e.to_string())?
+    };
+    can_flow(flow, operating).then_some(flow).ok_or_else(|| {
+        format!(
+            "`{text}` is more than {MOST_VOLUMES_PER_DAY} times the {} L of the system a day",
+            significant(operating.litres(), 4)
+        )
+    })
+}
+
+/// Whether a flow is one that a system of this volume may have.
+pub(super) fn can_flow(flow: VolumeRate, operating: Volume) -> bool {
+    flow.litres_per_day() <= MOST_VOLUMES_PER_DAY * operating.litres()
 }
 
 pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evaporation {
@@ -62,7 +77,7 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
     );
     section.finish();
     if let Some(points) = table {
-        return Evaporation::Table(points_of(section, &points, gallon));
+        return Evaporation::Table(points_of(section, &points, operating, gallon));
     }
     match swing.filter(|s| s.ratio() != 0.0) {
         None => Evaporation::Constant(rate),
@@ -116,7 +131,15 @@ fn room(section: &Section<'_>, context: &Context<'_>) -> Option<VolumeRate> {
                     litres(high)
                 ),
             );
-            Some(VolumeRate::from_litres_per_day(middle / kg_per_litre))
+            let rate = VolumeRate::from_litres_per_day(middle / kg_per_litre);
+            if !can_flow(rate, tank.operating) {
+                section.complain(
+                    "area",
+                    format!("so large a surface loses {} L/d, more than the system can", litres(middle)),
+                    Some("give the surface of this tank and its sump; example: area = \"0.6 m2\"".into()),
+                );
+            }
+            Some(rate)
         }
         Err(error) => {
             let key = if error.range.of.starts_with("air speed") { "air_speed" } else { "air" };
@@ -126,15 +149,20 @@ fn room(section: &Section<'_>, context: &Context<'_>) -> Option<VolumeRate> {
     }
 }
 
-fn points_of(section: &Section<'_>, nodes: &[&crate::scenario::document::Node], gallon: Gallon) -> Vec<(f64, f64)> {
+fn points_of(
+    section: &Section<'_>,
+    nodes: &[&crate::scenario::document::Node],
+    operating: Volume,
+    gallon: Gallon,
+) -> Vec<(f64, f64)> {
     let mut points: Vec<(f64, f64)> = Vec::new();
     for node in nodes {
         let pair = match &node.value {
             Value::List(pair) => match pair.as_slice() {
                 [a, b] => match (&a.value, &b.value) {
                     (Value::Text(time), Value::Text(flow)) => parse_base::<Duration>(time, gallon)
-                        .and_then(|t| Ok((t, parse_base::<VolumeRate>(flow, gallon)?)))
-                        .map_err(|e| e.to_string()),
+                        .map_err(|e| e.to_string())
+                        .and_then(|t| Ok((t, flow_or_share(flow, operating, gallon)?.litres_per_day()))),
                     _ => Err("a point is two texts".into()),
                 },
                 _ => Err("a point is a pair".into()),

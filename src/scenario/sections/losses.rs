@@ -1,7 +1,7 @@
 //! `[losses]`: tank water and salt that leave unasked.
 
 use super::Context;
-use super::evaporation::flow_or_share;
+use super::evaporation::{can_flow, flow_or_share};
 use crate::scenario::reader::Section;
 use crate::units::{Gallon, MassRate, VolumeRate, number_with_unit, over_time, parse};
 
@@ -61,5 +61,8 @@ fn creep(text: &str, salinity_psu: f64, operating: crate::units::Volume, gallon:
     if salinity_psu <= 0.0 {
         return Err("a tank without salt has no salt creep".into());
     }
-    Ok(VolumeRate::from_litres_per_day(mass.kg_per_day() * 1e3 / salinity_psu))
+    let flow = VolumeRate::from_litres_per_day(mass.kg_per_day() * 1e3 / salinity_psu);
+    can_flow(flow, operating)
+        .then_some(flow)
+        .ok_or_else(|| format!("`{text}` is more salt than a thousand times what the system holds, each day"))
 }

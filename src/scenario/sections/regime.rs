@@ -11,6 +11,9 @@ use super::top_off::top_off;
 use crate::model::{Regime, Timing, Water};
 use crate::scenario::reader::Section;
 
+/// Salinities \[psu\] that the practical scale knows.
+const SALINITIES: std::ops::RangeInclusive<f64> = 0.0..=42.0;
+
 pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<Regime> {
     let evaporation = evaporation(&root.section("evaporation"), context);
     let top_off = top_off(&root.section("top_off"), context, waters);
@@ -28,9 +31,10 @@ pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, wat
             Some("add a table [reading] with every = \"7 d\"".into()),
         );
     }
-    Some(Regime {
+    let top_off = top_off?;
+    let regime = Regime {
         evaporation,
-        top_off: top_off?,
+        top_off,
         skimmate: losses.skimmate,
         creep: losses.creep,
         leak: losses.leak,
@@ -42,5 +46,28 @@ pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, wat
         meter,
         loads: context.species.iter().map(|s| s.load_per_day).collect(),
         feed,
-    })
+    };
+    mixed_by_meter(root, &regime, waters);
+    Some(regime)
+}
+
+/// Refuses a water that is mixed until the meter shows what it shows for no water.
+fn mixed_by_meter(root: &Section<'_>, regime: &Regime, waters: &[Water]) {
+    for water in waters.iter().filter(|w| w.mixed_by_meter) {
+        if !regime.truth(water).is_ok_and(|truth| SALINITIES.contains(&truth.psu())) {
+            root.section("waters").section(&water.name).complain(
+                "mixed_by",
+                format!(
+                    "`{}` is mixed until the meter shows {} psu, which it does for no water",
+                    water.name,
+                    water.salinity.psu()
+                ),
+                Some(format!(
+                    "allowed: a meter that shows it for {} to {} psu; mend [meter], or write mixed_by = \"scale\"",
+                    SALINITIES.start(),
+                    SALINITIES.end()
+                )),
+            );
+        }
+    }
 }

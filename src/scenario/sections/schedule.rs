@@ -10,10 +10,10 @@ use crate::scenario::reader::Section;
 use crate::units::Duration;
 
 /// Shortest interval \[d\]: ten minutes.
-const SHORTEST_D: f64 = 10.0 / 1440.0;
+pub(super) const SHORTEST_D: f64 = 10.0 / 1440.0;
 
 /// Most times that one thing is done in a run.
-const MOST_TIMES: f64 = 500_000.0;
+pub(super) const MOST_TIMES: f64 = 500_000.0;
 
 /// Reads the schedule keys of a section; `default` is the interval where none is given.
 pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Option<&str>) -> Option<Schedule> {

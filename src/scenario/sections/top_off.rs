@@ -1,7 +1,7 @@
 //! `[top_off]`: how evaporation is made up.
 
 use super::Context;
-use super::schedule::schedule;
+use super::schedule::{MOST_TIMES, SHORTEST_D, schedule};
 use super::waters::water_named;
 use crate::model::{FloatState, Method, Reservoir, Schedule, TopOff, Water};
 use crate::scenario::reader::Section;
@@ -17,6 +17,7 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
         .or("float");
     let water = water_named(section, waters, "purified");
     let hand = by == Some("hand");
+    let run = context.header.run;
     let times = schedule(section, context, hand.then_some("1 d"));
     let pump = section.quantity::<VolumeRate>("pump", "Flow of the float's pump or valve.").like("20 L/h").positive();
     let pump = if by == Some("float") { pump.or("20 L/h") } else { pump.optional() }.unwrap_or_default();
@@ -25,8 +26,12 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
         .like("20 L")
         .positive()
         .optional();
-    let refill =
-        section.quantity::<Duration>("refill", "Interval at which the reservoir is filled.").positive().optional();
+    let refill = section
+        .quantity::<Duration>("refill", "Interval at which the reservoir is filled.")
+        .check(format!("10 min or more, and at most {MOST_TIMES} times in the run"), move |d| {
+            d.days() >= SHORTEST_D && run / *d <= MOST_TIMES
+        })
+        .optional();
     let offset = section
         .quantity::<Volume>(
             "level_offset",

@@ -29,7 +29,7 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
     for (key, text, place) in spread.dotted_values() {
         match Spread::parse(&format!("{key}={text}")) {
             Ok(spread) => spreads.push(spread),
-            Err(error) => section.reader.complain(&place, error.to_string(), None),
+            Err(error) => section.reader.complain(&place, error.to_string(), Some(error.remedy().into())),
         }
     }
     section.finish();
