@@ -34,6 +34,9 @@ mod cli;
 /// Kills, full disks, folders that cannot be written.
 #[path = "suite/crash.rs"]
 mod crash;
+/// Licences and sources of all that is built upon.
+#[path = "suite/dependencies.rs"]
+mod dependencies;
 /// Faults, drift, corrections, rescues.
 #[path = "suite/faults.rs"]
 mod faults;

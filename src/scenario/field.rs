@@ -119,7 +119,11 @@ impl<'r, Q: Quantity + 'r> Field<'_, 'r, Q> {
 
     /// Between two values in the base unit, ends included.
     pub(super) fn between(self, low: f64, high: f64) -> Self {
-        let allowed = format!("{low} to {high} {}", Q::BASE);
+        let allowed = if Q::BASE == "1" {
+            format!("{} to {} %", 100.0 * low, 100.0 * high)
+        } else {
+            format!("{low} to {high} {}", Q::BASE)
+        };
         self.check(allowed, move |q| q.base() >= low && q.base() <= high)
     }
 }

@@ -43,6 +43,9 @@ pub enum ScaleError {
         "a specific gravity needs its pair of temperatures, because 1.0264 at 25/25 °C and at 60/60 °F are not the same water: write `1.0264 sg 25C/25C`"
     )]
     NoPair,
+    /// A number alone.
+    #[error("the scale of the salinity is missing: use psu, ppt, g/kg, g/L, sg 25C/25C, mS/cm, n or kg/m3")]
+    NoScale,
     /// The unit.
     #[error("`{0}` is no scale of salinity: use psu, ppt, g/kg, g/L, sg 25C/25C, mS/cm, n or kg/m3")]
     Unknown(String),
@@ -147,7 +150,7 @@ pub fn parse_salinity(text: &str, temperature: Temperature) -> Result<PracticalS
     let scale = match unit {
         // A bare 1.02-something is a specific gravity that lacks its pair.
         "" if (0.99..1.06).contains(&value) => return Err(ScaleError::NoPair),
-        "" => return Err(ScaleError::Unknown("(nothing)".into())),
+        "" => return Err(ScaleError::NoScale),
         unit => Scale::parse(unit)?,
     };
     Ok(scale.practical(value, temperature)?)

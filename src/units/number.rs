@@ -25,8 +25,26 @@ pub fn number_with_unit(text: &str) -> Result<(f64, &str), ParseError> {
     if rest.starts_with(',') {
         return Err(ParseError::Comma { text: text.into() });
     }
+    let other = |c: char| c.is_numeric() || "−–—".contains(c);
+    if end == 0 && text.starts_with(other) {
+        return Err(ParseError::OtherSigns { text: text.into() });
+    }
     let value: f64 = digits.parse().map_err(|_| ParseError::NoNumber { text: text.into() })?;
+    if goes_on(rest.trim()) {
+        return Err(ParseError::TwoNumbers { text: text.into() });
+    }
     if value.abs() <= LARGEST { Ok((value, rest.trim())) } else { Err(ParseError::NotFinite { text: text.into() }) }
+}
+
+/// Whether what follows a number is more of it: `000 L` after a gap, `'000 L` after a mark, `/2 L` after a fraction line.
+/// A unit may begin with one digit, as `1/d` does.
+fn goes_on(rest: &str) -> bool {
+    let mut signs = rest.chars();
+    match signs.next() {
+        Some('/' | '\'' | '’') => signs.next().is_some_and(|c| c.is_ascii_digit()),
+        Some(c) if c.is_ascii_digit() => signs.next().is_some_and(|c| c.is_ascii_digit()),
+        _ => false,
+    }
 }
 
 /// Where the number at the start of `bytes` ends. An `e` counts only with digits behind it.

@@ -49,6 +49,18 @@ pub enum ParseError {
         /// What was given.
         text: String,
     },
+    /// Digits or a sign of another script or font.
+    #[error("`{text}` does not start with a number in plain signs: write the digits 0 to 9, and - for a minus")]
+    OtherSigns {
+        /// What was given.
+        text: String,
+    },
+    /// A number in two pieces.
+    #[error("`{text}` is not one number: write 1000 without a gap or mark, and a half as 0.5")]
+    TwoNumbers {
+        /// What was given.
+        text: String,
+    },
     /// An infinity, or a number past the largest that is read.
     #[error("`{text}` is not a finite number of at most {LARGEST:e}")]
     NotFinite {
@@ -128,7 +140,7 @@ pub fn factor_of<Q: Quantity>(unit: &str, gallon: Gallon) -> Result<Factor, Pars
     let nearest = Q::ALLOWED
         .iter()
         .map(|a| (strsim::damerau_levenshtein(&a.to_lowercase(), &unit.to_lowercase()), *a))
-        .filter(|(distance, a)| *distance <= 2 && *distance < a.len())
+        .filter(|(distance, a)| *distance <= 2 && *distance < a.chars().count())
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, a)| a.to_owned());
     Err(ParseError::UnknownUnit { unit: unit.into(), what: Q::WHAT, allowed, nearest })

@@ -21,6 +21,8 @@ fn dose(name: &str, section: &Section<'_>, context: &Context<'_>) -> Option<Dose
     let species = of.as_ref().and_then(|of| context.solute(of));
     let solute = species.map(|i| context.species[i].solute.clone());
     let gallon = section.reader.gallon.get();
+    // What the amount may be is not known before what is dosed is.
+    let known = section.reader.describing || species.is_some() || of.as_deref() == Some("salt");
     let amount = section
         .value(
             "amount",
@@ -34,6 +36,7 @@ fn dose(name: &str, section: &Section<'_>, context: &Context<'_>) -> Option<Dose
                         LoadText::PerLitre(rise) => rise * litres,
                     })
                     .map_err(|e| e.to_string()),
+                None if !known => Ok(0.0),
                 None => crate::units::parse::<Mass>(t, gallon).map(Mass::kg).map_err(|e| e.to_string()),
             },
         )
