@@ -55,6 +55,9 @@ mod keepsakes;
 /// Laws over random scenarios: balance, order, dilution, size, units, threads.
 #[path = "suite/laws.rs"]
 mod laws;
+/// The largest that is answered, and the next larger that is refused.
+#[path = "suite/limits.rs"]
+mod limits;
 /// Logs and what is fitted to them.
 #[path = "suite/logs.rs"]
 mod logs;
