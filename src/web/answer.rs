@@ -104,3 +104,45 @@ pub(super) async fn take(
 pub(super) async fn nothing_here() -> Response {
     (StatusCode::NOT_FOUND, "error: there is nothing at this address; the page is at /\n").into_response()
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::{Arc, mpsc};
+    use std::time::Duration;
+
+    use super::{parts, work};
+    use crate::web::Shared;
+
+    #[tokio::test]
+    async fn work_that_nobody_waits_for_stops() {
+        let (stopped, told) = mpsc::channel();
+        let shared = Shared { port: 0, cores: Arc::new(tokio::sync::Semaphore::new(1)) };
+        let (begun, begins) = mpsc::channel();
+        let asked = tokio::spawn(work(shared.clone(), move |going| {
+            let _ = begun.send(());
+            while going(0.0) {
+                std::thread::sleep(Duration::from_millis(1));
+            }
+            let _ = stopped.send(());
+            Ok(())
+        }));
+        let patience = Duration::from_secs(30);
+        let wait = |channel: mpsc::Receiver<()>| tokio::task::spawn_blocking(move || channel.recv_timeout(patience));
+        assert_eq!(wait(begins).await.ok(), Some(Ok(())));
+        asked.abort();
+        assert_eq!(wait(told).await.ok(), Some(Ok(())), "it goes on for nobody");
+        // And the place at the core is free again.
+        assert!(
+            tokio::time::timeout(patience, work(shared, |_| Ok(7))).await.is_ok_and(|done| done.is_ok_and(|n| n == 7))
+        );
+    }
+
+    #[test]
+    fn a_request_has_its_lines() {
+        assert_eq!(parts("width=600\nfrom=a\n"), Some((600, "from=a", None)));
+        assert_eq!(parts("width=600\nfrom=a\nfrom=b"), Some((600, "from=a", Some("from=b"))));
+        assert_eq!(parts("width=600\nfrom=a\nfrom=b\nfrom=c"), None);
+        assert_eq!(parts("from=a"), None);
+        assert_eq!(parts("width=wide\nfrom=a"), None);
+    }
+}

@@ -21,7 +21,7 @@ use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
 /// Longest body of a request \[bytes\]: a scenario text, percent-encoded, and its knobs.
-const LONGEST_BODY: usize = 256 * 1024;
+const LONGEST_BODY: usize = 512 * 1024;
 /// Time that open work gets when the program is asked to end.
 const GRACE: Duration = Duration::from_secs(2);
 
