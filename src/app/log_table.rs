@@ -9,6 +9,9 @@ use super::{AppError, read_text};
 /// Largest log that is read \[bytes\].
 const MAX_BYTES: u64 = 16 << 20;
 
+/// Most rows of a log: fifty years of daily ones. What is learned from a log is learned anew after each row.
+const MOST_ROWS: usize = 20_000;
+
 /// A log.
 pub(super) struct LogTable {
     name: String,
@@ -29,6 +32,9 @@ impl LogTable {
         table.header = reader.headers().map_err(|e| table.refuse(e))?.clone();
         for record in reader.records() {
             let record = record.map_err(|e| table.refuse(e))?;
+            if table.rows.len() == MOST_ROWS {
+                return Err(table.refuse(format!("more than {MOST_ROWS} rows: keep the latest, or one row a day")));
+            }
             table.rows.push((record.position().map_or(0, csv::Position::line), record));
         }
         Ok(table)

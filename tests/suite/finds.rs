@@ -92,6 +92,16 @@ fn a_log_that_spans_centuries_is_refused_with_its_lines() {
     }
 }
 
+/// What is learned from a log is learned anew after each row, so half a million rows took hours.
+#[test]
+fn a_log_of_more_rows_than_a_life_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    fs::write(&path, "fresh_L,salt_g,salinity_psu\n".to_owned() + &"60,2500,34.6\n".repeat(20_001)).unwrap();
+    let message = brinecast::app::read_batch_log(&path).unwrap_err().to_string();
+    assert!(message.contains("more than 20000 rows: keep the latest"), "{message}");
+}
+
 /// Ends far apart made infinite steps, and a small number was written as 0.
 #[test]
 fn a_range_keeps_small_numbers_and_refuses_ends_past_all_measure() {

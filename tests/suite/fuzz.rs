@@ -5,10 +5,13 @@ use std::fmt::Write as _;
 use std::fs;
 
 use brinecast::app::{
-    AppError, BUILT_IN, DateOrder, convert, instant, load_station, load_text, read_batch_log, read_tank_log,
+    AppError, BUILT_IN, DateOrder, FitRequest, convert, fit, instant, load_station, load_text, read_batch_log,
+    read_tank_log, recipe,
 };
+use brinecast::learn::{LogRow, ReadingRow, look_at_log};
 use brinecast::scenario::{Document, read_station, time_of_day, weekday};
 use brinecast::seawater::{Pair, Scale, parse_salinity};
+use brinecast::sizing::SaltMix;
 use brinecast::solutes::{self, LoadText, parse_amount, parse_concentration, parse_load};
 use brinecast::study::{Measure, Range, Spread, parse_day_to_day};
 use brinecast::units::{self, Display, Gallon, Quantity, Temperature, UnitSystem, parse_base};
@@ -239,6 +242,36 @@ proptest! {
         }
     }
 
+    /// What is read is also used: a recipe, a look for drift.
+    #[test]
+    fn any_log_that_is_read_teaches_or_is_refused(
+        tank in log("time_d,salinity_psu,nitrate_mg_per_L,top_off_L,change_L,salt_added_g,batch_psu,note", CELLS),
+        batches in log("fresh_L,salt_g,salinity_psu,temperature_C,hours,pH,lot", CELLS),
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log.csv");
+        fs::write(&path, &batches).unwrap();
+        let (psu, celsius) = (units::PracticalSalinity::from_psu(35.0), Temperature::from_celsius(25.0));
+        match recipe(&path, SaltMix::default(), psu, celsius, units::Volume::from_litres(60.0)) {
+            Ok(result) => {
+                let a = &result.answer;
+                let numbers = [a.grams_per_fresh_l, a.grams_per_finished_l, a.error, a.scatter, a.next.1, a.next.2];
+                prop_assert!(numbers.iter().all(|v| v.is_finite() && *v >= 0.0), "{numbers:?} from\n{batches}");
+            }
+            Err(error) => names_the_log(&error)?,
+        }
+        fs::write(&path, &tank).unwrap();
+        let plan = crate::support::load(BUILT_IN[0].1, &[]).scenario.plan;
+        if let Ok(log) = read_tank_log(&path, &plan, DateOrder::Iso) {
+            let reading = |r: &LogRow| Some(ReadingRow { time_d: r.time_d, psu: r.salinity_psu? });
+            let readings: Vec<ReadingRow> = log.rows.iter().filter_map(reading).collect();
+            if let Some(v) = look_at_log(&readings, 35.0, None) {
+                let numbers = [v.deviation_psu, v.slope.0, v.slope.1, v.slope.2, v.ewma_limit_psu];
+                prop_assert!(numbers.iter().all(|n| n.is_finite()), "{numbers:?} from\n{tank}");
+            }
+        }
+    }
+
     #[test]
     fn any_station_file_loads_or_is_refused(edits in edits()) {
         let folder = tempfile::tempdir().unwrap();
@@ -246,6 +279,24 @@ proptest! {
         fs::write(&path, edited(include_str!("../../scenarios/stations/corner-shop.toml"), &edits)).unwrap();
         if let Err(error) = load_station(path.to_str(), &[]) {
             prop_assert!(error.to_string().starts_with("error: "), "{error}");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(12))]
+
+    #[test]
+    fn any_log_is_fitted_or_refused(
+        tank in log("time_d,salinity_psu,nitrate_mg_per_L,top_off_L,change_L,salt_added_g,batch_psu,note", CELLS)
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log.csv");
+        fs::write(&path, &tank).unwrap();
+        let loaded = crate::support::load(BUILT_IN[0].1, &[]);
+        let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+        if let Err(error) = fit(&loaded, &request) {
+            prop_assert!(error.to_string().starts_with("error: "), "{error}\n{tank}");
         }
     }
 }
