@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use super::{AppError, BatchRequest, Folder, Loaded, batch, batch_card, days_after};
+use super::{AppError, BatchRequest, Folder, Loaded, TaskAnswer, batch, batch_card, days_after};
 use crate::export;
 use crate::model::{Method, Schedule, Timing};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
@@ -48,6 +48,10 @@ const CALIBRATE_D: f64 = 30.0;
 const MORNING: f64 = 9.0 / 24.0;
 /// See above.
 const FILTERS_D: f64 = 182.0;
+/// Hours at which work is begun, from and to, as shares of a day: six in the morning to ten in the evening.
+const DAY: (f64, f64) = (6.0 / 24.0, 22.0 / 24.0);
+/// The hour to which work of the night is moved: nine in the evening.
+const EVENING: f64 = 21.0 / 24.0;
 
 /// Cards: file name and page.
 type Cards = Vec<(String, String)>;
@@ -116,6 +120,37 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
     Ok(PlanResult { plan, cards })
 }
 
+/// What has an interval but no hour falls on midnight; nobody works then.
+fn waking(at: f64) -> f64 {
+    if (at - at.round()).abs() < 1e-9 { at.round() + MORNING } else { at }
+}
+
+/// When each task before a change begins: as long before it as it needs, and where that falls into the night, on
+/// the evening before, with all that comes before it. Waiting times grow by that and never shrink.
+fn by_day(at: f64, tasks: &[TaskAnswer]) -> Vec<f64> {
+    let mut earlier = 0.0;
+    let mut begins: Vec<f64> = Vec::new();
+    for (k, task) in tasks.iter().enumerate().rev() {
+        let mut begin = at - task.before_h / 24.0 - earlier;
+        // What begins by itself when the task before it ends needs no hand.
+        let by_itself = task.task.starts_with("dissolve") && k > 0;
+        let hour = begin.rem_euclid(1.0);
+        if !by_itself && !(DAY.0..=DAY.1).contains(&hour) {
+            let evening = begin.floor() + EVENING - if hour < DAY.0 { 1.0 } else { 0.0 };
+            earlier += begin - evening;
+            begin = evening;
+        }
+        begins.push(begin);
+    }
+    begins.reverse();
+    for k in 1..tasks.len() {
+        if tasks[k].task.starts_with("dissolve") {
+            begins[k] = begins[k - 1] + tasks[k - 1].hours / 24.0;
+        }
+    }
+    begins
+}
+
 impl Maker<'_> {
     fn times(&self, schedule: &Schedule) -> Vec<f64> {
         let last = self.begin + self.request.days;
@@ -126,8 +161,7 @@ impl Maker<'_> {
     fn add(&mut self, at: f64, hours: f64, kind: &str, what: &str, detail: String) -> Result<(), AppError> {
         let fail = |e: jiff::Error| AppError::Usage(e.to_string());
         let start = self.loaded.scenario.start.to_datetime(jiff::civil::Time::midnight());
-        // What has an interval but no hour falls on midnight; nobody works then.
-        let at = if (at - at.round()).abs() < 1e-9 { at.round() + MORNING } else { at };
+        let at = waking(at);
         let local = days_after(start, at)?;
         let begins_utc = match &self.zone {
             None => None,
@@ -172,8 +206,8 @@ impl Maker<'_> {
             let answer = batch(&request).map_err(wrong)?;
             let name = if k == 0 { "card.html".to_owned() } else { format!("card_{}.html", k + 1) };
             cards.push((name, export::card_html(&batch_card(&answer, units))));
-            for at in self.times(schedule) {
-                for task in &answer.timetable {
+            for at in self.times(schedule).into_iter().map(waking) {
+                for (task, begin) in answer.timetable.iter().zip(by_day(at, &answer.timetable)) {
                     let detail = match task.task.as_str() {
                         t if t.starts_with("make") => Volume::from_litres(answer.fresh_water_l).show(units),
                         t if t.starts_with("add") => format!(
@@ -184,7 +218,6 @@ impl Maker<'_> {
                         _ => String::new(),
                     };
                     let kind = task.task.split(' ').next().unwrap_or("task").trim_end_matches(',').to_owned();
-                    let begin = at - task.before_h / 24.0;
                     if begin >= self.begin {
                         self.add(begin, task.hours, &kind, &sentence(&task.task), detail)?;
                     } else if at - self.begin < 7.0 && warnings.is_empty() {

@@ -159,3 +159,28 @@ fn completions_and_manuals_are_written() {
     let page = fs::read_to_string(folder.path().join("man/brinecast-faults.1")).unwrap();
     assert!(page.contains("until\\-seen"), "{page}");
 }
+
+/// Work before a change is counted back from the hour that is printed, and nobody is called at night.
+#[test]
+fn nobody_works_at_night() {
+    let folder = tempfile::tempdir().unwrap();
+    for set in ["change.at=09:00", "change.at=18:00", "change.at=00:00", "change.at=23:00", "change.amount=60 %"] {
+        brinecast(
+            folder.path(),
+            &["plan", "mixed-reef", "--days", "30", "--set", set, "--purifier", "75gpd", "--out", "o"],
+        );
+        let mut table = csv::Reader::from_path(folder.path().join("o/plan.csv")).unwrap();
+        let rows: Vec<csv::StringRecord> = table.records().map(|r| r.unwrap()).collect();
+        let change = rows.iter().position(|r| r.iter().any(|c| c == "change")).unwrap();
+        let moment =
+            |row: &csv::StringRecord| row.iter().find_map(|c| c.parse::<jiff::civil::DateTime>().ok()).unwrap();
+        for row in rows.iter().filter(|r| !r.iter().any(|c| ["change", "dissolve"].contains(&c))) {
+            let hour = moment(row).hour();
+            assert!((6..=22).contains(&hour), "{set}: {row:?}");
+        }
+        let released = rows[..=change].iter().rev().find(|r| r.iter().any(|c| c.starts_with("Read salinity and temp")));
+        let Some(released) = released else { panic!("{set}: no release before {:?}", rows[change]) };
+        let gap = moment(released).until(moment(&rows[change])).unwrap().total(jiff::Unit::Hour).unwrap();
+        assert!((0.25..=13.0).contains(&gap), "{set}: released {gap} h before the change");
+    }
+}
