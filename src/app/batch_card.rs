@@ -14,7 +14,10 @@ pub fn batch_card(answer: &BatchAnswer, units: UnitSystem) -> Card {
     let show = Show(units);
     let mut parts = vec![show.amounts(answer), show.dose(answer)];
     parts.extend(show.vessel(answer));
-    parts.extend([show.timetable(answer), show.water(answer), show.store(answer)]);
+    parts.extend([show.timetable(answer), show.water(answer)]);
+    if answer.stored_d > 0.0 {
+        parts.push(show.store(answer));
+    }
     if !answer.warnings.is_empty() {
         let line = |w: &Warning| (w.code.clone(), format!("{}. Try: {}.", w.text, w.advice));
         parts.push(CardPart { heading: "Warnings".into(), lines: answer.warnings.iter().map(line).collect() });
@@ -78,7 +81,7 @@ impl Show {
                 ),
                 (
                     "then read and correct",
-                    format!("{} doses to expect; chance to overshoot {percent} %", answer.rounds),
+                    format!("{} doses to expect; chance to overshoot at most {percent} %", answer.rounds),
                 ),
                 ("by the scoop or cup", format!("{scoops} of them, ± {spread} psu: weigh it if you can")),
                 ("1 psu too weak", format!("add {} of mix", self.kg(answer.per_psu_up_g * 1e-3))),

@@ -158,6 +158,13 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         ));
     }
     let best = found.first().copied();
+    if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
+        warnings.push(Warning::new(
+            "nothing-to-spare",
+            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
+            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
+        ));
+    }
     let nearest = match best {
         Some(_) => None,
         None => nearest(&candidates),
@@ -191,6 +198,9 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let pictures = vec![("choose".to_owned(), picture(&choice, &ranges))];
     Ok(ChooseResult { choice, pictures })
 }
+
+/// Use of the band above which next to nothing is left for what is not reckoned with.
+const SPARE: f64 = 0.95;
 
 fn nothing(values: Vec<String>) -> Candidate {
     Candidate {
@@ -237,7 +247,11 @@ impl Search<'_> {
     /// The regimes that keep every band with the chance that was asked for, least first.
     fn confirmed(&self, candidates: &mut [Candidate], going: Going<'_>) -> Result<Vec<usize>, AppError> {
         let mut order: Vec<usize> = (0..candidates.len()).filter(|i| candidates[*i].keeps).collect();
-        let key = |c: &Candidate| (self.request.least.of(c).unwrap_or(f64::INFINITY), c.band_use);
+        // What takes the same but for rounding is ordered by its margin.
+        let key = |c: &Candidate| {
+            let least = self.request.least.of(c).unwrap_or(f64::INFINITY);
+            (format!("{least:.8e}").parse().unwrap_or(least), c.band_use)
+        };
         order.sort_by(|a, b| {
             let (a, b) = (key(&candidates[*a]), key(&candidates[*b]));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
@@ -346,7 +360,7 @@ impl ChooseResult {
     pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("choose.csv", &export::choice_csv(&self.choice)?)?;
         folder.write("choose.json", self.json()?.as_bytes())?;
-        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        folder.write("choose.html", self.report(loaded)?.as_bytes())?;
         Ok(3 + folder.write_pictures(&self.pictures)?)
     }
 

@@ -128,7 +128,7 @@ impl CompareResult {
     pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("compare.csv", &export::comparison_csv(&self.comparison)?)?;
         folder.write("compare.json", self.json()?.as_bytes())?;
-        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        folder.write("compare.html", self.report(loaded)?.as_bytes())?;
         Ok(3 + folder.write_pictures(&self.pictures)?)
     }
 

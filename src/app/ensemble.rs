@@ -307,7 +307,7 @@ impl EnsembleResult {
     pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("ensemble.csv", &export::ensemble_csv(&self.ensemble)?)?;
         folder.write("ensemble.json", self.json()?.as_bytes())?;
-        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        folder.write("ensemble.html", self.report(loaded)?.as_bytes())?;
         Ok(3 + folder.write_pictures(&self.pictures)?)
     }
 

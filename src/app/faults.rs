@@ -1,5 +1,7 @@
 //! `faults`: everything in the library of faults on one tank, the worst first.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use super::moment::{moment, written};
@@ -7,8 +9,8 @@ use super::report::{Study, table};
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Multiples, Panel, Picture};
 use crate::export;
-use crate::faults::all;
-use crate::model::{Plan, Watched};
+use crate::faults::{Fault, all};
+use crate::model::{Plan, Timing, Watched};
 use crate::results::{Caution, FaultReport, Faults, Warning};
 use crate::study::{ALARM_SIGMAS, FaultRun, Going, Watch, alarm_chance, try_fault};
 use crate::units::{Duration, significant, trimmed};
@@ -72,15 +74,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         return Err(usage(format!("a fault lasts at most {LONGEST_D} d here")));
     }
     let library = all(request.times);
-    for name in &request.only {
-        if !library.iter().any(|f| f.key() == name || f.title() == name) {
-            let keys: Vec<&str> = library.iter().map(|f| f.key()).collect();
-            return Err(usage(format!(
-                "there is no fault `{name}`\n  = help: {}",
-                crate::scenario::nearest(name, keys.into_iter())
-            )));
-        }
-    }
+    known(&library, &request.only)?;
     let noise = plan.regime.meter.uncertainty_psu();
     let habit = plan.regime.reading.as_ref().and_then(|r| r.schedule.period());
     let watch = Watch {
@@ -96,7 +90,14 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         .into_iter()
         .filter(|f| request.only.is_empty() || request.only.iter().any(|o| o == f.key() || o == f.title()))
         .collect();
-    let (possible, impossible): (Vec<_>, Vec<_>) = wanted.into_iter().partition(|f| f.cannot(plan).is_none());
+    let changed = changed_between(plan, begin, end.unwrap_or(plan.horizon.days()));
+    let without = without_changes(plan);
+    // What needs a change needs one in the time that is looked at.
+    let why_not = |f: &Arc<dyn Fault>| {
+        f.cannot(plan)
+            .or((!changed && f.cannot(&without).is_some()).then_some("no change falls into this time: see --at"))
+    };
+    let (possible, impossible): (Vec<_>, Vec<_>) = wanted.into_iter().partition(|f| why_not(f).is_none());
     if !going(0.0) {
         return Err(AppError::Stopped);
     }
@@ -143,13 +144,40 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         faults: runs.into_iter().map(|r| r.report).collect(),
         cannot: impossible
             .iter()
-            .map(|f| (f.key().to_owned(), f.cannot(plan).unwrap_or("").to_owned()))
+            .map(|f| (f.key().to_owned(), why_not(f).unwrap_or("").to_owned()))
             .chain(failed)
             .collect(),
         warnings,
         cautions: cautions.map(|c| c.text().to_owned()).to_vec(),
     };
     Ok(FaultsResult { faults, pictures: vec![("faults".into(), picture)], begins: written(scenario.start, begin) })
+}
+
+/// Refuses a name that is no fault.
+fn known(library: &[Arc<dyn Fault>], only: &[String]) -> Result<(), AppError> {
+    for name in only {
+        if !library.iter().any(|f| f.key() == name || f.title() == name) {
+            let keys: Vec<&str> = library.iter().map(|f| f.key()).collect();
+            return Err(AppError::Usage(format!(
+                "there is no fault `{name}`\n  = help: {}",
+                crate::scenario::nearest(name, keys.into_iter())
+            )));
+        }
+    }
+    Ok(())
+}
+
+fn changed_between(plan: &Plan, begin: f64, end: f64) -> bool {
+    plan.regime.changes.iter().any(|c| match &c.timing {
+        Timing::Scheduled(schedule) => !schedule.between(begin - 1e-9, end).is_empty(),
+        Timing::Triggered(_) => true,
+    })
+}
+
+fn without_changes(plan: &Plan) -> Plan {
+    let mut plan = plan.clone();
+    plan.regime.changes.clear();
+    plan
 }
 
 /// Longest fault \[d\].
@@ -196,7 +224,7 @@ impl FaultsResult {
     pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("faults.csv", &export::faults_csv(&self.faults)?)?;
         folder.write("faults.json", self.json()?.as_bytes())?;
-        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        folder.write("faults.html", self.report(loaded)?.as_bytes())?;
         Ok(3 + folder.write_pictures(&self.pictures)?)
     }
 

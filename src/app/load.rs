@@ -47,7 +47,7 @@ pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
         Some(text) => load_text(&format!("{name}.toml"), text, overrides),
         None => Err(AppError::NoScenario {
             name: name.into(),
-            help: format!("built in: {}", super::BUILT_IN.iter().map(|(n, _)| *n).collect::<Vec<_>>().join(", ")),
+            help: crate::scenario::nearest(name, super::BUILT_IN.iter().map(|(n, _)| *n)),
         }),
     }
 }

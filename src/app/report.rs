@@ -4,6 +4,7 @@ use super::{AppError, Loaded, RunResult};
 use crate::chart::Picture;
 use crate::export;
 use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning};
+use crate::sizing::SaltMix;
 use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
 
 /// Pictures as parts of a report.
@@ -118,6 +119,10 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
         vec!["salt water".into(), litres(totals.salt_water_l)],
         vec!["changes".into(), totals.changes.to_string()],
         vec!["dry salt".into(), Mass::from_kg(totals.salt_kg).show(units)],
+        vec![
+            "salt mix, which holds water, about".into(),
+            SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units),
+        ],
         vec!["top-off".into(), litres(totals.top_off_l)],
         vec!["evaporated".into(), litres(totals.evaporated_l)],
         vec!["to waste".into(), litres(totals.waste_l)],

@@ -190,7 +190,7 @@ impl SensitivityResult {
     pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
         folder.write("sensitivity.csv", &export::sensitivity_csv(&self.sensitivity)?)?;
         folder.write("sensitivity.json", self.json()?.as_bytes())?;
-        folder.write("report.html", self.report(loaded)?.as_bytes())?;
+        folder.write("sensitivity.html", self.report(loaded)?.as_bytes())?;
         Ok(3 + folder.write_pictures(&self.pictures)?)
     }
 

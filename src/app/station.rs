@@ -452,7 +452,7 @@ impl StationResult {
         folder.write("tanks.csv", &export::tanks_csv(&self.answer)?)?;
         folder.write("round.csv", &export::round_csv(&self.answer.round)?)?;
         folder.write("shortage.csv", &export::shortage_csv(&self.answer)?)?;
-        folder.write("report.html", self.report.as_bytes())?;
+        folder.write("station.html", self.report.as_bytes())?;
         folder.write("round.html", self.round.as_bytes())?;
         Ok(6 + folder.write_pictures(&self.pictures)?)
     }

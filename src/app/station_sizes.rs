@@ -24,6 +24,12 @@ fn made_per_day(loaded: &LoadedStation) -> f64 {
     loaded.file.station.made_l_per_d * loaded.file.station.hours_per_d / 24.0
 }
 
+/// Kilograms in a litre of purified water.
+fn fresh_kg_per_l(loaded: &LoadedStation) -> f64 {
+    let first = &loaded.tanks[0].plan;
+    first.basis.fresh_kg_per_l(first.tank.temperature)
+}
+
 /// What the calendar asks for, day by day.
 pub(super) struct Calendar {
     /// Expected top-off \[L\].
@@ -38,7 +44,7 @@ pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
     let n = days(loaded);
     let (mut top_off, mut fresh, mut salt) = (vec![0.0; n], vec![Vec::new(); n], vec![0.0; n]);
     let first = &loaded.tanks[0].plan;
-    let kg_per_l = first.basis.fresh_kg_per_l(first.tank.temperature);
+    let kg_per_l = fresh_kg_per_l(loaded);
     let water_kg = loaded.mother_content(first.basis)?.0;
     for tank in &loaded.tanks {
         let regime = &tank.plan.regime;
@@ -156,14 +162,16 @@ pub(super) fn sizes(
     ));
     let rate: f64 = loaded.file.station.vessels.iter().map(|(litres, d)| litres / d.max(1.0 / 24.0)).sum();
     let rate = rate.min((made - top_off.iter().sum::<f64>() / n).max(0.0));
-    let ready = smallest_store(salt, &vec![rate; salt.len()]);
+    // What a day takes must stand ready at once; a batch comes out of its vessel whole.
+    let largest_day = salt.iter().copied().fold(0.0, f64::max);
+    let ready = smallest_store(salt, &vec![rate; salt.len()]).max(largest_day);
     if ready.is_finite() {
         list.push(line(
             "salt water ready, with the emergency share",
             ready + loaded.file.station.emergency_l,
             loaded.mother_kg_per_l()?,
             format!(
-                "sequent peak of the changes against {} L a day of mixing, and {} L held back",
+                "sequent peak of the changes against {} L a day of mixing, no less than the largest day, and {} L held back",
                 significant(rate, 3),
                 significant(loaded.file.station.emergency_l, 3)
             ),
@@ -188,7 +196,9 @@ pub(super) fn year(loaded: &LoadedStation, outcome: &StationOutcome) -> Vec<Year
     let file = &loaded.file;
     let years = file.run.days() / YEAR_D;
     let books = &outcome.books;
-    let made = books.made_kg / years;
+    // What came out of the store, not what went in: the opening stock comes once.
+    let kg_per_l = fresh_kg_per_l(loaded);
+    let made = (books.made_kg + books.start_kg - books.end_kg) / kg_per_l / years;
     let reject = made * file.station.reject;
     let start_salt: f64 = books.salt_in_kg - books.salt_out_kg - books.salt_end_kg;
     let salt = (books.salt_out_kg + start_salt) / years / SaltMix::default().salt();
@@ -249,7 +259,12 @@ pub(super) fn first_fill(loaded: &LoadedStation) -> Result<Vec<YearLine>, AppErr
     let largest = loaded.file.station.vessels.iter().map(|v| v.0).fold(0.0, f64::max);
     Ok(vec![
         line("water in the tanks", litres, "L", "system volumes of the scenarios".into()),
-        line("purifier", (fresh - (mix - salt)) / made, "d", format!("{} L a day", significant(made, 3))),
+        line(
+            "purifier",
+            (fresh - (mix - salt)) / fresh_kg_per_l(loaded) / made,
+            "d",
+            format!("{} L a day", significant(made, 3)),
+        ),
         line("salt mix", mix, "kg", "10 % of water in the mix (common practice, no source)".into()),
         line("rounds of the largest vessel", (litres / largest).ceil(), "", format!("{largest} L")),
         line("mass of the water", salt + fresh, "kg", "ask a structural engineer about floors".into()),

@@ -1,6 +1,7 @@
 //! The summary of a run as text for a terminal.
 
 use crate::results::Summary;
+use crate::sizing::SaltMix;
 use crate::units::{Display, Duration, Mass, UnitSystem, Volume, significant, trimmed};
 
 /// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
@@ -79,11 +80,12 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
     line("", "");
     line(
         &format!(
-            "Used: {} of salt water in {} {}, {} of salt, {} of top-off; {} to waste.",
+            "Used: {} of salt water in {} {}, {} of dry salt (about {} of salt mix, which holds water), {} of top-off; {} to waste.",
             litres(totals.salt_water_l),
             totals.changes,
             if totals.changes == 1 { "change" } else { "changes" },
             Mass::from_kg(totals.salt_kg).show(units),
+            SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units),
             litres(totals.top_off_l),
             litres(totals.waste_l)
         ),

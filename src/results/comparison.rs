@@ -67,7 +67,7 @@ impl Comparison {
         }
         add("half the way to settle".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
         add("salt water used".into(), "L", &|s| Some(s.totals.salt_water_l));
-        add("salt used".into(), "kg", &|s| Some(s.totals.salt_kg));
+        add("dry salt used".into(), "kg", &|s| Some(s.totals.salt_kg));
         add("top-off used".into(), "L", &|s| Some(s.totals.top_off_l));
         add("to waste".into(), "L", &|s| Some(s.totals.waste_l));
         rows

@@ -9,7 +9,7 @@
 
 use crate::model::USUAL_WATER_IN_MIX;
 use crate::seawater::{RangeError, absolute_from_practical, density, fresh_water_density};
-use crate::units::{PracticalSalinity, Temperature};
+use crate::units::{Mass, PracticalSalinity, Temperature};
 
 /// A salt mix.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -87,6 +87,12 @@ impl SaltMix {
             return Err(MixError::TooWeak { g_per_l, psu });
         }
         Ok(Self { water_share, spread: TYPICAL_SPREAD })
+    }
+
+    /// The mix that holds so much dry salt.
+    #[must_use]
+    pub fn for_salt(&self, salt: Mass) -> Mass {
+        salt / self.salt()
     }
 
     /// Kilograms of sea salt in a kilogram of it.

@@ -12,6 +12,7 @@ mod rescue;
 mod scoop;
 mod staged;
 mod station;
+mod station_due;
 mod station_run;
 mod store;
 mod timetable;

@@ -3,16 +3,15 @@
 use super::station::{
     ChangeNeed, ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse,
 };
+use super::station_due::{DAYS_IN_RESERVOIR, Due, Prepared, served_plan};
 use crate::engine::{Crossings, EngineError, Observer, Row, Segment, Simulation};
-use crate::model::{Cursor, Method, Plan, Reservoir, Schedule, Timing};
-use crate::units::Volume;
 
 /// What a vessel is doing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum State {
     /// It holds nothing of use.
     Empty,
-    /// It is being filled: litres of fresh water in it so far.
+    /// It is being filled: kilograms of fresh water put in so far, on top of what was left in it.
     Filling(f64),
     /// Salted and mixed until then \[d\].
     Mixing(f64),
@@ -24,47 +23,6 @@ enum State {
 const STEPS_PER_D: f64 = 24.0;
 /// Share of a change below which it is left out.
 const LEAST_SHARE: f64 = 0.1;
-/// Days of evaporation that a tank without a reservoir of its own is given.
-const DAYS_IN_RESERVOIR: f64 = 3.0;
-
-/// Something due for a tank.
-struct Due {
-    tank: usize,
-    schedule: Schedule,
-    cursor: Cursor,
-    /// The change, by its place; a refill otherwise.
-    change: Option<usize>,
-    /// When it is due next \[d\]; infinite where it never is again.
-    next: f64,
-}
-
-impl Due {
-    fn new(tank: usize, change: Option<usize>, schedule: Schedule) -> Self {
-        let cursor = Cursor::after(&schedule, -1e-6);
-        let next = cursor.next(&schedule).unwrap_or(f64::INFINITY);
-        Self { tank, schedule, cursor, change, next }
-    }
-
-    fn advance(&mut self) {
-        self.cursor.advance();
-        self.next = self.cursor.next(&self.schedule).unwrap_or(f64::INFINITY);
-    }
-
-    /// How often it comes up to some time.
-    fn count_until(&self, time: f64) -> f64 {
-        if self.next > time {
-            return 0.0;
-        }
-        let mut cursor = self.cursor;
-        let mut count = 0.0;
-        while cursor.next(&self.schedule).is_some_and(|t| t <= time) {
-            count += 1.0;
-            cursor.advance();
-        }
-        count
-    }
-}
-
 struct Pending {
     tank: usize,
     change: usize,
@@ -100,30 +58,6 @@ impl Observer for Seen {
     }
 }
 
-/// A plan without its calendar, and the calendar: a change by its place, or a refill.
-type Prepared = (Plan, Vec<(Option<usize>, Schedule)>);
-
-/// Takes the calendar out of a plan, so that the station keeps it.
-fn served_plan(plan: &Plan) -> Prepared {
-    let mut plan = plan.clone();
-    plan.output_every = None;
-    let mut schedules = Vec::new();
-    for (i, change) in plan.regime.changes.iter_mut().enumerate() {
-        if let Timing::Scheduled(schedule) = &mut change.timing {
-            schedules.push((Some(i), std::mem::replace(schedule, Schedule::Never)));
-        }
-    }
-    if !matches!(plan.regime.top_off.method, Method::None) {
-        let daily = plan.regime.evaporation.on_day(0.0);
-        let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
-            capacity: Volume::from_litres((DAYS_IN_RESERVOIR * daily).max(1.0)),
-            refill: Schedule::every(1.0, 1.0),
-        });
-        schedules.push((None, std::mem::replace(&mut reservoir.refill, Schedule::Never)));
-    }
-    (plan, schedules)
-}
-
 /// Runs station and tanks together for some days.
 pub fn run_station(station: &Station, tanks: &[ServedTank], days: f64) -> Result<StationOutcome, EngineError> {
     let prepared: Vec<_> = tanks.iter().map(|t| served_plan(&t.plan)).collect();
@@ -146,6 +80,8 @@ struct Work<'a> {
     pending: Vec<Pending>,
     states: Vec<State>,
     begun: Vec<f64>,
+    /// Litres of the batch before that a batch is mixed on top of.
+    left_l: Vec<f64>,
     fresh_kg: f64,
     kg_per_l: f64,
     /// Kilograms of water and of salt in a litre of mother batch.
@@ -194,6 +130,7 @@ impl<'a> Work<'a> {
             // A station that is in use begins with its vessels ready.
             states: station.vessels.iter().map(|v| State::Ready(v.0)).collect(),
             begun: vec![0.0; station.vessels.len()],
+            left_l: vec![0.0; station.vessels.len()],
             fresh_kg,
             kg_per_l,
             outcome: StationOutcome {
@@ -378,6 +315,37 @@ impl<'a> Work<'a> {
         waiting + self.due.iter().map(ahead).sum::<f64>()
     }
 
+    /// Mother batch that the next change takes \[L\].
+    fn next_need_l(&self) -> f64 {
+        let waiting = self.pending.iter().map(|p| (p.due, self.needs[p.tank][p.change].mother_l()));
+        let ahead = self.due.iter().filter_map(|d| Some((d.next, self.needs[d.tank][d.change?].mother_l())));
+        waiting.chain(ahead).min_by(|a, b| a.0.total_cmp(&b.0)).map_or(0.0, |(_, litres)| litres)
+    }
+
+    /// The vessel that the next batch goes into: an empty one, or, where what is left does not do for the next
+    /// change, the one with least in it; the new batch is mixed on top of that.
+    fn vessel_to_fill(&self, now: f64) -> Option<usize> {
+        if let Some(k) = self.states.iter().position(|s| *s == State::Empty) {
+            return Some(k);
+        }
+        let under_way = self.states.iter().any(|s| matches!(s, State::Filling(_) | State::Mixing(_)));
+        if under_way
+            || self.asked_ahead_l(now) == 0.0
+            || self.ready_l() - self.station.emergency_l >= self.next_need_l()
+        {
+            return None;
+        }
+        let left = |k: usize| if let State::Ready(l) = self.states[k] { l } else { f64::INFINITY };
+        // What is left stays at hand until the store can fill the vessel, or is half full itself.
+        let have = self.fresh_kg - self.held_for_top_off_kg(now);
+        let half = 0.5 * self.station.fresh_l * self.kg_per_l;
+        let fills = |k: &usize| {
+            let room = self.station.vessels[*k].0 - left(*k);
+            room > 1e-9 * self.station.vessels[*k].0 && have >= half.min(room * self.mother.0)
+        };
+        (0..self.states.len()).filter(fills).min_by(|a, b| left(*a).total_cmp(&left(*b)))
+    }
+
     /// Fills, mixes and releases the vessels.
     fn mix(&mut self, now: f64) {
         for k in 0..self.states.len() {
@@ -387,7 +355,7 @@ impl<'a> Work<'a> {
                 self.states[k] = State::Ready(self.station.vessels[k].0);
             }
         }
-        if self.states.contains(&State::Empty) {
+        if let Some(k) = self.vessel_to_fill(now) {
             let coming: f64 = self
                 .states
                 .iter()
@@ -399,12 +367,15 @@ impl<'a> Work<'a> {
                 })
                 .sum();
             let asked = self.asked_ahead_l(now) + self.station.emergency_l;
-            if coming < asked
-                && let Some(k) = self.states.iter().position(|s| *s == State::Empty)
-            {
+            if coming < asked {
+                self.left_l[k] = 0.0;
+                if let State::Ready(left) = self.states[k] {
+                    self.left_l[k] = left;
+                    self.outcome.uses.push(VesselUse { vessel: k, begin: self.begun[k], end: now });
+                }
                 self.states[k] = State::Filling(0.0);
                 self.begun[k] = now;
-                self.want(now, self.station.vessels[k].0 * self.mother.0 / self.kg_per_l);
+                self.want(now, (self.station.vessels[k].0 - self.left_l[k]) * self.mother.0 / self.kg_per_l);
             }
         }
         if !self.states.iter().any(|s| matches!(s, State::Filling(_))) {
@@ -413,7 +384,8 @@ impl<'a> Work<'a> {
         let held = self.held_for_top_off_kg(now);
         for k in 0..self.states.len() {
             let State::Filling(kg) = self.states[k] else { continue };
-            let (finished, mix_d) = self.station.vessels[k];
+            let (volume, mix_d) = self.station.vessels[k];
+            let finished = volume - self.left_l[k];
             let need = finished * self.mother.0 - kg;
             let taken = need.min((self.fresh_kg - held).max(0.0));
             self.fresh_kg -= taken;
@@ -433,7 +405,10 @@ impl<'a> Work<'a> {
                 self.outcome.uses.push(VesselUse { vessel: k, begin: self.begun[k], end: days });
             }
             match state {
-                State::Filling(kg) => self.outcome.books.end_kg += kg,
+                State::Filling(kg) => {
+                    self.outcome.books.end_kg += kg;
+                    self.outcome.books.salt_end_kg += self.left_l[k] * self.mother.1;
+                }
                 State::Mixing(_) => self.outcome.books.salt_end_kg += self.station.vessels[k].0 * self.mother.1,
                 State::Ready(l) => self.outcome.books.salt_end_kg += l * self.mother.1,
                 State::Empty => {}

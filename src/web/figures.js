@@ -48,7 +48,7 @@ function make(drawn, pick) {
   const root = element("figure", { id: "figure-" + drawn.key });
   const area = element("div", { className: drawn.cells ? "drawn map" : "drawn" });
   const caption = element("figcaption");
-  const said = element("output");
+  const said = element("output", { textContent: drawn.cells ? "Point at a place to read it; take it with a click." : "" });
   const mark = element("div", { className: drawn.cells ? "here cell" : "here", hidden: true });
   caption.append(said);
   root.append(area, caption);

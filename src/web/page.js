@@ -31,6 +31,7 @@ async function ask() {
   const width = column();
   try {
     const response = await fetch("/answer", { method: "POST", body: address.body(state, width), signal: own.signal });
+    $("tank").classList.toggle("stale", !response.ok);
     if (!response.ok) {
       problem(await response.text());
       return false;
@@ -54,7 +55,7 @@ async function ask() {
 function column() {
   const style = getComputedStyle($("figures"));
   const strip = style.display === "flex";
-  return Math.round((strip ? Math.min($("figures").clientWidth, 416) : parseFloat(style.gridTemplateColumns)) - 16);
+  return Math.round((strip ? Math.min(0.9 * $("figures").clientWidth, 416) : parseFloat(style.gridTemplateColumns)) - 16);
 }
 
 // Writes the state into the address: a new entry, so that Back undoes it.
@@ -90,7 +91,7 @@ function show(answer) {
   knobs.show($("knobs"), answer.controls, answer.faults, turn);
   figures.show($("figures"), answer, pick, (measure) => turn("measure", measure, true));
   numbers(answer);
-  card(answer.card);
+  card(answer.card, answer.cautions);
   $("command").textContent = answer.command;
   const where = `brinecast ${answer.brinecast}; ${answer.scenario}; ${answer.basis} basis${answer.seed === null ? "" : `; seed ${answer.seed}`}`;
   $("cautions").replaceChildren(...answer.cautions.concat(where).map((c) => element("p", { textContent: c })));
@@ -113,7 +114,8 @@ function numbers(answer) {
   $("numbers").replaceChildren(element("thead", {}, head), element("tbody", {}, ...rows));
 }
 
-function card(result) {
+// The card, with the cautions that the page does not say already.
+function card(result, said) {
   if (result.Err !== undefined) {
     $("card").replaceChildren(element("p", { className: "whole", textContent: result.Err }));
     return;
@@ -129,7 +131,7 @@ function card(result) {
   $("card").replaceChildren(
     element("p", { className: "whole", textContent: made.title }),
     ...made.parts.map(part),
-    element("p", { className: "whole", textContent: made.cautions.join(" ") }),
+    element("p", { className: "whole", textContent: made.cautions.filter((c) => !said.includes(c)).join(" ") }),
   );
 }
 
@@ -143,6 +145,11 @@ function begin(start) {
     return element("label", { htmlFor: id, textContent: label }, field);
   };
   $("questions").replaceChildren(...start.questions.map(question), element("button", { type: "submit", textContent: "Show my tank" }));
+  // The usual volume in the units that are chosen, until one is typed.
+  const usual = { metric: "300 L", us: "75 US gal" };
+  $("ask-units").addEventListener("change", (event) => {
+    if (Object.values(usual).includes($("ask-volume").value)) $("ask-volume").value = usual[event.target.value];
+  });
   $("questions").addEventListener("submit", (event) => {
     event.preventDefault();
     const now = new URLSearchParams([["from", "questions"]]);
@@ -171,8 +178,12 @@ async function open(now) {
   else choose();
 }
 
-// Shows the choice of tanks.
+// Shows the choice of tanks, with the answers that were given already.
 function choose() {
+  for (const [key, value] of state?.now ?? []) {
+    const field = key.startsWith("ask.") ? $("ask-" + key.slice(4)) : null;
+    if (field) field.value = value;
+  }
   state = null;
   asking?.abort();
   $("tank").hidden = $("another").hidden = $("pin").hidden = $("take-away").hidden = true;

@@ -159,7 +159,7 @@ fn mistakes_are_told_with_their_place() {
     for (state, piece) in [
         ("from=mixed-ref", "there is no built-in scenario `mixed-ref`"),
         ("from=mixed-reef&change.amount=400+%25", "more than 0 and at most 95 %"),
-        ("from=mixed-reef&chnge.amount=10+%25", "--set:1:1"),
+        ("from=mixed-reef&chnge.amount=10+%25", "this page's knob:1:1"),
         ("from=mixed-reef&fault.stuck=1..2", "there is no fault `stuck`"),
         ("from=mixed-reef&fault.power-cut=9..2", "example: fault.power-cut=30..37"),
         ("from=mixed-reef&run=100+year", "at most 1100 d"),

@@ -258,3 +258,17 @@ fn an_absence_without_chance_is_the_closed_form() {
     assert!(answer.recommended.contains("a store of 84 L"), "{}", answer.recommended);
     assert!(answer.remedies[0].chance <= answer.remedies.last().unwrap().chance);
 }
+
+/// A vessel a little larger than a change is filled again on top of what is left; it served once and stood idle.
+#[test]
+fn a_remainder_does_not_block_its_vessel() {
+    let served = tank(&["run=182 d", "change.amount=20 %", "change.every=14 d"]);
+    for litres in [80.0, 81.0, 100.0, 130.0, 160.0, 200.0] {
+        let station = Station { vessels: vec![(litres + 1.0, 0.5)], emergency_l: 0.0, made_l_per_d: 20.0, ..plenty() };
+        let outcome = run_station(&station, std::slice::from_ref(&served), 182.0).unwrap();
+        closes(&outcome);
+        let missed: f64 = outcome.shortages.iter().map(|s| s.missing_l).sum();
+        assert_eq!((outcome.tanks[0].changes, missed), (13, 0.0), "{litres} L");
+        assert!((outcome.tanks[0].changed_l - 13.0 * 80.0).abs() < 1.0, "{litres} L: {}", outcome.tanks[0].changed_l);
+    }
+}

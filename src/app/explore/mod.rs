@@ -132,8 +132,11 @@ impl Stage {
     }
 
     fn command(&self) -> String {
-        let stem = &self.loaded.scenario.name;
-        let name = if super::built_in(stem).is_some() { stem.clone() } else { format!("{stem}.toml") };
+        let name = &self.loaded.scenario.name;
+        if super::built_in(name).is_none() {
+            // The file that is taken away has every knob in it.
+            return "brinecast run scenario.toml".into();
+        }
         let sets = self.loaded.overrides.iter().map(|set| format!(" --set \"{set}\""));
         format!("brinecast run {name}{}", sets.collect::<String>())
     }

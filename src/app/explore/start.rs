@@ -60,12 +60,21 @@ pub(super) fn scenario(answers: &[(String, String)]) -> Result<String, AppError>
     };
     let units = answer("units")?;
     let system = if units == "us" { UnitSystem::Us } else { UnitSystem::Metric };
-    let wrong = |key: &str, why: String| AppError::Usage(format!("ask.{key}: {why}"));
-    let volume: Volume = parse(answer("volume")?, Gallon::Us).map_err(|e| wrong("volume", e.to_string()))?;
+    let asked = |key: &str| questions.iter().find(|q| q.key == key).map_or("", |q| q.label);
+    let wrong = |key: &str, why: String| AppError::Usage(format!("ask.{key}: {} {why}", asked(key)));
+    // A bare number is meant in the units that were chosen.
+    let with_unit = |key: &str, unit: &str| -> Result<String, AppError> {
+        let text = answer(key)?.trim();
+        Ok(if text.parse::<f64>().is_ok() { format!("{text} {unit}") } else { text.to_owned() })
+    };
+    let volume: Volume = parse(&with_unit("volume", system.volume_unit().0)?, Gallon::Us)
+        .map_err(|e| wrong("volume", format!("{e}; example: {}", if units == "us" { "75 US gal" } else { "300 L" })))?;
     if !(1.0..=1e6).contains(&volume.litres()) {
         return Err(wrong("volume", format!("{} is no tank: allowed are 1 L to 1000 m3", answer("volume")?)));
     }
-    let every: Duration = parse(answer("every")?, Gallon::Us).map_err(|e| wrong("every", e.to_string()))?;
+    let every: Duration =
+        parse(&with_unit("every", "d")?, Gallon::Us).map_err(|e| wrong("every", format!("{e}; example: 7 d")))?;
+    let amount = with_unit("amount", "%")?.replace(['"', '\\', '\n'], "");
     let load = LOADS.iter().find(|(word, _)| Some(*word) == answer("animals").ok()).map_or(0.5, |(_, load)| *load);
     let skimmate = if answer("skimmer")? == "yes" { 0.03 } else { 0.0 };
     let of = |share: f64| (volume * share).show(system);
@@ -118,7 +127,6 @@ salinity = "35 psu"
 "#,
         volume = volume.show(system),
         rim = of(1.1),
-        amount = answer("amount")?.replace(['"', '\\', '\n'], ""),
         every = every.days(),
     ))
 }

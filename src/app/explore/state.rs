@@ -177,7 +177,13 @@ impl State {
                 sets.push(format!("{key}={value}"));
             }
         }
-        let mut loaded = load_text(&name, &text, &sets)?;
+        let mut loaded = load_text(&name, &text, &sets).map_err(|e| match e {
+            // A keeper at the page has given no `--set`.
+            AppError::Problems(problems) => AppError::Usage(
+                problems.to_string().trim_start_matches("error: ").replace("--> --set:", "--> this page's knob:"),
+            ),
+            other => other,
+        })?;
         loaded.scenario.units = self.units.unwrap_or(loaded.scenario.units);
         let plan = &mut loaded.scenario.plan;
         within_reach(plan)?;

@@ -42,7 +42,7 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Opt
                 parse::<Volume>(t, gallon).map(Amount::Volume).map_err(|e| e.to_string())
             },
         )
-        .check(format!("more than 0 and at most {:.0} % of the operating volume", LARGEST_SHARE * 100.0), move |a| {
+        .check(format!("more than 0 and at most {:.0} % of the operating volume; for no changes leave the table out (--set change=none)", LARGEST_SHARE * 100.0), move |a| {
             let share = a.of(operating) / operating;
             share > 0.0 && share <= LARGEST_SHARE
         })
