@@ -163,6 +163,21 @@ fn level(plan: &Plan, cycle: f64, begin: f64) -> Result<Level, SettleError> {
     Err(SettleError::Level)
 }
 
+/// Moduli of the eigenvalues of the map. Water and salt move each other; a solute moves neither, and of the solutes only
+/// those that are made from it, in a chain without rings. So in the order of making the matrix is triangular but for
+/// its first two rows, and the eigenvalues are those of that corner and the diagonal.
+fn moduli(a: &DMatrix<f64>) -> impl Iterator<Item = f64> {
+    let half_trace = 0.5 * (a[(0, 0)] + a[(1, 1)]);
+    let determinant = a[(0, 0)] * a[(1, 1)] - a[(0, 1)] * a[(1, 0)];
+    let square = half_trace * half_trace - determinant;
+    let corner = if square >= 0.0 {
+        [(half_trace + square.sqrt()).abs(), (half_trace - square.sqrt()).abs()]
+    } else {
+        [determinant.sqrt(); 2]
+    };
+    corner.into_iter().chain((2..a.nrows()).map(|j| a[(j, j)].abs()))
+}
+
 struct Finder<'a> {
     plan: &'a Plan,
     cycle: f64,
@@ -293,7 +308,7 @@ impl Finder<'_> {
         self.map(z, &mut statistics)?;
         // What neither comes nor goes has an eigenvalue of 1 and is settled already.
         let moving = |e: &f64| (e - 1.0).abs() >= NEVER;
-        let radius = a.clone().complex_eigenvalues().iter().map(|e| e.norm()).filter(moving).fold(0.0, f64::max);
+        let radius = moduli(a).filter(moving).fold(0.0, f64::max);
         let after = |left: f64| {
             if radius >= 1.0 {
                 None

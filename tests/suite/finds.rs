@@ -185,6 +185,19 @@ fn intervals_without_a_common_cycle_are_an_answer() {
     }
 }
 
+/// Two dozen solutes alike kept an iteration for eigenvalues from ending; they can be read off.
+#[test]
+fn many_solutes_alike_have_a_settled_cycle() {
+    let mut text = STILL.to_owned() + "[change]\namount = \"10 %\"\nevery = \"7 d\"\n";
+    for i in 0..60 {
+        text += &format!("[solutes.s{i}]\nunit = \"mg/L\"\nload = \"0.01 mg/L/d\"\n");
+    }
+    let settled = settle(&load(&text, &[]).scenario.plan).unwrap();
+    // each week keeps nine tenths
+    near(settled.half_life_d.unwrap(), 7.0 * 0.5f64.ln() / 0.9f64.ln(), 1e-9, "half-life");
+    near(settled.solutes[59].peak, 0.7, 1e-9, "peak");
+}
+
 /// In a tank that loses no water, a fast chain left 2e-11 of what it turned over in the books.
 #[test]
 fn the_books_of_a_fast_chain_close_where_no_water_leaves() {
