@@ -7,7 +7,7 @@
 //! repeated from the new point (Newton) until the cycle closes. The spectral radius of `A` gives
 //! the time to settle.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
 use super::{EngineError, Nothing, Observer, Simulation, Statistics};
 use crate::model::{Evaporation, Method, Plan, Schedule, Timing, Watched};
@@ -49,6 +49,8 @@ const LEVEL_CYCLES: usize = 60;
 const MOST_ROUNDS: usize = 30;
 /// Relative distance at which the cycle counts as closed.
 const CLOSED: f64 = 1e-12;
+/// A singular value below this is the reading of the map's own error, for a direction that does not move.
+const SINGULAR: f64 = 3e-6;
 /// An eigenvalue this close to 1 does not decay.
 const NEVER: f64 = 1e-9;
 
@@ -232,12 +234,23 @@ impl Finder<'_> {
 
     /// By how much an amount is displaced to read the map: little enough that an uptake which reaches
     /// zero in the cycle still does, and enough that rounding does not show.
+    ///
+    /// A top-off makes good what is missing and not what is too much, so water and salt are displaced to the side
+    /// on which it holds the level: on the other a cycle without evaporation repeats at any level.
     fn displacement(&self, j: usize, amount: f64) -> f64 {
+        // Without one there is no such edge, and a smaller step reads the direction that does not move exactly.
+        let share = if self.restores_level() { [-1e-4, -1e-3] } else { [1e-6, 1e-6] };
         match j {
-            0 => 1e-4 * amount,
-            1 => 1e-3 * amount.max(1e-6),
+            0 => share[0] * amount,
+            1 if amount > 1e-6 => share[1] * amount,
+            1 => 1e-9,
             _ => 1e-4 * amount + 1e-6 * self.litres(),
         }
+    }
+
+    /// Whether something brings the level back when it is low.
+    fn restores_level(&self) -> bool {
+        !matches!(self.plan.regime.top_off.method, Method::None)
     }
 
     fn litres(&self) -> f64 {
@@ -287,7 +300,25 @@ impl Finder<'_> {
                 system[(j, j)] = 1.0;
             }
         }
-        system.lu().solve(distance).ok_or_else(|| SettleError::NoWayOut("something".into()))
+        let nowhere = || SettleError::NoWayOut("something".into());
+        if self.restores_level() {
+            return system.lu().solve(distance).ok_or_else(nowhere);
+        }
+        // Where nothing restores the level any level may repeat: water and salt, which know nothing of the solutes,
+        // take the least step, measured by their own amounts, and the solutes follow.
+        let size = [self.level.amounts[0], self.level.amounts[1].max(1e-9 * self.litres())];
+        let block = Matrix2::from_fn(|i, j| system[(i, j)] * size[j] / size[i]);
+        let apart = Vector2::from_fn(|i, _| distance[i] / size[i]);
+        let scaled = block.svd(true, true).solve(&apart, SINGULAR).map_err(|_| nowhere())?;
+        let mut step = DVector::zeros(n);
+        for j in 0..2 {
+            step[j] = scaled[j] * size[j];
+        }
+        let rest = n - 2;
+        let left = distance.rows(2, rest) - system.view((2, 0), (rest, 2)) * step.rows(0, 2);
+        let solutes = system.view((2, 2), (rest, rest)).clone_owned().lu().solve(&left).ok_or_else(nowhere)?;
+        step.rows_mut(2, rest).copy_from(&solutes);
+        Ok(step)
     }
 
     fn name(&self, j: usize) -> String {

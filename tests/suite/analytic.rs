@@ -446,3 +446,53 @@ by = "none"
         }
     }
 }
+
+/// A covered tank: without evaporation a float holds a level that nothing else restores, and the cycle is still the
+/// closed saw-tooth, at any temperature, size and interval, on either basis.
+#[test]
+fn a_tank_without_evaporation_settles_to_the_closed_saw_tooth() {
+    let text = r#"
+format = 1
+run = "365 d"
+[tank]
+volume = "200 L"
+[solutes.nitrate]
+start = "10 mg/L"
+load = "0.5 mg/L/d"
+removal = "2 %/d"
+[evaporation]
+rate = "0 L/d"
+[waters.salt_water]
+nitrate = "1 mg/L"
+[change]
+amount = "15 %"
+"#;
+    let mut seen = 0;
+    for celsius in [18.0, 25.0, 25.5, 28.0] {
+        for (share, every) in [(0.05, 7.0), (0.15, 14.0), (0.5, 7.0), (0.3, 28.0)] {
+            for by in ["float", "hand", "none"] {
+                let sets = [
+                    format!("tank.temperature={celsius} C"),
+                    format!("change.amount={} %", 100.0 * share),
+                    format!("change.every={every} d"),
+                    format!("top_off.by={by}"),
+                ];
+                let sets: Vec<&str> = sets.iter().map(String::as_str).collect();
+                let settled = brinecast::engine::settle(&load(text, &sets).scenario.plan)
+                    .unwrap_or_else(|e| panic!("{sets:?}: {e}"));
+                // x' = p − k x between changes, x → (1 − f) x + f c at one: the fixed point of the two.
+                let (p, k, c) = (0.5, 0.02, 1.0);
+                let keep = f64::exp(-k * every);
+                let trough = ((1.0 - share) * p / k * (1.0 - keep) + share * c) / (1.0 - (1.0 - share) * keep);
+                let peak = p / k + (trough - p / k) * keep;
+                near(settled.solutes[0].peak, peak, 2e-6, &format!("peak {sets:?}"));
+                near(settled.solutes[0].trough, trough, 2e-6, &format!("trough {sets:?}"));
+                // Salinity goes half the way in ln 2 / −ln(1 − f) changes, which is slower than the nitrate.
+                let half = every * 0.5f64.ln() / (1.0 - share).ln();
+                near(settled.half_life_d.unwrap(), half, 1e-3, &format!("half the way {sets:?}"));
+                seen += 1;
+            }
+        }
+    }
+    assert_eq!(seen, 48);
+}
