@@ -47,7 +47,7 @@ pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, dri
 pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
 pub use error::AppError;
 pub use explore::{
-    Cells, Control, ExploreAnswer, FaultSwitch, Figure, Question, TAKE, address_of, explore, questions,
+    Cells, Control, ExploreAnswer, ExploreRequest, FaultSwitch, Figure, Question, TAKE, address_of, explore, questions,
     starting_points, take,
 };
 pub use faults::{FaultsRequest, FaultsResult, faults};

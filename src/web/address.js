@@ -51,9 +51,12 @@ export async function written({ now, pinned }) {
   return "#" + line.toString();
 }
 
-// The body of a request: width, state, pinned state.
+// The body of a request: width, state, pinned state; then the text of the file that both come from, as it is.
 export function body({ now, pinned }, width) {
-  const other = pinned ? new URLSearchParams(pinned) : null;
-  if (other && now.has("text")) other.set("text", now.get("text"));
-  return `width=${width}\n${now}\n${other ?? ""}`;
+  const bare = (state) => {
+    const line = new URLSearchParams(state ?? "");
+    line.delete("text");
+    return line;
+  };
+  return `width=${width}\n${bare(now)}\n${bare(pinned)}\n${now.get("text") ?? ""}`;
 }

@@ -7,7 +7,7 @@ use axum::extract::{Path, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
-use brinecast::app::{AppError, explore, questions, starting_points, take as take_away};
+use brinecast::app::{AppError, ExploreRequest, explore, questions, starting_points, take as take_away};
 use brinecast::study::Going;
 
 use super::Shared;
@@ -62,32 +62,38 @@ pub(super) async fn start() -> Response {
     }))
 }
 
-/// Parts of a body: a line each for the width of the pictures, the state, and the pinned state.
-fn parts(body: &str) -> Option<(u32, &str, Option<&str>)> {
-    let mut lines = body.split('\n');
+/// A body: a line each for the width of the pictures, the state, and the pinned state; the rest is the text of the
+/// keeper's own file, where there is one.
+fn request(body: &str) -> Option<ExploreRequest> {
+    let mut lines = body.splitn(4, '\n');
     let width = lines.next()?.strip_prefix("width=")?.trim().parse().ok()?;
-    let (state, pinned) = (lines.next()?, lines.next().filter(|p| !p.is_empty()));
-    lines.next().is_none().then_some((width, state, pinned))
+    let state = lines.next()?.to_owned();
+    let mut given = || lines.next().filter(|t| !t.is_empty()).map(str::to_owned);
+    Some(ExploreRequest { width, state, pinned: given(), text: given() })
 }
 
-const NO_PARTS: &str = "error: a request is width=PIXELS, the state, and the pinned state, a line each\n";
+fn no_request() -> Response {
+    const TEXT: &str =
+        "error: a request is width=PIXELS, the state, and the pinned state, a line each, then the text of a file\n";
+    (StatusCode::BAD_REQUEST, TEXT).into_response()
+}
 
 /// The answer to the knobs as they stand.
 pub(super) async fn answer(State(shared): State<Shared>, body: String) -> Result<Response, Response> {
-    let (width, state, pinned) = parts(&body).ok_or_else(|| (StatusCode::BAD_REQUEST, NO_PARTS).into_response())?;
-    let (state, pinned) = (state.to_owned(), pinned.map(str::to_owned));
-    let answer = work(shared, move |going| explore(&state, pinned.as_deref(), width, going)).await?;
+    let request = request(&body).ok_or_else(no_request)?;
+    let answer = work(shared, move |going| explore(&request, going)).await?;
     Ok(json(&answer))
 }
 
-/// A file to take away; the body is the state.
+/// A file to take away.
 pub(super) async fn take(
     State(shared): State<Shared>,
     Path(name): Path<String>,
     body: String,
 ) -> Result<Response, Response> {
+    let request = request(&body).ok_or_else(no_request)?;
     let wanted = name.clone();
-    let bytes = work(shared, move |_| take_away(&body, &wanted)).await?;
+    let bytes = work(shared, move |_| take_away(&request, &wanted)).await?;
     let kind = match name.rsplit('.').next() {
         Some("csv") => "text/csv; charset=utf-8",
         Some("json") => "application/json",
@@ -110,7 +116,7 @@ mod tests {
     use std::sync::{Arc, mpsc};
     use std::time::Duration;
 
-    use super::{parts, work};
+    use super::{request, work};
     use crate::web::Shared;
 
     #[tokio::test]
@@ -139,9 +145,11 @@ mod tests {
 
     #[test]
     fn a_request_has_its_lines() {
-        assert_eq!(parts("width=600\nfrom=a\n"), Some((600, "from=a", None)));
-        assert_eq!(parts("width=600\nfrom=a\nfrom=b"), Some((600, "from=a", Some("from=b"))));
-        assert_eq!(parts("width=600\nfrom=a\nfrom=b\nfrom=c"), None);
+        let parts = |body: &str| request(body).map(|r| (r.width, r.state, r.pinned, r.text));
+        let own = |t: &str| Some(t.to_owned());
+        assert_eq!(parts("width=600\nfrom=a\n"), Some((600, "from=a".into(), None, None)));
+        assert_eq!(parts("width=600\nfrom=a\nfrom=b"), Some((600, "from=a".into(), own("from=b"), None)));
+        assert_eq!(parts("width=600\nfrom=a\n\n\n x\n"), Some((600, "from=a".into(), None, own("\n x\n"))));
         assert_eq!(parts("from=a"), None);
         assert_eq!(parts("width=wide\nfrom=a"), None);
     }

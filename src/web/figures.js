@@ -1,6 +1,6 @@
 // The pictures: drawn by the server, read off here under the pointer and by keyboard.
 
-const element = (name, properties = {}) => Object.assign(document.createElement(name), properties);
+import { element } from "/dom.js";
 
 // Numbers for reading: four significant digits.
 export const number = (value) => (value === null ? "–" : String(Number(value.toPrecision(4))));
@@ -48,7 +48,7 @@ function make(drawn, pick) {
   const root = element("figure", { id: "figure-" + drawn.key });
   const area = element("div", { className: drawn.cells ? "drawn map" : "drawn" });
   const caption = element("figcaption");
-  const said = element("output", { textContent: drawn.cells ? "Point at a place to read it; take it with a click." : "" });
+  const said = element("output", { ariaLive: "off", textContent: drawn.cells ? "Point at a place to read it; take it with a click." : "" });
   const mark = element("div", { className: drawn.cells ? "here cell" : "here", hidden: true });
   caption.append(said);
   root.append(area, caption);
@@ -64,7 +64,10 @@ function make(drawn, pick) {
     area.append(mark);
     area.tabIndex = reads() ? 0 : -1;
     if (reads()) {
-      area.setAttribute("role", "group");
+      // Read off by moving along it, as a slider is.
+      area.setAttribute("role", "slider");
+      area.setAttribute("aria-valuemin", next.plot.x[0]);
+      area.setAttribute("aria-valuemax", next.plot.x[1]);
       area.setAttribute("aria-label", `${next.title} ${next.cells ? "Arrow keys move, Enter takes the place." : "Arrow keys read values off."}`);
     }
     if (at !== null) (now.cells ? cell(at) : time(at));
@@ -81,7 +84,9 @@ function make(drawn, pick) {
   function time(value) {
     at = Math.min(now.plot.x[1], Math.max(now.plot.x[0], value));
     const values = now.lines.map(([name, points]) => `${name} ${number(valueAt(points, at))} ${now.unit}`);
+    area.setAttribute("aria-valuenow", at);
     said.textContent = `${now.across.split(" ")[0].replace(/s$/, "")} ${number(at)}: ${values.join("; ")}`;
+    area.setAttribute("aria-valuetext", said.textContent);
     mark.hidden = false;
     mark.style.left = along(at, now.plot.across, now.plot.x) + "px";
     mark.style.top = now.plot.down[0] * scale() + "px";
@@ -93,7 +98,9 @@ function make(drawn, pick) {
     at = [Math.min(xs.length - 1, Math.max(0, column)), Math.min(ys.length - 1, Math.max(0, row))];
     const [x, y] = [xs[at[0]], ys[at[1]]];
     const value = values[at[1]][at[0]];
+    area.setAttribute("aria-valuenow", x);
     said.textContent = `${x} % every ${y} d: ${value === null ? "does not settle" : number(value) + " " + now.unit}`;
+    area.setAttribute("aria-valuetext", said.textContent);
     mark.hidden = false;
     // The lower edge of the picture is the low end of the values.
     const down = [now.plot.down[1], now.plot.down[0]];
@@ -144,8 +151,6 @@ function make(drawn, pick) {
   area.addEventListener("pointerdown", pointed);
   area.addEventListener("click", take);
   area.addEventListener("keydown", key);
-  area.addEventListener("focus", () => said.setAttribute("aria-live", "polite"));
-  area.addEventListener("blur", () => said.setAttribute("aria-live", "off"));
   return { root, caption, show };
 }
 

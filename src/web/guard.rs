@@ -9,7 +9,7 @@ use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
-use super::Shared;
+use super::{PATIENCE, Shared};
 
 /// What the browser may do with the page: nothing from or to anywhere else.
 const HEADERS: [(&str, &str); 5] = [
@@ -26,7 +26,9 @@ const HEADERS: [(&str, &str); 5] = [
 /// Lets through what a page of this server asks.
 pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: Next) -> Response {
     let mut response = if allowed(request.headers(), shared.port) {
-        next.run(request).await
+        tokio::time::timeout(PATIENCE, next.run(request)).await.unwrap_or_else(|_| {
+            (StatusCode::REQUEST_TIMEOUT, "error: this took too long, and was left\n").into_response()
+        })
     } else {
         (StatusCode::FORBIDDEN, "error: this page answers only to its own address on this machine\n").into_response()
     };
@@ -37,7 +39,10 @@ pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: 
 }
 
 fn allowed(headers: &HeaderMap, port: u16) -> bool {
-    let names = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    let names = ["127.0.0.1", "localhost"].map(|name| {
+        // A browser leaves the usual port of the web out.
+        if port == 80 { name.to_owned() } else { format!("{name}:{port}") }
+    });
     let one = |name| {
         let mut values = headers.get_all(name).iter();
         (values.next().and_then(|v| v.to_str().ok()), values.next().is_some())
@@ -64,6 +69,8 @@ mod tests {
     fn only_its_own_names_are_let_in() {
         assert!(allowed(&with(&[("host", "127.0.0.1:8000")]), 8000));
         assert!(allowed(&with(&[("host", "localhost:8000"), ("origin", "http://localhost:8000")]), 8000));
+        assert!(allowed(&with(&[("host", "localhost"), ("origin", "http://localhost")]), 80));
+        assert!(!allowed(&with(&[("host", "localhost")]), 8000));
         assert!(!allowed(&with(&[]), 8000));
         assert!(!allowed(&with(&[("host", "127.0.0.1:8001")]), 8000));
         assert!(!allowed(&with(&[("host", "example.org:8000")]), 8000));

@@ -1,10 +1,6 @@
 // The knobs, built from what the server says they are.
 
-const element = (name, properties = {}, ...children) => {
-  const made = Object.assign(document.createElement(name), properties);
-  made.append(...children);
-  return made;
-};
+import { element } from "/dom.js";
 
 // Groups that stand open; the others are opened by hand and then stay so.
 const open = new Set(["Water changes", "Evaporation and top-off"]);
@@ -110,7 +106,7 @@ function faultSwitch(fault, turn) {
   const to = day("to", end);
   box.addEventListener("change", say);
   if (fault.on !== null) {
-    const span = element("div", { className: "span" });
+    const span = element("fieldset", {}, element("legend", { className: "heard", textContent: fault.title }));
     span.append(element("label", { htmlFor: from.id, textContent: "from day" }), from);
     span.append(element("label", { htmlFor: to.id, textContent: "to day" }), to);
     made.append(span);

@@ -17,13 +17,20 @@ use axum::middleware::from_fn_with_state;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};
 use brinecast::app::AppError;
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
 
-/// Longest body of a request \[bytes\]: a scenario text, percent-encoded, and its knobs.
+/// Longest body of a request \[bytes\]: a scenario's text and its knobs; the page itself reads files up to a quarter of it.
 const LONGEST_BODY: usize = 512 * 1024;
-/// Time that open work gets when the program is asked to end.
-const GRACE: Duration = Duration::from_secs(2);
+/// Time in which a request's head must have come.
+const HEAD: Duration = Duration::from_secs(10);
+/// Time in which its body must have come and its answer be there.
+const PATIENCE: Duration = Duration::from_secs(120);
+/// Connections at once; more wait to be let in.
+const CONNECTIONS: usize = 512;
 
 /// What every request shares.
 #[derive(Clone)]
@@ -36,7 +43,8 @@ struct Shared {
 
 const PAGE: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
-const SCRIPTS: [(&str, &str); 4] = [
+const SCRIPTS: [(&str, &str); 5] = [
+    ("/dom.js", include_str!("dom.js")),
     ("/page.js", include_str!("page.js")),
     ("/knobs.js", include_str!("knobs.js")),
     ("/figures.js", include_str!("figures.js")),
@@ -53,21 +61,36 @@ pub(crate) fn serve(port: u16, opened: impl FnOnce(SocketAddr)) -> Result<(), Ap
         let cores = std::thread::available_parallelism().map_or(1, usize::from);
         let shared = Shared { port: address.port(), cores: Arc::new(Semaphore::new(cores)) };
         opened(address);
-        let server = axum::serve(listener, router(shared)).with_graceful_shutdown(asked_to_end());
-        // Open connections get a moment to finish; a browser keeps its own open for minutes.
-        let served = async { server.await.map_err(fail) };
-        let patience = async {
-            asked_to_end().await;
-            tokio::time::sleep(GRACE).await;
-        };
         tokio::select! {
-            result = served => result,
-            () = patience => Ok(()),
+            () = accept(listener, router(shared)) => {}
+            () = asked_to_end() => {}
         }
+        Ok::<(), AppError>(())
     })?;
     // Work in hand writes no file, so it can be left.
     runtime.shutdown_background();
     Ok(())
+}
+
+/// Lets connections in and serves each until it ends.
+async fn accept(listener: TcpListener, router: Router) {
+    let places = Arc::new(Semaphore::new(CONNECTIONS));
+    loop {
+        let Ok(place) = places.clone().acquire_owned().await else { return };
+        // A connection that ends before it is taken is none; where the system has no more to give, a moment helps.
+        let Ok((stream, _)) = listener.accept().await else {
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            continue;
+        };
+        let service = TowerToHyperService::new(router.clone());
+        tokio::spawn(async move {
+            let _place = place;
+            let mut http = http1::Builder::new();
+            http.timer(TokioTimer::new()).header_read_timeout(HEAD);
+            // What the other side does wrong ends its connection and nothing else.
+            let _ = http.serve_connection(TokioIo::new(stream), service).await;
+        });
+    }
 }
 
 fn router(shared: Shared) -> Router {

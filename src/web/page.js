@@ -1,19 +1,17 @@
 // From a knob to the picture: keeps the state, asks the server, shows the answer.
 
+import { element } from "/dom.js";
 import * as address from "/address.js";
 import * as figures from "/figures.js";
 import * as knobs from "/knobs.js";
 
 const $ = (id) => document.getElementById(id);
-const element = (name, properties = {}, ...children) => {
-  const made = Object.assign(document.createElement(name), properties);
-  made.append(...children);
-  return made;
-};
 
 // { now, pinned }, both as pairs of key and value; nothing while a tank is being chosen.
 let state = null;
 let asking = null;
+// Width of the pictures that were asked for last.
+let asked = 0;
 
 function problem(text) {
   $("problem").textContent = text;
@@ -21,31 +19,42 @@ function problem(text) {
   if (text && !$("begin").hidden) $("problem").scrollIntoView({ block: "nearest" });
 }
 
-// Asks for the answer to the state and shows it; whether there was one.
+// Sends a request; where there is no good answer, says why and gives nothing.
+async function request(path, options) {
+  try {
+    const response = await fetch(path, options);
+    if (response.ok) return response;
+    const text = await response.text();
+    problem(response.status === 413 ? "error: this file is larger than the page reads; `brinecast run` takes larger ones" : text);
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    problem("error: brinecast does not answer. It was ended, perhaps: start it again and reload this page.");
+  }
+  return null;
+}
+
+// Asks for the answer to the state and shows it: true; false where there is none; null where another took its place.
 async function ask() {
   asking?.abort();
   const own = (asking = new AbortController());
   $("begin").hidden = true;
   $("tank").hidden = false;
   $("tank").classList.add("waiting");
-  const width = column();
+  asked = column();
   try {
-    const response = await fetch("/answer", { method: "POST", body: address.body(state, width), signal: own.signal });
-    $("tank").classList.toggle("stale", !response.ok);
-    if (!response.ok) {
-      problem(await response.text());
-      return false;
-    }
-    const answer = await response.json();
-    if (own.signal.aborted) return true;
+    const body = address.body(state, asked);
+    const response = await request("/answer", { method: "POST", body, signal: own.signal });
+    const answer = await response?.json();
+    if (own.signal.aborted) return null;
+    $("tank").classList.toggle("stale", !answer);
+    if (!answer) return false;
     problem("");
     show(answer);
     document.body.dataset.answered = String(Number(document.body.dataset.answered ?? 0) + 1);
     return true;
   } catch (error) {
-    if (error.name === "AbortError") return true;
-    problem("error: brinecast does not answer. It was ended, perhaps: start it again and reload this page.");
-    return false;
+    if (error.name === "AbortError") return null;
+    throw error;
   } finally {
     if (asking === own) $("tank").classList.remove("waiting");
   }
@@ -58,10 +67,16 @@ function column() {
   return Math.round((strip ? Math.min(0.9 * $("figures").clientWidth, 416) : parseFloat(style.gridTemplateColumns)) - 16);
 }
 
-// Writes the state into the address: a new entry, so that Back undoes it.
-async function keep() {
-  const written = await address.written(state);
-  if (written !== location.hash) history.pushState(null, "", written);
+// Writes the state into the address: a new entry, so that Back undoes it. One after the other, as they were made.
+let kept = Promise.resolve();
+function keep() {
+  const { now, pinned } = state;
+  const snapshot = { now: new URLSearchParams(now), pinned };
+  kept = kept.then(async () => {
+    const written = await address.written(snapshot);
+    if (written !== location.hash) history.pushState(null, "", written);
+  });
+  return kept;
 }
 
 function turn(key, value, done) {
@@ -174,8 +189,9 @@ function begin(start) {
 // Opens a tank; one that cannot be read leaves the choice of tanks as it was, with what is wrong.
 async function open(now) {
   state = { now, pinned: null };
-  if (await ask()) await keep();
-  else choose();
+  const answered = await ask();
+  if (answered) await keep();
+  else if (answered === false) choose();
 }
 
 // Shows the choice of tanks, with the answers that were given already.
@@ -203,8 +219,8 @@ $("take").addEventListener("change", async (event) => {
   const name = event.target.value;
   event.target.value = "";
   if (!name) return;
-  const response = await fetch("/take/" + name, { method: "POST", body: state.now.toString() });
-  if (!response.ok) return problem(await response.text());
+  const response = await request("/take/" + name, { method: "POST", body: address.body(state, 0) });
+  if (!response) return;
   const link = element("a", { href: URL.createObjectURL(await response.blob()), download: name });
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
@@ -218,7 +234,7 @@ document.querySelector(".skip").addEventListener("click", (event) => {
 async function arrive() {
   state = await address.read();
   if (state) {
-    if (!(await ask()) && $("figures").childElementCount === 0) choose();
+    if ((await ask()) === false && $("figures").childElementCount === 0) choose();
     return;
   }
   problem("");
@@ -228,8 +244,11 @@ async function arrive() {
 let resized;
 addEventListener("resize", () => {
   clearTimeout(resized);
-  resized = setTimeout(() => state && ask(), 250);
+  resized = setTimeout(() => state && column() !== asked && ask(), 250);
 });
 addEventListener("popstate", arrive);
-begin(await (await fetch("/start")).json());
-await arrive();
+const start = await request("/start");
+if (start) {
+  begin(await start.json());
+  await arrive();
+}

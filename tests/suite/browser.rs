@@ -120,9 +120,9 @@ fn each_knob_changes_what_is_shown_to_what_the_library_gives() {
         let sets: Vec<String> = json["command"]
             .as_str()
             .unwrap()
-            .split(" --set \"")
+            .split(" --set '")
             .skip(1)
-            .map(|s| s.trim_end_matches('"').to_owned())
+            .map(|s| s.trim_end_matches('\'').to_owned())
             .collect();
         let summary = run(&load("mixed-reef", &sets).unwrap()).unwrap().summary;
         assert_eq!(page.sentence(), summary.answer, "{key}");

@@ -449,3 +449,30 @@ fn a_rescue_takes_the_litres_of_the_closed_forms() {
     let message = rescue(&loaded, &impossible).unwrap_err().to_string();
     assert!(message.contains("must lie between"), "{message}");
 }
+
+/// A fault that can happen does something: it moves the tank or its levels, or says what it does besides.
+#[test]
+fn no_fault_does_nothing() {
+    for fault in brinecast::faults::all(1.0) {
+        let tried = ["mixed-reef", "continuous-exchange", "nano-by-hand", "fortnight-away", "low-salinity-quarantine"]
+            .into_iter()
+            .map(|name| {
+                brinecast::app::load(name, &["run=60 d".into(), "meter.bias=0.3 psu".into()]).unwrap().scenario.plan
+            })
+            .filter(|plan| fault.cannot(plan).is_none());
+        let mut can = 0;
+        let mut does = 0;
+        for plan in tried {
+            can += 1;
+            let mut bent = plan.clone();
+            brinecast::faults::put(&fault, &mut bent, 10.0, 40.0);
+            let (clean, faulty) = (brinecast::engine::run(&plan).unwrap(), brinecast::engine::run(&bent).unwrap());
+            let moved = clean.trace.salinity_psu != faulty.trace.salinity_psu
+                || clean.trace.volume_l != faulty.trace.volume_l
+                || clean.trace.solutes != faulty.trace.solutes;
+            does += usize::from(moved || fault.note(&plan).is_some());
+        }
+        assert!(can > 0, "{}: no scenario of the program can have it", fault.key());
+        assert!(does > 0, "{} does nothing", fault.key());
+    }
+}

@@ -182,13 +182,52 @@ proptest! {
         let known = brinecast::scenario::keys();
         let mut sets: Vec<String> = Vec::new();
         for key in keys {
-            sets.push(format!("{}={value}", key.get(&known).path.replace("NAME", "nitrate")));
+            let path = &key.get(&known).path;
+            let name = match path.split('.').next() {
+                Some("waters") => "salt_water",
+                Some("doses") => "buffer",
+                Some("changes") => "weekly",
+                _ => "nitrate",
+            };
+            sets.push(format!("{}={value}", path.replace("NAME", name)));
             loads(text, &sets)?;
         }
         loads(text, &[format!("{odd}={value}")])?;
         loads(text, &[format!("{}={value}", vec!["a"; depth].join("."))])?;
         loads(text, std::slice::from_ref(&odd))?;
     }
+}
+
+proptest! {
+    #![proptest_config(cases(40))]
+
+    /// The page's state, from knobs of its own and keys of a scenario, with values that fit and values that do not.
+    #[test]
+    fn any_state_of_the_page(which in any::<Index>(), pairs in prop::collection::vec((any::<Index>(), prop_oneof![quantity(), text()]), 0..4),
+                             pinned in text(), odd in text()) {
+        let own = ["kind", "evaporation_by", "uncertain", "measure", "units", "batch.vessel", "batch.heater", "fault.leak",
+                   "fault.top-off-stuck-open", "ask.volume", "ask.every", "ask.units", "from", "text"];
+        let known = brinecast::scenario::keys();
+        let keys: Vec<String> = own.iter().map(|k| (*k).to_owned()).chain(known.iter().map(|k| k.path.replace("NAME", "nitrate"))).collect();
+        let mut line = form_urlencoded::Serializer::new(String::new());
+        line.append_pair("from", which.get(BUILT_IN).0).append_pair("run", "40 d");
+        for (key, value) in &pairs {
+            line.append_pair(&keys[key.index(keys.len())], value);
+        }
+        let request = brinecast::app::ExploreRequest { width: 420, state: line.finish(), pinned: None, text: None };
+        page(&request)?;
+        page(&brinecast::app::ExploreRequest { pinned: Some(pinned), ..request.clone() })?;
+        page(&brinecast::app::ExploreRequest { state: odd.clone(), text: Some(odd), ..request })?;
+    }
+}
+
+/// The page answers, or says what is wrong as every other reader does.
+fn page(request: &brinecast::app::ExploreRequest) -> Result<(), TestCaseError> {
+    if let Err(error) = brinecast::app::explore(request, &|_| true) {
+        let text = error.to_string();
+        prop_assert!(text.starts_with("error: ") && text.len() > 12, "{text}\n{request:?}");
+    }
+    Ok(())
 }
 
 /// A log of a few rows, then edited.

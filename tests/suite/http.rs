@@ -11,52 +11,54 @@ pub(crate) struct Server {
     pub(crate) port: u16,
     /// The empty folder that it runs in.
     pub(crate) folder: tempfile::TempDir,
-    child: Child,
+    running: Running,
+}
+
+/// A program that ends when it is dropped, whatever ends the test.
+struct Running(Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
 }
 
 impl Server {
     /// Starts it on a free port.
     pub(crate) fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let (child, port) = explore(folder.path(), &["explore"]);
-        Self { port, folder, child }
+        let (running, port) = explore(folder.path(), &["explore"]);
+        Self { port, folder, running }
     }
 
     /// Ends it as the machine would, without a word.
     pub(crate) fn kill(&mut self) {
-        self.child.kill().unwrap();
-        self.child.wait().unwrap();
-    }
-}
-
-impl Drop for Server {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        self.running.0.kill().unwrap();
+        self.running.0.wait().unwrap();
     }
 }
 
 /// Starts the page's command on a free port, without a browser.
-fn explore(folder: &Path, args: &[&str]) -> (Child, u16) {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+fn explore(folder: &Path, args: &[&str]) -> (Running, u16) {
+    let child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
         .args(args)
         .args(["--no-browser", "--port", "0"])
         .current_dir(folder)
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
+    let mut running = Running(child);
     let mut line = String::new();
-    BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+    BufReader::new(running.0.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
     let port = line.split("127.0.0.1:").nth(1).and_then(|l| l.split('/').next()).and_then(|p| p.parse().ok());
-    (child, port.unwrap_or_else(|| panic!("{args:?}: no port in `{line}`")))
+    (running, port.unwrap_or_else(|| panic!("{args:?}: no port in `{line}`")))
 }
 
 /// Runs an example of the page's command: it says where the page is, and the page answers.
 pub(crate) fn opens(folder: &Path, args: &[&str]) {
-    let (mut child, port) = explore(folder, args);
+    let (_running, port) = explore(folder, args);
     assert_eq!(fetch(port, "GET", "/", &[], "").status, 200, "{args:?}");
-    child.kill().unwrap();
-    child.wait().unwrap();
 }
 
 /// A server's answer.

@@ -138,7 +138,9 @@ fn the_pinned_state_stands_beside_the_other() {
 #[test]
 fn files_taken_are_those_that_the_command_writes() {
     let server = Server::start();
-    let take = |name: &str, state: &str| fetch(server.port, "POST", &format!("/take/{name}"), &[], state);
+    let take = |name: &str, state: &str| {
+        fetch(server.port, "POST", &format!("/take/{name}"), &[], &format!("width=0\n{state}"))
+    };
     let state = "from=mixed-reef&change.amount=20+%25&run=90+d";
     let text = take("scenario.toml", state).text();
     let loaded = brinecast::app::load_text("taken.toml", &text, &[]).unwrap();
@@ -225,6 +227,7 @@ fn large_and_malformed_requests_are_refused_and_survived() {
     ];
     for bytes in raw {
         let mut stream = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
+        stream.set_read_timeout(Some(std::time::Duration::from_secs(30))).unwrap();
         stream.write_all(bytes).unwrap();
         stream.shutdown(std::net::Shutdown::Write).unwrap();
         let _ = read_answer(&mut stream);
@@ -250,36 +253,67 @@ fn two_hundred_at_once_are_all_answered_alike() {
     }
 }
 
-/// Whoever hangs up is not waited for: work that is left is not in the way of the next.
-#[test]
-fn a_request_that_is_left_does_not_hold_the_next_up() {
-    let server = Server::start();
-    for _ in 0..40 {
-        let mut stream = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
-        let body = "width=600\nfrom=uncertain-reef&uncertain=yes&run=1000+d";
-        let head = format!(
-            "POST /answer HTTP/1.1\r\nhost: 127.0.0.1:{}\r\ncontent-length: {}\r\n\r\n",
-            server.port,
-            body.len()
-        );
-        stream.write_all((head + body).as_bytes()).unwrap();
-    }
-    assert_eq!(ask(&server, "from=mixed-reef").status, 200);
-}
-
+/// The page writes no file, not for what is taken away either, and not when it is killed at work.
 #[test]
 fn a_kill_leaves_nothing_behind() {
     let mut server = Server::start();
+    let body = "width=0\nfrom=uncertain-reef&run=1000+d";
+    assert_eq!(fetch(server.port, "POST", "/take/report.html", &[], body).status, 200);
     let mut stream = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
-    let body = "from=uncertain-reef&run=1000+d";
     let head = format!(
         "POST /take/report.html HTTP/1.1\r\nhost: 127.0.0.1:{}\r\ncontent-length: {}\r\n\r\n",
         server.port,
         body.len()
     );
     stream.write_all((head + body).as_bytes()).unwrap();
+    thread::sleep(std::time::Duration::from_millis(30));
     server.kill();
     assert_eq!(std::fs::read_dir(server.folder.path()).unwrap().count(), 0);
+}
+
+/// What the page says to type runs in a shell, and nothing else does, whatever a state from elsewhere holds.
+#[test]
+#[cfg(unix)]
+fn the_command_that_is_shown_can_be_pasted() {
+    let server = Server::start();
+    let state =
+        "from=mixed-reef&run=60+d&title=it%27s+%24%28touch+pwned%29+%60touch+pwned%60+%22+%26+%3B&change.amount=20+%25";
+    let json = ask(&server, state).json();
+    let folder = tempfile::tempdir().unwrap();
+    let program = env!("CARGO_BIN_EXE_brinecast");
+    let command = json["command"].as_str().unwrap().replacen("brinecast", program, 1) + " --format json -q";
+    let output = std::process::Command::new("sh").arg("-c").arg(command).current_dir(folder.path()).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let summary: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(summary["answer"], json["answer"]);
+    assert!(!folder.path().join("pwned").exists());
+}
+
+/// A file travels beside the state, once for both states, and its lines are counted as they are.
+#[test]
+fn a_file_travels_beside_the_state() {
+    let server = Server::start();
+    let text = format!("\n\nformat = 1\n# {}\n[tank]\nvolume = \"90 L\"\n", "ä".repeat(100_000));
+    let body = format!("width=420\nfrom=file&change.amount=20+%25\nfrom=file\n{text}");
+    let answer = fetch(server.port, "POST", "/answer", &[], &body);
+    assert_eq!(answer.status, 200, "{}", answer.text());
+    let wrong = "width=420\nfrom=file\n\n\n\nformat = 1\n[tank]\nvolume = \"90 kg\"\n";
+    let told = fetch(server.port, "POST", "/answer", &[], wrong).text();
+    assert!(told.contains("your-file.toml:5:10"), "{told}");
+}
+
+/// The dark page redraws the house colours of the pictures; it must know each of them.
+#[test]
+fn the_dark_page_knows_the_house_colours() {
+    use brinecast::chart::style;
+    let css = include_str!("../../src/web/page.css");
+    let lines = style::LINES[..2].iter();
+    for color in
+        [style::PAPER, style::INK, style::PENCIL, style::RULE, style::BAND, style::BAND_EDGE].iter().chain(lines)
+    {
+        let hex = format!("\"#{:02X}{:02X}{:02X}\"", color.0, color.1, color.2);
+        assert!(css.contains(&hex), "{hex}");
+    }
 }
 
 #[test]

@@ -82,8 +82,8 @@ struct Stage {
 }
 
 impl Stage {
-    fn new(line: &str) -> Result<Self, AppError> {
-        let state = State::parse(line)?;
+    fn new(line: &str, text: Option<&str>) -> Result<Self, AppError> {
+        let state = State::parse(line)?.with_text(text);
         let loaded = state.load()?;
         let run = run(&loaded)?;
         Ok(Self { state, loaded, run })
@@ -137,15 +137,30 @@ impl Stage {
             // The file that is taken away has every knob in it.
             return "brinecast run scenario.toml".into();
         }
-        let sets = self.loaded.overrides.iter().map(|set| format!(" --set \"{set}\""));
+        // In single quotes a shell takes everything as it stands.
+        let sets = self.loaded.overrides.iter().map(|set| format!(" --set '{}'", set.replace('\'', "'\\''")));
         format!("brinecast run {name}{}", sets.collect::<String>())
     }
 }
 
-/// What the page shows for its state, and beside it the pinned state where there is one, for pictures of some width \[px\].
-pub fn explore(line: &str, pinned: Option<&str>, width: u32, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
-    let now = Stage::new(line)?;
-    let pinned = pinned.map(Stage::new).transpose()?;
+/// What the page asks: its state, beside it the pinned state, and the text of the file that both come from.
+#[derive(Clone, Debug, Default)]
+pub struct ExploreRequest {
+    /// Width of the pictures \[px\].
+    pub width: u32,
+    /// The state, as in the address.
+    pub state: String,
+    /// The pinned state.
+    pub pinned: Option<String>,
+    /// The text of a scenario file of the keeper's own.
+    pub text: Option<String>,
+}
+
+/// What the page shows.
+pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
+    let (text, width) = (request.text.as_deref(), request.width);
+    let now = Stage::new(&request.state, text)?;
+    let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text)).transpose()?;
     let stop = || if going(0.0) { Ok(()) } else { Err(AppError::Stopped) };
     stop()?;
     let fan = now.fan(going)?;
@@ -218,8 +233,8 @@ fn numbers(now: &Stage, pinned: Option<&Stage>) -> Vec<(String, String, Option<f
 pub const TAKE: [&str; 6] = ["scenario.toml", "trace.csv", "ledger.csv", "summary.json", "report.html", "plan.ics"];
 
 /// A file to take away: one of [`TAKE`].
-pub fn take(line: &str, name: &str) -> Result<Vec<u8>, AppError> {
-    let state = State::parse(line)?;
+pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
+    let state = State::parse(&request.state)?.with_text(request.text.as_deref());
     let loaded = state.load()?;
     if name == "scenario.toml" {
         return Ok(loaded.document.to_toml().into_bytes());

@@ -182,7 +182,7 @@ pub(super) fn map(
     Ok(Some((figure, name)))
 }
 
-/// What moves the salinity, with the pinned run's beside it.
+/// What moves the salinity.
 pub(super) fn drift(now: &[Drift], basis: &str) -> Option<Picture> {
     let bars: Vec<Bar> = now
         .iter()
@@ -201,7 +201,7 @@ pub(super) fn drift(now: &[Drift], basis: &str) -> Option<Picture> {
 }
 
 /// Longest time that the picture of the reservoir shows \[d\], and its points.
-const LONGEST_D: f64 = 21.0;
+const RESERVOIR_D: f64 = 21.0;
 /// See above.
 const STEPS: u32 = 42;
 
@@ -214,13 +214,14 @@ pub(super) fn reservoir(plan: &Plan) -> Option<Picture> {
         return None;
     }
     let points: Vec<(f64, f64)> = (0..=STEPS)
-        .map(|i| LONGEST_D * f64::from(i) / f64::from(STEPS))
+        .map(|i| RESERVOIR_D * f64::from(i) / f64::from(STEPS))
         .map(|days| (days, fall(plan, days * rate)))
         .filter(|(_, fall)| fall.is_finite())
         .collect();
     let band = plan.bands.iter().find(|b| b.of == crate::model::Watched::Salinity).and_then(|b| b.low);
     let allowed = band.map(|low| (plan.tank.salinity.psu() - low).max(0.0));
-    let yours = plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity.litres() / rate).filter(|d| *d <= LONGEST_D);
+    let yours =
+        plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity.litres() / rate).filter(|d| *d <= RESERVOIR_D);
     Some(Picture::Series(Series {
         title: "How large a top-off reservoir: days it lasts against the worst fall?".into(),
         note: format!(

@@ -89,11 +89,15 @@ impl State {
     pub(super) fn parse(line: &str) -> Result<Self, AppError> {
         let mut state = Self::default();
         for (key, value) in form_urlencoded::parse(line.as_bytes()) {
+            if key == "text" {
+                // As it is: its lines are counted where it is wrong.
+                state.text = Some(value.into_owned());
+                continue;
+            }
             let (key, value) = (key.trim(), value.trim());
             match key {
                 "" => {}
                 "from" => state.from = Some(value.into()),
-                "text" => state.text = Some(value.into()),
                 "kind" => {
                     let kinds = [("swap", Kind::Swap), ("continuous", Kind::Continuous), ("none", Kind::None)];
                     state.kind = Some(word(key, value, &kinds)?);
@@ -118,6 +122,12 @@ impl State {
             }
         }
         Ok(state)
+    }
+
+    /// The same with the text of a file that came beside it.
+    pub(super) fn with_text(mut self, text: Option<&str>) -> Self {
+        self.text = self.text.or_else(|| text.map(str::to_owned));
+        self
     }
 
     /// Name and text of the scenario below the overrides.

@@ -1,0 +1,69 @@
+//! What is due at a station: the calendars of its tanks, taken out of their plans so that the station keeps them.
+
+use crate::model::{Cursor, Method, Plan, Reservoir, Schedule, Timing};
+use crate::units::Volume;
+
+/// Days of evaporation that a tank without a reservoir of its own is given.
+pub(super) const DAYS_IN_RESERVOIR: f64 = 3.0;
+
+/// Something due for a tank.
+pub(super) struct Due {
+    pub(super) tank: usize,
+    schedule: Schedule,
+    cursor: Cursor,
+    /// The change, by its place; a refill otherwise.
+    pub(super) change: Option<usize>,
+    /// When it is due next \[d\]; infinite where it never is again.
+    pub(super) next: f64,
+}
+
+impl Due {
+    pub(super) fn new(tank: usize, change: Option<usize>, schedule: Schedule) -> Self {
+        let cursor = Cursor::after(&schedule, -1e-6);
+        let next = cursor.next(&schedule).unwrap_or(f64::INFINITY);
+        Self { tank, schedule, cursor, change, next }
+    }
+
+    pub(super) fn advance(&mut self) {
+        self.cursor.advance();
+        self.next = self.cursor.next(&self.schedule).unwrap_or(f64::INFINITY);
+    }
+
+    /// How often it comes up to some time.
+    pub(super) fn count_until(&self, time: f64) -> f64 {
+        if self.next > time {
+            return 0.0;
+        }
+        let mut cursor = self.cursor;
+        let mut count = 0.0;
+        while cursor.next(&self.schedule).is_some_and(|t| t <= time) {
+            count += 1.0;
+            cursor.advance();
+        }
+        count
+    }
+}
+
+/// A plan without its calendar, and the calendar: a change by its place, or a refill.
+pub(super) type Prepared = (Plan, Vec<(Option<usize>, Schedule)>);
+
+/// Takes the calendar out of a plan, so that the station keeps it.
+pub(super) fn served_plan(plan: &Plan) -> Prepared {
+    let mut plan = plan.clone();
+    plan.output_every = None;
+    let mut schedules = Vec::new();
+    for (i, change) in plan.regime.changes.iter_mut().enumerate() {
+        if let Timing::Scheduled(schedule) = &mut change.timing {
+            schedules.push((Some(i), std::mem::replace(schedule, Schedule::Never)));
+        }
+    }
+    if !matches!(plan.regime.top_off.method, Method::None) {
+        let daily = plan.regime.evaporation.on_day(0.0);
+        let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
+            capacity: Volume::from_litres((DAYS_IN_RESERVOIR * daily).max(1.0)),
+            refill: Schedule::every(1.0, 1.0),
+        });
+        schedules.push((None, std::mem::replace(&mut reservoir.refill, Schedule::Never)));
+    }
+    (plan, schedules)
+}
