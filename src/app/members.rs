@@ -25,7 +25,7 @@ pub(super) fn member_plan(
             uncertainty.spreads.iter().map(|s| format!("{}={}", s.key, s.draw(&mut rng))).collect();
         loaded
             .plan_with(&drawn)
-            .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be:\n{e}", drawn.join(", "))))?
+            .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be; a normal spread reaches below zero: lognormal and triangular ones need not:\n{e}", drawn.join(", "))))?
     };
     let base = &loaded.scenario.plan;
     if plan.horizon != base.horizon || plan.species.len() != base.species.len() || plan.bands != base.bands {

@@ -69,6 +69,18 @@ pub struct Course {
     starved_d: Option<f64>,
 }
 
+impl Course {
+    /// A quantity at a time: straight between the hours.
+    fn value_at(&self, k: usize, time: f64) -> f64 {
+        let after = self.samples.partition_point(|s| s.time_d < time).clamp(1, self.samples.len().max(2) - 1);
+        let (Some(a), Some(b)) = (self.samples.get(after - 1), self.samples.get(after)) else {
+            return self.samples.last().map_or(f64::NAN, |s| s.values[k]);
+        };
+        let share = if b.time_d > a.time_d { ((time - a.time_d) / (b.time_d - a.time_d)).clamp(0.0, 1.0) } else { 1.0 };
+        a.values[k] + share * (b.values[k] - a.values[k])
+    }
+}
+
 /// Runs a plan to its horizon and records it from `begin` on.
 pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
     let mut simulation = Simulation::new(plan)?;
@@ -182,23 +194,22 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
             };
             let left = |c: &Course| c.statistics.watches[k + 1].left_at_d;
             let band = plan.bands.iter().find(|b| b.of == of);
-            let (a, b) = with
-                .samples
-                .iter()
-                .zip(&without.samples)
-                .max_by(|x, y| {
-                    let off = |p: &(&Sample, &Sample)| harm(band, p.0.values[k], p.1.values[k]);
-                    off(x).total_cmp(&off(y))
-                })
-                .unwrap_or((&with.samples[0], &without.samples[0]));
+            // By the hour, and where it is highest and lowest, which may lie between two hours.
+            let hours = with.samples.iter().zip(&without.samples).map(|(a, b)| (a.time_d, a.values[k], b.values[k]));
+            let seen = &with.statistics.watches[k + 1];
+            let ends = [seen.highest, seen.lowest].map(|(value, time)| (time, value, without.value_at(k, time)));
+            let (time, worst, usual) = hours
+                .chain(ends)
+                .max_by(|x, y| harm(band, x.1, x.2).total_cmp(&harm(band, y.1, y.2)))
+                .unwrap_or((begin, seen.first, seen.first));
             FaultEffect {
                 key,
                 unit: unit.into(),
                 left_after_d: left(with).map(|t| t - begin),
                 left_anyway: left(without).is_some(),
-                worst: a.values[k],
-                worst_after_d: a.time_d - begin,
-                without: b.values[k],
+                worst,
+                worst_after_d: time - begin,
+                without: usual,
             }
         })
         .collect()

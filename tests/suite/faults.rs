@@ -476,3 +476,20 @@ fn no_fault_does_nothing() {
         assert!(does > 0, "{} does nothing", fault.key());
     }
 }
+
+/// The worst of a fault lies where the run has it, also between two hours: a small reservoir runs in within minutes,
+/// and the tank thickens again from then on.
+#[test]
+fn the_worst_is_found_between_the_hours() {
+    for litres in ["5 L", "11.76 L", "60 L"] {
+        let sets =
+            ["evaporation.rate=6 L/d", "top_off.pump=720 L/d", &format!("top_off.reservoir={litres}"), "run=0.5 d"];
+        let plan = load(STILL, &sets).scenario.plan;
+        let stuck = named("top-off-stuck-open");
+        let tried = try_fault(&plan, &stuck, &watch(0.5)).unwrap();
+        let mut bent = plan.clone();
+        brinecast::faults::put(&stuck, &mut bent, 0.0, 0.5);
+        let lowest = brinecast::engine::run(&bent).unwrap().statistics.watches[1].lowest.0;
+        near(tried.report.effects[0].worst, lowest, 1e-12, litres);
+    }
+}
