@@ -3,6 +3,7 @@
 use super::books::Stretch;
 use super::clock::{Act, Clock, SAME_INSTANT_D};
 use super::flows::{EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
+use super::turning::BALANCED;
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw, Water};
 use crate::results::{Cause, Ledger};
@@ -296,7 +297,8 @@ impl<'a> Simulation<'a> {
         self.force = force;
         for i in 0..self.at_zero.len() {
             let made = self.made(i, &self.amounts);
-            let more = self.force.flow.supply[i + 2] + made > self.stepper.kinetics().uptake[i];
+            let uptake = self.stepper.kinetics().uptake[i];
+            let more = self.force.flow.supply[i + 2] + made > uptake * (1.0 + BALANCED);
             if self.at_zero[i] && (more || self.amounts[i + 2] > 0.0) {
                 self.at_zero[i] = false;
             }

@@ -4,6 +4,10 @@ use super::{Observer, Simulation};
 use crate::numerics::find_root;
 use crate::results::Cause;
 
+/// Share of an uptake by which what comes in may miss it and still be its equal: at the instant at which a solute
+/// leaves zero the two are the same but for rounding, and must not send it back.
+pub(super) const BALANCED: f64 = 1e-12;
+
 impl Simulation<'_> {
     /// When, in the step just worked out, the salinity has moved so far that the volume law must be
     /// renewed: the law then changes at an instant that does not depend on the steps.
@@ -29,16 +33,21 @@ impl Simulation<'_> {
             let uptake = self.stepper.kinetics().uptake[i];
             let held = self.at_zero[i];
             let supply = self.force.flow.supply[i + 2];
+            let (now, then) = (self.made(i, &self.amounts), self.made(i, &self.after));
+            let (now, then) = (supply + now - uptake, supply + then - uptake);
+            let rounding = BALANCED * uptake;
+            let empty = self.amounts[i + 2] <= 0.0;
             let turns = if held {
-                supply + self.made(i, &self.after) > uptake
+                then > 0.0
+            } else if empty {
+                now < -rounding || self.after[i + 2] < 0.0 && then <= 0.0
             } else {
-                self.after[i + 2] < 0.0 && self.amounts[i + 2] > 0.0
-                    || self.amounts[i + 2] == 0.0 && supply + self.made(i, &self.amounts) < uptake
+                self.after[i + 2] < 0.0
             };
             if !turns {
                 continue;
             }
-            let at = if !held && self.amounts[i + 2] == 0.0 {
+            let at = if !held && empty && now <= rounding {
                 0.0
             } else if !self.stepper.kinetics().chained[i] {
                 self.stepper.time_at_zero(&self.force.flow, i, self.amounts[i + 2], days)
@@ -55,7 +64,10 @@ impl Simulation<'_> {
                         scratch[i + 2]
                     }
                 };
-                find_root(value, 0.0, days, 0.0).unwrap_or(days)
+                // What is empty and made faster than taken rises first: the fall to zero lies past that.
+                let rise = || (1..60).map(|k| days * 0.5f64.powi(k)).find(|t| value(*t) > 0.0);
+                let low = if !held && empty { rise().unwrap_or(0.0) } else { 0.0 };
+                find_root(value, low, days, 0.0).unwrap_or(days)
             };
             if first.is_none_or(|(_, t)| at < t) {
                 first = Some((i, at));

@@ -198,6 +198,19 @@ fn many_solutes_alike_have_a_settled_cycle() {
     near(settled.solutes[59].peak, 0.7, 1e-9, "peak");
 }
 
+/// What is made of nitrate grew until it was its uptake, and rounding sent it back to zero without end.
+#[test]
+fn an_uptake_that_is_met_to_the_last_digit_is_passed() {
+    for share in ["1.8974606637320892 %/d", "10 %/d", "1.9 %/d"] {
+        let conversion = format!("solutes.nitrite.conversion={share}");
+        let loaded = brinecast::app::load("new-tank-cycling", &[conversion]).unwrap();
+        let outcome = brinecast::engine::run(&loaded.scenario.plan).unwrap();
+        let nitrate = &outcome.trace.solutes[2];
+        assert!(nitrate.iter().all(|v| *v >= -1e-12) && last(nitrate) > 0.0, "{share}");
+        assert!(outcome.ledger.relative_residual() < 1e-12, "{share}");
+    }
+}
+
 /// In a tank that loses no water, a fast chain left 2e-11 of what it turned over in the books.
 #[test]
 fn the_books_of_a_fast_chain_close_where_no_water_leaves() {

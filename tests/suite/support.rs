@@ -51,5 +51,11 @@ pub(crate) const GO: brinecast::study::Going<'static> = &|_| true;
 pub(crate) fn cases(house: u32) -> ProptestConfig {
     let asked = std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok());
     let rng_seed = if asked.is_some() { RngSeed::Random } else { RngSeed::Fixed(20_261_125) };
-    ProptestConfig { cases: asked.unwrap_or(house), failure_persistence: None, rng_seed, ..ProptestConfig::default() }
+    ProptestConfig {
+        cases: asked.unwrap_or(house),
+        failure_persistence: None,
+        rng_seed,
+        max_shrink_iters: 500,
+        ..ProptestConfig::default()
+    }
 }
