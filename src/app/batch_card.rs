@@ -90,6 +90,7 @@ impl Show {
 
     fn vessel(&self, answer: &BatchAnswer) -> Option<CardPart> {
         let vessel = answer.vessel.as_ref()?;
+        let pressure = self.0.shown("kPa");
         let mixes = if vessel.mixes > 1 { format!(", {} mixes", vessel.mixes) } else { String::new() };
         Some(part(
             "Vessel",
@@ -98,9 +99,10 @@ impl Show {
                 (
                     "full",
                     format!(
-                        "{}; {} kPa on the floor under its base",
+                        "{}; {} {} on the floor under its base",
                         self.kg(vessel.full_kg),
-                        trimmed(vessel.floor_kpa, 1)
+                        trimmed(pressure.value(vessel.floor_kpa), 1),
+                        pressure.unit
                     ),
                 ),
             ],

@@ -1,6 +1,7 @@
 //! Variants side by side.
 
 use super::{Summary, Warning};
+use crate::solutes::View;
 
 /// The scenario as it stands and its variants, each with its whole summary.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -28,6 +29,16 @@ pub struct ComparisonRow {
     pub unit: String,
     /// Values, in the order of the names; absent where a variant has none.
     pub values: Vec<Option<f64>>,
+}
+
+impl ComparisonRow {
+    /// The row as a reader wants it.
+    #[must_use]
+    pub fn shown(self, view: &View) -> Self {
+        let shown = view.of(&self.what, &self.unit);
+        let values = self.values.into_iter().map(|v| v.map(|v| shown.value(v))).collect();
+        Self { unit: shown.unit, values, ..self }
+    }
 }
 
 impl Comparison {

@@ -35,7 +35,7 @@ fn fault(key: &str, text: &str, sets: &[&str], days: f64) -> FaultRun {
     let loaded = load(&(STILL.to_owned() + text), sets);
     let fault = named(key);
     assert_eq!(fault.cannot(&loaded.scenario.plan), None, "{key}");
-    try_fault(&loaded.scenario.plan, &fault, &watch(days)).unwrap()
+    try_fault(&loaded.scenario.plan, &fault, &watch(days), &loaded.scenario.view()).unwrap()
 }
 
 fn end_psu(run: &FaultRun) -> f64 {
@@ -245,7 +245,7 @@ fn until_seen_ends_at_the_first_sign() {
     let mut watch = watch(0.0);
     watch.end = None;
     watch.aftermath = 1.0;
-    let run = try_fault(&loaded.scenario.plan, &named("top-off-stuck-shut"), &watch).unwrap();
+    let run = try_fault(&loaded.scenario.plan, &named("top-off-stuck-shut"), &watch, &loaded.scenario.view()).unwrap();
     // 6 L/d lower the level by 1.5 % of 400 L, and the top-off stays full, at the first look.
     assert!((1.0..=2.0).contains(&run.report.lasted_d), "{}", run.report.lasted_d);
     assert_eq!(run.report.first_sign.as_ref().map(|s| s.after_d), Some(run.report.lasted_d));
@@ -431,6 +431,7 @@ fn a_rescue_takes_the_litres_of_the_closed_forms() {
         water: NewWater { store_l: 100.0, made_l_per_d: 130.0 },
         most_share: 0.95,
         temperature: None,
+        units: brinecast::units::UnitSystem::Metric,
     };
     let answer = rescue(&loaded, &request).unwrap();
     near(answer.rungs[0].litres, 360.0, 1e-12, "one");
