@@ -80,6 +80,8 @@ pub(super) fn warnings(candidates: &[Candidate]) -> Vec<Warning> {
 
 pub(super) fn picture(choice: &Choice, ranges: &[Range], view: &View) -> Picture {
     let shown = view.units.shown(&choice.unit);
+    // Litres may be shown as gallons.
+    let what = if choice.least == "litres" { "salt water" } else { &choice.least };
     let least = match choice.least.as_str() {
         "litres" => |c: &Candidate| c.litres,
         "salt" => |c: &Candidate| c.salt_kg,
@@ -106,14 +108,14 @@ pub(super) fn picture(choice: &Choice, ranges: &[Range], view: &View) -> Picture
         .collect();
     let keys: Vec<String> = ranges.iter().map(|r| label(&r.key, &r.unit)).collect();
     Picture::Scatter(Scatter {
-        title: format!("What does staying in the bands take, in {}?", choice.least),
+        title: format!("What does staying in the bands take, in {what}?"),
         note: format!(
             "{}, {} basis; each point a regime of {}; blue: no other takes less and stays farther from the edge",
             choice.scenario,
             choice.basis,
             keys.join(" and ")
         ),
-        x_label: format!("{} [{}]", choice.least, shown.unit),
+        x_label: format!("{what} [{}]", shown.unit),
         y_label: "use of the tightest band [%]".into(),
         points,
         limit: Some((100.0, "edge of the band".into())),

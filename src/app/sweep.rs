@@ -144,6 +144,7 @@ pub(super) fn words(measure: &str) -> String {
     let parts: Vec<&str> = measure.split('.').collect();
     match parts.as_slice() {
         ["settled", q, s] => format!("the settled {s} of {q}"),
+        ["litres"] => "the salt water used".to_owned(),
         ["outside", q] => format!("the time of {q} outside its band"),
         [q, s] => format!("the {s} of {q}"),
         _ => measure.to_owned(),

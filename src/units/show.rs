@@ -74,11 +74,19 @@ impl UnitSystem {
         Shown { unit: per.map_or_else(|| name.to_owned(), |per| format!("{name}/{per}")), factor }
     }
 
+    /// The unit of a mix's strength, counted in grams a litre.
+    #[must_use]
+    pub fn strength(self) -> Shown {
+        let (volume, litres) = self.volume_unit();
+        let mass = self.shown("g");
+        Shown { unit: format!("{}/{volume}", mass.unit), factor: Factor::of(mass.factor.scale / litres) }
+    }
+
     /// A difference of temperatures \[°C\], as in `9 °F`.
     #[must_use]
     pub fn temperature_step(self, celsius: f64) -> String {
         let shown = self.shown("°C");
-        format!("{} {}", trimmed(shown.step(celsius), 1), shown.unit)
+        format!("{} {}", trimmed(shown.step(celsius), 2), shown.unit)
     }
 }
 
