@@ -30,10 +30,23 @@ pub fn batch_card(answer: &BatchAnswer, units: UnitSystem) -> Card {
         "top-off ON again",
     ];
     Card {
-        title: format!("Batch: {} at {} psu", show.litres(answer.finished_l), trimmed(answer.salinity_psu, 2)),
+        title: format!(
+            "Batch: {} at {} psu{}",
+            show.litres(answer.finished_l),
+            trimmed(answer.salinity_psu, 2),
+            beside(answer, answer.target_reading)
+        ),
         parts,
         boxes: boxes.map(str::to_owned).to_vec(),
         cautions: answer.cautions.clone(),
+    }
+}
+
+/// A reading on the scale of the meter, to stand behind one in psu.
+fn beside(answer: &BatchAnswer, reading: Option<f64>) -> String {
+    match reading {
+        Some(reading) if answer.go_scale != "psu" => format!(", {} {}", significant(reading, 5), answer.go_scale),
+        _ => String::new(),
     }
 }
 
@@ -74,7 +87,12 @@ impl Show {
             vec![
                 (
                     "first dose",
-                    format!("{}, to about {} psu", self.kg(answer.first_dose_kg), trimmed(answer.first_dose_psu, 1)),
+                    format!(
+                        "{}, to about {} psu{}",
+                        self.kg(answer.first_dose_kg),
+                        trimmed(answer.first_dose_psu, 1),
+                        beside(answer, answer.first_dose_reading)
+                    ),
                 ),
                 (
                     "then read and correct",

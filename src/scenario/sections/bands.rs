@@ -3,8 +3,9 @@
 use super::Context;
 use crate::model::{Band, Watched};
 use crate::scenario::reader::Section;
+use crate::seawater::parse_salinity;
 use crate::solutes::{Form, form_of, parse_concentration};
-use crate::units::{Gallon, PracticalSalinity, number_with_unit, parse_base};
+use crate::units::{PracticalSalinity, number_with_unit};
 
 /// The bands; the form in which one is written comes before that of the solute's start.
 pub(in crate::scenario) fn bands(
@@ -13,9 +14,11 @@ pub(in crate::scenario) fn bands(
     forms: &mut [Option<Form>],
 ) -> Vec<Band> {
     let mut bands = Vec::new();
-    let psu = |t: &str| parse_base::<PracticalSalinity>(t, Gallon::Unstated).map_err(|e| e.to_string());
-    let salinity =
-        section.value("salinity", "Allowed salinity.", "a band", "34 to 36 psu", move |t| edges(t, psu)).optional();
+    let temperature = context.tank.map(|t| t.temperature).unwrap_or_default();
+    let psu = move |t: &str| parse_salinity(t, temperature).map(PracticalSalinity::psu).map_err(|e| e.to_string());
+    let salinity = section
+        .value("salinity", "Allowed salinity, on any scale.", "a band", "34 to 36 psu", move |t| edges(t, psu))
+        .optional();
     if let Some((low, high)) = salinity {
         bands.push(Band { of: Watched::Salinity, low, high });
     }
