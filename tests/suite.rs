@@ -79,6 +79,9 @@ mod rejected;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
+/// Units on screens, in pictures and reports.
+#[path = "suite/shown.rs"]
+mod shown;
 /// Stations, stores, absences.
 #[path = "suite/stations.rs"]
 mod stations;

@@ -6,7 +6,7 @@ use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Wat
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
 use crate::study::{Absent, Uncertainty, absence, sure_days};
-use crate::units::{Volume, VolumeRate, significant, trimmed};
+use crate::units::{UnitSystem, Volume, VolumeRate, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -127,7 +127,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
     let demand = run(&unlimited, look)?;
     let reservoirs = reservoirs(plan, &demand, request.days);
     let fall = allowed_fall(plan);
-    let (recommended, mut warnings) = recommend(plan, &demand, request, fall);
+    let (recommended, mut warnings) = recommend(plan, &demand, request, fall, loaded.scenario.units);
     let any = anything(plan, &members, request.days);
     if !request.uncertainty.spreads.is_empty() {
         warnings.push(Warning::new(
@@ -330,17 +330,24 @@ fn reservoirs(plan: &Plan, demand: &[Absent], days: f64) -> Vec<ReservoirLine> {
         .collect()
 }
 
-fn recommend(plan: &Plan, demand: &[Absent], request: &AwayRequest, allowed: f64) -> (String, Vec<Warning>) {
+fn recommend(
+    plan: &Plan,
+    demand: &[Absent],
+    request: &AwayRequest,
+    allowed: f64,
+    units: UnitSystem,
+) -> (String, Vec<Warning>) {
+    let shown = units.shown("L");
     let salinity = plan.tank.salinity.psu();
     let safe = plan.tank.operating.litres() * allowed / (salinity - allowed).max(1e-9);
     let room = plan.tank.rim.map_or(f64::INFINITY, |rim| rim.litres() - plan.tank.operating.litres());
     let one = safe.min(room);
     let need = used(demand, request.days, 0.99);
-    let litres = |l: f64| significant(l, 3);
+    let litres = |l: f64| format!("{} {}", significant(shown.value(l), 3), shown.unit);
     let mut warnings = Vec::new();
     let text = if need <= one {
         format!(
-            "one reservoir of {} L: it lasts {} d with 99 %, and a valve that sticks open lowers the salinity by {} psu at most",
+            "one reservoir of {}: it lasts {} d with 99 %, and a valve that sticks open lowers the salinity by {} psu at most",
             litres(need),
             trimmed(request.days, 0),
             trimmed(fall(plan, need), 2)
@@ -349,7 +356,7 @@ fn recommend(plan: &Plan, demand: &[Absent], request: &AwayRequest, allowed: f64
         warnings.push(Warning::new(
             "two-stage",
             format!(
-                "{} d need {} L with 99 %, but more than {} L at once take the salinity down by more than {} psu or run over the rim",
+                "{} d need {} with 99 %, but more than {} at once take the salinity down by more than {} psu or run over the rim",
                 trimmed(request.days, 0),
                 litres(need),
                 litres(one),
@@ -365,12 +372,15 @@ fn recommend(plan: &Plan, demand: &[Absent], request: &AwayRequest, allowed: f64
             ),
             _ => String::new(),
         };
+        // A valve that sticks lets the vessel in, and what the timer lets through that does not evaporate.
+        let more = (1.5 * daily - plan.regime.evaporation.on_day(0.0)).max(0.0);
+        let small = (one - more).min(2.0 * daily).max(0.5 * daily);
         format!(
-            "two stages: a small vessel of {} L at the tank, filled from a store of {} L by a timer that lets no more than {} L through a day{limit}; a valve that sticks then costs {} psu on the first day instead of {}",
-            litres(one.min(2.0 * daily)),
+            "two stages: a small vessel of {} at the tank, filled from a store of {} by a timer that lets no more than {} through a day{limit}; a valve that sticks then costs {} psu on the first day instead of {}",
+            litres(small),
             litres(need),
             litres(1.5 * daily),
-            trimmed(fall(plan, one.min(2.0 * daily)), 2),
+            trimmed(fall(plan, small + more), 2),
             trimmed(fall(plan, need), 2)
         )
     };

@@ -185,6 +185,10 @@ pub struct BatchAnswer {
     pub go_high: f64,
     /// That scale.
     pub go_scale: String,
+    /// What the meter reads on that scale at the target and after the first dose; absent where it does not reach.
+    pub target_reading: Option<f64>,
+    /// See above.
+    pub first_dose_reading: Option<f64>,
     /// The vessel.
     pub vessel: Option<VesselAnswer>,
     /// Heat \[kWh\], without losses.
@@ -302,6 +306,8 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
         go_low: limit(s.psu() - tolerance)?,
         go_high: limit(s.psu() + tolerance)?,
         go_scale: request.scale.name(),
+        target_reading: limit(s.psu()).ok(),
+        first_dose_reading: limit(staged.expected_psu).ok(),
         vessel,
         heat_kwh: heat.map_or(0.0, Energy::kwh),
         ph: gas.map(|g| g.ph),

@@ -33,10 +33,23 @@ pub fn batch_card(answer: &BatchAnswer, units: UnitSystem) -> Card {
         "top-off ON again",
     ];
     Card {
-        title: format!("Batch: {} at {} psu", show.litres(answer.finished_l), trimmed(answer.salinity_psu, 2)),
+        title: format!(
+            "Batch: {} at {} psu{}",
+            show.litres(answer.finished_l),
+            trimmed(answer.salinity_psu, 2),
+            beside(answer, answer.target_reading)
+        ),
         parts,
         boxes: boxes.map(str::to_owned).to_vec(),
         cautions: answer.cautions.clone(),
+    }
+}
+
+/// A reading on the scale of the meter, to stand behind one in psu.
+fn beside(answer: &BatchAnswer, reading: Option<f64>) -> String {
+    match reading {
+        Some(reading) if answer.go_scale != "psu" => format!(", {} {}", significant(reading, 5), answer.go_scale),
+        _ => String::new(),
     }
 }
 
@@ -77,7 +90,12 @@ impl Show {
             vec![
                 (
                     "first dose",
-                    format!("{}, to about {} psu", self.kg(answer.first_dose_kg), trimmed(answer.first_dose_psu, 1)),
+                    format!(
+                        "{}, to about {} psu{}",
+                        self.kg(answer.first_dose_kg),
+                        trimmed(answer.first_dose_psu, 1),
+                        beside(answer, answer.first_dose_reading)
+                    ),
                 ),
                 (
                     "then read and correct",
@@ -93,6 +111,7 @@ impl Show {
 
     fn vessel(&self, answer: &BatchAnswer) -> Option<CardPart> {
         let vessel = answer.vessel.as_ref()?;
+        let pressure = self.0.shown("kPa");
         let mixes = if vessel.mixes > 1 { format!(", {} mixes", vessel.mixes) } else { String::new() };
         Some(part(
             "Vessel",
@@ -101,9 +120,10 @@ impl Show {
                 (
                     "full",
                     format!(
-                        "{}; {} kPa on the floor under its base",
+                        "{}; {} {} on the floor under its base",
                         self.kg(vessel.full_kg),
-                        trimmed(vessel.floor_kpa, 1)
+                        trimmed(pressure.value(vessel.floor_kpa), 1),
+                        pressure.unit
                     ),
                 ),
             ],

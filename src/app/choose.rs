@@ -170,7 +170,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         None => nearest(&candidates),
     };
     let remedies = match nearest.and_then(|n| judged[n].as_ref().ok().map(|j| (n, j))) {
-        Some((n, judged)) if !candidates[n].keeps => remedies(&plans[n], judged),
+        Some((n, judged)) if !candidates[n].keeps => remedies(&plans[n], judged, &loaded.scenario.view()),
         _ => Vec::new(),
     };
     let choice = Choice {
@@ -183,7 +183,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         unit: request.least.unit(base),
         chance: request.chance,
         members: if request.uncertainty.is_none() { 0 } else { request.members },
-        answer: sentence(&candidates, &ranges, request, best, nearest, base),
+        answer: sentence(&candidates, &ranges, request, best, nearest, &loaded.scenario),
         best,
         runners_up: found.into_iter().skip(1).collect(),
         // Under uncertainty a tighter limit would have to be tried by chance, limit by limit.
@@ -195,7 +195,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         candidates,
         warnings,
     };
-    let pictures = vec![("choose".to_owned(), picture(&choice, &ranges))];
+    let pictures = vec![("choose".to_owned(), picture(&choice, &ranges, &loaded.scenario.view()))];
     Ok(ChooseResult { choice, pictures })
 }
 
@@ -367,6 +367,7 @@ impl ChooseResult {
     /// The report as a page.
     fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let c = &self.choice;
+        let [litres, salt] = ["L/year", "kg/year"].map(|unit| loaded.scenario.units.shown(unit));
         let mut shown: Vec<usize> = c.best.into_iter().chain(c.nearest).chain(c.runners_up.iter().copied()).collect();
         let mut front: Vec<usize> = (0..c.candidates.len()).filter(|i| c.candidates[*i].on_front).collect();
         front.sort_by(|a, b| c.candidates[*a].band_use.total_cmp(&c.candidates[*b].band_use));
@@ -376,12 +377,12 @@ impl ChooseResult {
             .map(|i| {
                 let c = &c.candidates[i];
                 let chance = c.chance.map_or("-".into(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
-                let numbers = [c.litres, c.salt_kg, c.minutes].map(|v| significant(v, 4));
+                let numbers = [litres.value(c.litres), salt.value(c.salt_kg), c.minutes].map(|v| significant(v, 4));
                 let ends = [trimmed(100.0 * c.band_use, 0), chance, c.tightest.clone()];
                 std::iter::once(c.values.join(", ")).chain(numbers).chain(ends).collect()
             })
             .collect();
-        let head = ["regime", "L/year", "kg/year", "min/year", "band %", "chance", "tightest"];
+        let head = ["regime", &litres.unit, &salt.unit, "min/year", "band %", "chance", "tightest"];
         let mut tables = vec![table("The best and the next, then the trade-off front", &head, rows)];
         tables.extend(c.remedies.iter().map(|r| crate::results::ReportPart::Text(format!("What would: {r}."))));
         let study = Study {

@@ -3,10 +3,11 @@
 use super::choose::ChooseRequest;
 use super::sweep::label;
 use crate::chart::{Picture, Point, PointKind, Scatter};
-use crate::model::Plan;
 use crate::results::{Candidate, Choice, Warning};
+use crate::scenario::Scenario;
+use crate::solutes::View;
 use crate::study::Range;
-use crate::units::{significant, trimmed};
+use crate::units::trimmed;
 
 fn regime(candidate: &Candidate, ranges: &[Range]) -> String {
     let parts: Vec<String> = ranges.iter().zip(&candidate.values).map(|(r, v)| format!("{} = {v}", r.key)).collect();
@@ -19,7 +20,7 @@ pub(super) fn sentence(
     request: &ChooseRequest,
     best: Option<usize>,
     nearest: Option<usize>,
-    base: &Plan,
+    scenario: &Scenario,
 ) -> String {
     let least = request.least;
     if let Some(best) = best {
@@ -31,10 +32,9 @@ pub(super) fn sentence(
             None => String::new(),
         };
         return format!(
-            "{} takes least: {} {}; every band is kept{sure}, {} nearest to its edge ({} % of the way).",
+            "{} takes least: {}; every band is kept{sure}, {} nearest to its edge ({} % of the way).",
             regime(c, ranges),
-            significant(least.of(c).unwrap_or(f64::NAN), 3),
-            least.unit(base),
+            scenario.view().say("", least.of(c).unwrap_or(f64::NAN), &least.unit(&scenario.plan), 3),
             c.tightest,
             trimmed(100.0 * c.band_use, 0)
         );
@@ -78,7 +78,10 @@ pub(super) fn warnings(candidates: &[Candidate]) -> Vec<Warning> {
         .collect()
 }
 
-pub(super) fn picture(choice: &Choice, ranges: &[Range]) -> Picture {
+pub(super) fn picture(choice: &Choice, ranges: &[Range], view: &View) -> Picture {
+    let shown = view.units.shown(&choice.unit);
+    // Litres may be shown as gallons.
+    let what = if choice.least == "litres" { "salt water" } else { &choice.least };
     let least = match choice.least.as_str() {
         "litres" => |c: &Candidate| c.litres,
         "salt" => |c: &Candidate| c.salt_kg,
@@ -93,7 +96,7 @@ pub(super) fn picture(choice: &Choice, ranges: &[Range]) -> Picture {
         .map(|(i, c)| {
             let chosen = Some(i) == choice.best || Some(i) == choice.nearest;
             Point {
-                at: (least(c), (100.0 * c.band_use).min(MOST_SHOWN)),
+                at: (shown.value(least(c)), (100.0 * c.band_use).min(MOST_SHOWN)),
                 kind: match (chosen, c.on_front) {
                     (true, _) => PointKind::Chosen,
                     (false, true) => PointKind::Front,
@@ -105,14 +108,14 @@ pub(super) fn picture(choice: &Choice, ranges: &[Range]) -> Picture {
         .collect();
     let keys: Vec<String> = ranges.iter().map(|r| label(&r.key, &r.unit)).collect();
     Picture::Scatter(Scatter {
-        title: format!("What does staying in the bands take, in {}?", choice.least),
+        title: format!("What does staying in the bands take, in {what}?"),
         note: format!(
             "{}, {} basis; each point a regime of {}; blue: no other takes less and stays farther from the edge",
             choice.scenario,
             choice.basis,
             keys.join(" and ")
         ),
-        x_label: format!("{} [{}]", choice.least, choice.unit),
+        x_label: format!("{what} [{}]", shown.unit),
         y_label: "use of the tightest band [%]".into(),
         points,
         limit: Some((100.0, "edge of the band".into())),

@@ -75,12 +75,13 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
         variants.push((name, loaded.with(&sets)?));
     }
     let results = variants.iter().map(|(_, l)| run(l)).collect::<Result<Vec<_>, _>>()?;
+    let view = loaded.scenario.view();
     let mut lines: Vec<(String, String, Vec<Line>)> = Vec::new();
     for ((name, loaded), result) in variants.iter().zip(&results) {
         let trace = &result.outcome.trace;
         let mut add = |key: &str, unit: &str, column: &[f64]| {
-            let points = trace.time_d.iter().copied().zip(column.iter().copied()).collect();
-            let line = Line { label: name.clone(), points };
+            let points: Vec<(f64, f64)> = trace.time_d.iter().copied().zip(column.iter().copied()).collect();
+            let line = Line { label: name.clone(), points: view.of(key, unit).points(&points) };
             match lines.iter_mut().find(|(k, _, _)| k == key) {
                 Some((_, _, lines)) => lines.push(line),
                 None => lines.push((key.to_owned(), unit.to_owned(), vec![line])),
@@ -96,13 +97,14 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
         .into_iter()
         .map(|(key, unit, lines)| {
             let band = results[0].summary.bands.iter().find(|b| b.key == key).map_or((None, None), |b| (b.low, b.high));
+            let shown = view.of(&key, &unit);
             let picture = Series {
                 title: format!("What do the variants do to {}?", key.replace('_', " ")),
                 note: format!("{}, {} basis", base.name, base.plan.basis.key()),
                 x_label: format!("days from {}", base.start),
-                y_label: format!("{} [{unit}]", key.replace('_', " ")),
-                unit,
-                band,
+                y_label: format!("{} [{}]", key.replace('_', " "), shown.unit),
+                band: shown.edges(band),
+                unit: shown.unit,
                 lines,
                 ..Series::default()
             };
@@ -135,9 +137,11 @@ impl CompareResult {
     /// The report as a page.
     fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let c = &self.comparison;
+        let view = loaded.scenario.view();
         let rows = c
             .rows()
             .into_iter()
+            .map(|row| row.shown(&view))
             .map(|row| {
                 let cells = row.values.iter().map(|v| v.map_or("-".into(), |v| significant(v, 4)));
                 std::iter::once(row.what.replace('_', " ")).chain(cells).chain([row.unit.clone()]).collect()

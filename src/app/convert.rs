@@ -4,8 +4,8 @@ use super::AppError;
 use crate::seawater::{Pair, Scale, ScaleError};
 use crate::solutes::{self, parse_concentration};
 use crate::units::{
-    Area, Density, Duration, Energy, Fraction, Gallon, Length, Mass, MassRate, Power, Pressure, Quantity, Rate, Speed,
-    Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base,
+    Area, Density, Duration, Energy, Fraction, Gallon, Length, Mass, MassRate, ParseError, Power, Pressure, Quantity,
+    Rate, Speed, Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base, trimmed,
 };
 
 /// A value on one scale.
@@ -24,6 +24,12 @@ impl Converted {
     fn new(value: f64, unit: impl Into<String>) -> Self {
         Self { value, unit: unit.into(), note: "" }
     }
+}
+
+/// Whether a value is a salinity, whose scales depend on the temperature.
+#[must_use]
+pub fn depends_on_temperature(text: &str) -> bool {
+    number_with_unit(text).is_ok_and(|(_, unit)| Scale::parse(unit).is_ok())
 }
 
 /// Converts `text` to a unit, or, where there is none, to every unit of its kind.
@@ -52,7 +58,15 @@ pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Co
         return salinity(scale, value, to, temperature).map_err(|e| usage(&e));
     }
     if let Some(found) = of_kinds(text, unit, to) {
-        return found.map_err(|e| usage(&e));
+        return found.map_err(|e| match e {
+            ParseError::WhichGallon => {
+                let amount = trimmed(value, 6);
+                usage(&format!(
+                    "a gallon is 3.785 L (US) or 4.546 L (imperial): write `{amount} US gal` or `{amount} imp gal`, and as a target `US gal` or `imp gal`"
+                ))
+            }
+            e => usage(&e),
+        });
     }
     if let Some(found) = concentration(text, unit, to) {
         return Ok(found);

@@ -271,7 +271,8 @@ const COARSE: f64 = 0.02;
 
 fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
     let plan = &loaded.scenario.plan;
-    let line = |values: &[f64]| ensemble.time_d.iter().copied().zip(values.iter().copied()).collect::<Vec<_>>();
+    let view = loaded.scenario.view();
+    let points = |values: &[f64]| ensemble.time_d.iter().copied().zip(values.iter().copied()).collect::<Vec<_>>();
     ensemble
         .quantities
         .iter()
@@ -280,6 +281,8 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
             let of = if k == 0 { Watched::Salinity } else { Watched::Solute(k - 1) };
             let band = plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
             let count = ensemble.members[1] - ensemble.members[0];
+            let shown = view.of(&q.key, &q.unit);
+            let line = |values: &[f64]| shown.points(&points(values));
             let picture = Series {
                 title: format!("Where is {} likely to be?", q.key.replace('_', " ")),
                 note: format!(
@@ -287,9 +290,9 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
                     ensemble.scenario, ensemble.basis
                 ),
                 x_label: format!("days from {}", loaded.scenario.start),
-                y_label: format!("{} [{}]", q.key.replace('_', " "), q.unit),
-                unit: q.unit.clone(),
-                band,
+                y_label: format!("{} [{}]", q.key.replace('_', " "), shown.unit),
+                unit: shown.unit.clone(),
+                band: shown.edges(band),
                 fans: vec![
                     (line(&q.quantiles[0]), line(&q.quantiles[4])),
                     (line(&q.quantiles[1]), line(&q.quantiles[3])),
@@ -314,6 +317,7 @@ impl EnsembleResult {
     /// The report as a page.
     fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let e = &self.ensemble;
+        let view = loaded.scenario.view();
         let percent = |v: f64| format!("{} %", trimmed(100.0 * v, 1));
         let chances = e
             .chances
@@ -327,8 +331,9 @@ impl EnsembleResult {
             .quantities
             .iter()
             .map(|q| {
-                let cells = q.quantiles.iter().map(|v| significant(v.last().copied().unwrap_or(f64::NAN), 4));
-                std::iter::once(q.key.clone()).chain(cells).chain([q.unit.clone()]).collect()
+                let shown = view.of(&q.key, &q.unit);
+                let last = |v: &Vec<f64>| significant(shown.value(v.last().copied().unwrap_or(f64::NAN)), 4);
+                std::iter::once(q.key.clone()).chain(q.quantiles.iter().map(last)).chain([shown.unit.clone()]).collect()
             })
             .collect();
         let mut head = vec![String::new()];

@@ -101,7 +101,8 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
     if !going(0.0) {
         return Err(AppError::Stopped);
     }
-    let tried: Vec<_> = possible.par_iter().map(|fault| (fault.key(), try_fault(plan, fault, &watch))).collect();
+    let view = scenario.view();
+    let tried: Vec<_> = possible.par_iter().map(|fault| (fault.key(), try_fault(plan, fault, &watch, &view))).collect();
     let (mut runs, mut failed): (Vec<FaultRun>, Vec<(String, String)>) = (Vec::new(), Vec::new());
     for (key, run) in tried {
         match run {
@@ -187,6 +188,7 @@ const MOST_PANELS: usize = 15;
 
 fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
     let plan: &Plan = &loaded.scenario.plan;
+    let view = loaded.scenario.view();
     let panels = runs
         .iter()
         .filter(|r| r.report.severity > 0.0)
@@ -195,13 +197,14 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
             let effect = &run.report.effects[run.report.worst];
             let k = plan.species.iter().position(|s| s.solute.key == effect.key).map_or(0, |i| i + 1);
             let of = if k == 0 { Watched::Salinity } else { Watched::Solute(k - 1) };
+            let shown = view.of(&effect.key, &effect.unit);
             let line = |course: &crate::study::Course| {
-                course.samples.iter().map(|s| (s.time_d - begin, s.values[k])).collect()
+                course.samples.iter().map(|s| (s.time_d - begin, shown.value(s.values[k]))).collect()
             };
             Panel {
                 title: run.report.title.clone(),
-                y_label: format!("{} [{}]", effect.key, effect.unit),
-                band: plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high)),
+                y_label: format!("{} [{}]", effect.key, shown.unit),
+                band: plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| shown.edges((b.low, b.high))),
                 line: line(&run.with),
                 beside: line(&run.without),
             }
@@ -231,6 +234,9 @@ impl FaultsResult {
     /// The report as a page.
     fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let f = &self.faults;
+        let view = loaded.scenario.view();
+        let volume = view.units.shown("L");
+        let spill = format!("spill {}", volume.unit);
         let rows = f
             .faults
             .iter()
@@ -241,25 +247,24 @@ impl FaultsResult {
                     r.title.clone(),
                     r.size.clone(),
                     e.key.clone(),
-                    format!("{} {}", significant(e.worst, 4), e.unit),
-                    significant(e.without, 4),
+                    view.say(&e.key, e.worst, &e.unit, 4),
+                    significant(view.of(&e.key, &e.unit).value(e.without), 4),
                     if e.left_anyway { "anyway".into() } else { days(e.left_after_d) },
-                    trimmed(r.spill_l, 1),
+                    trimmed(volume.value(r.spill_l), 1),
                     r.first_sign.as_ref().map_or("not seen".into(), |s| s.what.clone()),
                     days(r.first_sign.as_ref().map(|s| s.after_d)),
                 ]
             })
             .collect();
-        let head = ["fault", "size", "hits", "worst", "without", "leaves after d", "spill L", "first sign", "after d"];
+        let head = ["fault", "size", "hits", "worst", "without", "leaves after d", &spill, "first sign", "after d"];
         let answer = f.faults.first().map_or("No fault of the library can happen here.".into(), |worst| {
             let e = &worst.effects[worst.worst];
             format!(
-                "The worst is: {}, which takes {} to {} {} ({} without it).",
+                "The worst is: {}, which takes {} to {} ({} without it).",
                 worst.title,
                 e.key,
-                significant(e.worst, 4),
-                e.unit,
-                significant(e.without, 4)
+                view.say(&e.key, e.worst, &e.unit, 4),
+                significant(view.of(&e.key, &e.unit).value(e.without), 4)
             )
         });
         let study = Study {

@@ -41,7 +41,7 @@ pub use batch_card::batch_card;
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use choose::{ChooseRequest, ChooseResult, Least, choose};
 pub use compare::{CompareResult, compare};
-pub use convert::{Converted, convert};
+pub use convert::{Converted, convert, depends_on_temperature};
 pub use correct::{CorrectAnswer, CorrectLine, correct};
 pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, drift};
 pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};

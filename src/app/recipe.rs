@@ -8,7 +8,7 @@ use crate::chart::{Line, Picture, Series};
 use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
 use crate::results::{Caution, Warning};
 use crate::sizing::{DoseState, SaltMix, Uncertainty, batch_of_finished};
-use crate::units::{LARGEST, Mass, PracticalSalinity, Temperature, Volume, trimmed};
+use crate::units::{LARGEST, Mass, PracticalSalinity, Temperature, UnitSystem, Volume, trimmed};
 
 /// The answer, and the JSON of `recipe`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -60,13 +60,15 @@ pub struct RecipeResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-/// Learns the recipe from a log of batches; `next` is the finished volume of the next one.
+/// Learns the recipe from a log of batches; `next` is the finished volume of the next one, and the picture is in
+/// a system of units.
 pub fn recipe(
     path: &Path,
     label: SaltMix,
     salinity: PracticalSalinity,
     temperature: Temperature,
     next: Volume,
+    units: UnitSystem,
 ) -> Result<RecipeResult, AppError> {
     let (rows, left_out) = read_batch_log(path)?;
     let fail = |e: &dyn std::fmt::Display| AppError::Usage(format!("{}: {e}", path.display()));
@@ -110,13 +112,14 @@ pub fn recipe(
         warnings,
         cautions: [Caution::Planning, Caution::Dust].map(|c| c.text().to_owned()).to_vec(),
     };
-    let pictures = vec![("recipe".to_owned(), picture(&recipe, label, &answer))];
+    let pictures = vec![("recipe".to_owned(), picture(&recipe, label, &answer, units))];
     Ok(RecipeResult { answer, pictures })
 }
 
-fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer) -> Picture {
+fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem) -> Picture {
+    let strength = units.strength();
     // Grams for a litre go with one over the share of salt.
-    let grams = |salt: f64| a.grams_per_fresh_l * (1.0 - a.water_share) / salt;
+    let grams = |salt: f64| strength.value(a.grams_per_fresh_l * (1.0 - a.water_share) / salt);
     let points = |off: f64| -> Vec<(f64, f64)> {
         recipe
             .course
@@ -126,15 +129,15 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer) -> Picture {
             .collect()
     };
     Picture::Series(Series {
-        title: "How much mix for a litre of fresh water?".into(),
+        title: "How much mix does fresh water take?".into(),
         note: format!(
             "for {} psu; shaded: two standard errors; batch 0 is the label ({} % of water)",
             trimmed(a.salinity_psu, 1),
             trimmed(100.0 * label.water_share, 0)
         ),
         x_label: "batches in the log".into(),
-        y_label: "salt mix [g/L of fresh water]".into(),
-        unit: "g/L".into(),
+        y_label: format!("salt mix [{} of fresh water]", strength.unit),
+        unit: strength.unit.clone(),
         fans: vec![(points(2.0), points(-2.0))],
         lines: vec![Line { label: "learned".into(), points: points(0.0) }],
         ..Series::default()

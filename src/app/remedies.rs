@@ -2,6 +2,7 @@
 
 use crate::model::{Band, Plan, Watched};
 use crate::sizing::mix_to;
+use crate::solutes::View;
 use crate::study::{Judged, band_use, least_remedy, span};
 use crate::units::{PracticalSalinity, Rate, significant, trimmed};
 
@@ -11,7 +12,7 @@ const MOST_REMOVAL: f64 = 1.0;
 const MOST_SUPPLY: f64 = 1.0;
 
 /// For each band that the settled cycle leaves, the levers that keep it, each worked out by itself.
-pub(super) fn remedies(plan: &Plan, judged: &Judged) -> Vec<String> {
+pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String> {
     plan.bands
         .iter()
         .filter(|band| band_use(&judged.settled, band) > 1.0 + 1e-9)
@@ -20,9 +21,9 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged) -> Vec<String> {
             let ways = match band.of {
                 Watched::Salinity => salinity(plan, band),
                 Watched::Solute(i) if band.high.is_some_and(|h| judged.settled.solutes[i].peak > h) => {
-                    too_much(plan, band, i)
+                    too_much(plan, band, i, view)
                 }
-                Watched::Solute(i) => too_little(plan, band, i),
+                Watched::Solute(i) => too_little(plan, band, i, view),
             };
             if ways.is_empty() {
                 format!("{name}: none of load, removal, dose or mix does it alone")
@@ -33,9 +34,9 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged) -> Vec<String> {
         .collect()
 }
 
-fn too_much(plan: &Plan, band: &Band, i: usize) -> Vec<String> {
+fn too_much(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
     let solute = &plan.species[i].solute;
-    let (unit, litres) = (solute.unit(), plan.tank.operating.litres());
+    let (shown, litres) = (view.of(&solute.key, solute.unit()), plan.tank.operating.litres());
     let mut ways = Vec::new();
     let less = least_remedy(plan, band, 1.0, |plan, cut| {
         plan.regime.loads[i] *= 1.0 - cut;
@@ -44,9 +45,10 @@ fn too_much(plan: &Plan, band: &Band, i: usize) -> Vec<String> {
     let now = (plan.regime.loads[i] + plan.regime.feed[i]) / litres;
     if let Some(cut) = less {
         ways.push(format!(
-            "bring its load from {} to {} {unit}/d",
-            significant(now, 3),
-            significant(now * (1.0 - cut), 3)
+            "bring its load from {} to {} {}/d",
+            significant(shown.value(now), 3),
+            significant(shown.value(now * (1.0 - cut)), 3),
+            shown.unit
         ));
     }
     let before = plan.species[i].removal.per_day();
@@ -63,12 +65,15 @@ fn too_much(plan: &Plan, band: &Band, i: usize) -> Vec<String> {
     ways
 }
 
-fn too_little(plan: &Plan, band: &Band, i: usize) -> Vec<String> {
-    let (unit, litres) = (plan.species[i].solute.unit(), plan.tank.operating.litres());
+fn too_little(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
+    let (solute, litres) = (&plan.species[i].solute, plan.tank.operating.litres());
     let most = MOST_SUPPLY * litres * band.low.unwrap_or(0.0);
     let supply = least_remedy(plan, band, most, |plan, amount| plan.regime.loads[i] += amount);
     supply
-        .map(|s| format!("dose {} {unit} more of it a day, spread over the day", significant(s / litres, 3)))
+        .map(|s| {
+            let dose = view.say(&solute.key, s / litres, solute.unit(), 3);
+            format!("dose {dose} more of it a day, spread over the day")
+        })
         .into_iter()
         .collect()
 }

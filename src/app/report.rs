@@ -5,7 +5,7 @@ use crate::chart::Picture;
 use crate::export;
 use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning};
 use crate::sizing::SaltMix;
-use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
+use crate::units::{Display, Duration, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 /// Pictures as parts of a report.
 pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<ReportPart>, AppError> {
@@ -80,16 +80,33 @@ impl Study<'_> {
     }
 }
 
+/// A value that was assumed, fit to be read: a temperature in the reader's unit, and no number with more digits than
+/// it has meaning.
+fn readable(value: &str, units: UnitSystem) -> String {
+    match number_with_unit(value) {
+        Ok((celsius, "C")) => Temperature::from_celsius(celsius).show(units),
+        Ok((number, unit)) if number.to_string().len() > LONGEST_NUMBER => {
+            format!("{} {unit}", significant(number, 5)).trim_end().to_owned()
+        }
+        _ => value.to_owned(),
+    }
+}
+
+/// Signs of the longest number that is left as it is.
+const LONGEST_NUMBER: usize = 8;
+
 /// The report of a run.
 pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, AppError> {
     let (summary, units) = (&result.summary, loaded.scenario.units);
+    let view = loaded.scenario.view();
     let number = |v: f64| significant(v, 4);
     let spans = summary
         .spans
         .iter()
         .map(|s| {
-            let cells = [s.lowest, s.mean, s.highest, s.last].map(number);
-            std::iter::once(s.key.replace('_', " ")).chain(cells).chain([s.unit.clone()]).collect()
+            let shown = view.of(&s.key, &s.unit);
+            let cells = [s.lowest, s.mean, s.highest, s.last].map(|v| number(shown.value(v)));
+            std::iter::once(s.key.replace('_', " ")).chain(cells).chain([shown.unit]).collect()
         })
         .collect();
     let mut why = Vec::new();
@@ -98,11 +115,12 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
         let rows = std::iter::once(&settled.salinity_psu)
             .chain(&settled.solutes)
             .map(|s| {
-                let cells = [s.trough, s.mean, s.peak].map(number);
-                std::iter::once(s.key.replace('_', " ")).chain(cells).chain([s.unit.clone()]).collect()
+                let shown = view.of(&s.key, &s.unit);
+                let cells = [s.trough, s.mean, s.peak].map(|v| number(shown.value(v)));
+                std::iter::once(s.key.replace('_', " ")).chain(cells).chain([shown.unit]).collect()
             })
             .collect();
-        let caption = format!("Left to go on, it settles to this; half the way takes {half}");
+        let caption = format!("Left to go on, it settles to this; the slowest part goes half the way in {half}");
         why.push(table(&caption, &["", "lowest", "mean", "highest", "unit"], rows));
     } else if let Some(reason) = &summary.not_settled_because {
         why.push(ReportPart::Text(format!("No settled cycle: {reason}.")));
@@ -134,7 +152,7 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
     if let Some(cost) = tally.cost(costs) {
         used.push(vec!["salt mix and purified water".into(), format!("{} {}", trimmed(cost, 2), costs.currency)]);
     }
-    let defaults = summary.defaults.iter().map(|d| vec![d.key.clone(), d.value.clone()]).collect();
+    let defaults = summary.defaults.iter().map(|d| vec![d.key.clone(), readable(&d.value, units)]).collect();
     let report = Report {
         title: loaded.scenario.title.clone(),
         question: loaded.scenario.question.clone(),

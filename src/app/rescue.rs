@@ -4,7 +4,7 @@ use super::{AppError, Loaded};
 use crate::results::{Caution, Warning};
 use crate::sizing::{NewWater, ladder, share_left};
 use crate::solutes::parse_concentration;
-use crate::units::{Temperature, number_with_unit, significant};
+use crate::units::{Temperature, UnitSystem, number_with_unit, significant};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -23,6 +23,8 @@ pub struct RescueRequest {
     pub most_share: f64,
     /// Temperature of the new water.
     pub temperature: Option<Temperature>,
+    /// Units of the words.
+    pub units: UnitSystem,
 }
 
 /// The ladder.
@@ -139,7 +141,7 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
             alkalinity_step: alkalinity.map(|i| r.share * (water.solutes[i] - plan.species[i].initial)),
         })
         .collect();
-    let warnings = warnings(&rungs, request.most_share);
+    let warnings = warnings(&rungs, request.most_share, request.units);
     let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
         .map(|c| c.text().to_owned())
         .to_vec();
@@ -160,8 +162,11 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     })
 }
 
+/// A step of temperature that is called large \[C\] (common practice, no source).
+const LARGE_STEP_C: f64 = 1.0;
+
 /// What is worth a word about a ladder.
-fn warnings(rungs: &[RescueRung], most_share: f64) -> Vec<Warning> {
+fn warnings(rungs: &[RescueRung], most_share: f64, units: UnitSystem) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if rungs.iter().any(|r| r.changes > 0 && r.salinity_step_psu.abs() > 1.0) {
         warnings.push(Warning::new(
@@ -170,10 +175,13 @@ fn warnings(rungs: &[RescueRung], most_share: f64) -> Vec<Warning> {
             "mix the new water to the salinity of the tank first, and correct slowly afterwards",
         ));
     }
-    if rungs.iter().any(|r| r.changes > 0 && r.temperature_step_c.abs() > 1.0) {
+    if rungs.iter().any(|r| r.changes > 0 && r.temperature_step_c.abs() > LARGE_STEP_C) {
         warnings.push(Warning::new(
             "temperature-step",
-            "a change of that size moves the temperature by more than 1 C at once",
+            format!(
+                "a change of that size moves the temperature by more than {} at once",
+                units.temperature_step(LARGE_STEP_C)
+            ),
             "bring the new water to the temperature of the tank first",
         ));
     }

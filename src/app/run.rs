@@ -25,7 +25,7 @@ pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
     let scenario = &loaded.scenario;
     let outcome = engine::run(&scenario.plan)?;
     let summary = summarise(loaded, &outcome);
-    let pictures = pictures_of_run(&scenario.plan, &outcome, &scenario.start.to_string(), scenario.units);
+    let pictures = pictures_of_run(&scenario.plan, &outcome, &scenario.start.to_string(), &scenario.view());
     Ok(RunResult { outcome, summary, pictures })
 }
 

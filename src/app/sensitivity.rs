@@ -10,6 +10,7 @@ use crate::export;
 use crate::model::Plan;
 use crate::numerics::SobolDesign;
 use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
+use crate::solutes::View;
 use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, usual_measures};
 use crate::units::significant;
 
@@ -98,7 +99,7 @@ pub fn sensitivity(
         measures: answers,
         warnings,
     };
-    let pictures = pictures(&sensitivity);
+    let pictures = pictures(&sensitivity, &loaded.scenario.view());
     Ok(SensitivityResult { sensitivity, pictures })
 }
 
@@ -153,19 +154,20 @@ fn answer(name: &str, unit: &str, spreads: &[Spread], design: &SobolDesign, valu
     }
 }
 
-fn pictures(sensitivity: &Sensitivity) -> Vec<(String, Picture)> {
+fn pictures(sensitivity: &Sensitivity, view: &View) -> Vec<(String, Picture)> {
     sensitivity
         .measures
         .iter()
         .map(|m| {
+            let shown = view.of(&m.measure, &m.unit);
             let mut inputs: Vec<&InputSensitivity> = m.inputs.iter().collect();
             inputs.sort_by(|a, b| (b.at_high - b.at_low).abs().total_cmp(&(a.at_high - a.at_low).abs()));
             let bars = inputs
                 .into_iter()
                 .map(|i| Bar {
                     label: i.key.clone(),
-                    amount: i.at_low - m.at_medians,
-                    other: Some(i.at_high - m.at_medians),
+                    amount: shown.step(i.at_low - m.at_medians),
+                    other: Some(shown.step(i.at_high - m.at_medians)),
                 })
                 .collect();
             let picture = Bars {
@@ -174,10 +176,10 @@ fn pictures(sensitivity: &Sensitivity) -> Vec<(String, Picture)> {
                     "{}, {} basis; each input from its 5 % to its 95 % quantile, the others at their medians, where it is {} {}",
                     sensitivity.scenario,
                     sensitivity.basis,
-                    crate::units::significant(m.at_medians, 4),
-                    m.unit
+                    significant(shown.value(m.at_medians), 4),
+                    shown.unit
                 ),
-                unit: m.unit.clone(),
+                unit: shown.unit.clone(),
                 bars,
             };
             (format!("swing_{}", m.measure.replace('.', "_")), Picture::Bars(picture))
@@ -197,11 +199,13 @@ impl SensitivityResult {
     /// The report as a page.
     fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let s = &self.sensitivity;
+        let view = loaded.scenario.view();
         let share = |v: f64, half: f64| format!("{:.0} ± {:.0} %", 100.0 * v, 100.0 * half);
         let tables = s
             .measures
             .iter()
             .map(|m| {
+                let shown = view.of(&m.measure, &m.unit);
                 let rows = m
                     .inputs
                     .iter()
@@ -210,12 +214,12 @@ impl SensitivityResult {
                             i.key.clone(),
                             share(i.first, i.first_half_width),
                             share(i.total, i.total_half_width),
-                            significant(i.at_low, 4),
-                            significant(i.at_high, 4),
+                            significant(shown.value(i.at_low), 4),
+                            significant(shown.value(i.at_high), 4),
                         ]
                     })
                     .collect();
-                let caption = format!("{} [{}]: shares of its variance, with 95 % intervals", m.measure, m.unit);
+                let caption = format!("{} [{}]: shares of its variance, with 95 % intervals", m.measure, shown.unit);
                 table(&caption, &["", "alone", "in all", "at its 5 %", "at its 95 %"], rows)
             })
             .collect();

@@ -11,7 +11,7 @@ use crate::model::{Basis, Plan, Timing};
 use crate::results::{Caution, Report, Round, RoundStop, StationAnswer, TankLine, Warning};
 use crate::scenario::{Document, MAX_BYTES, MOST_TANKS, StationFile, read_station};
 use crate::sizing::{ChangeNeed, ServedTank, StationOutcome, run_station, usual_emergency_l};
-use crate::units::{significant, trimmed};
+use crate::units::{Display, Mass, Volume, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -116,8 +116,9 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
     let most: f64 = file.station.vessels.iter().map(|v| v.0).sum();
     if file.station.emergency_l >= most {
         return Err(AppError::Usage(format!(
-            "{} L are held back for an emergency, but the vessels hold {most} L in all: larger vessels, or give station.emergency",
-            significant(file.station.emergency_l, 4)
+            "{} are held back for an emergency, but the vessels hold {} in all: larger vessels, or give station.emergency",
+            Volume::from_litres(file.station.emergency_l).show(file.units),
+            Volume::from_litres(most).show(file.units)
         )));
     }
     let stem = path.file_stem().and_then(|s| s.to_str()).unwrap_or(name).to_owned();
@@ -214,14 +215,16 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
 }
 
 fn sentence(outcome: &StationOutcome, file: &StationFile, shortages: usize) -> String {
-    let lowest = significant(outcome.lowest_fresh_l, 3);
+    let shown = file.units.shown("L");
+    let say = |litres: f64, digits| format!("{} {}", significant(shown.value(litres), digits), shown.unit);
+    let lowest = say(outcome.lowest_fresh_l, 3);
     if shortages == 0 {
         format!(
-            "Yes, there is always enough water: the fresh store of {} L never falls below {lowest} L, and every change is done in time.",
-            significant(file.station.fresh_l, 4)
+            "Yes, there is always enough water: the fresh store of {} never falls below {lowest}, and every change is done in time.",
+            say(file.station.fresh_l, 4)
         )
     } else {
-        format!("No: {shortages} needs are not met in time; the fresh store falls to {lowest} L.")
+        format!("No: {shortages} needs are not met in time; the fresh store falls to {lowest}.")
     }
 }
 
@@ -307,15 +310,18 @@ fn round(loaded: &LoadedStation, day: Option<u32>) -> Result<Round, AppError> {
 
 fn pictures(loaded: &LoadedStation, outcome: &StationOutcome, answer: &StationAnswer) -> Vec<(String, Picture)> {
     let note = format!("{}, {} basis, {} tanks", loaded.file.title, answer.basis, loaded.tanks.len());
+    let shown = loaded.file.units.shown("L");
+    let level =
+        |of: &dyn Fn(&(f64, f64, f64)) -> f64| outcome.levels.iter().map(|l| (l.0, shown.value(of(l)))).collect();
     let levels = Series {
         title: "Is there always enough water?".into(),
         note: note.clone(),
         x_label: format!("days from {}", loaded.file.start),
-        y_label: "water in store [L]".into(),
-        unit: "L".into(),
+        y_label: format!("water in store [{}]", shown.unit),
+        unit: shown.unit.clone(),
         lines: vec![
-            Line { label: "fresh".into(), points: outcome.levels.iter().map(|l| (l.0, l.1)).collect() },
-            Line { label: "salt, ready".into(), points: outcome.levels.iter().map(|l| (l.0, l.2)).collect() },
+            Line { label: "fresh".into(), points: level(&|l| l.1) },
+            Line { label: "salt, ready".into(), points: level(&|l| l.2) },
         ],
         marks: Vec::new(),
         from_zero: true,
@@ -324,12 +330,12 @@ fn pictures(loaded: &LoadedStation, outcome: &StationOutcome, answer: &StationAn
     let chance = Series {
         title: "How large must the fresh store be?".into(),
         note: format!("{note}; beginning full, with uncertain evaporation, missed rounds, outages and emergencies"),
-        x_label: "size of the fresh store [L]".into(),
+        x_label: format!("size of the fresh store [{}]", shown.unit),
         y_label: "chance of shortage in the run [%]".into(),
         unit: "%".into(),
         lines: vec![Line {
             label: "chance".into(),
-            points: answer.shortage.iter().map(|(s, p)| (*s, 100.0 * p)).collect(),
+            points: answer.shortage.iter().map(|(s, p)| (shown.value(*s), 100.0 * p)).collect(),
         }],
         from_zero: true,
         ..Series::default()
@@ -339,12 +345,15 @@ fn pictures(loaded: &LoadedStation, outcome: &StationOutcome, answer: &StationAn
 
 fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)]) -> Result<String, AppError> {
     let number = |v: f64| significant(v, 4);
+    let units = loaded.file.units;
+    let [litres, kg, pressure] = ["L", "kg", "kPa"].map(|unit| units.shown(unit));
     let tanks = a
         .tanks
         .iter()
         .map(|t| {
             let left = t.left_at_d.map_or("kept".into(), |d| format!("left on day {}", trimmed(d, 1)));
-            let cells = [t.salinity_low, t.salinity_high, t.changes as f64, t.changed_l, t.top_off_l].map(number);
+            let (changed, top_off) = (litres.value(t.changed_l), litres.value(t.top_off_l));
+            let cells = [t.salinity_low, t.salinity_high, t.changes as f64, changed, top_off].map(number);
             std::iter::once(t.name.clone()).chain(cells).chain([left]).collect()
         })
         .collect();
@@ -352,14 +361,19 @@ fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)
         .sizing
         .iter()
         .map(|s| {
-            let plain = s.plain_l.map_or("several".into(), number);
-            let floor = s.floor_kpa.map_or("-".into(), |k| trimmed(k, 1));
-            vec![s.what.clone(), number(s.needed_l), plain, number(s.full_kg), floor, s.because.clone()]
+            let plain = s.plain_l.map_or("several".into(), |l| number(litres.value(l)));
+            let floor = s.floor_kpa.map_or("-".into(), |k| trimmed(pressure.value(k), 1));
+            let (needed, full) = (number(litres.value(s.needed_l)), number(kg.value(s.full_kg)));
+            vec![s.what.clone(), needed, plain, full, floor, s.because.clone()]
         })
         .collect();
     let lines = |l: &[crate::results::YearLine]| -> Vec<Vec<String>> {
-        l.iter().map(|y| vec![y.what.clone(), format!("{} {}", number(y.amount), y.unit), y.inputs.clone()]).collect()
+        let amount = |y: &crate::results::YearLine| y.shown(units).join(" ");
+        l.iter().map(|y| vec![y.what.clone(), amount(y), y.inputs.clone()]).collect()
     };
+    let needed = format!("What is needed, sizes in {}", litres.unit);
+    let (full, floor) = (format!("full {}", kg.unit), format!("floor {}", pressure.unit));
+    let (changed, topped) = (format!("new water {}", litres.unit), format!("top-off {}", litres.unit));
     let report = Report {
         title: loaded.file.title.clone(),
         question: "Is there always enough water, and how large must the stores be?".into(),
@@ -369,10 +383,10 @@ fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)
             section(
                 "Sizes",
                 vec![
-                    table("What is needed", &["", "litres", "plain size L", "full kg", "floor kPa", "because"], sizes),
+                    table(&needed, &["", &litres.unit, "plain size", &full, &floor, "because"], sizes),
                     crate::results::ReportPart::Text(format!(
-                        "Salt mix to hold after a delivery: {} kg ({}).",
-                        number(a.salt_store.0),
+                        "Salt mix to hold after a delivery: {} ({}).",
+                        Mass::from_kg(a.salt_store.0).show(units),
                         a.salt_store.1
                     )),
                 ],
@@ -381,7 +395,7 @@ fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)
                 "Tanks",
                 vec![table(
                     "Over the run",
-                    &["", "lowest psu", "highest psu", "changes", "new water L", "top-off L", "bands"],
+                    &["", "lowest psu", "highest psu", "changes", &changed, &topped, "bands"],
                     tanks,
                 )],
             ),
@@ -405,7 +419,8 @@ fn page(loaded: &LoadedStation, a: &StationAnswer, pictures: &[(String, Picture)
 }
 
 fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
-    let litres = |l: f64| trimmed(l, 1);
+    let (shown, units) = (loaded.file.units.shown("L"), loaded.file.units);
+    let litres = |l: f64| trimmed(shown.value(l), 1);
     let rows = round
         .stops
         .iter()
@@ -426,18 +441,23 @@ fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
         title: format!("Round of {}: {}", round.day, loaded.file.title),
         question: String::new(),
         answer: format!(
-            "Load {} L of salt water at {} psu and {} L of fresh water, {} kg together ({} containers of {} kg at most); about {} h of work.",
+            "Load {} {unit} of salt water at {} psu and {} {unit} of fresh water, {} together ({} containers of {} at most); about {} h of work.",
             litres(round.salt_water_l),
             trimmed(loaded.file.station.mother.psu(), 1),
             litres(round.fresh_l),
-            significant(round.mass_kg, 3),
+            Mass::from_kg(round.mass_kg).show(units),
             round.containers,
-            trimmed(round.container_kg, 1),
-            trimmed(round.minutes / 60.0, 1)
+            Mass::from_kg(round.container_kg).show(units),
+            trimmed(round.minutes / 60.0, 1),
+            unit = shown.unit
         ),
         sections: vec![section(
             "Stops, clean before sick",
-            vec![table("Litres", &["tank", "out", "salt in", "fresh in", "top-off up to", "min", "done"], rows)],
+            vec![table(
+                &format!("Water in {}", shown.unit),
+                &["tank", "out", "salt in", "fresh in", "top-off up to", "min", "done"],
+                rows,
+            )],
         )],
         warnings: Vec::new(),
         cautions: [Caution::Weight, Caution::Electricity, Caution::Planning].map(|c| c.text().to_owned()).to_vec(),

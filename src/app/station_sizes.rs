@@ -92,10 +92,12 @@ pub(super) fn salt_store(loaded: &LoadedStation, calendar: &Calendar) -> Result<
     let window = (every.ceil() as usize).clamp(1, calendar.salt.len());
     let most = calendar.salt.windows(window).map(|w| w.iter().sum::<f64>()).fold(0.0, f64::max);
     let kg = (most + station.emergency_l) * kg_per_l;
+    let strength = loaded.file.units.strength();
     let because = format!(
-        "{} d between deliveries, {} g of mix a litre, and the emergency share",
+        "{} d between deliveries, {} {} of mix, and the emergency share",
         trimmed(every, 0),
-        trimmed(1e3 * kg_per_l, 1)
+        significant(strength.value(1e3 * kg_per_l), 3),
+        strength.unit
     );
     Ok((kg, because))
 }
@@ -108,6 +110,7 @@ pub(super) fn sizes(
     outcome: &StationOutcome,
     needed: &[f64],
 ) -> Result<(Vec<SizeLine>, Vec<Warning>), AppError> {
+    let say = |litres: f64| say(loaded, litres);
     let made = made_per_day(loaded);
     let Calendar { top_off, fresh, salt } = calendar;
     let n = top_off.len() as f64;
@@ -130,9 +133,9 @@ pub(super) fn sizes(
         warnings.push(Warning::new(
             "purifier-too-small",
             format!(
-                "the purifier makes {} L a day, but {} L a day are needed: no store is large enough",
-                significant(made, 3),
-                significant(mean, 3)
+                "the purifier makes {} a day, but {} a day are needed: no store is large enough",
+                say(made),
+                say(mean)
             ),
             "let it run longer, warm or press its feed, or take a larger one",
         ));
@@ -143,7 +146,7 @@ pub(super) fn sizes(
             "fresh store, as the run drew on it",
             expected,
             1.0,
-            format!("sequent peak of the run's own demand against {} L a day", significant(made, 3)),
+            format!("sequent peak of the run's own demand against {} a day", say(made)),
         ));
     }
     let sure = quantile(needed, 1.0 - request.accepted);
@@ -171,9 +174,9 @@ pub(super) fn sizes(
             ready + loaded.file.station.emergency_l,
             loaded.mother_kg_per_l()?,
             format!(
-                "sequent peak of the changes against {} L a day of mixing, no less than the largest day, and {} L held back",
-                significant(rate, 3),
-                significant(loaded.file.station.emergency_l, 3)
+                "sequent peak of the changes against {} a day of mixing, no less than the largest day, and {} held back",
+                say(rate),
+                say(loaded.file.station.emergency_l)
             ),
         ));
     }
@@ -185,6 +188,12 @@ pub(super) fn sizes(
         ));
     }
     Ok((list, warnings))
+}
+
+/// Litres in the units of the station's file.
+fn say(loaded: &LoadedStation, litres: f64) -> String {
+    let shown = loaded.file.units.shown("L");
+    format!("{} {}", significant(shown.value(litres), 3), shown.unit)
 }
 
 fn line(what: &str, amount: f64, unit: &str, inputs: String) -> YearLine {
@@ -214,13 +223,16 @@ pub(super) fn year(loaded: &LoadedStation, outcome: &StationOutcome) -> Vec<Year
             "prefilter sets",
             (made + reject) / file.upkeep.prefilter_l,
             "",
-            format!("{} L a set, product and reject (station.purifier.prefilter_life)", file.upkeep.prefilter_l),
+            format!(
+                "{} a set, product and reject (station.purifier.prefilter_life)",
+                say(loaded, file.upkeep.prefilter_l)
+            ),
         ),
         line(
             "resin charges",
             made / file.upkeep.resin_l,
             "",
-            format!("{} L a charge (station.purifier.resin_life)", file.upkeep.resin_l),
+            format!("{} a charge (station.purifier.resin_life)", say(loaded, file.upkeep.resin_l)),
         ),
         line("salt mix", salt, "kg", "10 % of water in the mix (common practice, no source)".into()),
         line("batches", outcome.batches as f64 / years, "", "the run".into()),
@@ -263,10 +275,10 @@ pub(super) fn first_fill(loaded: &LoadedStation) -> Result<Vec<YearLine>, AppErr
             "purifier",
             (fresh - (mix - salt)) / fresh_kg_per_l(loaded) / made,
             "d",
-            format!("{} L a day", significant(made, 3)),
+            format!("{} a day", say(loaded, made)),
         ),
         line("salt mix", mix, "kg", "10 % of water in the mix (common practice, no source)".into()),
-        line("rounds of the largest vessel", (litres / largest).ceil(), "", format!("{largest} L")),
+        line("rounds of the largest vessel", (litres / largest).ceil(), "", say(loaded, largest)),
         line("mass of the water", salt + fresh, "kg", "ask a structural engineer about floors".into()),
     ])
 }

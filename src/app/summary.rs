@@ -4,7 +4,8 @@ use super::Loaded;
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Method, Plan, Watched};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
-use crate::units::{Display, Mass, UnitSystem, Volume, significant, trimmed};
+use crate::solutes::View;
+use crate::units::{Display, Mass, Volume, significant, trimmed};
 
 /// Sums a run up.
 #[must_use]
@@ -17,7 +18,8 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     };
     let bands = outcome.bands(plan);
     let spans = outcome.spans(plan);
-    let warnings = warnings(plan, outcome, settled.as_ref(), scenario.units);
+    let view = scenario.view();
+    let warnings = warnings(plan, outcome, settled.as_ref(), &view);
     Summary {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: scenario.name.clone(),
@@ -26,7 +28,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         overrides: loaded.overrides.clone(),
         start: scenario.start.to_string(),
         days: outcome.days,
-        answer: answer(&bands, &spans)
+        answer: answer(&bands, &spans, &view)
             + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
                 format!(
                     " From day {} on the salinity is beyond 42 psu, where these numbers are a direction only.",
@@ -48,7 +50,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
 }
 
 /// The answer in one sentence.
-fn answer(bands: &[BandReport], spans: &[Span]) -> String {
+fn answer(bands: &[BandReport], spans: &[Span], view: &View) -> String {
     let number = |v: f64| significant(v, 4);
     if bands.is_empty() {
         let salinity = spans.iter().find(|s| s.key == "salinity");
@@ -61,14 +63,15 @@ fn answer(bands: &[BandReport], spans: &[Span]) -> String {
         .filter(|b| !b.kept)
         .map(|b| {
             let edge = if b.worst > 0.0 { b.high } else { b.low }.unwrap_or(0.0);
+            let shown = view.of(&b.key, &b.unit);
             format!(
                 "{} leaves its band on day {} and is at worst {} {} on day {} (limit {}), {} d outside in all",
                 b.key,
                 trimmed(b.left_at_d.unwrap_or(0.0), 1),
-                number(edge + b.worst),
-                b.unit,
+                number(shown.value(edge + b.worst)),
+                shown.unit,
                 trimmed(b.worst_d.unwrap_or(0.0), 1),
-                number(edge),
+                number(shown.value(edge)),
                 trimmed(b.outside_d, 1)
             )
         })
@@ -79,12 +82,16 @@ fn answer(bands: &[BandReport], spans: &[Span]) -> String {
     let kept: Vec<String> = bands
         .iter()
         .filter_map(|b| spans.iter().find(|s| s.key == b.key))
-        .map(|s| format!("{} {} to {} {}", s.key, number(s.lowest), number(s.highest), s.unit))
+        .map(|s| {
+            let shown = view.of(&s.key, &s.unit);
+            format!("{} {} to {} {}", s.key, number(shown.value(s.lowest)), number(shown.value(s.highest)), shown.unit)
+        })
         .collect();
     format!("Yes, every band is kept: {}.", kept.join("; "))
 }
 
-fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, units: UnitSystem) -> Vec<Warning> {
+fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View) -> Vec<Warning> {
+    let units = view.units;
     let tally = &outcome.tally;
     let day = |t: f64| format!("day {}", trimmed(t, 1));
     let mut list = Vec::new();
@@ -163,7 +170,7 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, units: Un
         ));
     }
     if let Some(settled) = settled {
-        list.extend(settled_warnings(plan, outcome, settled));
+        list.extend(settled_warnings(plan, outcome, settled, view));
     }
     list
 }
@@ -172,7 +179,7 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, units: Un
 const LARGE_STEP_PSU: f64 = 1.0;
 
 /// Bands that the run keeps so far, but the settled cycle does not.
-fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled) -> Vec<Warning> {
+fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &View) -> Vec<Warning> {
     let half = settled.half_life_d.map_or("never".to_owned(), |d| format!("{} d", trimmed(d, 0)));
     let mut list = Vec::new();
     for band in &plan.bands {
@@ -182,16 +189,17 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled) -> Vec<Wa
         };
         let worst = worst_of(band, span.trough, span.peak);
         let kept = outcome.statistics.watches.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
+        let shown = view.of(&span.key, &span.unit);
         if worst.abs() > 1e-9 * span.peak.abs() {
             list.push(Warning::new(
                 "settles-outside",
                 format!(
-                    "{} {} settles between {} and {} {}, outside its band (half the way every {half})",
+                    "{} {} settles between {} and {} {}, outside its band (its slowest part goes half the way every {half})",
                     span.key,
                     if kept { "keeps its band in this run, but" } else { "left to go on," },
-                    significant(span.trough, 4),
-                    significant(span.peak, 4),
-                    span.unit
+                    significant(shown.value(span.trough), 4),
+                    significant(shown.value(span.peak), 4),
+                    shown.unit
                 ),
                 if worst < 0.0 && band.of != Watched::Salinity {
                     "dose it between changes: changes alone do not carry such a demand"

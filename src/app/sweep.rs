@@ -8,6 +8,7 @@ use crate::chart::{Line, Map, Picture, Series};
 use crate::export;
 use crate::model::Plan;
 use crate::results::{Sweep, Warning};
+use crate::scenario::Scenario;
 use crate::study::{Going, Measure, MeasureError, Range, evaluate, usual_measures};
 use crate::units::significant;
 
@@ -70,7 +71,7 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
             })
             .collect(),
     };
-    let pictures = pictures(&sweep, &parsed, &ranges, &loaded.scenario.plan);
+    let pictures = pictures(&sweep, &parsed, &ranges, &loaded.scenario);
     Ok(SweepResult { sweep, pictures })
 }
 
@@ -93,11 +94,13 @@ pub(super) fn label(key: &str, unit: &str) -> String {
     if unit.is_empty() { key.to_owned() } else { format!("{key} [{unit}]") }
 }
 
-fn pictures(sweep: &Sweep, measures: &[Measure], ranges: &[Range], plan: &Plan) -> Vec<(String, Picture)> {
+fn pictures(counted: &Sweep, measures: &[Measure], ranges: &[Range], scenario: &Scenario) -> Vec<(String, Picture)> {
+    let view = scenario.view();
+    let sweep = counted.shown(&view);
     let mut pictures = Vec::new();
     for (k, measure) in measures.iter().enumerate() {
         let (name, unit) = (&sweep.measures[k], &sweep.measure_units[k]);
-        let (low, high) = measure.band(plan);
+        let (low, high) = view.of(name, &counted.measure_units[k]).edges(measure.band(&scenario.plan));
         let column: Vec<Option<f64>> = sweep.values.iter().map(|row| row[k]).collect();
         let note = format!("{}, {} basis", sweep.scenario, sweep.basis);
         let picture = if let [x, y] = ranges {
@@ -141,6 +144,7 @@ pub(super) fn words(measure: &str) -> String {
     let parts: Vec<&str> = measure.split('.').collect();
     match parts.as_slice() {
         ["settled", q, s] => format!("the settled {s} of {q}"),
+        ["litres"] => "the salt water used".to_owned(),
         ["outside", q] => format!("the time of {q} outside its band"),
         [q, s] => format!("the {s} of {q}"),
         _ => measure.to_owned(),
@@ -159,7 +163,7 @@ impl SweepResult {
     /// The report as a page.
     fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         const MOST_ROWS: usize = 200;
-        let s = &self.sweep;
+        let s = &self.sweep.shown(&loaded.scenario.view());
         let number = |v: f64| significant(v, 4);
         let rows = s
             .points

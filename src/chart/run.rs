@@ -4,14 +4,16 @@ use super::{Bar, Bars, Line, Picture, Series};
 use crate::engine::Outcome;
 use crate::model::{Plan, Watched};
 use crate::results::Cause;
-use crate::units::UnitSystem;
+use crate::solutes::View;
+use crate::units::Volume;
 
 /// Salinity, each solute, the level, and the flows of water and salt by cause; each with a file name.
 #[must_use]
-pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitSystem) -> Vec<(String, Picture)> {
+pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View) -> Vec<(String, Picture)> {
     let trace = &outcome.trace;
     let band = |of| plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
-    let points = |column: &[f64]| trace.time_d.iter().copied().zip(column.iter().copied()).collect();
+    let points =
+        |column: &[f64]| -> Vec<(f64, f64)> { trace.time_d.iter().copied().zip(column.iter().copied()).collect() };
     let changes: Vec<f64> = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.time_d).collect();
     let marks = marks(outcome);
     let basis = plan.basis.key();
@@ -44,38 +46,42 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitS
 
     for (i, species) in plan.species.iter().enumerate() {
         let solute = &species.solute;
-        let edges = band(Watched::Solute(i));
+        let shown = view.of(&solute.key, solute.unit());
+        let edges = shown.edges(band(Watched::Solute(i)));
         let name = solute.label.to_lowercase();
         let title = match edges {
             (None, None) => format!("Where does the {name} go?"),
-            (low, high) => format!("Does the {name} stay {}?", edges_in_words(low, high, solute.unit())),
+            (low, high) => format!("Does the {name} stay {}?", edges_in_words(low, high, &shown.unit)),
         };
-        let mut series = base(title, &name, solute.unit());
+        let mut series = base(title, &name, &shown.unit);
         series.band = edges;
         series.from_zero = edges.0.is_none();
-        series.lines = vec![Line { label: solute.key.replace('_', " "), points: points(&trace.solutes[i]) }];
+        series.lines =
+            vec![Line { label: solute.key.replace('_', " "), points: shown.points(&points(&trace.solutes[i])) }];
         pictures.push((solute.key.to_string(), Picture::Series(series)));
     }
 
-    let (unit, litres) = units.volume_unit();
-    let mut series = base("How does the water level move?".into(), "system volume", unit);
-    series.lines = vec![Line {
-        label: "volume".into(),
-        points: trace.time_d.iter().copied().zip(trace.volume_l.iter().map(|v| v / litres)).collect(),
-    }];
-    series.band = (plan.tank.starve.map(|s| s.litres() / litres), plan.tank.rim.map(|r| r.litres() / litres));
+    let shown = view.of("volume", "L");
+    let mut series = base("How does the water level move?".into(), "system volume", &shown.unit);
+    series.lines = vec![Line { label: "volume".into(), points: shown.points(&points(&trace.volume_l)) }];
+    series.band = shown.edges((plan.tank.starve.map(Volume::litres), plan.tank.rim.map(Volume::litres)));
     if series.band != (None, None) {
         series.note += "; shaded: between the return pump's need and the rim";
     }
     pictures.push(("level".to_owned(), Picture::Series(series)));
 
+    let shown = view.of("mass", "kg");
     for (j, name, what) in [(0, "water_by_cause", "water"), (1, "salt_by_cause", "salt")] {
         let bars = outcome
             .ledger
             .causes()
             .into_iter()
             .filter(|c| !matches!(c, Cause::Start | Cause::End))
-            .map(|c| Bar { label: c.key().replace('-', " "), amount: outcome.ledger.amount(c, j), other: None })
+            .map(|c| Bar {
+                label: c.key().replace('-', " "),
+                amount: shown.value(outcome.ledger.amount(c, j)),
+                other: None,
+            })
             .filter(|b| b.amount.abs() > 1e-9)
             .collect();
         let picture = Bars {
@@ -84,7 +90,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, units: UnitS
                 "whole run of {} d, {basis} basis; inflow to the right",
                 crate::units::trimmed(outcome.days, 1)
             ),
-            unit: "kg".into(),
+            unit: shown.unit.clone(),
             bars,
         };
         pictures.push((name.to_owned(), Picture::Bars(picture)));

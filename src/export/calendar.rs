@@ -5,7 +5,7 @@ use icalendar::{Alarm, Calendar, Component, Event, EventLike, Property};
 use super::ExportError;
 use super::csv_files::{bytes, writer};
 use crate::results::{WorkItem, WorkPlan};
-use crate::units::{significant, trimmed};
+use crate::units::{UnitSystem, significant, trimmed};
 
 /// The plan as an iCalendar stream (RFC 5545): an event an item, each with a reminder and a stable UID. Times
 /// are UTC where a zone was given, and floating otherwise.
@@ -67,7 +67,7 @@ pub fn shopping_csv(plan: &WorkPlan) -> Result<Vec<u8>, ExportError> {
 
 /// The plan for a terminal: a line an item, then the shopping list.
 #[must_use]
-pub fn plan_text(plan: &WorkPlan, width: usize) -> String {
+pub fn plan_text(plan: &WorkPlan, units: UnitSystem, width: usize) -> String {
     let fill = |text: &str, indent: &str| {
         textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
     };
@@ -78,18 +78,23 @@ pub fn plan_text(plan: &WorkPlan, width: usize) -> String {
         let detail = if item.detail.is_empty() { String::new() } else { format!(": {}", item.detail) };
         text += &fill(&format!("{clock}  {}{detail}", item.what), "                  ");
     }
+    let (litres, kg) = (units.shown("L"), units.shown("kg"));
     text += &format!(
-        "\n{:<10}{:>9}{:>14}{:>14}{:>18}\n",
-        "month", "changes", "salt water L", "salt mix kg", "purified water L"
+        "\n{:<10}{:>9}{:>19}{:>14}{:>23}\n",
+        "month",
+        "changes",
+        format!("salt water {}", litres.unit),
+        format!("salt mix {}", kg.unit),
+        format!("purified water {}", litres.unit)
     );
     for line in &plan.shopping {
         text += &format!(
-            "{:<10}{:>9}{:>14}{:>14}{:>18}\n",
+            "{:<10}{:>9}{:>19}{:>14}{:>23}\n",
             line.month,
             line.changes,
-            significant(line.salt_water_l, 3),
-            significant(line.salt_mix_kg, 3),
-            significant(line.purified_l, 3)
+            significant(litres.value(line.salt_water_l), 3),
+            significant(kg.value(line.salt_mix_kg), 3),
+            significant(litres.value(line.purified_l), 3)
         );
     }
     text += "\n";

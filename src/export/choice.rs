@@ -4,6 +4,7 @@ use super::ExportError;
 use super::csv_files::{bytes, writer};
 use super::studies::warnings_text;
 use crate::results::{Candidate, Choice};
+use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
 /// A row a candidate.
@@ -48,7 +49,7 @@ pub fn choice_csv(choice: &Choice) -> Result<Vec<u8>, ExportError> {
 
 /// The answer, the front, and what a tighter limit would take.
 #[must_use]
-pub fn choice_text(choice: &Choice, width: usize) -> String {
+pub fn choice_text(choice: &Choice, view: &View, width: usize) -> String {
     let fill = |text: &str, indent: &str| {
         textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
     };
@@ -57,22 +58,23 @@ pub fn choice_text(choice: &Choice, width: usize) -> String {
     for remedy in &choice.remedies {
         text += &fill(&format!("  What would: {remedy}."), "    ");
     }
+    let [litres, salt] = ["L/year", "kg/year"].map(|unit| view.units.shown(unit));
     let mut header = String::new();
     for (i, key) in choice.keys.iter().enumerate() {
         text += &format!("{}  ({}) {key}", if i == 0 { "\n" } else { "" }, i + 1);
         header += &format!("{:>9}", format!("({})", i + 1));
     }
     text += &format!(
-        "\n\n{header}{:>9}{:>8}{:>9}{:>8}{:>8}  {:<12}\n",
-        "L/year", "kg/year", "min/year", "band %", "chance", "tightest"
+        "\n\n{header}{:>12}{:>8}{:>9}{:>7}{:>7}  {:<12}\n",
+        litres.unit, salt.unit, "min/year", "band %", "chance", "tightest"
     );
     let row = |c: &Candidate, mark: &str| {
         let cells = c.values.iter().fold(String::new(), |text, v| text + &format!("{v:>9}"));
         let chance = c.chance.map_or("-".to_owned(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
         format!(
-            "{cells}{:>9}{:>8}{:>9}{:>8}{chance:>8}  {:<12}{mark}\n",
-            significant(c.litres, 4),
-            significant(c.salt_kg, 3),
+            "{cells}{:>12}{:>8}{:>9}{:>7}{chance:>7}  {:<12}{mark}\n",
+            significant(litres.value(c.litres), 4),
+            significant(salt.value(c.salt_kg), 3),
             significant(c.minutes, 3),
             trimmed(100.0 * c.band_use, 0),
             c.tightest,
@@ -99,17 +101,18 @@ pub fn choice_text(choice: &Choice, width: usize) -> String {
         text += "\nWhat a limit tightened by a tenth would take:\n";
     }
     for m in &choice.marginal {
+        let shown = view.of(&m.key, &m.unit);
         let more = match m.more {
             Some(0.0) => "nothing: the best regime keeps it too".into(),
-            Some(more) => format!("{} {} more", significant(more, 3), choice.unit),
+            Some(more) => format!("{} more", view.say("", more, &choice.unit, 3)),
             None => "no regime here keeps it".into(),
         };
         text += &format!(
             "  {} {} instead of {} {}: {more}\n",
             m.key,
-            significant(m.tighter, 4),
-            significant(m.limit, 4),
-            m.unit
+            significant(shown.value(m.tighter), 4),
+            significant(shown.value(m.limit), 4),
+            shown.unit
         );
     }
     if choice.members > 0 {

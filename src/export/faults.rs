@@ -4,6 +4,7 @@ use super::ExportError;
 use super::csv_files::{bytes, writer};
 use super::studies::warnings_text;
 use crate::results::{FaultReport, Faults};
+use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
 /// A row a fault and quantity.
@@ -59,15 +60,21 @@ fn after(days: f64) -> String {
 
 /// The ranked table, then each fault in words.
 #[must_use]
-pub fn faults_text(faults: &Faults, begins: &str, width: usize) -> String {
+pub fn faults_text(faults: &Faults, begins: &str, view: &View, width: usize) -> String {
     let fill = |text: &str, indent: &str| {
         textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
     };
-    let mut text = format!("{}, {} basis, {} faults\n", faults.scenario, faults.basis, faults.faults.len());
+    let count = faults.faults.len();
+    let mut text = format!(
+        "{}, {} basis, {count} {}\n",
+        faults.scenario,
+        faults.basis,
+        if count == 1 { "fault" } else { "faults" }
+    );
     let until = faults.end_d.map_or("until it is seen".into(), |end| format!("for {}", after(end - faults.begin_d)));
     text += &fill(
         &format!(
-            "Each begins {begins} and lasts {until}. Somebody looks every {}; the salinity is read every {}, with alarm at {} psu off ({} % of the readings of a sound tank).",
+            "Each begins {begins} and lasts {until}. Somebody looks every {}; the salinity is read every {}, with alarm at {} psu off its usual course ({} % of the readings of a sound tank).",
             after(faults.look_every_d),
             after(faults.read_every_d),
             trimmed(faults.alarm_psu, 2),
@@ -75,7 +82,7 @@ pub fn faults_text(faults: &Faults, begins: &str, width: usize) -> String {
         ),
         "",
     );
-    text += &format!("\n{:<34}{:<12}{:>8}{:>9}{:>8}  {}\n", "", "hits", "worst", "leaves", "spill", "seen");
+    text += &format!("\n{:<33}{:<11}{:>8}{:>9}{:>11}  {}\n", "", "hits", "worst", "leaves", "spill", "seen");
     for f in &faults.faults {
         let e = &f.effects[f.worst];
         let leaves = match (e.left_after_d, e.left_anyway) {
@@ -83,16 +90,17 @@ pub fn faults_text(faults: &Faults, begins: &str, width: usize) -> String {
             (Some(d), false) => after(d),
             (None, _) => "-".into(),
         };
-        let spill = if f.spill_l > 0.05 { format!("{} L", significant(f.spill_l, 2)) } else { "-".into() };
+        let spill = if f.spill_l > 0.05 { view.say("spill", f.spill_l, "L", 2) } else { "-".into() };
         let seen = f.first_sign.as_ref().map_or("not".into(), |s| after(s.after_d));
-        let title: String = f.title.chars().take(33).collect();
+        let title: String = f.title.chars().take(32).collect();
         let hit = if f.severity > 1e-6 { e.key.as_str() } else { "-" };
-        let worst = if f.severity > 1e-6 { significant(e.worst, 4) } else { "-".into() };
-        text += &format!("{title:<34}{hit:<12}{worst:>8}{leaves:>9}{spill:>8}  {seen}\n");
+        let shown = view.of(&e.key, &e.unit);
+        let worst = if f.severity > 1e-6 { significant(shown.value(e.worst), 4) } else { "-".into() };
+        text += &format!("{title:<33}{hit:<11}{worst:>8}{leaves:>9}{spill:>11}  {seen}\n");
     }
     for f in faults.faults.iter().take(MOST_STORIES) {
         text += "\n";
-        text += &fill(&format!("{} [{}] ({}): {}", f.title, f.key, f.size, story(f)), "  ");
+        text += &fill(&format!("{} [{}] ({}): {}", f.title, f.key, f.size, story(f, view)), "  ");
     }
     if faults.faults.len() > MOST_STORIES {
         text += "\nThe others in faults.json, or with --only.\n";
@@ -116,17 +124,19 @@ const NOTHING: &str =
     "nothing moves for the worse; where it waits for a change, see that one falls into the time (--at, --back)";
 
 /// One fault in sentences.
-fn story(f: &FaultReport) -> String {
+fn story(f: &FaultReport, view: &View) -> String {
     let e = &f.effects[f.worst];
+    let shown = view.of(&e.key, &e.unit);
+    let value = |v: f64| significant(shown.value(v), 4);
     let mut parts = Vec::new();
     if f.severity > 1e-6 {
         parts.push(format!(
             "{} {} {} after {}, instead of {}",
             e.key,
-            significant(e.worst, 4),
-            e.unit,
+            value(e.worst),
+            shown.unit,
             after(e.worst_after_d),
-            significant(e.without, 4)
+            value(e.without)
         ));
     } else {
         parts.push(NOTHING.into());
@@ -137,7 +147,7 @@ fn story(f: &FaultReport) -> String {
         (None, _) => {}
     }
     if f.spill_l > 0.05 {
-        parts.push(format!("{} L run over", significant(f.spill_l, 3)));
+        parts.push(format!("{} run over", view.say("spill", f.spill_l, "L", 3)));
     }
     if let Some(d) = f.starved_after_d {
         parts.push(format!("the return pump draws air after {}", after(d)));
@@ -162,7 +172,7 @@ fn story(f: &FaultReport) -> String {
                 Some(false) => ", band left",
                 None => "",
             };
-            format!("{} ({} {}{kept})", c.what, significant(c.worst, 4), e.unit)
+            format!("{} ({} {}{kept})", c.what, value(c.worst), shown.unit)
         })
         .collect();
     if !caps.is_empty() && f.severity > 1e-6 {

@@ -4,7 +4,8 @@ use super::ExportError;
 use super::csv_files::{bytes, writer};
 use super::studies::warnings_text;
 use crate::results::{Round, StationAnswer};
-use crate::units::{significant, trimmed};
+use crate::solutes::View;
+use crate::units::{UnitSystem, trimmed};
 
 /// A row a tank.
 pub fn tanks_csv(answer: &StationAnswer) -> Result<Vec<u8>, ExportError> {
@@ -50,65 +51,71 @@ pub fn shortage_csv(answer: &StationAnswer) -> Result<Vec<u8>, ExportError> {
 
 /// The station for a terminal.
 #[must_use]
-pub fn station_text(a: &StationAnswer, width: usize) -> String {
+pub fn station_text(a: &StationAnswer, units: UnitSystem, width: usize) -> String {
     let fill = |text: &str, indent: &str| {
         textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
     };
     let mut text = format!("{}, {} basis, {} tanks, {} d\n\n", a.scenario, a.basis, a.tanks.len(), trimmed(a.days, 0));
+    let say = |value: f64, unit: &str, digits| View::from(units).say("", value, unit, digits);
     text += &fill(&a.answer, "");
     text += "\nSizes:\n";
     for s in &a.sizing {
-        let plain = s.plain_l.map_or("several vessels".into(), |p| format!("plain size {} L", trimmed(p, 0)));
+        let plain = s.plain_l.map_or("several vessels".into(), |p| format!("plain size {}", say(p, "L", 3)));
         text += &fill(
             &format!(
-                "  {}: {} L ({plain}, {} kg full{}): {}",
+                "  {}: {} ({plain}, {} full{}): {}",
                 s.what,
-                significant(s.needed_l, 3),
-                significant(s.full_kg, 3),
-                s.floor_kpa.map_or(String::new(), |k| format!(", {} kPa on the floor", trimmed(k, 1))),
+                say(s.needed_l, "L", 3),
+                say(s.full_kg, "kg", 3),
+                s.floor_kpa.map_or(String::new(), |k| format!(", {} on the floor", say(k, "kPa", 3))),
                 s.because
             ),
             "    ",
         );
     }
     text += &fill(
-        &format!("  salt mix to hold after a delivery: {} kg: {}", significant(a.salt_store.0, 3), a.salt_store.1),
+        &format!("  salt mix to hold after a delivery: {}: {}", say(a.salt_store.0, "kg", 3), a.salt_store.1),
         "    ",
     );
     for (title, lines) in [("A year uses:", &a.year), ("A first fill of all tanks takes:", &a.first_fill)] {
         text += &format!("\n{title}\n");
         for line in lines {
-            text += &format!(
-                "  {:<30}{:>10} {:<5} {}\n",
-                line.what,
-                significant(line.amount, 4),
-                line.unit,
-                short(&line.inputs)
-            );
+            let [amount, unit] = line.shown(units);
+            text += format!("  {:<30}{amount:>10} {unit:<6} {}", line.what, short(&line.inputs)).trim_end();
+            text += "\n";
         }
     }
     let r = &a.round;
     text += &format!("\nRound of {}, clean before sick:\n", r.day);
-    text += &format!("  {:<22}{:>9}{:>9}{:>10}{:>13}{:>7}\n", "", "out L", "salt L", "fresh L", "top-off to L", "min");
+    let litres = units.shown("L");
+    text += &format!(
+        "  {:<22}{:>9}{:>9}{:>10}{:>13}{:>7}\n",
+        format!("[{}]", litres.unit),
+        "out",
+        "salt",
+        "fresh",
+        "top-off to",
+        "min"
+    );
     for s in &r.stops {
         let name = if s.sick { format!("{} (sick)", s.name) } else { s.name.clone() };
         text += &format!(
             "  {name:<22}{:>9}{:>9}{:>10}{:>13}{:>7}\n",
-            trimmed(s.out_l, 1),
-            trimmed(s.mother_l, 1),
-            trimmed(s.trim_l, 1),
-            trimmed(s.top_off_l, 1),
+            trimmed(litres.value(s.out_l), 1),
+            trimmed(litres.value(s.mother_l), 1),
+            trimmed(litres.value(s.trim_l), 1),
+            trimmed(litres.value(s.top_off_l), 1),
             trimmed(s.minutes, 0)
         );
     }
     text += &fill(
         &format!(
-            "  Load {} L of salt water and {} L of fresh, {} kg together ({} containers of {} kg at most); {} h of work.",
-            trimmed(r.salt_water_l, 0),
-            trimmed(r.fresh_l, 0),
-            significant(r.mass_kg, 3),
+            "  Load {} of salt water and {} of fresh, {} together ({} containers of {} at most); {} h of work.",
+            say(r.salt_water_l, "L", 3),
+            say(r.fresh_l, "L", 3),
+            say(r.mass_kg, "kg", 3),
             r.containers,
-            trimmed(r.container_kg, 1),
+            say(r.container_kg, "kg", 3),
             trimmed(r.minutes / 60.0, 1)
         ),
         "    ",

@@ -3,6 +3,7 @@
 use super::ExportError;
 use super::csv_files::{bytes, writer};
 use crate::results::{Comparison, Ensemble, Sensitivity, Sweep, Warning};
+use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
 fn column(name: &str, unit: &str) -> String {
@@ -60,7 +61,7 @@ pub fn ensemble_csv(ensemble: &Ensemble) -> Result<Vec<u8>, ExportError> {
 
 /// The ensemble for a terminal: quantiles at the end, chances with their errors.
 #[must_use]
-pub fn ensemble_text(ensemble: &Ensemble) -> String {
+pub fn ensemble_text(ensemble: &Ensemble, view: &View) -> String {
     let count = ensemble.members[1] - ensemble.members[0];
     let mut text =
         format!("{}, {} basis, {count} members, seed {}\n", ensemble.scenario, ensemble.basis, ensemble.seed);
@@ -70,11 +71,12 @@ pub fn ensemble_text(ensemble: &Ensemble) -> String {
     }
     text += "  unit\n";
     for q in &ensemble.quantities {
+        let shown = view.of(&q.key, &q.unit);
         text += &format!("{:<14}", q.key);
         for values in &q.quantiles {
-            text += &format!("{:>10}", significant(values.last().copied().unwrap_or(f64::NAN), 4));
+            text += &format!("{:>10}", significant(shown.value(values.last().copied().unwrap_or(f64::NAN)), 4));
         }
-        text += &format!("  {}\n", q.unit);
+        text += &format!("  {}\n", shown.unit);
     }
     text += "\nChance to leave a band within the run:\n";
     for chance in &ensemble.chances {
@@ -88,14 +90,14 @@ pub fn ensemble_text(ensemble: &Ensemble) -> String {
 
 /// The comparison as a table for a terminal.
 #[must_use]
-pub fn comparison_text(comparison: &Comparison) -> String {
+pub fn comparison_text(comparison: &Comparison, view: &View) -> String {
     let mut text = format!("{}, {} basis\n\n", comparison.scenario, comparison.basis);
     text += &format!("{:<30}", "");
     for name in &comparison.names {
         text += &format!("{:>13}", name.chars().take(12).collect::<String>());
     }
     text += "  unit\n";
-    for row in comparison.rows() {
+    for row in comparison.rows().into_iter().map(|row| row.shown(view)) {
         text += &format!("{:<30}", row.what.replace('_', " "));
         for value in &row.values {
             text += &format!("{:>13}", value.map_or("-".into(), |v| significant(v, 4)));
@@ -109,12 +111,13 @@ pub fn comparison_text(comparison: &Comparison) -> String {
             text += "  nothing\n";
         }
         for (row, by) in moved {
+            let shown = view.of(&row.what, &row.unit);
             text += &format!(
                 "  {:<30}{}{} {}\n",
                 row.what.replace('_', " "),
                 if by > 0.0 { "+" } else { "" },
-                significant(by, 3),
-                row.unit
+                significant(shown.step(by), 3),
+                shown.unit
             );
         }
         if let Some((cause, by)) = driver {
@@ -130,8 +133,9 @@ const MOST_DIFFERENCES: usize = 5;
 
 /// The sweep as a table for a terminal: every point where they are few, the ends and the middle otherwise.
 #[must_use]
-pub fn sweep_text(sweep: &Sweep) -> String {
+pub fn sweep_text(sweep: &Sweep, view: &View) -> String {
     const FEW: usize = 30;
+    let sweep = &sweep.shown(view);
     let head = |name: &str, unit: &str| format!("{name} [{unit}]");
     let mut text = format!("{}, {} basis, {} plans\n", sweep.scenario, sweep.basis, sweep.points.len());
     let keys = sweep.keys.iter().zip(&sweep.key_units);
@@ -192,19 +196,21 @@ pub fn sensitivity_csv(sensitivity: &Sensitivity) -> Result<Vec<u8>, ExportError
 
 /// The sensitivities for a terminal: a table a measure.
 #[must_use]
-pub fn sensitivity_text(sensitivity: &Sensitivity) -> String {
+pub fn sensitivity_text(sensitivity: &Sensitivity, view: &View) -> String {
     let mut text = format!(
         "{}, {} basis, {} runs, seed {}\n",
         sensitivity.scenario, sensitivity.basis, sensitivity.runs, sensitivity.seed
     );
     for m in &sensitivity.measures {
+        let shown = view.of(&m.measure, &m.unit);
+        let value = |v: f64| significant(shown.value(v), 4);
         text += &format!(
             "\n{}: {} {} at the medians; {} on the mean, standard deviation {}\n",
             m.measure,
-            significant(m.at_medians, 4),
-            m.unit,
-            significant(m.mean, 4),
-            significant(m.deviation, 2)
+            value(m.at_medians),
+            shown.unit,
+            value(m.mean),
+            significant(shown.step(m.deviation), 2)
         );
         text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
         for i in &m.inputs {
@@ -214,8 +220,8 @@ pub fn sensitivity_text(sensitivity: &Sensitivity) -> String {
                 i.key,
                 share(i.first, i.first_half_width),
                 share(i.total, i.total_half_width),
-                significant(i.at_low, 4),
-                significant(i.at_high, 4)
+                value(i.at_low),
+                value(i.at_high)
             );
         }
         text += &format!("{}\n", m.advice);

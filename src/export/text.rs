@@ -2,7 +2,8 @@
 
 use crate::results::Summary;
 use crate::sizing::SaltMix;
-use crate::units::{Display, Duration, Mass, UnitSystem, Volume, significant, trimmed};
+use crate::solutes::View;
+use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
 
 /// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
 fn cell_of(value: f64) -> String {
@@ -12,7 +13,8 @@ fn cell_of(value: f64) -> String {
 
 /// The summary in at most `width` columns.
 #[must_use]
-pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: usize) -> String {
+pub fn summary_text(summary: &Summary, title: &str, view: &View, width: usize) -> String {
+    let units = view.units;
     let mut out = String::new();
     let mut line = |text: &str, indent: &str| {
         let options = textwrap::Options::new(width).subsequent_indent(indent).break_words(false);
@@ -28,16 +30,17 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
     line("", "");
     line(&format!("{:<14}{:>10}{:>10}{:>10}{:>10}  {}", "", "lowest", "mean", "highest", "at end", "unit"), "");
     for span in &summary.spans {
-        let (unit, scale) = if span.key == "volume" { units.volume_unit() } else { (span.unit.as_str(), 1.0) };
-        let cell = |v: f64| cell_of(v / scale);
+        let shown = view.of(&span.key, &span.unit);
+        let cell = |v: f64| cell_of(shown.value(v));
         line(
             &format!(
-                "{:<14}{}{}{}{}  {unit}",
+                "{:<14}{}{}{}{}  {}",
                 span.key,
                 cell(span.lowest),
                 cell(span.mean),
                 cell(span.highest),
-                cell(span.last)
+                cell(span.last),
+                shown.unit
             ),
             "",
         );
@@ -46,9 +49,10 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
         line("", "");
         let half =
             settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
-        line(&format!("Left to go on, it settles to (half the way {half}):"), "");
+        line(&format!("Left to go on, it settles to (the slowest part half the way in {half}):"), "");
         for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
-            let cell = |v: f64| cell_of(v);
+            let shown = view.of(&span.key, &span.unit);
+            let cell = |v: f64| cell_of(shown.value(v));
             line(
                 &format!(
                     "{:<14}{}{}{}{:>10}  {}",
@@ -57,7 +61,7 @@ pub fn summary_text(summary: &Summary, title: &str, units: UnitSystem, width: us
                     cell(span.mean),
                     cell(span.peak),
                     "",
-                    span.unit
+                    shown.unit
                 ),
                 "",
             );

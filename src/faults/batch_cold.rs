@@ -2,10 +2,13 @@
 
 use super::Fault;
 use crate::model::Plan;
-use crate::units::trimmed;
+use crate::solutes::View;
 
 /// By how much \[C\] (common practice, no source).
 const COLDER_C: f64 = 5.0;
+
+/// How closely new water should be matched \[C\] (common practice, no source).
+const MATCHED_C: f64 = 1.0;
 
 /// New water colder than the tank.
 #[derive(Clone, Copy, Debug)]
@@ -21,13 +24,13 @@ impl Fault for BatchCold {
     fn title(&self) -> &'static str {
         "batch too cold"
     }
-    fn size(&self, _: &Plan) -> String {
-        format!("{} C colder", trimmed(self.0 * COLDER_C, 1))
+    fn size(&self, _: &Plan, view: &View) -> String {
+        format!("{} colder", view.units.temperature_step(self.0 * COLDER_C))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn note(&self, plan: &Plan) -> Option<String> {
+    fn note(&self, plan: &Plan, view: &View) -> Option<String> {
         let share = plan
             .regime
             .changes
@@ -36,8 +39,9 @@ impl Fault for BatchCold {
             .fold(0.0, f64::max);
         let step = share * self.0 * COLDER_C;
         Some(format!(
-            "each change cools the tank by {} C at once; match the new water to within 1 to 2 C",
-            trimmed(step, 2)
+            "each change cools the tank by {} at once; match the new water to within {}",
+            view.units.temperature_step(step),
+            view.units.temperature_step(MATCHED_C)
         ))
     }
 }

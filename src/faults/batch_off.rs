@@ -3,6 +3,7 @@
 use super::Fault;
 use super::words::signed;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// New water that is off its salinity.
 #[derive(Clone, Copy, Debug)]
@@ -43,7 +44,7 @@ impl Fault for BatchOff {
     fn title(&self) -> &'static str {
         self.title
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         format!("{} psu", signed(self.times * self.psu))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Struck};
+use crate::solutes::View;
 use crate::units::trimmed;
 
 /// Mass of the animal \[g\].
@@ -29,7 +30,7 @@ impl Fault for DeadAnimal {
     fn title(&self) -> &'static str {
         "dead animal unnoticed"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         format!(
             "{} g of fish, {} g of nitrogen",
             trimmed(self.0 * ANIMAL_G, 0),

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::Plan;
+use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
 /// Total chlorine of tap water \[mg/L\] (0.2 to 4; common practice, no source).
@@ -23,13 +24,13 @@ impl Fault for Disinfectant {
     fn title(&self) -> &'static str {
         "disinfectant breaks through"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         format!("{} mg/L in the new water", trimmed(self.0 * MG_PER_L, 1))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn note(&self, plan: &Plan) -> Option<String> {
+    fn note(&self, plan: &Plan, _: &View) -> Option<String> {
         let litres = plan.regime.changes.iter().map(|c| c.amount.of(plan.tank.operating).litres()).fold(0.0, f64::max);
         let mg = litres * self.0 * MG_PER_L;
         let micrograms = 1e3 * mg / plan.tank.operating.litres();

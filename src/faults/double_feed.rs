@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// Twice the food.
 #[derive(Clone, Copy, Debug)]
@@ -17,7 +18,7 @@ impl Fault for DoubleFeed {
     fn title(&self) -> &'static str {
         "animals fed too much"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         format!("{} times the load", 1.0 + self.0)
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

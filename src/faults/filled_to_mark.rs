@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Fill, Method, Plan, Regime};
+use crate::solutes::View;
 
 /// The change filled to the mark, and with it what evaporated since the last one.
 #[derive(Clone, Copy, Debug)]
@@ -14,7 +15,7 @@ impl Fault for FilledToMark {
     fn title(&self) -> &'static str {
         "change filled to the mark"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "no top-off between changes".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -2,7 +2,8 @@
 
 use super::Fault;
 use crate::model::{Plan, Regime};
-use crate::units::{Volume, trimmed};
+use crate::solutes::View;
+use crate::units::Volume;
 
 /// Share of the volume by which it creeps a day: 1 % in a week (common practice, no source).
 const SHARE_PER_D: f64 = 0.01 / 7.0;
@@ -39,8 +40,8 @@ impl Fault for FloatCreeps {
             Self::Down => "float creeps down",
         }
     }
-    fn size(&self, plan: &Plan) -> String {
-        format!("{} L/d of level", trimmed(self.litres_per_day(plan), 2))
+    fn size(&self, plan: &Plan, view: &View) -> String {
+        format!("{} of level", view.say("level", self.litres_per_day(plan), "L/d", 3))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)

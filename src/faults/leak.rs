@@ -3,6 +3,7 @@
 use super::Fault;
 use super::words::rate;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// How much \[L/d\] (common practice, no source).
@@ -22,8 +23,8 @@ impl Fault for Leak {
     fn title(&self) -> &'static str {
         "leak made up by the top-off"
     }
-    fn size(&self, _: &Plan) -> String {
-        format!("{} of leak", rate(VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D)))
+    fn size(&self, _: &Plan, view: &View) -> String {
+        format!("{} of leak", rate(VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D), view))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_top_off(plan)

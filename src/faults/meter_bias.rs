@@ -6,6 +6,7 @@ use super::Fault;
 use super::words::signed;
 use crate::instruments::{Errors, Straight};
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// Its bias \[psu\] (common practice, no source).
 const BIAS_PSU: f64 = 1.0;
@@ -24,7 +25,7 @@ impl Fault for MeterBias {
     fn title(&self) -> &'static str {
         "meter shows too much"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         format!("{} psu", signed(self.0 * BIAS_PSU))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::Fault;
 use crate::instruments::{Errors, Refractometer, RefractometerScale};
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// A refractometer cut for sodium chloride brine, read as sea water.
 #[derive(Clone, Copy, Debug)]
@@ -17,7 +18,7 @@ impl Fault for MeterBrine {
     fn title(&self) -> &'static str {
         "refractometer with a brine scale"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "brine scale".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -6,6 +6,7 @@ use super::Fault;
 use crate::instruments::{Body, Errors, Hydrometer};
 use crate::model::{Plan, Regime};
 use crate::seawater::Pair;
+use crate::solutes::View;
 
 /// A glass hydrometer cut for 60 F, read in warm water without its table.
 #[derive(Clone, Copy, Debug)]
@@ -18,7 +19,7 @@ impl Fault for MeterPair {
     fn title(&self) -> &'static str {
         "hydrometer at wrong temperature"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "cut for 60F/60F, not corrected".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

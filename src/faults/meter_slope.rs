@@ -6,6 +6,7 @@ use super::Fault;
 use super::words::signed;
 use crate::instruments::{Errors, Straight};
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// Its slope error: 2 to 4 % where a refractometer is set on fresh water only (common practice, no source).
 const SLOPE: f64 = 0.04;
@@ -24,7 +25,7 @@ impl Fault for MeterSlope {
     fn title(&self) -> &'static str {
         "meter off by its slope"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         format!("{} %", signed(100.0 * self.0 * SLOPE))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// Changes left out.
 #[derive(Clone, Copy, Debug)]
@@ -14,7 +15,7 @@ impl Fault for MissedChanges {
     fn title(&self) -> &'static str {
         "changes missed"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "every change in this time".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -38,6 +38,7 @@ use std::sync::Arc;
 
 use crate::instruments::Meter;
 use crate::model::{Disturbance, DisturbanceWindow, Method, Plan, Regime, Struck};
+use crate::solutes::View;
 
 /// Something that can go wrong on a tank.
 pub trait Fault: std::fmt::Debug + Send + Sync {
@@ -45,8 +46,8 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
     fn key(&self) -> &'static str;
     /// Its name for people.
     fn title(&self) -> &'static str;
-    /// How large it is, in words.
-    fn size(&self, plan: &Plan) -> String;
+    /// How large it is, in words and in the units of a view.
+    fn size(&self, plan: &Plan, view: &View) -> String;
     /// Why it cannot happen on this tank.
     fn cannot(&self, _plan: &Plan) -> Option<&'static str> {
         None
@@ -72,7 +73,7 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
         &[]
     }
     /// What the balance of water and solutes does not show.
-    fn note(&self, _plan: &Plan) -> Option<String> {
+    fn note(&self, _plan: &Plan, _view: &View) -> Option<String> {
         None
     }
 }

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{FloatState, Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// A power cut: no top-off, no exchange, no skimmer; evaporation goes on.
@@ -15,7 +16,7 @@ impl Fault for PowerCut {
     fn title(&self) -> &'static str {
         "power cut"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "everything electrical stands".into()
     }
     fn bend(&self, _: &Plan, regime: &mut Regime) {
@@ -23,7 +24,7 @@ impl Fault for PowerCut {
         regime.skimmate = VolumeRate::default();
         regime.exchange = None;
     }
-    fn note(&self, _: &Plan) -> Option<String> {
+    fn note(&self, _: &Plan, _: &View) -> Option<String> {
         Some("oxygen and temperature fail first, within hours: they are not modelled here; an air pump on a battery is the usual help".into())
     }
 }

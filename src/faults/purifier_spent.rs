@@ -3,6 +3,7 @@
 use super::Fault;
 use super::words::{add_tap, tap_words};
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// Share of what is in tap water that passes (common practice, no source).
 const PASSES: f64 = 0.5;
@@ -20,8 +21,8 @@ impl Fault for PurifierSpent {
     fn title(&self) -> &'static str {
         "purifier membrane or resin spent"
     }
-    fn size(&self, plan: &Plan) -> String {
-        tap_words(plan, PASSES)
+    fn size(&self, plan: &Plan, view: &View) -> String {
+        tap_words(plan, view, PASSES)
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_top_off(plan)

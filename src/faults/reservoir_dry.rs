@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{FloatState, Method, Plan, Regime};
+use crate::solutes::View;
 
 /// The top-off reservoir left empty.
 #[derive(Clone, Copy, Debug)]
@@ -14,7 +15,7 @@ impl Fault for ReservoirDry {
     fn title(&self) -> &'static str {
         "top-off reservoir left empty"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "no top-off".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

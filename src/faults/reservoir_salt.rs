@@ -3,6 +3,7 @@
 use super::Fault;
 use super::SALT_WATER;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// The top-off reservoir filled with salt water.
 #[derive(Clone, Copy, Debug)]
@@ -15,7 +16,7 @@ impl Fault for ReservoirSalt {
     fn title(&self) -> &'static str {
         "reservoir filled with salt water"
     }
-    fn size(&self, plan: &Plan) -> String {
+    fn size(&self, plan: &Plan, _: &View) -> String {
         format!("{} as top-off", plan.waters[SALT_WATER].name.replace('_', " "))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -3,6 +3,7 @@
 use super::Fault;
 use super::words::{add_tap, tap_words};
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// Name of the water that comes in.
 const TAP: &str = "tap water by mistake";
@@ -18,8 +19,8 @@ impl Fault for ReservoirTap {
     fn title(&self) -> &'static str {
         "reservoir filled with tap water"
     }
-    fn size(&self, plan: &Plan) -> String {
-        tap_words(plan, 1.0)
+    fn size(&self, plan: &Plan, view: &View) -> String {
+        tap_words(plan, view, 1.0)
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_top_off(plan)

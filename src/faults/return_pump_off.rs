@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{FloatState, Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// The return pump off: the sump is full, so the float lets nothing in.
@@ -15,7 +16,7 @@ impl Fault for ReturnPumpOff {
     fn title(&self) -> &'static str {
         "return pump off"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "no flow through the sump".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
@@ -25,7 +26,7 @@ impl Fault for ReturnPumpOff {
         regime.top_off.float = FloatState::StuckShut;
         regime.skimmate = VolumeRate::default();
     }
-    fn note(&self, _: &Plan) -> Option<String> {
+    fn note(&self, _: &Plan, _: &View) -> Option<String> {
         Some("the sump must have room for all that drains down; whatever does not fit is on the floor".into())
     }
 }

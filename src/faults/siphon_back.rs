@@ -4,6 +4,7 @@ use super::Cap;
 use super::Fault;
 use super::words::reservoir;
 use crate::model::{Plan, Regime, Struck, Water};
+use crate::solutes::View;
 use crate::units::PracticalSalinity;
 
 /// Name of what the reservoir then holds.
@@ -20,8 +21,8 @@ impl Fault for SiphonBack {
     fn title(&self) -> &'static str {
         "siphon back into the reservoir"
     }
-    fn size(&self, plan: &Plan) -> String {
-        format!("the tank and {} become one water, which the top-off then brings back", reservoir(plan))
+    fn size(&self, plan: &Plan, view: &View) -> String {
+        format!("the tank and {} become one water, which the top-off then brings back", reservoir(plan, view))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.top_off.reservoir.is_none().then_some("there is no reservoir")

@@ -4,6 +4,7 @@ use super::Cap;
 use super::Fault;
 use super::words::reservoir;
 use crate::model::{FloatState, Plan, Regime};
+use crate::solutes::View;
 
 /// The top-off valve stuck open, until the reservoir is empty.
 #[derive(Clone, Copy, Debug)]
@@ -16,8 +17,8 @@ impl Fault for StuckOpen {
     fn title(&self) -> &'static str {
         "top-off valve stuck open"
     }
-    fn size(&self, plan: &Plan) -> String {
-        format!("{}, emptied at each filling", reservoir(plan))
+    fn size(&self, plan: &Plan, view: &View) -> String {
+        format!("{}, emptied at each filling", reservoir(plan, view))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)

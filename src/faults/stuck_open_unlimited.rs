@@ -3,6 +3,7 @@
 use super::Cap;
 use super::Fault;
 use crate::model::{FloatState, Method, Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// What a household purifier makes \[L/d\]: 75 US gal a day (common practice, no source).
@@ -19,8 +20,8 @@ impl Fault for StuckOpenUnlimited {
     fn title(&self) -> &'static str {
         "purifier-line top-off stuck open"
     }
-    fn size(&self, _: &Plan) -> String {
-        format!("{PURIFIER_L_PER_D:.0} L/d, without end")
+    fn size(&self, _: &Plan, view: &View) -> String {
+        format!("{}, without end", view.say("flow", PURIFIER_L_PER_D, "L/d", 3))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)

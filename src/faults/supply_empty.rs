@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// The supply of the exchange run empty: water goes out and none comes in.
@@ -15,7 +16,7 @@ impl Fault for SupplyEmpty {
     fn title(&self) -> &'static str {
         "exchange supply run empty"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "nothing comes in".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

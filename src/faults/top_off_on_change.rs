@@ -3,6 +3,7 @@
 use super::Cap;
 use super::Fault;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 
 /// The float top-off left on while the level is down for a change.
 #[derive(Clone, Copy, Debug)]
@@ -15,7 +16,7 @@ impl Fault for TopOffOnChange {
     fn title(&self) -> &'static str {
         "top-off left on during a change"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "every change in this time".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -3,6 +3,7 @@
 use super::Fault;
 use super::SALT_WATER;
 use crate::model::{Method, Plan, Regime};
+use crate::solutes::View;
 
 /// Evaporation made up by hand with salt water.
 #[derive(Clone, Copy, Debug)]
@@ -15,7 +16,7 @@ impl Fault for ToppedWithSalt {
     fn title(&self) -> &'static str {
         "topped off with salt water"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "salt water as top-off".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

@@ -2,7 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Regime};
-use crate::units::trimmed;
+use crate::solutes::View;
 
 /// By how much (common practice, no source).
 const MORE: f64 = 0.05;
@@ -21,12 +21,13 @@ impl Fault for UnequalPumps {
     fn title(&self) -> &'static str {
         "exchange pumps unequal"
     }
-    fn size(&self, plan: &Plan) -> String {
+    fn size(&self, plan: &Plan, view: &View) -> String {
         let flows = plan
             .regime
             .exchange
             .map(|e| (e.inflow.litres_per_day() * (1.0 + self.0 * MORE), e.outflow.litres_per_day()));
-        flows.map_or(String::new(), |(come, go)| format!("{} L/d in, {} L/d out", trimmed(come, 2), trimmed(go, 2)))
+        let flow = |litres| view.say("flow", litres, "L/d", 3);
+        flows.map_or(String::new(), |(come, go)| format!("{} in, {} out", flow(come), flow(go)))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.exchange.is_none().then_some("there is no continuous exchange")

@@ -3,6 +3,7 @@
 use super::Cap;
 use super::Fault;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// The waste line of the exchange blocked: water comes in and none goes out.
@@ -16,7 +17,7 @@ impl Fault for WasteBlocked {
     fn title(&self) -> &'static str {
         "exchange waste line blocked"
     }
-    fn size(&self, _: &Plan) -> String {
+    fn size(&self, _: &Plan, _: &View) -> String {
         "nothing goes out".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {

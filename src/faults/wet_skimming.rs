@@ -3,6 +3,7 @@
 use super::Fault;
 use super::words::rate;
 use crate::model::{Plan, Regime};
+use crate::solutes::View;
 use crate::units::VolumeRate;
 
 /// Wet skimmate a day as a share of the volume (0.05 to 0.2 %; common practice, no source).
@@ -28,8 +29,8 @@ impl Fault for WetSkimming {
     fn title(&self) -> &'static str {
         "skimmer set too wet"
     }
-    fn size(&self, plan: &Plan) -> String {
-        format!("{} of skimmate", rate(wet(plan, self.0)))
+    fn size(&self, plan: &Plan, view: &View) -> String {
+        format!("{} of skimmate", rate(wet(plan, self.0), view))
     }
     fn bend(&self, plan: &Plan, regime: &mut Regime) {
         regime.skimmate = wet(plan, self.0);

@@ -1,19 +1,20 @@
 //! Words and small numbers that several faults share.
 
 use crate::model::{Plan, Water};
-use crate::units::{PracticalSalinity, Volume, VolumeRate, significant, trimmed};
+use crate::solutes::View;
+use crate::units::{PracticalSalinity, Volume, VolumeRate, trimmed};
 
 /// What there is in the reservoir.
-pub(super) fn reservoir(plan: &Plan) -> String {
+pub(super) fn reservoir(plan: &Plan, view: &View) -> String {
     let capacity = plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity);
     capacity.map_or("a reservoir that never ends".into(), |c: Volume| {
-        format!("{} L in the reservoir", trimmed(c.litres(), 1))
+        format!("{} in the reservoir", view.say("volume", c.litres(), "L", 3))
     })
 }
 
 /// A flow in words.
-pub(super) fn rate(rate: VolumeRate) -> String {
-    format!("{} L/d", significant(rate.litres_per_day(), 2))
+pub(super) fn rate(rate: VolumeRate, view: &View) -> String {
+    view.say("flow", rate.litres_per_day(), "L/d", 2)
 }
 
 /// A number with its sign.
@@ -49,14 +50,15 @@ pub(super) fn add_tap(plan: &mut Plan, name: &str, share: f64) {
 }
 
 /// What comes in with a share of tap water, in words.
-pub(super) fn tap_words(plan: &Plan, share: f64) -> String {
+pub(super) fn tap_words(plan: &Plan, view: &View, share: f64) -> String {
     let mut with = plan.clone();
     add_tap(&mut with, "", share);
     let water = &with.waters[with.waters.len() - 1];
     let mut words = vec![format!("{} psu", trimmed(water.salinity.psu(), 2))];
     for (species, amount) in plan.species.iter().zip(&water.solutes) {
         if *amount > 0.0 {
-            words.push(format!("{} {} {}", significant(*amount, 2), species.solute.unit(), species.solute.key));
+            let solute = &species.solute;
+            words.push(format!("{} {}", view.say(&solute.key, *amount, solute.unit(), 2), solute.key));
         }
     }
     words.join(", ")

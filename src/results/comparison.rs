@@ -1,6 +1,7 @@
 //! Variants side by side.
 
 use super::{Summary, Warning};
+use crate::solutes::View;
 
 /// The scenario as it stands and its variants, each with its whole summary.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -28,6 +29,16 @@ pub struct ComparisonRow {
     pub unit: String,
     /// Values, in the order of the names; absent where a variant has none.
     pub values: Vec<Option<f64>>,
+}
+
+impl ComparisonRow {
+    /// The row as a reader wants it.
+    #[must_use]
+    pub fn shown(self, view: &View) -> Self {
+        let shown = view.of(&self.what, &self.unit);
+        let values = self.values.into_iter().map(|v| v.map(|v| shown.value(v))).collect();
+        Self { unit: shown.unit, values, ..self }
+    }
 }
 
 impl Comparison {
@@ -65,7 +76,7 @@ impl Comparison {
                 Some(s.drift.iter().find(|d| d.cause == cause).map_or(0.0, |d| d.psu_per_month))
             });
         }
-        add("half the way to settle".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
+        add("half the way to settle, slowest part".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
         add("salt water used".into(), "L", &|s| Some(s.totals.salt_water_l));
         add("dry salt used".into(), "kg", &|s| Some(s.totals.salt_kg));
         add("top-off used".into(), "L", &|s| Some(s.totals.top_off_l));

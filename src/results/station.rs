@@ -1,6 +1,7 @@
 //! What a station with its tanks comes to.
 
 use super::Warning;
+use crate::units::{UnitSystem, significant, trimmed};
 
 /// The answer of `station`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -98,6 +99,24 @@ pub struct YearLine {
     /// The inputs it hangs on.
     pub inputs: String,
 }
+
+impl YearLine {
+    /// Amount and unit as a reader wants them. What is counted in pieces and is no whole number is a rate.
+    #[must_use]
+    pub fn shown(&self, units: UnitSystem) -> [String; 2] {
+        let shown = units.shown(&self.unit);
+        let pieces = self.unit.is_empty() && self.amount.fract() != 0.0;
+        let amount = if pieces {
+            format!("about {}", trimmed(self.amount, usize::from(self.amount < FEW)))
+        } else {
+            significant(shown.value(self.amount), 4)
+        };
+        [amount, shown.unit]
+    }
+}
+
+/// Pieces a year below which a tenth of one is worth saying.
+const FEW: f64 = 5.0;
 
 /// The round of one day.
 #[derive(Clone, Debug, Default, serde::Serialize)]

@@ -1,6 +1,7 @@
 //! The table of a sweep.
 
 use super::Warning;
+use crate::solutes::View;
 
 /// Measures over one or two keys.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -25,4 +26,18 @@ pub struct Sweep {
     pub values: Vec<Vec<Option<f64>>>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
+}
+
+impl Sweep {
+    /// The table as a reader wants it; the keys stay as they were asked for.
+    #[must_use]
+    pub fn shown(&self, view: &View) -> Self {
+        let shown: Vec<_> = self.measures.iter().zip(&self.measure_units).map(|(m, unit)| view.of(m, unit)).collect();
+        let row = |row: &Vec<Option<f64>>| row.iter().zip(&shown).map(|(v, s)| v.map(|v| s.value(v))).collect();
+        Self {
+            values: self.values.iter().map(row).collect(),
+            measure_units: shown.iter().map(|s| s.unit.clone()).collect(),
+            ..self.clone()
+        }
+    }
 }

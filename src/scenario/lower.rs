@@ -7,6 +7,7 @@ use super::reader::{KeyInfo, Reader, Section};
 use super::{Problems, sections};
 use crate::model::Plan;
 use crate::results::Assumed;
+use crate::solutes::{Form, View};
 use crate::study::Uncertainty;
 use crate::units::UnitSystem;
 
@@ -31,6 +32,17 @@ pub struct Scenario {
     pub variants: Vec<(String, Vec<String>)>,
     /// Keys that were left to their defaults.
     pub defaults: Vec<Assumed>,
+    /// The form in which each solute is written: in its band, or else at its start.
+    pub forms: Vec<Option<Form>>,
+}
+
+impl Scenario {
+    /// How texts and pictures show this scenario's numbers.
+    #[must_use]
+    pub fn view(&self) -> View {
+        let forms = self.plan.species.iter().zip(&self.forms);
+        View::new(self.units, forms.filter_map(|(s, form)| form.map(|form| (&s.solute, form))))
+    }
 }
 
 /// Format number of the files that this version reads.
@@ -68,10 +80,10 @@ pub(super) fn describe() -> Vec<KeyInfo> {
 fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let header = sections::header(root);
     let tank = sections::tank(&root.section("tank"), header.run);
-    let species = sections::solutes(root, tank.as_ref());
+    let (species, mut forms) = sections::solutes(root, tank.as_ref());
     let context = sections::Context { header: &header, tank: tank.as_ref(), species: &species };
     let waters = sections::waters(root, &context);
-    let bands = sections::bands(&root.section("bands"), &context);
+    let bands = sections::bands(&root.section("bands"), &context, &mut forms);
     let regime = sections::regime(root, &context, &waters);
     let costs = sections::costs(&root.section("costs"));
     let uncertainty = sections::uncertainty(&root.section("uncertainty"));
@@ -97,6 +109,7 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
         uncertainty,
         variants,
         defaults: Vec::new(),
+        forms,
     })
 }
 

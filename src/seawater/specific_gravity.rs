@@ -8,7 +8,9 @@
 
 use super::{DENSITY_RANGE, Range, RangeError, density, fresh_water_density};
 use crate::numerics::find_root;
-use crate::units::{Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, parse, significant, trimmed};
+use crate::units::{
+    Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, UnitSystem, parse, significant, trimmed,
+};
 
 /// The two temperatures of a specific gravity: of the sample and of the fresh water it is compared with.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,8 +53,17 @@ impl Pair {
 
 impl std::fmt::Display for Pair {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let degrees = |t: Temperature| trimmed(t.celsius(), 1);
-        write!(f, "{}/{} °C", degrees(self.sample), degrees(self.reference))
+        // Whole degrees, or tenths, on the scale that has them: 25C, 60F.
+        let degrees = |t: Temperature| {
+            let celsius = t.celsius();
+            let tenths = 10.0 * celsius;
+            if (tenths - tenths.round()).abs() < 1e-6 {
+                format!("{}C", trimmed(celsius, 1))
+            } else {
+                format!("{}F", trimmed(UnitSystem::Us.shown("C").value(celsius), 1))
+            }
+        };
+        write!(f, "{}/{}", degrees(self.sample), degrees(self.reference))
     }
 }
 

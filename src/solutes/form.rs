@@ -80,13 +80,24 @@ fn concentration_units(solute: &Solute) -> &'static [(&'static str, f64)] {
     }
 }
 
-fn concentration_scale(solute: &Solute, unit: &str) -> Option<f64> {
+fn concentration_form(solute: &Solute, unit: &str) -> Option<Form> {
     let unit = unit.split_whitespace().collect::<Vec<_>>().join(" ");
     let same = |name: &str| name.eq_ignore_ascii_case(&unit);
-    let plain = concentration_units(solute).iter().find(|(name, _)| same(name)).map(|(_, scale)| *scale);
+    let plain = concentration_units(solute).iter().find(|(name, _)| same(name));
     plain
-        .or_else(|| solute.forms.iter().find(|f| same(f.unit)).map(|f| f.scale))
-        .or_else(|| unit.strip_prefix("ppm ").and_then(|form| concentration_scale(solute, &format!("mg/L {form}"))))
+        .map(|(unit, scale)| Form { unit, scale: *scale })
+        .or_else(|| solute.forms.iter().copied().find(|f| same(f.unit)))
+        .or_else(|| unit.strip_prefix("ppm ").and_then(|form| concentration_form(solute, &format!("mg/L {form}"))))
+}
+
+fn concentration_scale(solute: &Solute, unit: &str) -> Option<f64> {
+    concentration_form(solute, unit).map(|form| form.scale)
+}
+
+/// The form in which a concentration is written, as in `8 dKH`.
+#[must_use]
+pub fn form_of(solute: &Solute, text: &str) -> Option<Form> {
+    concentration_form(solute, number_with_unit(text).ok()?.1)
 }
 
 fn allowed(solute: &Solute, suffix: &str) -> String {

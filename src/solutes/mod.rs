@@ -12,11 +12,13 @@ mod magnesium;
 mod nitrate;
 mod nitrite;
 mod phosphate;
+mod view;
 mod weights;
 
 use std::borrow::Cow;
 
-pub use form::{Base, Form, LoadText, SoluteError, parse_amount, parse_concentration, parse_load};
+pub use form::{Base, Form, LoadText, SoluteError, form_of, parse_amount, parse_concentration, parse_load};
+pub use view::View;
 
 /// Every built-in solute.
 pub static ALL: &[&Solute] = &[

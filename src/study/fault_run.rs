@@ -8,7 +8,8 @@ use crate::engine::{EngineError, Simulation, Statistics};
 use crate::faults::{Cap, Fault, put};
 use crate::model::{Band, Plan, Reservoir, Schedule, Watched};
 use crate::results::{CapReport, FaultEffect, FaultReport, Sign};
-use crate::units::{Volume, significant, trimmed};
+use crate::solutes::View;
+use crate::units::{Display, UnitSystem, Volume, significant};
 
 /// When a fault is on, and who looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -134,8 +135,8 @@ pub struct FaultRun {
     pub without: Course,
 }
 
-/// Tries a fault on a plan.
-pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch) -> Result<FaultRun, EngineError> {
+/// Tries a fault on a plan; its words are in the units of a view.
+pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch, view: &View) -> Result<FaultRun, EngineError> {
     let begin = watch.begin;
     let end = if let Some(end) = watch.end {
         end
@@ -158,11 +159,11 @@ pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch) -> Result<F
         if sure { 1.0 } else { readings(watch, &with, &without, after).last().map_or(0.0, |r| r.1) }
     };
     let spilled = |c: &Course| c.samples.last().map_or(0.0, |s| s.spilled_l) - c.samples[0].spilled_l;
-    let caps = caps(plan, fault, watch, end, &without, &effects[worst])?;
+    let caps = caps(plan, fault, watch, end, &without, &effects[worst], view.units)?;
     let report = FaultReport {
         key: fault.key().into(),
         title: fault.title().into(),
-        size: fault.size(plan),
+        size: fault.size(plan, view),
         lasted_d: end - begin,
         worst,
         severity: severities[worst],
@@ -172,7 +173,7 @@ pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch) -> Result<F
         seen_by_end: seen_by(end - begin),
         seen_before_harm: harm.is_finite().then(|| seen_by(harm.min(end - begin))),
         caps,
-        note: fault.note(plan),
+        note: fault.note(plan, view),
         effects,
     };
     Ok(FaultRun { report, with, without })
@@ -330,6 +331,7 @@ fn caps(
     end: f64,
     without: &Course,
     hardest: &FaultEffect,
+    units: UnitSystem,
 ) -> Result<Vec<CapReport>, EngineError> {
     let begin = watch.begin;
     let until = |plan: &Plan, end: f64, horizon: f64| -> Result<(f64, Option<bool>), EngineError> {
@@ -360,9 +362,10 @@ fn caps(
     let fall = low.map_or(USUAL_FALL_PSU, |l| (salinity - l).max(0.0));
     let safe = SAFELY * plan.tank.operating.litres() * fall / (salinity - fall).max(1e-9);
     let first = if fault.inflow_l_per_d(plan).is_some() { ", seen at the first look" } else { ", filled daily" };
+    let said = |litres: f64| Volume::from_litres((10.0 * litres).round() / 10.0).show(units);
     for cap in fault.caps().iter().filter(|_| safe > 0.0) {
         let (what, litres) = match (cap, &plan.regime.top_off.method) {
-            (Cap::SmallerReservoir, _) => (format!("a reservoir of {} L{first}", trimmed(safe, 1)), safe),
+            (Cap::SmallerReservoir, _) => (format!("a reservoir of {}{first}", said(safe)), safe),
             (Cap::RunTimeLimit, crate::model::Method::Float(pump)) => {
                 let rate = fault.inflow_l_per_d(plan).unwrap_or(pump.litres_per_day());
                 (format!("a limit of {} min on the run{first}", significant(safe / rate * 1440.0, 2)), safe)
@@ -370,7 +373,7 @@ fn caps(
             (Cap::SecondFloat, _) => {
                 // It cuts the water off at a level that is seen.
                 let litres = VISIBLE_LEVEL * plan.tank.operating.litres();
-                (format!("a second float {} L higher{first}", trimmed(litres, 1)), litres)
+                (format!("a second float {} higher{first}", said(litres)), litres)
             }
             (Cap::RunTimeLimit, _) => continue,
         };

@@ -1,6 +1,8 @@
 //! Quantities as a reader wants them: metric or US, rounded to what the number can bear.
 
-use super::{Duration, Mass, Temperature, Volume, VolumeRate, significant, trimmed};
+use super::{
+    Duration, Factor, Gallon, Mass, Pressure, Quantity, Temperature, Volume, VolumeRate, significant, trimmed,
+};
 
 /// The units that a screen or report shows. Input takes any unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -25,6 +27,19 @@ impl UnitSystem {
         }
     }
 
+    /// The words that name the systems, metric first.
+    pub const NAMES: [&str; 3] = ["metric", "us", "imperial"];
+
+    /// The system of a word.
+    #[must_use]
+    pub fn named(word: &str) -> Self {
+        match word {
+            "us" => Self::Us,
+            "imperial" => Self::Imperial,
+            _ => Self::Metric,
+        }
+    }
+
     /// Symbol and size in litres of the unit of volume.
     #[must_use]
     pub fn volume_unit(self) -> (&'static str, f64) {
@@ -33,6 +48,90 @@ impl UnitSystem {
             Self::Us => ("US gal", 3.785411784),
             Self::Imperial => ("imp gal", 4.54609),
         }
+    }
+
+    /// The unit in which a number counted in `unit` is shown: litres, kilograms, °C and kPa, also by the time, as in
+    /// `L/d`. What this system does not change stays as it is.
+    #[must_use]
+    pub fn shown(self, unit: &str) -> Shown {
+        let (what, per) = unit.split_once('/').map_or((unit, None), |(what, per)| (what, Some(per)));
+        // A concentration, as in g/L, is no amount by the time.
+        if per.is_some_and(|per| !["h", "d", "week", "month", "year"].contains(&per)) {
+            return Shown { unit: unit.to_owned(), factor: Factor::of(1.0) };
+        }
+        let us = self == Self::Us;
+        let (name, factor) = match what {
+            "L" => {
+                let (name, litres) = self.volume_unit();
+                (name, Factor::of(litres))
+            }
+            "kg" if us => ("lb", factor_of_name::<Mass>("lb")),
+            "g" if us => ("oz", Factor::of(1e3 * factor_of_name::<Mass>("oz").scale)),
+            "C" | "°C" if us => ("°F", factor_of_name::<Temperature>("F")),
+            "kPa" if us => ("psi", Factor::of(1e2 * factor_of_name::<Pressure>("psi").scale)),
+            _ => (what, Factor::of(1.0)),
+        };
+        Shown { unit: per.map_or_else(|| name.to_owned(), |per| format!("{name}/{per}")), factor }
+    }
+
+    /// The unit of a mix's strength, counted in grams a litre.
+    #[must_use]
+    pub fn strength(self) -> Shown {
+        let (volume, litres) = self.volume_unit();
+        let mass = self.shown("g");
+        Shown { unit: format!("{}/{volume}", mass.unit), factor: Factor::of(mass.factor.scale / litres) }
+    }
+
+    /// A difference of temperatures \[°C\], as in `9 °F`.
+    #[must_use]
+    pub fn temperature_step(self, celsius: f64) -> String {
+        let shown = self.shown("°C");
+        format!("{} {}", trimmed(shown.step(celsius), 2), shown.unit)
+    }
+}
+
+fn factor_of_name<Q: Quantity>(unit: &str) -> Factor {
+    Q::factor(unit, Gallon::Unstated).and_then(Result::ok).unwrap_or(Factor::of(1.0))
+}
+
+/// The unit in which a number is shown, and the way there from the unit in which it is counted.
+///
+/// ```
+/// use brinecast::units::UnitSystem;
+/// let shown = UnitSystem::Us.shown("L/d");
+/// assert_eq!((shown.unit.as_str(), shown.value(3.785411784)), ("US gal/d", 1.0));
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// Its name.
+    pub unit: String,
+    /// What one of it is in the unit that is counted.
+    pub factor: Factor,
+}
+
+impl Shown {
+    /// The number to show.
+    #[must_use]
+    pub fn value(&self, base: f64) -> f64 {
+        (base - self.factor.offset) / self.factor.scale
+    }
+
+    /// As [`Self::value`], for a difference of two numbers.
+    #[must_use]
+    pub fn step(&self, difference: f64) -> f64 {
+        difference / self.factor.scale
+    }
+
+    /// Both edges of a band.
+    #[must_use]
+    pub fn edges(&self, band: (Option<f64>, Option<f64>)) -> (Option<f64>, Option<f64>) {
+        (band.0.map(|v| self.value(v)), band.1.map(|v| self.value(v)))
+    }
+
+    /// A line through points, its values across left as they are.
+    #[must_use]
+    pub fn points(&self, points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        points.iter().map(|(x, y)| (*x, self.value(*y))).collect()
     }
 }
 

@@ -138,7 +138,11 @@ fn mistakes_end_with_two_and_say_where() {
 
     let output = brinecast(folder.path(), &["run", "no-such-thing"]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(stderr(&output).contains("built in: mixed-reef"), "{}", stderr(&output));
+    assert!(
+        stderr(&output).contains("no built-in scenario `no-such-thing`") && stderr(&output).contains("`mixed-reef`"),
+        "{}",
+        stderr(&output)
+    );
 }
 
 #[test]

@@ -35,7 +35,7 @@ fn fault(key: &str, text: &str, sets: &[&str], days: f64) -> FaultRun {
     let loaded = load(&(STILL.to_owned() + text), sets);
     let fault = named(key);
     assert_eq!(fault.cannot(&loaded.scenario.plan), None, "{key}");
-    try_fault(&loaded.scenario.plan, &fault, &watch(days)).unwrap()
+    try_fault(&loaded.scenario.plan, &fault, &watch(days), &loaded.scenario.view()).unwrap()
 }
 
 fn end_psu(run: &FaultRun) -> f64 {
@@ -134,7 +134,7 @@ fn a_wrong_batch_hurts_by_its_share() {
     }
     // 15 % and 5 C: 0.75 C at once.
     let run = fault("batch-too-cold", "[change]\n", &sets, 0.9);
-    assert!(run.report.note.unwrap().contains("by 0.75 C"));
+    assert!(run.report.note.unwrap().contains("by 0.75 °C"));
     // A bias of +1 makes batches 1 psu too weak; a slope of 4 % makes 35 a true 33.65.
     let run = fault("meter-off-by-a-bias", "[change]\n", &sets, 0.9);
     near(end_psu(&run) - S, -0.15, 1e-9, "bias");
@@ -245,7 +245,7 @@ fn until_seen_ends_at_the_first_sign() {
     let mut watch = watch(0.0);
     watch.end = None;
     watch.aftermath = 1.0;
-    let run = try_fault(&loaded.scenario.plan, &named("top-off-stuck-shut"), &watch).unwrap();
+    let run = try_fault(&loaded.scenario.plan, &named("top-off-stuck-shut"), &watch, &loaded.scenario.view()).unwrap();
     // 6 L/d lower the level by 1.5 % of 400 L, and the top-off stays full, at the first look.
     assert!((1.0..=2.0).contains(&run.report.lasted_d), "{}", run.report.lasted_d);
     assert_eq!(run.report.first_sign.as_ref().map(|s| s.after_d), Some(run.report.lasted_d));
@@ -431,6 +431,7 @@ fn a_rescue_takes_the_litres_of_the_closed_forms() {
         water: NewWater { store_l: 100.0, made_l_per_d: 130.0 },
         most_share: 0.95,
         temperature: None,
+        units: brinecast::units::UnitSystem::Metric,
     };
     let answer = rescue(&loaded, &request).unwrap();
     near(answer.rungs[0].litres, 360.0, 1e-12, "one");
@@ -470,7 +471,7 @@ fn no_fault_does_nothing() {
             let moved = clean.trace.salinity_psu != faulty.trace.salinity_psu
                 || clean.trace.volume_l != faulty.trace.volume_l
                 || clean.trace.solutes != faulty.trace.solutes;
-            does += usize::from(moved || fault.note(&plan).is_some());
+            does += usize::from(moved || fault.note(&plan, &brinecast::solutes::View::default()).is_some());
         }
         assert!(can > 0, "{}: no scenario of the program can have it", fault.key());
         assert!(does > 0, "{} does nothing", fault.key());
@@ -486,7 +487,7 @@ fn the_worst_is_found_between_the_hours() {
             ["evaporation.rate=6 L/d", "top_off.pump=720 L/d", &format!("top_off.reservoir={litres}"), "run=0.5 d"];
         let plan = load(STILL, &sets).scenario.plan;
         let stuck = named("top-off-stuck-open");
-        let tried = try_fault(&plan, &stuck, &watch(0.5)).unwrap();
+        let tried = try_fault(&plan, &stuck, &watch(0.5), &brinecast::solutes::View::default()).unwrap();
         let mut bent = plan.clone();
         brinecast::faults::put(&stuck, &mut bent, 0.0, 0.5);
         let lowest = brinecast::engine::run(&bent).unwrap().statistics.watches[1].lowest.0;

@@ -291,7 +291,7 @@ proptest! {
         let path = folder.path().join("log.csv");
         fs::write(&path, &batches).unwrap();
         let (psu, celsius) = (units::PracticalSalinity::from_psu(35.0), Temperature::from_celsius(25.0));
-        match recipe(&path, SaltMix::default(), psu, celsius, units::Volume::from_litres(60.0)) {
+        match recipe(&path, SaltMix::default(), psu, celsius, units::Volume::from_litres(60.0), UnitSystem::Metric) {
             Ok(result) => {
                 let a = &result.answer;
                 let numbers = [a.grams_per_fresh_l, a.grams_per_finished_l, a.error, a.scatter, a.next.1, a.next.2];

@@ -242,6 +242,7 @@ fn a_recipe_is_learned_from_a_file_of_batches() {
         PracticalSalinity::from_psu(35.0),
         Temperature::from_celsius(25.0),
         litres_next,
+        brinecast::units::UnitSystem::Metric,
     )
     .unwrap()
     .answer;

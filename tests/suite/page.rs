@@ -35,12 +35,14 @@ fn the_answer_is_that_of_the_library() {
         assert_eq!(answer.status, 200, "{state}: {}", answer.text());
         let json = answer.json();
         let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
-        let library = run(&load(scenario, &sets).unwrap()).unwrap().summary;
+        let loaded = load(scenario, &sets).unwrap();
+        let (library, view) = (run(&loaded).unwrap().summary, loaded.scenario.view());
         assert_eq!(json["answer"], library.answer, "{state}");
         assert_eq!(json["bands_kept"], library.bands_kept);
         for span in library.spans.iter().filter(|s| s.key != "volume") {
             for (name, value) in [("lowest", span.lowest), ("mean", span.mean), ("highest", span.highest)] {
                 let shown = number_of(&json, &format!("{} {name}", span.key));
+                let value = view.of(&span.key, &span.unit).value(value);
                 assert!((shown - value).abs() <= 1e-12 * value.abs(), "{state}: {} {name}", span.key);
             }
         }

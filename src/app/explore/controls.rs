@@ -484,13 +484,14 @@ fn base<Q: Quantity>(text: &str) -> Option<f64> {
 }
 
 /// Every fault, with why it cannot happen here or when it is on.
-pub(super) fn switches(plan: &Plan, state: &State) -> Vec<FaultSwitch> {
+pub(super) fn switches(loaded: &Loaded, state: &State) -> Vec<FaultSwitch> {
+    let (plan, view) = (&loaded.scenario.plan, loaded.scenario.view());
     all(1.0)
         .iter()
         .map(|fault| FaultSwitch {
             key: fault.key().into(),
             title: fault.title().into(),
-            size: fault.size(plan),
+            size: fault.size(plan, &view),
             cannot: fault.cannot(plan).map(str::to_owned),
             on: state.faults.iter().find(|on| on.key == fault.key()).map(|on| [on.begin, on.end]),
         })

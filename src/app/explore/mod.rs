@@ -19,7 +19,7 @@ use crate::model::DayToDay;
 use crate::results::{Card, Comparison, ComparisonRow, Ensemble, Warning};
 use crate::sizing::{Purifier, Vessel};
 use crate::study::{Going, Uncertainty, usual_measures};
-use crate::units::{Duration, Gallon, Mass, Pressure, Quantity, Temperature, UnitSystem};
+use crate::units::{Duration, Pressure, Temperature};
 
 /// How long a deviation of evaporation lasts where nothing is said \[d\].
 const USUAL_LASTING_D: f64 = DayToDay::USUAL.persistence_d;
@@ -168,7 +168,7 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
     let map = pictures::map(&now.loaded, now.state.measure.as_deref(), width, going)?;
     stop()?;
     let plan = &now.loaded.scenario.plan;
-    let mut drawn = pictures::courses(&now.run, fan.as_ref(), pinned.as_ref().map(|p| &p.run));
+    let mut drawn = pictures::courses(&now, fan.as_ref(), pinned.as_ref().map(|p| &p.run));
     drawn.extend(pictures::drift(&now.run.summary.drift, plan.basis.key()).map(|p| ("drift".to_owned(), p)));
     drawn.extend(pictures::reservoir(plan).map(|p| ("reservoir".to_owned(), p)));
     let mut figures =
@@ -194,7 +194,7 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
         warnings: summary.warnings.clone(),
         cautions: summary.cautions.clone(),
         controls: controls::controls(&now.loaded, &now.state),
-        faults: controls::switches(plan, &now.state),
+        faults: controls::switches(&now.loaded, &now.state),
         figures,
         measures: usual_measures(plan),
         measure,
@@ -214,17 +214,12 @@ fn numbers(now: &Stage, pinned: Option<&Stage>) -> Vec<(String, String, Option<f
         summaries: stages.iter().map(|s| s.run.summary.clone()).collect(),
         warnings: Vec::new(),
     };
-    let units = now.loaded.scenario.units;
-    let shown = |unit: &str| match (unit, units) {
-        ("L", _) => units.volume_unit(),
-        ("kg", UnitSystem::Us) => ("lb", Mass::factor("lb", Gallon::Us).and_then(Result::ok).map_or(1.0, |f| f.scale)),
-        _ => ("", 1.0),
-    };
+    let view = now.loaded.scenario.view();
     let row = |r: ComparisonRow| {
-        let (symbol, scale) = shown(&r.unit);
-        let value = |k: usize| r.values.get(k).copied().flatten().map(|v| v / scale);
+        let r = r.shown(&view);
+        let value = |k: usize| r.values.get(k).copied().flatten();
         let (now, pinned) = (value(0), value(1));
-        (r.what, if symbol.is_empty() { r.unit } else { symbol.into() }, now, pinned)
+        (r.what, r.unit, now, pinned)
     };
     comparison.rows().into_iter().map(row).collect()
 }

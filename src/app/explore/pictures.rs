@@ -1,5 +1,6 @@
 //! The pictures of the page: the run with its fan and the pinned run, the map of changes, the drift, the reservoir.
 
+use super::Stage;
 use super::controls::change_key;
 use super::state::{Kind, kind_of};
 use crate::app::away::fall;
@@ -89,14 +90,17 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
 }
 
 /// The run's own pictures: salinity, solutes and level, with the fan and the pinned run.
-pub(super) fn courses(run: &RunResult, fan: Option<&Ensemble>, pinned: Option<&RunResult>) -> Vec<(String, Picture)> {
+pub(super) fn courses(now: &Stage, fan: Option<&Ensemble>, pinned: Option<&RunResult>) -> Vec<(String, Picture)> {
+    let (run, view) = (&now.run, now.loaded.scenario.view());
     let mut list = Vec::new();
     for (key, picture) in &run.pictures {
         let Picture::Series(series) = picture else { continue };
         let mut series: Series = series.clone();
         if let Some(q) = fan.and_then(|e| e.quantities.iter().find(|q| q.key == *key)) {
             let times = fan.map_or(&[][..], |e| &e.time_d);
-            let line = |k: usize| times.iter().copied().zip(q.quantiles[k].iter().copied()).collect::<Vec<_>>();
+            let shown = view.of(&q.key, &q.unit);
+            let points = |k: usize| times.iter().copied().zip(q.quantiles[k].iter().copied()).collect::<Vec<_>>();
+            let line = |k: usize| shown.points(&points(k));
             series.fans = vec![(line(0), line(4)), (line(1), line(3))];
             series.note += "; shaded in blue: 5 to 95 % and 25 to 75 %";
         }
@@ -150,12 +154,14 @@ pub(super) fn map(
         })
         .collect();
     let Some(grid) = evaluate(&plans, std::slice::from_ref(&measure), going) else { return Err(AppError::Stopped) };
-    let column: Vec<Option<f64>> = grid.rows.iter().map(|row| row[0].as_ref().ok().copied()).collect();
+    let shown = loaded.scenario.view().of(&name, measure.unit(plan).map_err(|e| AppError::Usage(e.to_string()))?);
+    let value = |row: &Vec<Result<f64, _>>| row[0].as_ref().ok().map(|v| shown.value(*v));
+    let column: Vec<Option<f64>> = grid.rows.iter().map(value).collect();
     let cells: Vec<Vec<Option<f64>>> = column.chunks(SIZES.len()).map(<[_]>::to_vec).collect();
     if column.iter().all(Option::is_none) {
         return Ok(None);
     }
-    let (low, high) = measure.band(plan);
+    let (low, high) = shown.edges(measure.band(plan));
     let share = change.amount.of(plan.tank.operating) / plan.tank.operating;
     let edges: Vec<f64> = [low, high].into_iter().flatten().collect();
     let line = if edges.is_empty() { "" } else { "; line: edge of the band" };
@@ -164,7 +170,7 @@ pub(super) fn map(
         note: format!("left to go on for good, without faults, {} basis; ring: you are here{line}", plan.basis.key()),
         x_label: "size of a change [%]".into(),
         y_label: "interval [d]".into(),
-        unit: measure.unit(plan).map_err(|e| AppError::Usage(e.to_string()))?.to_owned(),
+        unit: shown.unit,
         x: SIZES.to_vec(),
         y: INTERVALS.to_vec(),
         cells: cells.clone(),

@@ -1,7 +1,7 @@
 //! `away`: how long the tank may be left.
 
 use brinecast::app::{AppError, AwayAnswer, AwayRequest, Folder, away};
-use brinecast::units::{significant, trimmed};
+use brinecast::units::{UnitSystem, significant, trimmed};
 use clap::Args;
 
 use super::uncertain::UncertainArgs;
@@ -41,13 +41,13 @@ impl Away {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = away(&loaded, &request)?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &text(&result.answer));
+        self.output.answer(&result.json()?, &text(&result.answer, loaded.scenario.units));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }
 }
 
-fn text(a: &AwayAnswer) -> String {
+fn text(a: &AwayAnswer, units: UnitSystem) -> String {
     let mut text =
         format!("{}, {} basis, {} members, seed {}\n\n{}\n\n", a.scenario, a.basis, a.members, a.seed, a.answer);
     text += &format!("{:<36}{:>9}{:>10}{:>8}{:>8}\n", "", "chance", "sure 50 %", "90 %", "99 %");
@@ -60,14 +60,21 @@ fn text(a: &AwayAnswer) -> String {
     for r in &a.remedies {
         text += &format!("  {:<48}{:>8} %\n", r.what, trimmed(100.0 * r.chance, 1));
     }
-    text += &format!("\n{:>14}{:>16}{:>18}{:>10}\n", "reservoir L", "lasts d (90 %)", "stuck: fall psu", "spill L");
+    let litres = units.shown("L");
+    text += &format!(
+        "\n{:>18}{:>16}{:>18}{:>15}\n",
+        format!("reservoir {}", litres.unit),
+        "lasts d (90 %)",
+        "stuck: fall psu",
+        format!("spill {}", litres.unit)
+    );
     for r in &a.reservoirs {
         text += &format!(
-            "{:>14}{:>16}{:>18}{:>10}\n",
-            significant(r.litres, 3),
+            "{:>18}{:>16}{:>18}{:>15}\n",
+            significant(litres.value(r.litres), 3),
             r.lasts_d.map_or("longer".into(), |d| trimmed(d, 0)),
             trimmed(r.fall_psu, 2),
-            trimmed(r.spill_l, 1)
+            trimmed(litres.value(r.spill_l), 1)
         );
     }
     text += &format!("\nRecommended: {}.\n", a.recommended);

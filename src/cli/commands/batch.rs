@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use brinecast::app::{AppError, BatchAmount, BatchRequest, Folder, batch, batch_card, days_after, instant};
 use brinecast::export::{card_html, card_text};
+use brinecast::seawater::Scale;
 use brinecast::sizing::{Heel, PLAIN_SIZES, Purifier, Scoop, Uncertainty, Vessel};
 use brinecast::solutes::{find, parse_concentration};
 use brinecast::units::{Duration, Gallon, Mass, Power, PracticalSalinity, Pressure, VolumeRate};
@@ -11,7 +12,7 @@ use clap::Args;
 use jiff::civil::DateTime;
 
 use super::Format;
-use super::water::{WaterArgs, percent, positive, quantity, salinity, scale, temperature};
+use super::water::{MeterScale, WaterArgs, percent, positive, quantity, salinity, scale, temperature};
 use crate::cli::exit::Exit;
 use crate::cli::print;
 
@@ -59,9 +60,9 @@ pub(crate) struct Batch {
     /// One standard deviation of the meter's bias.
     #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0 psu")]
     meter_bias_spread: String,
-    /// Scale of the meter, for the go/no-go limits: psu, sg 60F/60F, mS/cm, n.
-    #[arg(allow_hyphen_values = true, long, value_name = "SCALE", default_value = "psu")]
-    meter_scale: String,
+    /// Scale of the meter, for what it should read: psu, sg 60F/60F, mS/cm, n; that of --salinity where it is absent.
+    #[arg(allow_hyphen_values = true, long, value_name = "SCALE")]
+    meter_scale: Option<String>,
     /// Mass of a full scoop; a US cup of 1.15 g/mL where it is absent.
     #[arg(allow_hyphen_values = true, long, value_name = "MASS")]
     scoop: Option<String>,
@@ -172,7 +173,10 @@ impl Batch {
                 Some(mass) => Scoop::Weighed(positive::<Mass>("scoop", mass, gallon)?),
                 None => Scoop::us_cup(),
             },
-            scale: scale("meter-scale", &self.meter_scale)?,
+            scale: match &self.meter_scale {
+                Some(text) => scale("meter-scale", text)?,
+                None => MeterScale::typed(&self.salinity, t).map_or(Scale::Practical, |typed| typed.scale),
+            },
             purifier: self.purifier(gallon)?,
             heater: match &self.heater {
                 Some(power) => Some((quantity::<Power>("heater", power, gallon)?, temperature("room", &self.room)?)),

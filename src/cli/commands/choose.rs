@@ -75,7 +75,7 @@ impl Choose {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
         let files = result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &choice_text(&result.choice, print::width()));
+        self.output.answer(&result.json()?, &choice_text(&result.choice, &loaded.scenario.view(), print::width()));
         self.output.written(files, &folder);
         Ok(if self.check && result.choice.best.is_none() { Exit::No } else { Exit::Fine })
     }

@@ -28,7 +28,7 @@ impl Compare {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = compare(&loaded, &self.case)?;
         let files = result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &comparison_text(&result.comparison));
+        self.output.answer(&result.json()?, &comparison_text(&result.comparison, &loaded.scenario.view()));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

@@ -1,6 +1,6 @@
 //! `convert`: one value on another scale, or on all of its kind.
 
-use brinecast::app::{AppError, convert};
+use brinecast::app::{AppError, convert, depends_on_temperature};
 use brinecast::units::significant;
 use clap::Args;
 use serde_json::json;
@@ -42,7 +42,12 @@ impl Convert {
             )),
             (Format::Text, Some(one)) => print::answer(&format!("{} {}\n", significant(one.value, 7), one.unit)),
             (Format::Text, None) => {
-                let mut text = format!("{} at {} is\n", self.value, self.temperature);
+                let at = if depends_on_temperature(&self.value) {
+                    format!(" at {}", self.temperature)
+                } else {
+                    String::new()
+                };
+                let mut text = format!("{}{at} is\n", self.value);
                 for one in &found {
                     text += format!("  {:>12}  {:<18} {}", significant(one.value, 6), one.unit, one.note).trim_end();
                     text += "\n";

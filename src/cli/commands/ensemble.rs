@@ -61,7 +61,7 @@ impl Ensemble {
             }
         })?;
         let files = result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &ensemble_text(&result.ensemble));
+        self.output.answer(&result.json()?, &ensemble_text(&result.ensemble, &loaded.scenario.view()));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

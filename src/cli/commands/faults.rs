@@ -67,7 +67,10 @@ impl Faults {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = watched(self.output.quiet, |going| faults(&loaded, &request, going))?;
         let files = result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &faults_text(&result.faults, &result.begins, print::width()));
+        self.output.answer(
+            &result.json()?,
+            &faults_text(&result.faults, &result.begins, &loaded.scenario.view(), print::width()),
+        );
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

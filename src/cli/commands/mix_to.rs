@@ -1,11 +1,10 @@
 //! `mix-to`: the salinity and alkalinity to mix new water to.
 
 use brinecast::app::{AppError, mix_to};
-use brinecast::solutes::{find, parse_concentration};
 use brinecast::units::{PracticalSalinity, significant};
 use clap::Args;
 
-use super::water::salinity;
+use super::water::{MeterScale, salinity};
 use super::{Format, ScenarioArgs};
 use crate::cli::exit::Exit;
 use crate::cli::print;
@@ -35,23 +34,27 @@ impl MixTo {
             return Ok(Exit::Fine);
         }
         let number = |v: f64| significant(v, 4);
-        let dkh = find("alkalinity").and_then(|a| parse_concentration(a, "1 dKH").ok()).unwrap_or(1.0);
+        let view = loaded.scenario.view();
+        let meter = self.target.as_deref().and_then(|typed| MeterScale::typed(typed, t));
         let mut text = format!("{}: {} basis, new water `{}`\n", answer.scenario, answer.basis, answer.water);
         for line in &answer.lines {
+            let shown = view.of(&line.key, &line.unit);
+            // A target that was typed on another scale is answered on it too.
+            let beside = |psu| match &meter {
+                Some(meter) if line.key == "salinity" => meter.beside(psu),
+                _ => String::new(),
+            };
+            let say = |v: f64| number(shown.value(v)) + &beside(v);
             text += &format!(
                 "Mix the {} to {} {}{} to hold a mean of {}.\n  Mixed to {} the tank would settle near {}; as the scenario has it, near {}.\n",
                 line.key,
-                number(line.mix_to),
-                line.unit,
-                if line.key == "alkalinity" {
-                    format!(" ({} dKH)", significant(line.mix_to / dkh, 3))
-                } else {
-                    String::new()
-                },
-                number(line.target),
-                number(line.target),
-                number(line.settles_at_target),
-                number(line.settles_as_is)
+                number(shown.value(line.mix_to)),
+                shown.unit,
+                beside(line.mix_to),
+                say(line.target),
+                number(shown.value(line.target)),
+                say(line.settles_at_target),
+                say(line.settles_as_is)
             );
         }
         for warning in &answer.warnings {

@@ -86,7 +86,7 @@ impl Plan {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = plan(&loaded, &request)?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &plan_text(&result.plan, print::width()));
+        self.output.answer(&result.json()?, &plan_text(&result.plan, loaded.scenario.units, print::width()));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use brinecast::app::{AppError, Folder, RecipeAnswer, recipe};
 use brinecast::export::warnings_text;
 use brinecast::sizing::SaltMix;
-use brinecast::units::{Gallon, Volume, significant, trimmed};
+use brinecast::units::{Display, Mass, UnitSystem, Volume, trimmed};
 use clap::Args;
 
 use super::OutputArgs;
@@ -31,19 +31,23 @@ pub(crate) struct Recipe {
     /// Finished volume of the next batch.
     #[arg(long, value_name = "VOLUME", default_value = "100 L")]
     finished: String,
+    /// Units shown, and what a bare gal means: metric, us or imperial.
+    #[arg(long, default_value = "metric", value_parser = UnitSystem::NAMES)]
+    units: String,
     #[command(flatten)]
     output: OutputArgs,
 }
 
 impl Recipe {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let units = UnitSystem::named(&self.units);
         let t = temperature("temperature", &self.temperature)?;
         let label = SaltMix { water_share: percent("water-in-mix", &self.water_in_mix)?, ..SaltMix::default() };
-        let next: Volume = positive("finished", &self.finished, Gallon::Unstated)?;
-        let result = recipe(&self.log, label, salinity("salinity", &self.salinity, t)?, t, next)?;
+        let next: Volume = positive("finished", &self.finished, units.gallon())?;
+        let result = recipe(&self.log, label, salinity("salinity", &self.salinity, t)?, t, next, units)?;
         let folder = Folder::open(&self.output.folder("recipe"))?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &text(&result.answer));
+        self.output.answer(&result.json()?, &text(&result.answer, units));
         for why in &result.answer.left_out {
             print::note(&format!("note: {why}"));
         }
@@ -52,17 +56,19 @@ impl Recipe {
     }
 }
 
-fn text(a: &RecipeAnswer) -> String {
+fn text(a: &RecipeAnswer, units: UnitSystem) -> String {
+    let strength = units.strength();
     let mut text = format!(
-        "{}: {} batches\n\nFor {} psu: {} g of mix for a litre of fresh water, {} g for a litre finished, ± {} % (one standard error); a single batch scatters by {} %. Water in the mix: {} %.\n",
+        "{}: {} batches\n\nFor {} psu: {} {unit} of mix to fresh water, {} {unit} in finished water, ± {} % (one standard error); a single batch scatters by {} %. Water in the mix: {} %.\n",
         a.scenario,
         a.batches,
         trimmed(a.salinity_psu, 2),
-        trimmed(a.grams_per_fresh_l, 2),
-        trimmed(a.grams_per_finished_l, 2),
+        trimmed(strength.value(a.grams_per_fresh_l), 2),
+        trimmed(strength.value(a.grams_per_finished_l), 2),
         trimmed(100.0 * a.error, 1),
         trimmed(100.0 * a.scatter, 1),
-        trimmed(100.0 * a.water_share, 1)
+        trimmed(100.0 * a.water_share, 1),
+        unit = strength.unit
     );
     if let Some((mean, most)) = a.hours {
         text += &format!("Clear after {} h on the mean, {} h at most.\n", trimmed(mean, 1), trimmed(most, 1));
@@ -71,10 +77,10 @@ fn text(a: &RecipeAnswer) -> String {
         text += &format!("pH when used: {} ± {}.\n", trimmed(mean, 2), trimmed(deviation, 2));
     }
     text += &format!(
-        "Next batch of {} L: about {} kg of mix in all; first dose {} kg, then stir, read, correct.\n",
-        trimmed(a.next.0, 1),
-        significant(a.next.1, 4),
-        significant(a.next.2, 4)
+        "Next batch of {}: about {} of mix in all; first dose {}, then stir, read, correct.\n",
+        Volume::from_litres(a.next.0).show(units),
+        Mass::from_kg(a.next.1).show(units),
+        Mass::from_kg(a.next.2).show(units)
     );
     text += &warnings_text(&a.warnings);
     for caution in &a.cautions {

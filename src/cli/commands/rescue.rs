@@ -2,7 +2,8 @@
 
 use brinecast::app::{AppError, RescueAnswer, RescueRequest, rescue};
 use brinecast::sizing::NewWater;
-use brinecast::units::{Volume, VolumeRate, significant, trimmed};
+use brinecast::solutes::View;
+use brinecast::units::{UnitSystem, Volume, VolumeRate, significant, trimmed};
 use clap::Args;
 
 use super::water::{percent, quantity, temperature};
@@ -42,6 +43,9 @@ pub(crate) struct Rescue {
     /// Temperature of the new water.
     #[arg(long, value_name = "T")]
     temperature: Option<String>,
+    /// Units shown, and what a bare gal means: metric, us or imperial; the scenario's where it is absent.
+    #[arg(long, value_parser = UnitSystem::NAMES)]
+    units: Option<String>,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -49,8 +53,12 @@ pub(crate) struct Rescue {
 
 impl Rescue {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let loaded = self.scenario.load()?;
-        let gallon = loaded.scenario.units.gallon();
+        let mut loaded = self.scenario.load()?;
+        if let Some(units) = &self.units {
+            loaded.scenario.units = UnitSystem::named(units);
+        }
+        let units = loaded.scenario.units;
+        let gallon = units.gallon();
         let request = RescueRequest {
             of: self.of.clone(),
             from: self.from.clone(),
@@ -62,6 +70,7 @@ impl Rescue {
             },
             most_share: percent("most", &self.most)?,
             temperature: self.temperature.as_deref().map(|t| temperature("temperature", t)).transpose()?,
+            units,
         };
         if request.water.store_l < 0.0 || request.water.made_l_per_d < 0.0 {
             return Err(AppError::Usage("--store and --made must be zero or more".into()));
@@ -70,32 +79,36 @@ impl Rescue {
         if self.format == Format::Json {
             print::json(&answer)?;
         } else {
-            print::answer(&text(&answer));
+            print::answer(&text(&answer, &loaded.scenario.view()));
             print::paragraphs(&words(&answer));
         }
         Ok(Exit::Fine)
     }
 }
 
-fn text(answer: &RescueAnswer) -> String {
-    let mut text = format!(
-        "{}, {} basis: {} from {} to {} {} with new water at {} ({} % of the old water left)\n\n{:<26}{:>8}{:>9}{:>11}{:>8}{:>7}{:>9}\n",
+fn text(answer: &RescueAnswer, view: &View) -> String {
+    let of = view.of(&answer.of, &answer.unit);
+    let (litres, warmth, alkalinity) = (view.units.shown("L"), view.units.shown("°C"), view.of("alkalinity", "meq/L"));
+    let mut text = print::wrapped(&format!(
+        "{}, {} basis: {} from {} to {} {} with new water at {} ({} % of the old water left)\n\n",
         answer.scenario,
         answer.basis,
         answer.of,
-        significant(answer.from, 4),
-        significant(answer.to, 4),
-        answer.unit,
-        significant(answer.new, 3),
-        trimmed(100.0 * answer.share_left, 1),
-        "",
-        "each %",
-        "litres",
-        "water by",
-        "psu",
-        "C",
-        "meq/L"
-    );
+        significant(of.value(answer.from), 4),
+        significant(of.value(answer.to), 4),
+        of.unit,
+        significant(of.value(answer.new), 3),
+        trimmed(100.0 * answer.share_left, 1)
+    ));
+    text += &format!("{:<22}{:>7}{:>11}{:>11}  {:>27}\n", "", "", "", "", "one change moves at once");
+    let rows = [
+        ["", "each", "new water", "ready", "salinity", "temp.", "alkalinity"],
+        ["", "%", &litres.unit, "", "psu", &warmth.unit, &alkalinity.unit],
+    ];
+    for [name, share, water, ready, psu, step, alk] in rows {
+        text += format!("{name:<22}{share:>7}{water:>11}{ready:>11}{psu:>9}{step:>8}{alk:>12}").trim_end();
+        text += "\n";
+    }
     for r in &answer.rungs {
         let name = match r.changes {
             0 => "continuous exchange".to_owned(),
@@ -107,22 +120,20 @@ fn text(answer: &RescueAnswer) -> String {
             Some(d) => format!("day {}", trimmed(d, 1)),
             None => "never".into(),
         };
-        let (share, salinity, temperature, alkalinity) = if r.changes == 0 {
+        let (share, psu, step, alk) = if r.changes == 0 {
             ("-".into(), "slow".into(), "slow".into(), "slow".into())
         } else {
             (
                 trimmed(100.0 * r.share, 1),
                 format!("{:+.2}", r.salinity_step_psu),
-                format!("{:+.1}", r.temperature_step_c),
-                r.alkalinity_step.map_or("-".into(), |a| format!("{a:+.2}")),
+                format!("{:+.1}", warmth.step(r.temperature_step_c)),
+                r.alkalinity_step.map_or("-".into(), |a| format!("{:+.2}", alkalinity.step(a))),
             )
         };
-        text += &format!(
-            "{name:<26}{share:>8}{:>9}{ready:>11}{salinity:>8}{temperature:>7}{alkalinity:>9}\n",
-            significant(r.litres, 4)
-        );
+        let water = significant(litres.value(r.litres), 4);
+        text += &format!("{name:<22}{share:>7}{water:>11}{ready:>11}{psu:>9}{step:>8}{alk:>12}\n");
     }
-    text + "(the last three: what one change does to the tank at once)\n"
+    text + "(new water: in all; ready: when there is enough of it)\n"
 }
 
 fn words(answer: &RescueAnswer) -> String {

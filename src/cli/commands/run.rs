@@ -32,7 +32,7 @@ impl Run {
             Format::Text => print::answer(&summary_text(
                 &result.summary,
                 &loaded.scenario.title,
-                loaded.scenario.units,
+                &loaded.scenario.view(),
                 print::width(),
             )),
         }

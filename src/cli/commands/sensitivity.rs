@@ -40,7 +40,7 @@ impl Sensitivity {
             sensitivity(&loaded, &uncertainty, &self.measure, self.samples, seed, going)
         })?;
         let files = result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &sensitivity_text(&result.sensitivity));
+        self.output.answer(&result.json()?, &sensitivity_text(&result.sensitivity, &loaded.scenario.view()));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

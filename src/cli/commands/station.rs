@@ -56,7 +56,7 @@ impl Station {
         let folder = Folder::open(&self.output.folder(&loaded.name))?;
         let result = station(&loaded, &request)?;
         let files = result.write(&folder)?;
-        self.output.answer(&result.json()?, &station_text(&result.answer, print::width()));
+        self.output.answer(&result.json()?, &station_text(&result.answer, loaded.file.units, print::width()));
         self.output.written(files, &folder);
         let a = &result.answer;
         let short = a.late_changes + a.smaller_changes + a.short_refills > 0;

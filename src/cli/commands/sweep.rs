@@ -32,7 +32,7 @@ impl Sweep {
         let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
         let result = watched(self.output.quiet, |going| sweep(&loaded, &self.over, &self.measure, going))?;
         let files = result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &sweep_text(&result.sweep));
+        self.output.answer(&result.json()?, &sweep_text(&result.sweep, &loaded.scenario.view()));
         self.output.written(files, &folder);
         Ok(Exit::Fine)
     }

@@ -7,7 +7,8 @@ use brinecast::learn::learn_strength;
 use brinecast::seawater::{Scale, parse_salinity};
 use brinecast::sizing::{LabelBasis, SaltMix};
 use brinecast::units::{
-    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, trimmed,
+    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, significant,
+    trimmed,
 };
 use clap::Args;
 
@@ -17,7 +18,7 @@ use crate::cli::print;
 #[derive(Debug, Args)]
 pub(crate) struct WaterArgs {
     /// Units shown, and what a bare gal means: metric, us or imperial.
-    #[arg(long, default_value = "metric", value_parser = ["metric", "us", "imperial"])]
+    #[arg(long, default_value = "metric", value_parser = UnitSystem::NAMES)]
     units: String,
     /// Water in the salt mix, percent of its mass.
     #[arg(long, value_name = "PERCENT", conflicts_with = "label")]
@@ -66,6 +67,33 @@ pub(crate) fn scale(flag: &str, text: &str) -> Result<Scale, AppError> {
     Scale::parse(text).map_err(|e| usage(flag, &e, "sg 60F/60F"))
 }
 
+/// A scale other than psu on which a keeper reads, and the temperature of the water.
+pub(crate) struct MeterScale {
+    /// The scale.
+    pub(crate) scale: Scale,
+    /// Of the water.
+    pub(crate) temperature: Temperature,
+}
+
+impl MeterScale {
+    /// The scale on which a salinity was typed; nothing for psu.
+    pub(crate) fn typed(text: &str, temperature: Temperature) -> Option<Self> {
+        let scale = Scale::parse(number_with_unit(text).ok()?.1).ok()?;
+        (scale != Scale::Practical).then_some(Self { scale, temperature })
+    }
+
+    /// What it reads; nothing where the scale does not reach so far.
+    pub(crate) fn reading(&self, psu: f64) -> Option<String> {
+        let value = self.scale.value(PracticalSalinity::from_psu(psu), self.temperature).ok()?;
+        Some(significant(value, 5))
+    }
+
+    /// The reading to stand behind one in psu, as in `, 1.0274 sg 25C/25C`.
+    pub(crate) fn beside(&self, psu: f64) -> String {
+        self.reading(psu).map_or(String::new(), |reading| format!(", {reading} {}", self.scale.name()))
+    }
+}
+
 /// Reads a share; a bare number is percent.
 pub(crate) fn percent(flag: &str, text: &str) -> Result<f64, AppError> {
     let bare = number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty());
@@ -81,11 +109,7 @@ pub(crate) fn percent(flag: &str, text: &str) -> Result<f64, AppError> {
 impl WaterArgs {
     /// The units that are shown.
     pub(crate) fn system(&self) -> UnitSystem {
-        match self.units.as_str() {
-            "us" => UnitSystem::Us,
-            "imperial" => UnitSystem::Imperial,
-            _ => UnitSystem::Metric,
-        }
+        UnitSystem::named(&self.units)
     }
 
     /// The salt mix.

@@ -3,14 +3,22 @@
 use super::Context;
 use crate::model::{Band, Watched};
 use crate::scenario::reader::Section;
-use crate::solutes::parse_concentration;
-use crate::units::{Gallon, PracticalSalinity, number_with_unit, parse_base};
+use crate::seawater::parse_salinity;
+use crate::solutes::{Form, form_of, parse_concentration};
+use crate::units::{PracticalSalinity, number_with_unit};
 
-pub(in crate::scenario) fn bands(section: &Section<'_>, context: &Context<'_>) -> Vec<Band> {
+/// The bands; the form in which one is written comes before that of the solute's start.
+pub(in crate::scenario) fn bands(
+    section: &Section<'_>,
+    context: &Context<'_>,
+    forms: &mut [Option<Form>],
+) -> Vec<Band> {
     let mut bands = Vec::new();
-    let psu = |t: &str| parse_base::<PracticalSalinity>(t, Gallon::Unstated).map_err(|e| e.to_string());
-    let salinity =
-        section.value("salinity", "Allowed salinity.", "a band", "34 to 36 psu", move |t| edges(t, psu)).optional();
+    let temperature = context.tank.map(|t| t.temperature).unwrap_or_default();
+    let psu = move |t: &str| parse_salinity(t, temperature).map(PracticalSalinity::psu).map_err(|e| e.to_string());
+    let salinity = section
+        .value("salinity", "Allowed salinity, on any scale.", "a band", "34 to 36 psu", move |t| edges(t, psu))
+        .optional();
     if let Some((low, high)) = salinity {
         bands.push(Band { of: Watched::Salinity, low, high });
     }
@@ -18,9 +26,15 @@ pub(in crate::scenario) fn bands(section: &Section<'_>, context: &Context<'_>) -
         let solute = species.solute.clone();
         let key = solute.key.to_string();
         let field = section.value_named(&key, "a band", "below 40 mg/L", move |t| {
-            edges(t, |edge| parse_concentration(&solute, edge).map_err(|e| e.to_string()))
+            let last = ["below ", "above "].iter().find_map(|w| t.strip_prefix(w));
+            let last = last.or_else(|| t.split_once(" to ").map(|(_, high)| high)).unwrap_or(t);
+            let band = edges(t, |edge| parse_concentration(&solute, edge).map_err(|e| e.to_string()))?;
+            Ok((band, form_of(&solute, last)))
         });
-        if let Some((low, high)) = field.optional() {
+        if let Some(((low, high), form)) = field.optional() {
+            if let Some(place) = forms.get_mut(i) {
+                *place = form.or(*place);
+            }
             bands.push(Band { of: Watched::Solute(i), low, high });
         }
     }

@@ -33,14 +33,10 @@ pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
     let title = root.value("title", "One line on what this is.", "a text", "Reef with a sump", words).or("untitled");
     let question =
         root.value("question", "The question that the scenario answers.", "a text", "Does it hold 35?", words).or("");
-    let units = match root
-        .choice("units", "Units shown on screens, and what a bare gal means.", &["metric", "us", "imperial"])
-        .or("metric")
-    {
-        Some("us") => UnitSystem::Us,
-        Some("imperial") => UnitSystem::Imperial,
-        _ => UnitSystem::Metric,
-    };
+    let units = root
+        .choice("units", "Units shown on screens, and what a bare gal means.", &UnitSystem::NAMES)
+        .or(UnitSystem::NAMES[0])
+        .map_or(UnitSystem::Metric, UnitSystem::named);
     root.reader.gallon.set(units.gallon());
     let basis = match root
         .choice(

@@ -2,7 +2,7 @@
 
 use crate::model::{Conversion, Kinetics, Species, Tank};
 use crate::scenario::reader::{Section, nearest};
-use crate::solutes::{self, Base, LoadText, Solute, parse_concentration, parse_load};
+use crate::solutes::{self, Base, Form, LoadText, Solute, form_of, parse_concentration, parse_load};
 use crate::units::Rate;
 
 /// Most solutes in one scenario.
@@ -10,8 +10,10 @@ const MOST_SOLUTES: usize = 200;
 /// Fastest first-order reaction \[1/d\]: a half-life of under a minute is at once.
 const FASTEST_PER_DAY: f64 = 1000.0;
 
-pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> Vec<Species> {
+/// The solutes, each with the form in which its start is written.
+pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (Vec<Species>, Vec<Option<Form>>) {
     let litres = tank.map_or(1.0, |t| t.operating.litres());
+    let mut forms = Vec::new();
     let mut species: Vec<Species> = Vec::new();
     let mut becomes = Vec::new();
     let named = root.named("solutes");
@@ -21,7 +23,7 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
             format!("{} solutes are too many", named.len()),
             Some(format!("allowed: at most {MOST_SOLUTES}")),
         );
-        return species;
+        return (species, forms);
     }
     for (name, section) in named {
         let Some(solute) = identify(&name, &section) else {
@@ -35,9 +37,9 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
         let s = solute.clone();
         let start = section
             .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
-                parse_concentration(&s, t).map_err(|e| e.to_string())
+                parse_concentration(&s, t).map(|c| (c, form_of(&s, t))).map_err(|e| e.to_string())
             })
-            .check("zero or more", |c| *c >= 0.0)
+            .check("zero or more", |c| c.0 >= 0.0)
             .or(&format!("0 {}", solute.unit()));
         let s = solute.clone();
         let load = section
@@ -78,9 +80,11 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
             );
         }
         becomes.push((species.len(), into.zip(rate), section));
+        let (initial, form) = start.unwrap_or((0.0, None));
+        forms.push(form);
         species.push(Species {
             solute,
-            initial: start.unwrap_or(0.0),
+            initial,
             removal: removal.unwrap_or_default(),
             uptake_per_day: uptake.unwrap_or(0.0),
             load_per_day: load.unwrap_or(0.0),
@@ -104,7 +108,7 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> V
     if let Err(ring) = Kinetics::new(&species) {
         root.complain("solutes", ring.to_string(), Some("remove `becomes` from one of them".into()));
     }
-    species
+    (species, forms)
 }
 
 /// The built-in solute of that name, or a private one with its stated unit.
