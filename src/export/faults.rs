@@ -82,7 +82,7 @@ pub fn faults_text(faults: &Faults, begins: &str, view: &View, width: usize) -> 
         ),
         "",
     );
-    text += &format!("\n{:<33}{:<11}{:>8}{:>9}{:>11}  {}\n", "", "hits", "worst", "leaves", "spill", "seen");
+    text += &format!("\n{:<33}{:<11}{:>8}{:>8}{:>12}  {}\n", "", "hits", "worst", "leaves", "spill", "seen");
     for f in &faults.faults {
         let e = &f.effects[f.worst];
         let leaves = match (e.left_after_d, e.left_anyway) {
@@ -96,7 +96,7 @@ pub fn faults_text(faults: &Faults, begins: &str, view: &View, width: usize) -> 
         let hit = if f.severity > 1e-6 { e.key.as_str() } else { "-" };
         let shown = view.of(&e.key, &e.unit);
         let worst = if f.severity > 1e-6 { significant(shown.value(e.worst), 4) } else { "-".into() };
-        text += &format!("{title:<33}{hit:<11}{worst:>8}{leaves:>9}{spill:>11}  {seen}\n");
+        text += &format!("{title:<33}{hit:<11}{worst:>8}{leaves:>8}{spill:>12}  {seen}\n");
     }
     for f in faults.faults.iter().take(MOST_STORIES) {
         text += "\n";

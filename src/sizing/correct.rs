@@ -203,7 +203,10 @@ impl<'a> Work<'a> {
                         "{:.0} % a day of water of 0 to {SALTIEST} psu is too little; take a larger share, or more days",
                         100.0 * share
                     ),
-                    By::TopOff => format!("only {:.1} L/d evaporate, so take more days, or changes", self.evaporation),
+                    By::TopOff => format!(
+                        "only {:.1} % of the tank evaporates a day, so take more days, or changes",
+                        100.0 * self.evaporation / self.plan.tank.operating.litres()
+                    ),
                     By::Fresh => "take more days".into(),
                 }
             )));

@@ -9,7 +9,7 @@ use crate::faults::{Cap, Fault, put};
 use crate::model::{Band, Plan, Reservoir, Schedule, Watched};
 use crate::results::{CapReport, FaultEffect, FaultReport, Sign};
 use crate::solutes::View;
-use crate::units::{Display, UnitSystem, Volume, significant};
+use crate::units::{UnitSystem, Volume, significant, trimmed};
 
 /// When a fault is on, and who looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -362,7 +362,8 @@ fn caps(
     let fall = low.map_or(USUAL_FALL_PSU, |l| (salinity - l).max(0.0));
     let safe = SAFELY * plan.tank.operating.litres() * fall / (salinity - fall).max(1e-9);
     let first = if fault.inflow_l_per_d(plan).is_some() { ", seen at the first look" } else { ", filled daily" };
-    let said = |litres: f64| Volume::from_litres((10.0 * litres).round() / 10.0).show(units);
+    let shown = units.shown("L");
+    let said = |litres: f64| format!("{} {}", trimmed(shown.value(litres), 1), shown.unit);
     for cap in fault.caps().iter().filter(|_| safe > 0.0) {
         let (what, litres) = match (cap, &plan.regime.top_off.method) {
             (Cap::SmallerReservoir, _) => (format!("a reservoir of {}{first}", said(safe)), safe),

@@ -33,6 +33,9 @@ fn every_study_of_a_scenario_speaks_its_units() {
     let here = folder.path();
     let correct = said(here, "correct", &["--from", "31 psu"]);
     assert!(correct.contains("US gal of new water in all") && correct.contains("US gal     psu"), "{correct}");
+    // A refusal names no unit that the keeper does not use.
+    let args = [&["correct"], &US[..], &["--from", "31 psu", "--by", "top-off", "--days", "4"]].concat();
+    assert!(stderr(&brinecast(here, &args)).contains("1.5 % of the tank evaporates a day"));
     let rescue =
         said(here, "rescue", &["--of", "copper", "--from", "60 ug/L", "--to", "3 ug/L", "--temperature", "70 F"]);
     assert!(rescue.contains("US gal") && rescue.contains("°F"), "{rescue}");
@@ -40,6 +43,7 @@ fn every_study_of_a_scenario_speaks_its_units() {
     assert!(away.contains("reservoir US gal") && away.contains("spill US gal"), "{away}");
     let faults = said(here, "faults", &[]);
     assert!(faults.contains("6.6 US gal in the reservoir"), "{faults}");
+    assert!(faults.contains(" 1000 US gal  24 h") && faults.contains("a second float 1.6 US gal higher"), "{faults}");
     let cold = said(here, "faults", &["--only", "batch-too-cold"]);
     assert!(cold.contains("1 fault\n") && cold.contains("9 °F colder"), "{cold}");
     let compare = said(here, "compare", &["--case", "drier: losses.skimmate=0.05 L/d"]);
