@@ -251,6 +251,19 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
             "take more members: four times as many halve the error; --until-error \"1 %\" takes as many as needed",
         ));
     }
+    // The level below which 95 of 100 members stay, at any time.
+    let beyond =
+        quantities.first().and_then(|q| q.quantiles.last()).and_then(|q| q.iter().position(|s| *s > HIGHEST_PSU));
+    if let Some(row) = beyond {
+        warnings.push(Warning::new(
+            "outside-density-range",
+            format!(
+                "from day {} on the salinity is beyond {HIGHEST_PSU} psu in more than one of twenty members, where these numbers are a direction only",
+                trimmed(time_d[row], 1)
+            ),
+            "look for a reservoir that runs dry before it is filled again: `brinecast away` tells how long it lasts",
+        ));
+    }
     Ensemble {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
@@ -266,6 +279,8 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
     }
 }
 
+/// Salinity \[psu\] up to which the equation of state holds.
+const HIGHEST_PSU: f64 = 42.0;
 /// A standard error of a chance above which it is called coarse.
 const COARSE: f64 = 0.02;
 

@@ -89,7 +89,9 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
                 rows.push((*line, row));
             }
             None => {
-                left_out.push(table.in_line(*line, "no date or time that can be read; the row is left out"));
+                let text = table.cell(record, if table.has("date") { "date" } else { "time_d" }).unwrap_or_default();
+                let why = format!("`{text}` is no date or time that can be read; the row is left out");
+                left_out.push(table.in_line(*line, &why));
             }
         }
     }

@@ -52,8 +52,8 @@ pub struct Line {
 const FAN_ALPHA: f64 = 0.25;
 /// Columns kept of a long series: about one for each pixel.
 const COLUMNS: usize = 800;
-/// Space for the labels at the ends of lines \[px\].
-const LABEL_ROOM: i32 = 118;
+/// Least space for the labels at the ends of lines \[px\].
+const LABEL_ROOM: u32 = 40;
 
 impl Series {
     /// What the picture shows, in words.
@@ -85,7 +85,7 @@ impl Series {
         let y = self.scale();
         let mut chart = ChartBuilder::on(&area)
             .margin_left(12)
-            .margin_right(LABEL_ROOM)
+            .margin_right(self.label_room(&area)?)
             .margin_top(12)
             .margin_bottom(8)
             .x_label_area_size(46)
@@ -112,6 +112,22 @@ impl Series {
         self.labels(&chart)?;
         self.name_marks(&chart)?;
         Ok(Plot::of(&chart, (x_low, x_high.max(x_low + 1e-6)), (y.low, y.high)))
+    }
+
+    /// Space that the names and last values at the ends of the lines take \[px\].
+    fn label_room<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<u32, ChartError> {
+        let style = style::text(13.0, style::INK, HPos::Left, VPos::Center);
+        let mut room = LABEL_ROOM;
+        for line in &self.lines {
+            room = room.max(area.estimate_text_size(&line.label, &style)?.0);
+            let last = line.points.last().filter(|_| self.lines.len() == 1);
+            if let Some((_, last)) = last {
+                room =
+                    room.max(area.estimate_text_size(&format!("{} {}", significant(*last, 4), self.unit), &style)?.0);
+            }
+        }
+        // A reader's own font may run a little wider than the one measured here.
+        Ok(room + room / 6 + 14)
     }
 
     fn shade<DB: DrawingBackend>(&self, chart: &mut Chart<'_, DB>, x: (f64, f64), y: &Ticks) -> Result<(), ChartError> {
@@ -199,6 +215,15 @@ impl Series {
                 HPos::Center
             };
             let y = (y + lift).clamp(2, ys.end - ys.start - 26);
+            // Paper behind the number, so that it reads on top of the line and the ticks.
+            let (w, h_px) = base.estimate_text_size(&text, &style::text(13.0, style::INK, h, VPos::Top))?;
+            let (w, h_px) = (i32::try_from(w).unwrap_or(0), i32::try_from(h_px).unwrap_or(0));
+            let left = match h {
+                HPos::Left => x,
+                HPos::Right => x - w,
+                HPos::Center => x - w / 2,
+            };
+            base.draw(&Rectangle::new([(left - 2, y), (left + w + 2, y + h_px)], style::PAPER.mix(0.7).filled()))?;
             base.draw_text(&text, &style::text(13.0, style::INK, h, VPos::Top), (x, y))?;
         }
         Ok(())

@@ -26,8 +26,14 @@ pub struct RangeError {
 }
 
 impl Range {
-    /// `value` itself where it is inside, the error where it is not (or is no number).
+    /// `value` itself where it is inside, the error where it is not (or is no number). What comes back from a
+    /// conversion to the last digit beyond an edge is on it.
     pub fn check(self, value: f64) -> Result<f64, RangeError> {
-        if value >= self.low && value <= self.high { Ok(value) } else { Err(RangeError { value, range: self }) }
+        let rounding = 1e-13 * (self.high - self.low);
+        if value >= self.low - rounding && value <= self.high + rounding {
+            Ok(value.clamp(self.low, self.high))
+        } else {
+            Err(RangeError { value, range: self })
+        }
     }
 }

@@ -136,7 +136,7 @@ const DURATIONS: Table = &[
     (&["s", "sec", "second", "seconds"], Factor::of(1.0 / 86400.0)),
     (&["week", "weeks", "wk"], Factor::of(7.0)),
     (&["month", "months", "mo"], Factor::of(MONTH_D)),
-    (&["year", "years", "yr", "a"], Factor::of(365.0)),
+    (&["year", "years", "yr", "y", "a"], Factor::of(365.0)),
 ];
 const FRACTIONS: Table = &[(&["%", "percent"], Factor::of(0.01)), (&[""], Factor::of(1.0))];
 const SALINITIES: Table = &[(&["psu", "ppt", "‰", "PSU", "S"], Factor::of(1.0))];

@@ -19,17 +19,12 @@ use crate::cli::print;
 /// Example: brinecast batch --finished "60 L" --salinity "35 psu" --temperature 25C
 #[derive(Debug, Args)]
 #[command(
+    group(clap::ArgGroup::new("amount").required(true).args(["finished", "fresh"])),
     after_help = "Example: brinecast batch --finished \"60 L\" --salinity \"35 psu\" --temperature 25C --purifier 75gpd --feed 12C"
 )]
 pub(crate) struct Batch {
     /// Finished volume.
-    #[arg(
-        long,
-        value_name = "VOLUME",
-        required_unless_present = "fresh",
-        conflicts_with = "fresh",
-        allow_hyphen_values = true
-    )]
+    #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     finished: Option<String>,
     /// The fresh water that is in the vessel.
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
