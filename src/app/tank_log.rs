@@ -83,16 +83,13 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         } else {
             table.cell(record, "time_d").and_then(|t| t.parse::<f64>().ok()).filter(|t| t.is_finite())
         };
-        match when {
-            Some(time_d) => {
-                row.time_d = time_d;
-                rows.push((*line, row));
-            }
-            None => {
-                let text = table.cell(record, if table.has("date") { "date" } else { "time_d" }).unwrap_or_default();
-                let why = format!("`{text}` is no date or time that can be read; the row is left out");
-                left_out.push(table.in_line(*line, &why));
-            }
+        if let Some(time_d) = when {
+            row.time_d = time_d;
+            rows.push((*line, row));
+        } else {
+            let text = table.cell(record, if table.has("date") { "date" } else { "time_d" }).unwrap_or_default();
+            let why = format!("`{text}` is no date or time that can be read; the row is left out");
+            left_out.push(table.in_line(*line, &why));
         }
     }
     rows.sort_by(|(_, a), (_, b)| a.time_d.total_cmp(&b.time_d));

@@ -1,35 +1,11 @@
-//! The knobs of the page: which key each turns, its unit, range and word of help, and where it stands.
+//! The knobs of the page, group by group: which key each turns, and where it stands.
 
-use std::collections::HashMap;
-use std::sync::LazyLock;
-
+use super::knob::{Control, DAYS, List, PERCENT, PSU, meaning, unit};
 use super::state::{Kind, State, kind_of};
 use crate::app::Loaded;
 use crate::faults::all;
 use crate::model::{Amount, Evaporation, Fill, Method, Plan, Timing, Water};
-use crate::scenario::keys;
-use crate::units::{Quantity, UnitSystem, Volume, significant, trimmed};
-
-/// A knob.
-#[derive(Clone, Debug, serde::Serialize)]
-pub struct Control {
-    /// What it sets, as in the address and after `--set`.
-    pub key: String,
-    /// Heading that it stands under.
-    pub group: &'static str,
-    /// Its name.
-    pub label: String,
-    /// A word of help.
-    pub help: String,
-    /// Unit that is written behind the number; empty for a choice.
-    pub unit: String,
-    /// Where it stands; absent where the scenario says nothing of it.
-    pub value: Option<String>,
-    /// Lowest and highest number of the slider, and its step; none for a choice.
-    pub range: Option<[f64; 3]>,
-    /// Words to choose from, and what they are called.
-    pub choices: Vec<(String, String)>,
-}
+use crate::units::{Quantity, UnitSystem, Volume, trimmed};
 
 /// A fault's switch.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -44,122 +20,6 @@ pub struct FaultSwitch {
     pub cannot: Option<String>,
     /// From and to which day it is on.
     pub on: Option<[f64; 2]>,
-}
-
-/// What the keys of the file format mean.
-static MEANINGS: LazyLock<HashMap<String, &'static str>> =
-    LazyLock::new(|| keys().into_iter().map(|k| (k.path, k.doc)).collect());
-
-fn meaning(path: &str) -> String {
-    MEANINGS.get(path).map_or(String::new(), |doc| (*doc).to_owned())
-}
-
-/// A number's unit on the page: what is written behind it, and base units in one of it.
-#[derive(Clone, Copy)]
-struct Unit {
-    symbol: &'static str,
-    scale: f64,
-    offset: f64,
-}
-
-const fn unit(symbol: &'static str, scale: f64) -> Unit {
-    Unit { symbol, scale, offset: 0.0 }
-}
-
-const PERCENT: Unit = unit("%", 0.01);
-const DAYS: Unit = unit("d", 1.0);
-const PSU: Unit = unit("psu", 1.0);
-
-struct List {
-    units: UnitSystem,
-    controls: Vec<Control>,
-    group: &'static str,
-}
-
-impl List {
-    fn litres(&self) -> Unit {
-        let (symbol, litres) = self.units.volume_unit();
-        unit(symbol, litres)
-    }
-
-    fn litres_per_day(&self) -> Unit {
-        let (symbol, litres) = match self.units {
-            UnitSystem::Metric => ("L/d", 1.0),
-            UnitSystem::Us => ("US gal/d", self.units.volume_unit().1),
-            UnitSystem::Imperial => ("imp gal/d", self.units.volume_unit().1),
-        };
-        unit(symbol, litres)
-    }
-
-    fn degrees(&self) -> Unit {
-        match self.units {
-            UnitSystem::Us => Unit { symbol: "F", scale: 5.0 / 9.0, offset: -160.0 / 9.0 },
-            _ => unit("C", 1.0),
-        }
-    }
-
-    fn surface(&self) -> Unit {
-        match self.units {
-            UnitSystem::Us => unit("ft2", 0.09290304),
-            _ => unit("m2", 1.0),
-        }
-    }
-
-    /// A number with a slider; `value` and `range` in base units. `path` is the key of the format that explains it.
-    fn number(
-        &mut self,
-        (key, path): (&str, &str),
-        label: impl Into<String>,
-        unit: Unit,
-        value: Option<f64>,
-        range: (f64, f64),
-    ) {
-        let shown = |base: f64| (base - unit.offset) / unit.scale;
-        let (low, high) = (shown(range.0), shown(range.1));
-        let step = round_up((high - low) / 200.0);
-        let high = (high / step).ceil() * step;
-        let value = value.map(|v| significant(shown(v), 4));
-        self.controls.push(Control {
-            key: key.into(),
-            group: self.group,
-            label: label.into(),
-            help: meaning(path),
-            unit: unit.symbol.into(),
-            value,
-            // A least value above nothing stays above nothing.
-            range: Some([
-                rounded(if low > 0.0 { (low / step).floor().max(1.0) } else { (low / step).floor() } * step),
-                rounded(high),
-                step,
-            ]),
-            choices: Vec::new(),
-        });
-    }
-
-    fn choice(&mut self, key: &str, label: &str, help: &str, value: &str, choices: &[(&str, &str)]) {
-        self.controls.push(Control {
-            key: key.into(),
-            group: self.group,
-            label: label.into(),
-            help: if help.is_empty() { meaning(key) } else { help.into() },
-            unit: String::new(),
-            value: Some(value.into()),
-            range: None,
-            choices: choices.iter().map(|(word, name)| ((*word).to_owned(), (*name).to_owned())).collect(),
-        });
-    }
-}
-
-/// The next 1, 2 or 5 times a power of ten.
-fn round_up(value: f64) -> f64 {
-    let power = 10f64.powf(value.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= value * (1.0 - 1e-9));
-    rounded(step.unwrap_or(value))
-}
-
-/// Without the dust of binary fractions.
-fn rounded(value: f64) -> f64 {
-    significant(value, 9).parse().unwrap_or(value)
 }
 
 /// The key of the change that the page turns: `change`, or the first of `changes`.
@@ -436,12 +296,6 @@ impl List {
         let heater = state.heater.map(Quantity::base);
         self.number(("batch.heater", ""), "Heater", unit("W", 1.0), heater, (25.0, 1000.0));
         self.help("Heater in the mixing vessel, from a room of 20 °C. Where none is given, the water is warm already.");
-    }
-
-    fn help(&mut self, text: &str) {
-        if let Some(last) = self.controls.last_mut() {
-            last.help = text.into();
-        }
     }
 
     fn uncertainty(&mut self, loaded: &Loaded, state: &State) {

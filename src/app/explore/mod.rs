@@ -1,11 +1,13 @@
 //! `explore`: everything that the page shows for the knobs as they stand, and what can be taken away.
 
 mod controls;
+mod knob;
 mod pictures;
 mod start;
 mod state;
 
-pub use controls::{Control, FaultSwitch};
+pub use controls::FaultSwitch;
+pub use knob::Control;
 pub use pictures::{Cells, Figure};
 pub use start::{Question, questions};
 
