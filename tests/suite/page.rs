@@ -135,6 +135,10 @@ fn the_pinned_state_stands_beside_the_other() {
     assert!(row(&json, 2) < row(&json, 3), "a larger change lowers the nitrate");
     let lines = json["figures"][0]["lines"].as_array().unwrap();
     assert_eq!([&lines[0][0], &lines[1][0]], ["now", "pinned"]);
+    // In gallons both are, also what was pinned in litres.
+    let gallons = ask(&server, "from=mixed-reef&units=us\nfrom=mixed-reef&units=metric").json();
+    let level = gallons["figures"].as_array().unwrap().iter().find(|f| f["key"] == "level").unwrap();
+    assert_eq!(level["lines"][0][1][0], level["lines"][1][1][0]);
 }
 
 #[test]

@@ -21,7 +21,7 @@ use crate::model::DayToDay;
 use crate::results::{Card, Comparison, ComparisonRow, Ensemble, Warning};
 use crate::sizing::{Purifier, Vessel};
 use crate::study::{Going, Uncertainty, usual_measures};
-use crate::units::{Duration, Pressure, Temperature};
+use crate::units::{Duration, Pressure, Temperature, UnitSystem};
 
 /// How long a deviation of evaporation lasts where nothing is said \[d\].
 const USUAL_LASTING_D: f64 = DayToDay::USUAL.persistence_d;
@@ -84,8 +84,10 @@ struct Stage {
 }
 
 impl Stage {
-    fn new(line: &str, text: Option<&str>) -> Result<Self, AppError> {
-        let state = State::parse(line)?.with_text(text);
+    /// Runs a state, shown in `units` where they are given.
+    fn new(line: &str, text: Option<&str>, units: Option<UnitSystem>) -> Result<Self, AppError> {
+        let mut state = State::parse(line)?.with_text(text);
+        state.units = units.or(state.units);
         let loaded = state.load()?;
         let run = run(&loaded)?;
         Ok(Self { state, loaded, run })
@@ -161,8 +163,10 @@ pub struct ExploreRequest {
 /// What the page shows.
 pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
     let (text, width) = (request.text.as_deref(), request.width);
-    let now = Stage::new(&request.state, text)?;
-    let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text)).transpose()?;
+    let now = Stage::new(&request.state, text, None)?;
+    // What stands side by side is shown in the same units, whatever they were when it was pinned.
+    let units = Some(now.loaded.scenario.units);
+    let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text, units)).transpose()?;
     let stop = || if going(0.0) { Ok(()) } else { Err(AppError::Stopped) };
     stop()?;
     let fan = now.fan(going)?;

@@ -44,7 +44,7 @@ pub(super) struct State {
     kind: Option<Kind>,
     by_room: Option<bool>,
     sets: Vec<(String, String)>,
-    units: Option<UnitSystem>,
+    pub(super) units: Option<UnitSystem>,
     pub(super) faults: Vec<FaultOn>,
     pub(super) uncertain: bool,
     pub(super) measure: Option<String>,
