@@ -1,6 +1,6 @@
 //! The knobs of the page, group by group: which key each turns, and where it stands.
 
-use super::knob::{Control, DAYS, List, PERCENT, PSU, meaning, unit};
+use super::knob::{Control, List, counted, days, meaning, percent, psu, unit};
 use super::state::{Kind, State, kind_of};
 use crate::app::Loaded;
 use crate::faults::all;
@@ -56,7 +56,7 @@ pub(super) fn controls(loaded: &Loaded, state: &State) -> Vec<Control> {
         UnitSystem::Imperial => "imperial",
     };
     list.choice("units", "Units", "Units that the page shows; a number may be typed in them only.", now, &words);
-    list.number(("run", "run"), "Length of the run", DAYS, Some(plan.horizon.days()), (7.0, 1095.0));
+    list.number(("run", "run"), "Length of the run", days(), Some(plan.horizon.days()), (7.0, 1095.0));
     list.controls
 }
 
@@ -84,9 +84,9 @@ impl List {
                     Amount::Share(share) => share,
                     Amount::Volume(volume) => volume / operating,
                 };
-                self.number((&at("amount"), "change.amount"), "Size", PERCENT, Some(share), (0.01, 0.6));
+                self.number((&at("amount"), "change.amount"), "Size", percent(), Some(share), (0.01, 0.6));
                 if let Timing::Scheduled(schedule) = &change.timing {
-                    self.number((&at("every"), "change.every"), "Interval", DAYS, schedule.period(), (1.0, 60.0));
+                    self.number((&at("every"), "change.every"), "Interval", days(), schedule.period(), (1.0, 60.0));
                     self.help("Days from one change to the next.");
                 }
                 let fill = if change.fill == Fill::ToMark { "mark" } else { "measured" };
@@ -134,8 +134,8 @@ impl List {
         };
         if let Some(water) = water.map(|w| &plan.waters[w]) {
             let key = format!("waters.{}.salinity", water.name);
-            let psu = water.salinity.psu();
-            self.number((&key, "waters.NAME.salinity"), "Mix new water to", PSU, Some(psu), (10.0, 38.0));
+            let salinity = water.salinity.psu();
+            self.number((&key, "waters.NAME.salinity"), "Mix new water to", psu(), Some(salinity), (10.0, 38.0));
             self.help(
                 "Salinity of the new water. Where skimmate and creep take salt out, a little more than the tank's.",
             );
@@ -162,10 +162,10 @@ impl List {
             self.number(("evaporation.room.air", "evaporation.room.air"), "Air", degrees, air, (10.0, 35.0));
             let humidity = given("humidity").and_then(|t| base::<crate::units::Fraction>(&t)).or(Some(0.45));
             let key = "evaporation.room.humidity";
-            self.number((key, key), "Humidity", PERCENT, humidity, (0.1, 0.95));
+            self.number((key, key), "Humidity", percent(), humidity, (0.1, 0.95));
             let activity = given("activity").and_then(|t| base::<crate::units::Fraction>(&t)).or(Some(1.0));
             let key = "evaporation.room.activity";
-            self.number((key, key), "Movement or cover", PERCENT, activity, (0.1, 2.5));
+            self.number((key, key), "Movement or cover", percent(), activity, (0.1, 2.5));
         } else {
             let rate = match &plan.regime.evaporation {
                 Evaporation::Constant(rate) | Evaporation::Seasonal { mean: rate, .. } => Some(rate.litres_per_day()),
@@ -195,7 +195,7 @@ impl List {
         self.choice("top_off.water", "Top-off water", "Which water makes up what evaporates.", water, &waters);
         if by == "hand" {
             let Method::Hand(schedule) = &top_off.method else { return };
-            self.number(("top_off.every", "top_off.every"), "Every", DAYS, schedule.period(), (0.5, 14.0));
+            self.number(("top_off.every", "top_off.every"), "Every", days(), schedule.period(), (0.5, 14.0));
             return;
         }
         let most = 0.4 * plan.tank.operating.litres();
@@ -209,7 +209,7 @@ impl List {
         );
         if let Some(reservoir) = &top_off.reservoir {
             let key = "top_off.refill";
-            self.number((key, key), "Reservoir filled every", DAYS, reservoir.refill.period(), (1.0, 30.0));
+            self.number((key, key), "Reservoir filled every", days(), reservoir.refill.period(), (1.0, 30.0));
         }
     }
 
@@ -229,10 +229,16 @@ impl List {
         if let Some(kg) = creep {
             let key = "losses.salt_creep";
             let most = (5e-5 * litres).max(2.0 * kg);
-            self.number((key, key), "Salt creep", unit("g/d", 1e-3), Some(kg), (0.0, most));
+            self.number((key, key), "Salt creep", unit::<crate::units::MassRate>("g/d"), Some(kg), (0.0, most));
         }
         if let Some(food) = given(loaded, "feed.food").and_then(|t| base::<crate::units::MassRate>(&t)) {
-            self.number(("feed.food", "feed.food"), "Food", unit("g/d", 1e-3), Some(food), (0.0, 4.0 * food));
+            self.number(
+                ("feed.food", "feed.food"),
+                "Food",
+                unit::<crate::units::MassRate>("g/d"),
+                Some(food),
+                (0.0, 4.0 * food),
+            );
         }
         for species in plan.species.iter().filter(|s| s.load_per_day > 0.0 || s.uptake_per_day == 0.0) {
             let solute = &species.solute;
@@ -243,7 +249,7 @@ impl List {
             self.number(
                 (&key, "solutes.NAME.load"),
                 format!("Load of {}", solute.label.to_lowercase()),
-                unit(symbol, 1.0),
+                counted(symbol),
                 Some(load),
                 (0.0, most),
             );
@@ -257,7 +263,7 @@ impl List {
             self.choice("meter.kind", "Meter", "", &kind, &kinds);
         }
         let bias = given(loaded, "meter.bias").and_then(|t| base::<crate::units::PracticalSalinity>(&t)).unwrap_or(0.0);
-        self.number(("meter.bias", "meter.bias"), "Shows too much by", PSU, Some(bias), (-3.0, 3.0));
+        self.number(("meter.bias", "meter.bias"), "Shows too much by", psu(), Some(bias), (-3.0, 3.0));
         let water = plan.regime.changes.first().map(|c| c.water).or(plan.regime.exchange.map(|e| e.water));
         if let Some(water) = water.map(|w| &plan.waters[w]) {
             let help = meaning("waters.NAME.mixed_by");
@@ -294,7 +300,7 @@ impl List {
             "Rated flow of the purifier; its feed is taken at 15 °C. Where none is given, purified water is at hand.",
         );
         let heater = state.heater.map(Quantity::base);
-        self.number(("batch.heater", ""), "Heater", unit("W", 1.0), heater, (25.0, 1000.0));
+        self.number(("batch.heater", ""), "Heater", unit::<crate::units::Power>("W"), heater, (25.0, 1000.0));
         self.help("Heater in the mixing vessel, from a room of 20 °C. Where none is given, the water is warm already.");
     }
 
@@ -315,15 +321,21 @@ impl List {
         // One number of two: how long a deviation lasts is left as it is.
         let lasts = uncertainty.day_to_day.map_or(super::USUAL_LASTING_D, |d| d.persistence_d);
         let symbol = format!("%, {} d", trimmed(lasts, 2));
-        self.number((key, key), "Evaporation varies by", PERCENT, Some(cv), (0.0, 1.0));
+        self.number((key, key), "Evaporation varies by", percent(), Some(cv), (0.0, 1.0));
         if let Some(last) = self.controls.last_mut() {
             last.unit = symbol;
         }
         let missed = uncertainty.missed.unwrap_or(0.0);
-        self.number(("uncertainty.missed", "uncertainty.missed"), "Changes missed", PERCENT, Some(missed), (0.0, 0.6));
+        self.number(
+            ("uncertainty.missed", "uncertainty.missed"),
+            "Changes missed",
+            percent(),
+            Some(missed),
+            (0.0, 0.6),
+        );
         let error = uncertainty.batch_error_psu.unwrap_or(0.0);
         let key = "uncertainty.batch_error";
-        self.number((key, key), "Batches are off by", PSU, Some(error), (0.0, 1.2));
+        self.number((key, key), "Batches are off by", psu(), Some(error), (0.0, 1.2));
     }
 }
 

@@ -4,7 +4,10 @@ use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use crate::scenario::keys;
-use crate::units::{UnitSystem, significant};
+use crate::units::{
+    Area, Duration, Factor, Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, Volume, VolumeRate,
+    factor_of, significant,
+};
 
 /// A knob.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -35,21 +38,36 @@ pub(super) fn meaning(path: &str) -> String {
     MEANINGS.get(path).map_or(String::new(), |doc| (*doc).to_owned())
 }
 
-/// A number's unit on the page: what is written behind it, and base units in one of it.
+/// A number's unit on the page.
 #[derive(Clone, Copy)]
 pub(super) struct Unit {
     symbol: &'static str,
-    scale: f64,
-    offset: f64,
+    factor: Factor,
 }
 
-pub(super) const fn unit(symbol: &'static str, scale: f64) -> Unit {
-    Unit { symbol, scale, offset: 0.0 }
+/// A unit of a quantity, by the symbol that stands behind the number and in the override.
+pub(super) fn unit<Q: Quantity>(symbol: &'static str) -> Unit {
+    // Each symbol of this page is one of its quantity's; a test puts every knob to both ends.
+    let factor = factor_of::<Q>(symbol, Gallon::Unstated).unwrap_or(Factor::of(1.0));
+    Unit { symbol, factor }
 }
 
-pub(super) const PERCENT: Unit = unit("%", 0.01);
-pub(super) const DAYS: Unit = unit("d", 1.0);
-pub(super) const PSU: Unit = unit("psu", 1.0);
+/// A unit in which the plan counts already.
+pub(super) fn counted(symbol: &'static str) -> Unit {
+    Unit { symbol, factor: Factor::of(1.0) }
+}
+
+pub(super) fn percent() -> Unit {
+    unit::<Fraction>("%")
+}
+
+pub(super) fn days() -> Unit {
+    unit::<Duration>("d")
+}
+
+pub(super) fn psu() -> Unit {
+    unit::<PracticalSalinity>("psu")
+}
 
 /// Knobs being listed, in the units of the page.
 pub(super) struct List {
@@ -60,31 +78,23 @@ pub(super) struct List {
 
 impl List {
     pub(super) fn litres(&self) -> Unit {
-        let (symbol, litres) = self.units.volume_unit();
-        unit(symbol, litres)
+        unit::<Volume>(self.units.volume_unit().0)
     }
 
     pub(super) fn litres_per_day(&self) -> Unit {
-        let (symbol, litres) = match self.units {
-            UnitSystem::Metric => ("L/d", 1.0),
-            UnitSystem::Us => ("US gal/d", self.units.volume_unit().1),
-            UnitSystem::Imperial => ("imp gal/d", self.units.volume_unit().1),
-        };
-        unit(symbol, litres)
+        unit::<VolumeRate>(match self.units {
+            UnitSystem::Metric => "L/d",
+            UnitSystem::Us => "US gal/d",
+            UnitSystem::Imperial => "imp gal/d",
+        })
     }
 
     pub(super) fn degrees(&self) -> Unit {
-        match self.units {
-            UnitSystem::Us => Unit { symbol: "F", scale: 5.0 / 9.0, offset: -160.0 / 9.0 },
-            _ => unit("C", 1.0),
-        }
+        unit::<Temperature>(if self.units == UnitSystem::Us { "F" } else { "C" })
     }
 
     pub(super) fn surface(&self) -> Unit {
-        match self.units {
-            UnitSystem::Us => unit("ft2", 0.09290304),
-            _ => unit("m2", 1.0),
-        }
+        unit::<Area>(if self.units == UnitSystem::Us { "ft2" } else { "m2" })
     }
 
     /// A number with a slider; `value` and `range` in base units. `path` is the key of the format that explains it.
@@ -96,7 +106,7 @@ impl List {
         value: Option<f64>,
         range: (f64, f64),
     ) {
-        let shown = |base: f64| (base - unit.offset) / unit.scale;
+        let shown = |base: f64| (base - unit.factor.offset) / unit.factor.scale;
         let (low, high) = (shown(range.0), shown(range.1));
         let step = round_up((high - low) / 200.0);
         let high = (high / step).ceil() * step;
