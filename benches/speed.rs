@@ -181,14 +181,15 @@ fn studies(criterion: &mut Criterion) {
     let plan = plan(&[]);
     let members: Vec<Plan> = vec![plan.clone(); 200];
     group.bench_function("200 members, a year, walked together", |b| {
-        b.iter(|| walk(black_box(&members), &|_| true, |_| Ok::<(), WalkError>(())).unwrap());
+        let member = |i: usize| Ok(members[i].clone());
+        b.iter(|| walk(&plan, members.len(), &member, &|_| true, |_| Ok::<(), WalkError>(())).unwrap());
     });
     group.bench_function("200 runs with everything recorded", |b| {
         b.iter(|| members.iter().map(|p| run(black_box(p)).unwrap().days).sum::<f64>());
     });
     let settled = [Measure::parse("settled.a.peak").unwrap()];
     let whole = [Measure::parse("a.peak").unwrap()];
-    let grid: Vec<Plan> = vec![plan; 2500];
+    let grid: Vec<Plan> = vec![plan.clone(); 2500];
     group.bench_function("50 x 50 plans, settled peak", |b| {
         b.iter(|| evaluate(black_box(&grid), &settled, &|_| true).unwrap());
     });

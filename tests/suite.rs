@@ -88,3 +88,6 @@ mod stations;
 /// Compare, sweep, ensemble.
 #[path = "suite/studies.rs"]
 mod studies;
+/// Members side by side against the engine by itself.
+#[path = "suite/together.rs"]
+mod together;

@@ -284,14 +284,11 @@ impl Search<'_> {
     fn chance(&self, i: usize, members: u64) -> Result<(f64, f64), AppError> {
         let Ok(judged) = &self.judged[i] else { return Ok((0.0, 0.0)) };
         let loaded = self.loaded.with(&sets(self.ranges, &self.points[i]))?;
-        let members = (0..members)
-            .into_par_iter()
-            .map(|m| {
-                let plan = member_plan(&loaded, &self.request.uncertainty, self.request.seed, m)?;
-                Ok(started_settled(&plan, &judged.settled))
-            })
-            .collect::<Result<Vec<Plan>, AppError>>()?;
-        Ok(chance_kept(&members, &|_| true)?)
+        let count = usize::try_from(members).unwrap_or(usize::MAX);
+        chance_kept(&loaded.scenario.plan, count, &|m| {
+            let plan = member_plan(&loaded, &self.request.uncertainty, self.request.seed, m as u64)?;
+            Ok(started_settled(&plan, &judged.settled))
+        })
     }
 }
 

@@ -10,7 +10,7 @@ use super::report::{Study, table};
 use super::{AppError, Folder, Loaded, files::Stream};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
-use crate::model::{Plan, Timing, Watched};
+use crate::model::{Timing, Watched};
 use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
 use crate::study::{Going, QUANTILES, Uncertainty, grid_rows, interval, walk};
@@ -98,7 +98,6 @@ pub fn ensemble(
             "{count} members are none or too many: at most {MOST_MEMBERS} at once; run ranges with --members A..B --keep-members and merge them"
         )));
     }
-    let plans = plans(loaded, request, members.clone())?;
     let plan = &loaded.scenario.plan;
     let header = MembersHeader {
         brinecast: env!("CARGO_PKG_VERSION").into(),
@@ -116,8 +115,9 @@ pub fn ensemble(
     }
     let mut gathered = Gathered::new(header.quantities);
     let mut sum = Sha256::new();
-    let left_at = walk(&plans, going, |block| {
-        gathered.take(block.values(), plans.len());
+    let member = |i| member_plan(loaded, &request.uncertainty, request.seed, members.start + i as u64);
+    let left_at = walk(plan, header.count(), &member, going, |block| {
+        gathered.take(block.values(), header.count());
         match &mut kept {
             Some(file) => {
                 let bytes = bytes_of(block.values().iter().copied());
@@ -176,18 +176,15 @@ pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<Ens
     Ok(answer(loaded, &header, gathered, &left_at))
 }
 
-fn plans(loaded: &Loaded, request: &EnsembleRequest, members: std::ops::Range<u64>) -> Result<Vec<Plan>, AppError> {
-    members.into_par_iter().map(|m| member_plan(loaded, &request.uncertainty, request.seed, m)).collect()
-}
-
 /// How many members bring the standard error of every chance below `error`.
 fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'_>) -> Result<u64, AppError> {
+    let plan = &loaded.scenario.plan;
+    let member = |i| member_plan(loaded, &request.uncertainty, request.seed, request.members.start + i as u64);
     let mut count = FIRST_LOOK;
     loop {
-        let first = request.members.start;
-        let plans = plans(loaded, request, first..first + count)?;
-        let left_at = walk(&plans, going, |_| Ok::<(), AppError>(()))?;
-        let bands = loaded.scenario.plan.bands.len();
+        let left_at =
+            walk(plan, usize::try_from(count).unwrap_or(usize::MAX), &member, going, |_| Ok::<(), AppError>(()))?;
+        let bands = plan.bands.len();
         let worst = (0..bands)
             .map(|b| chance_error(left_at.iter().filter(|l| l[b].is_some()).count(), left_at.len()))
             .fold(0.0, f64::max);

@@ -7,7 +7,7 @@ use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, trimmed};
 
 /// Largest share of the tank that one change can take out.
-const MOST_OF_TANK: f64 = 0.95;
+pub(super) const MOST_OF_TANK: f64 = 0.95;
 
 impl Simulation<'_> {
     /// Performs one act; gives the changes that a reading has called for.

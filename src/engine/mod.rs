@@ -6,6 +6,7 @@ mod clock;
 mod crossings;
 mod error;
 mod flows;
+mod lanes;
 mod observe;
 mod settle;
 mod simulation;
@@ -15,6 +16,7 @@ mod turning;
 
 pub use crossings::Crossings;
 pub use error::EngineError;
+pub use lanes::{GridRows, Lanes, Timetable};
 pub use observe::{Nothing, Observer, Recorder, Row, Segment, Statistics, Watch};
 pub use settle::{SettleError, settle};
 pub use simulation::Simulation;

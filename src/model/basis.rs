@@ -95,6 +95,17 @@ impl VolumeLaw {
             .min_by(|a, b| ahead(*a).total_cmp(&ahead(*b)))
     }
 
+    /// The salinities \[psu\] strictly between which neither [`Self::next_point`] nor [`Self::renewed`] has
+    /// anything to say.
+    #[must_use]
+    pub fn holds_between(&self) -> (f64, f64) {
+        if self.basis == Basis::Ideal {
+            return (f64::NEG_INFINITY, f64::INFINITY);
+        }
+        let reach = RENEW_AFTER_PSU - Self::ON_THE_POINT_PSU;
+        (self.at_psu - reach, (self.at_psu + reach).min(DENSITY_RANGE.0.high))
+    }
+
     /// The law renewed where `salinity` has moved away; `None` where the present one still serves.
     ///
     /// Outside the range of the equation of state the law of the range's edge is taken.
@@ -131,6 +142,15 @@ impl VolumeLaw {
         match self.basis {
             Basis::Mass => 1e3 * salt_kg / (water_kg + salt_kg) / G_PER_KG_PER_PSU,
             Basis::Ideal => 1e3 * salt_kg / water_kg,
+        }
+    }
+
+    /// Factor and share that make `factor·S/(W + share·S)` the practical salinity \[psu\].
+    #[must_use]
+    pub fn salinity_weights(&self) -> [f64; 2] {
+        match self.basis {
+            Basis::Mass => [1e3 / G_PER_KG_PER_PSU, 1.0],
+            Basis::Ideal => [1e3, 0.0],
         }
     }
 

@@ -139,9 +139,13 @@ pub fn started_settled(plan: &Plan, settled: &Settled) -> Plan {
     plan
 }
 
-/// Share of the members that keep every band through their run, with its standard error.
-pub fn chance_kept(members: &[Plan], going: Going<'_>) -> Result<(f64, f64), WalkError> {
-    let left_at = walk(members, going, |_| Ok::<(), WalkError>(()))?;
+/// Share of `count` members, all made of `common`, that keep every band through their run, with its standard error.
+pub fn chance_kept<E: From<WalkError> + Send>(
+    common: &Plan,
+    count: usize,
+    member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
+) -> Result<(f64, f64), E> {
+    let left_at = walk(common, count, member, &|_| true, |_| Ok(()))?;
     let kept = left_at.iter().filter(|left| left.iter().all(Option::is_none)).count();
     Ok((kept as f64 / left_at.len() as f64, chance_error(kept, left_at.len())))
 }

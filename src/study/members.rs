@@ -1,9 +1,11 @@
 //! Many members side by side through time: their values on the grid, a fortnight at a time.
 
+use std::sync::OnceLock;
+
 use rayon::prelude::*;
 
 use super::Going;
-use crate::engine::{Crossings, EngineError, Observer, Row, Segment, Simulation};
+use crate::engine::{Crossings, EngineError, GridRows, Lanes, Observer, Row, Segment, Simulation, Timetable};
 use crate::model::{Plan, Watched};
 use crate::units::Duration;
 
@@ -12,8 +14,8 @@ pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.50, 0.75, 0.95];
 
 /// Rows of the grid that are kept at a time: whole trajectories of many members would fill the memory.
 const BLOCK_ROWS: usize = 14;
-/// Members that one thread takes at a time.
-const CHUNK: usize = 64;
+/// Members that one thread takes at a time: their columns fit the cache.
+const GROUP: usize = 128;
 
 /// Values of all members on some rows of the grid.
 #[derive(Clone, Debug)]
@@ -85,12 +87,6 @@ impl Observer for Sampler<'_> {
     }
 }
 
-struct Walker<'a> {
-    simulation: Simulation<'a>,
-    crossings: Crossings,
-    block: Vec<Vec<f64>>,
-}
-
 /// Rows of the grid of a plan: one at the start, and one every interval.
 #[must_use]
 pub fn grid_rows(plan: &Plan) -> usize {
@@ -105,63 +101,167 @@ pub fn interval(plan: &Plan) -> Duration {
     plan.output_every.unwrap_or(Duration::from_days(1.0))
 }
 
-/// Walks all plans through time together and hands over their values block by block; gives when each
+/// Walks members through time together and hands over their values block by block; gives when each
 /// member left each band \[d\], in the order of the plan's bands.
 ///
-/// The plans share horizon, grid and quantities. Each is stepped by itself, so the answer depends
-/// neither on the number of threads nor on the company.
-pub fn walk<E: From<WalkError>>(
-    plans: &[Plan],
+/// All are made of one plan, `common`, with its horizon, grid and quantities; `member` makes the plan of each of
+/// `count`, more than once where it must. Those that lanes can carry go side by side, the others by themselves. What
+/// becomes of a member depends neither on the number of threads nor on the company.
+pub fn walk<E: From<WalkError> + Send>(
+    common: &Plan,
+    count: usize,
+    member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
     going: Going<'_>,
     mut each: impl FnMut(&Block) -> Result<(), E>,
 ) -> Result<Vec<Vec<Option<f64>>>, E> {
-    let Some(first) = plans.first() else { return Ok(Vec::new()) };
-    let (every, total) = (interval(first).days(), grid_rows(first));
-    let quantities = first.species.len() + 1;
-    let mut walkers: Vec<Walker<'_>> = plans
-        .par_iter()
-        .map(|plan| {
-            let mut simulation = Simulation::new(plan)?;
-            simulation.without_books();
-            let crossings = Crossings::new(&plan.bands);
-            Ok(Walker { simulation, crossings, block: vec![Vec::new(); quantities] })
-        })
-        .collect::<Result<_, EngineError>>()
-        .map_err(WalkError::from)?;
-    let mut block = Block { first_row: 0, rows: 0, quantities, members: plans.len(), values: Vec::new() };
+    let (every, total) = (interval(common).days(), grid_rows(common));
+    let quantities = common.species.len() + 1;
+    let timetable = Timetable::new(&Plan { output_every: Some(interval(common)), ..common.clone() });
+    let plans: Vec<OnceLock<Plan>> = (0..count).map(|_| OnceLock::new()).collect();
+    let mut groups: Vec<Group<'_>> = plans
+        .par_chunks(GROUP)
+        .enumerate()
+        .map(|(k, plans)| Group::new(&timetable, plans, &|i| member(k * GROUP + i)))
+        .collect::<Result<_, E>>()?;
+    let mut block = Block { first_row: 0, rows: 0, quantities, members: count, values: Vec::new() };
     let mut next = 0;
-    while next < total {
+    while next < total && count > 0 {
         if !going(next as f64 / total as f64) {
             return Err(WalkError::Stopped.into());
         }
         let last = (next + BLOCK_ROWS).min(total);
         // Past the last row of the grid there may be a rest of the run in which bands are left.
-        let until = if last == total { first.horizon.days() } else { every * (last - 1) as f64 };
-        walkers
-            .par_chunks_mut(CHUNK)
-            .try_for_each(|chunk| chunk.iter_mut().try_for_each(|w| w.advance(every, next, last, until)))
-            .map_err(WalkError::from)?;
+        let until = if last == total { common.horizon.days() } else { every * (last - 1) as f64 };
+        let stretch = Stretch { every, next, last, until };
+        groups
+            .par_iter_mut()
+            .enumerate()
+            .try_for_each(|(k, group)| group.advance(&stretch, &|i| member(k * GROUP + i)))?;
         (block.first_row, block.rows) = (next, last - next);
-        block.values.resize(block.rows * quantities * plans.len(), 0.0);
-        block.values.par_chunks_mut(plans.len()).enumerate().for_each(|(k, cell)| {
-            let (row, quantity) = (k / quantities, k % quantities);
-            for (value, walker) in cell.iter_mut().zip(&walkers) {
-                *value = walker.block[quantity].get(row).copied().unwrap_or(f64::NAN);
+        block.values.resize(block.rows * quantities * count, 0.0);
+        block.values.par_chunks_mut(count).enumerate().for_each(|(k, cell)| {
+            for (own, group) in cell.chunks_mut(GROUP).zip(&groups) {
+                group.put(k / quantities, k % quantities, quantities, own);
             }
         });
         each(&block)?;
         next = last;
     }
-    Ok(walkers.iter().map(|w| w.crossings.left_at()).collect())
+    Ok(groups.iter().flat_map(Group::left_at).collect())
 }
 
-impl Walker<'_> {
-    fn advance(&mut self, every: f64, next: usize, last: usize, until: f64) -> Result<(), EngineError> {
-        self.block.iter_mut().for_each(Vec::clear);
-        let mut sampler = Sampler { every, next, last, out: &mut self.block, crossings: &mut self.crossings };
-        if next == 0 {
-            self.simulation.show("", &mut sampler);
+/// Rows that are wanted next, and until when to run for them.
+struct Stretch {
+    every: f64,
+    next: usize,
+    last: usize,
+    until: f64,
+}
+
+/// Members that follow one another, in lanes or alone.
+struct Group<'a> {
+    plans: &'a [OnceLock<Plan>],
+    lanes: Lanes,
+    /// The member of each lane.
+    slots: Vec<usize>,
+    values: Vec<f64>,
+    alone: Vec<(usize, Walker<'a>)>,
+}
+
+impl<'a> Group<'a> {
+    fn new<E: From<WalkError>>(
+        timetable: &Timetable,
+        plans: &'a [OnceLock<Plan>],
+        member: &dyn Fn(usize) -> Result<Plan, E>,
+    ) -> Result<Self, E> {
+        let made = (0..plans.len()).map(member).collect::<Result<Vec<_>, E>>()?;
+        let (lanes, apart) = Lanes::new(timetable, &made).map_err(WalkError::from)?;
+        let slots = (0..plans.len()).filter(|i| !apart.contains(i)).collect();
+        let mut alone = Vec::new();
+        for (i, plan) in made.into_iter().enumerate().filter(|(i, _)| apart.contains(i)) {
+            alone.push((i, Walker::new(plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
         }
-        self.simulation.run_until(until, &mut sampler)
+        Ok(Self { plans, lanes, slots, values: Vec::new(), alone })
+    }
+
+    /// Runs to the end of a stretch; a member whose lane has been given up is run anew, by itself.
+    fn advance<E: From<WalkError>>(
+        &mut self,
+        stretch: &Stretch,
+        member: &dyn Fn(usize) -> Result<Plan, E>,
+    ) -> Result<(), E> {
+        self.values.clear();
+        let Stretch { every, next, last, until } = *stretch;
+        let mut grid = GridRows { every, next, last, values: &mut self.values };
+        self.lanes.run_until(until, &mut grid).map_err(WalkError::from)?;
+        for lane in self.lanes.take_left() {
+            let i = self.slots[lane];
+            let plan = member(i)?;
+            self.alone.push((i, Walker::new(self.plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
+        }
+        for (_, walker) in &mut self.alone {
+            walker.advance(stretch).map_err(WalkError::from)?;
+        }
+        Ok(())
+    }
+
+    /// Puts the values of a quantity on a row of the stretch into `own`, in the order of the members.
+    fn put(&self, row: usize, quantity: usize, quantities: usize, own: &mut [f64]) {
+        let lanes = self.slots.len();
+        let begin = (row * quantities + quantity) * lanes;
+        let values = &self.values[begin..begin + lanes];
+        if lanes == own.len() {
+            own.copy_from_slice(values);
+        } else {
+            self.slots.iter().zip(values).for_each(|(i, value)| own[*i] = *value);
+        }
+        for (i, walker) in &self.alone {
+            own[*i] = walker.block[quantity].get(row).copied().unwrap_or(f64::NAN);
+        }
+    }
+
+    /// When each member left each band.
+    fn left_at(&self) -> Vec<Vec<Option<f64>>> {
+        let mut left_at = vec![Vec::new(); self.plans.len()];
+        for (lane, i) in self.slots.iter().enumerate() {
+            left_at[*i] = self.lanes.left_at(lane);
+        }
+        for (i, walker) in &self.alone {
+            left_at[*i] = walker.crossings.left_at();
+        }
+        left_at
+    }
+}
+
+/// A member by itself.
+struct Walker<'a> {
+    simulation: Simulation<'a>,
+    started: bool,
+    crossings: Crossings,
+    block: Vec<Vec<f64>>,
+}
+
+impl<'a> Walker<'a> {
+    fn new(plan: &'a Plan) -> Result<Self, EngineError> {
+        let mut simulation = Simulation::new(plan)?;
+        simulation.without_books();
+        let block = vec![Vec::new(); plan.species.len() + 1];
+        Ok(Self { simulation, started: false, crossings: Crossings::new(&plan.bands), block })
+    }
+
+    fn advance(&mut self, stretch: &Stretch) -> Result<(), EngineError> {
+        self.block.iter_mut().for_each(Vec::clear);
+        let mut sampler = Sampler {
+            every: stretch.every,
+            next: stretch.next,
+            last: stretch.last,
+            out: &mut self.block,
+            crossings: &mut self.crossings,
+        };
+        if !self.started {
+            self.simulation.show("", &mut sampler);
+            self.started = true;
+        }
+        self.simulation.run_until(stretch.until, &mut sampler)
     }
 }

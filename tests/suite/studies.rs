@@ -210,7 +210,8 @@ fn walking_together_changes_nothing() {
     let loaded = load(&text, &sets);
     let plans = vec![loaded.scenario.plan.clone(); 3];
     let mut salinity = Vec::new();
-    let left_at = brinecast::study::walk(&plans, GO, |block| {
+    let member = |i: usize| Ok(plans[i].clone());
+    let left_at = brinecast::study::walk(&plans[0], 3, &member, GO, |block| {
         salinity.extend((0..block.rows).map(|r| block.cell(r, 0)[2]));
         Ok::<(), brinecast::study::WalkError>(())
     })

@@ -1,0 +1,158 @@
+//! What is done at an instant, in all lanes.
+
+use super::super::acts::MOST_OF_TANK;
+use super::super::clock::{Act, SAME_INSTANT_D};
+use super::super::{EngineError, Observer, Row};
+use super::member::{Errors, Member};
+use super::pass::Column;
+use super::{Lanes, columns};
+use crate::model::{Cursor, Dose, Fill, Schedule};
+
+/// One change of the timetable in all lanes.
+pub(super) struct Changes {
+    fill: Fill,
+    litres: Column,
+    /// What a litre of each lane's new water brings.
+    content: Vec<Column>,
+    errors: Vec<Option<Errors>>,
+    /// Each lane may miss some.
+    schedules: Vec<(Schedule, Cursor)>,
+    done: Vec<usize>,
+}
+
+impl Changes {
+    /// The change at this place of the timetable.
+    pub(super) fn new(place: usize, fill: Fill, members: &mut [Member]) -> Self {
+        let own = |m: &Member| m.changes[place].litres;
+        let quantities = members.first().map_or(0, |m| m.amounts.len());
+        Self {
+            fill,
+            litres: members.iter().map(own).collect(),
+            content: columns(quantities, members, |m, j| m.changes[place].content[j]),
+            schedules: members
+                .iter()
+                .map(|m| &m.changes[place].schedule)
+                .map(|s| (s.clone(), Cursor::after(s, -2.0 * SAME_INSTANT_D)))
+                .collect(),
+            errors: members.iter_mut().map(|m| m.changes[place].errors.take()).collect(),
+            done: vec![0; members.len()],
+        }
+    }
+
+    /// Litres that each lane takes out now: none in a lane that misses this one.
+    fn asked(&mut self, time: f64) -> Result<Column, EngineError> {
+        let mut asked = self.litres.clone();
+        for (l, (schedule, cursor)) in self.schedules.iter_mut().enumerate() {
+            if cursor.next(schedule).is_none_or(|next| next > time + SAME_INSTANT_D) {
+                asked[l] = 0.0;
+                continue;
+            }
+            cursor.advance();
+            if let Some(errors) = &self.errors[l] {
+                (self.content[0][l], self.content[1][l]) = errors.batch(self.done[l])?;
+            }
+            self.done[l] += 1;
+        }
+        Ok(asked)
+    }
+}
+
+/// One dose of the timetable in all lanes.
+pub(super) struct Doses {
+    salt: Column,
+    solute: Option<usize>,
+    amount: Column,
+}
+
+impl Doses {
+    /// The dose at this place of the timetable.
+    pub(super) fn new(place: usize, dose: &Dose, members: &[Member]) -> Self {
+        Self {
+            salt: members.iter().map(|m| m.doses[place][0]).collect(),
+            solute: dose.solute.map(|s| s.0),
+            amount: members.iter().map(|m| m.doses[place][1]).collect(),
+        }
+    }
+}
+
+impl Lanes {
+    /// Performs one act in all lanes.
+    pub(super) fn act(&mut self, act: Act) -> Result<(), EngineError> {
+        match act {
+            Act::Midnight => {
+                let day = (self.time + SAME_INSTANT_D).floor();
+                self.today.iter_mut().zip(&self.evaporation).for_each(|(today, e)| *today = e.on_day(day));
+            }
+            Act::Refill => self.stock.copy_from_slice(&self.capacity),
+            Act::Change(i) => self.change(i)?,
+            Act::Dose(i) => self.dose(i),
+            // A reading moves nothing, a row is taken elsewhere, and the rest is no part of a timetable.
+            Act::Reading | Act::Row | Act::FaultEdge | Act::TopOff => {}
+        }
+        Ok(())
+    }
+
+    fn change(&mut self, i: usize) -> Result<(), EngineError> {
+        let change = &mut self.changes[i];
+        let mut litres = change.asked(self.time)?;
+        litres.iter_mut().zip(&self.volume).for_each(|(litres, volume)| *litres = litres.min(MOST_OF_TANK * volume));
+        for column in &mut self.amounts {
+            for ((amount, litres), volume) in column.iter_mut().zip(&litres).zip(&self.volume) {
+                *amount -= *amount * (litres / volume);
+            }
+        }
+        if change.fill == Fill::ToMark {
+            for (l, litres) in litres.iter_mut().enumerate().filter(|(_, litres)| **litres > 0.0) {
+                let law = &self.laws[l];
+                let volume = law.volume(self.amounts[0][l], self.amounts[1][l]);
+                let rise = law.volume(change.content[0][l], change.content[1][l]);
+                *litres = ((self.mark[l] - volume) / rise).max(0.0);
+            }
+        }
+        for (column, content) in self.amounts.iter_mut().zip(&change.content) {
+            for ((amount, litres), content) in column.iter_mut().zip(&litres).zip(content) {
+                *amount += litres * content;
+            }
+        }
+        self.look_at_instant();
+        for l in 0..self.count() {
+            // What goes over the rim is not for lanes.
+            if self.volume[l] > self.rim[l] {
+                self.leave(l);
+            }
+        }
+        Ok(())
+    }
+
+    fn dose(&mut self, i: usize) {
+        let dose = &self.doses[i];
+        self.amounts[1].iter_mut().zip(&dose.salt).for_each(|(amount, salt)| *amount += salt);
+        if let Some(solute) = dose.solute {
+            self.amounts[solute + 2].iter_mut().zip(&dose.amount).for_each(|(amount, more)| *amount += more);
+        }
+        self.look_at_instant();
+    }
+
+    /// Looks at the state that an act has left behind.
+    pub(super) fn look_at_instant(&mut self) {
+        self.odd.fill(false);
+        self.look();
+        for l in 0..self.count() {
+            if !self.odd[l] || self.gone[l] {
+                continue;
+            }
+            self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);
+            self.weigh(l);
+            let amounts: Vec<f64> = self.amounts.iter().map(|column| column[l]).collect();
+            self.crossings[l].row(&Row {
+                time_d: self.time,
+                event: "",
+                volume_l: self.volume[l],
+                salinity_psu: self.psu[l],
+                amounts: &amounts,
+            });
+            self.forget_left(l);
+        }
+        self.look_at_level();
+    }
+}

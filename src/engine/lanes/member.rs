@@ -1,0 +1,189 @@
+//! What a lane needs of a member's plan, or that the member must walk alone.
+
+use std::sync::Arc;
+
+use super::super::flows::{InForce, LEVEL_TOLERANCE, Mode};
+use super::super::{EngineError, Simulation};
+use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw, Water};
+use crate::units::{PracticalSalinity, Volume, VolumeRate};
+
+/// What all members of a study have in common: when something is due, and what there is to do.
+#[derive(Clone, Debug)]
+pub struct Timetable {
+    pub(super) plan: Plan,
+    /// The times of each change, those included that a member may miss.
+    times: Vec<Vec<f64>>,
+}
+
+impl Timetable {
+    /// The timetable of a plan of which all members are made.
+    #[must_use]
+    pub fn new(plan: &Plan) -> Self {
+        let mut plan = plan.clone();
+        // The day's evaporation is looked up at midnight, whether it changes or not: what is due must not depend
+        // on what the members drew.
+        plan.regime.evaporation = Evaporation::Daily([0.0].into());
+        let until = plan.horizon.days();
+        let times = plan.regime.changes.iter().map(|change| match &change.timing {
+            Timing::Scheduled(schedule) => schedule.between(-1.0, until),
+            Timing::Triggered(_) => Vec::new(),
+        });
+        Self { times: times.collect(), plan }
+    }
+
+    /// Whether a plan does what this timetable knows, at its times, with the level held by a float.
+    fn suits(&self, plan: &Plan) -> bool {
+        let (own, regime) = (&self.plan.regime, &plan.regime);
+        let top_off = &regime.top_off;
+        let refill = |r: &crate::model::TopOff| r.reservoir.as_ref().map(|r| r.refill.clone());
+        plan.disturbances.is_empty()
+            && plan.basis == self.plan.basis
+            && plan.species.len() == self.plan.species.len()
+            && plan.species.iter().all(|s| s.conversion.is_none())
+            && plan.bands == self.plan.bands
+            && top_off.float == FloatState::Works
+            && refill(top_off) == refill(&own.top_off)
+            && regime.intrusion.is_none()
+            && regime.reading.as_ref().is_none_or(|r| r.correction.is_none())
+            && regime.changes.len() == own.changes.len()
+            && regime.changes.iter().zip(&own.changes).zip(&self.times).all(|((c, own), times)| alike(c, own, times))
+            && regime.doses.len() == own.doses.len()
+            && regime
+                .doses
+                .iter()
+                .zip(&own.doses)
+                .all(|(d, own)| d.schedule == own.schedule && d.solute.map(|(i, _)| i) == own.solute.map(|(i, _)| i))
+    }
+}
+
+/// Whether a change is done as another is, at all of its times or at some.
+fn alike(change: &Change, other: &Change, times: &[f64]) -> bool {
+    let at_its_times = match (&change.timing, &other.timing) {
+        (Timing::Scheduled(a), Timing::Scheduled(b)) if a == b => true,
+        (Timing::Scheduled(Schedule::Listed(some)), Timing::Scheduled(_)) => {
+            let mut rest = times.iter();
+            some.iter().all(|t| rest.any(|other| other == t))
+        }
+        _ => false,
+    };
+    at_its_times && change.fill == other.fill && !change.top_off_on && !change.skipped
+}
+
+/// The numbers of one member.
+pub(super) struct Member {
+    pub(super) amounts: Vec<f64>,
+    /// Supply without top-off and evaporation, uptake taken off \[kg/d, kg/d, amount/d\].
+    pub(super) base: Vec<f64>,
+    /// What a litre of top-off brings.
+    pub(super) fresh: Vec<f64>,
+    /// First-order loss \[1/d\]; none of water and salt.
+    pub(super) loss: Vec<f64>,
+    /// Whether a solute has an uptake, which would stop at zero.
+    pub(super) takes: Vec<bool>,
+    /// Tank water leaving \[L/d\].
+    pub(super) out: f64,
+    /// Kilograms of a litre of fresh water.
+    pub(super) fresh_kg_per_l: f64,
+    /// Flow of the float's pump \[L/d\].
+    pub(super) pump: f64,
+    /// The level that the float holds, the mark, and the rim \[L\].
+    pub(super) level: f64,
+    pub(super) mark: f64,
+    pub(super) rim: f64,
+    pub(super) tolerance: f64,
+    /// What the top-off reservoir holds when full \[L\].
+    pub(super) capacity: f64,
+    pub(super) law: VolumeLaw,
+    pub(super) evaporation: Evaporation,
+    pub(super) changes: Vec<MemberChange>,
+    /// Salt \[kg\] and solute \[amount\] of each dose.
+    pub(super) doses: Vec<[f64; 2]>,
+}
+
+/// A change as one member does it.
+pub(super) struct MemberChange {
+    pub(super) schedule: Schedule,
+    pub(super) litres: f64,
+    pub(super) content: Vec<f64>,
+    pub(super) errors: Option<Errors>,
+}
+
+/// Batches that miss.
+pub(super) struct Errors {
+    psu: Arc<[f64]>,
+    truth: PracticalSalinity,
+    water: Water,
+    basis: Basis,
+}
+
+impl Member {
+    /// The numbers of a plan; nothing where it must walk alone.
+    pub(super) fn of(timetable: &Timetable, plan: &Plan) -> Result<Option<Self>, EngineError> {
+        let Method::Float(pump) = plan.regime.top_off.method else { return Ok(None) };
+        if !timetable.suits(plan) {
+            return Ok(None);
+        }
+        let mut start = Simulation::new(plan)?;
+        // The flows in force but for the two that go with the weather.
+        start.regime.top_off.float = FloatState::StuckShut;
+        start.regime.evaporation = Evaporation::Constant(VolumeRate::default());
+        let mut force = InForce::default();
+        start.situation().flows(&mut force);
+        let operating = plan.tank.operating.litres();
+        let level = operating + plan.regime.top_off.level_offset.litres();
+        let tolerance = LEVEL_TOLERANCE * operating;
+        let rim = plan.tank.rim.map_or(f64::INFINITY, Volume::litres);
+        if force.mode != Mode::Free || level + tolerance >= rim {
+            return Ok(None);
+        }
+        let kinetics = start.stepper.kinetics();
+        let mut base = force.flow.supply;
+        base[2..].iter_mut().zip(&kinetics.uptake).for_each(|(b, uptake)| *b -= uptake);
+        let changes = plan.regime.changes.iter().map(|change| {
+            let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
+            let water = &plan.waters[change.water];
+            let errors = change.batch_offset_psu != 0.0 || !change.batch_errors_psu.is_empty();
+            let truth = PracticalSalinity::from_psu(plan.regime.truth(water)?.psu() + change.batch_offset_psu);
+            Ok(Some(MemberChange {
+                schedule: schedule.clone(),
+                litres: change.amount.of(plan.tank.operating).litres(),
+                content: start.contents[change.water].0.clone(),
+                errors: errors.then(|| Errors {
+                    psu: change.batch_errors_psu.clone(),
+                    truth,
+                    water: water.clone(),
+                    basis: plan.basis,
+                }),
+            }))
+        });
+        let Some(changes) = changes.collect::<Result<Option<Vec<_>>, EngineError>>()? else { return Ok(None) };
+        Ok(Some(Self {
+            base,
+            fresh: start.contents[plan.regime.top_off.water].0.clone(),
+            loss: [0.0, 0.0].into_iter().chain(kinetics.loss.iter().copied()).collect(),
+            takes: kinetics.uptake.iter().map(|u| *u > 0.0).collect(),
+            out: force.flow.out,
+            fresh_kg_per_l: plan.basis.fresh_kg_per_l(plan.tank.temperature),
+            pump: pump.litres_per_day(),
+            level,
+            mark: operating,
+            rim,
+            tolerance,
+            capacity: start.reservoir_capacity_l(),
+            law: start.law,
+            evaporation: plan.regime.evaporation.clone(),
+            changes,
+            doses: plan.regime.doses.iter().map(|d| [d.salt_kg, d.solute.map_or(0.0, |s| s.1)]).collect(),
+            amounts: start.amounts,
+        }))
+    }
+}
+
+impl Errors {
+    /// Water and salt \[kg\] of a litre of the batch of this number.
+    pub(super) fn batch(&self, number: usize) -> Result<(f64, f64), EngineError> {
+        let truth = self.truth.psu() + self.psu.get(number).copied().unwrap_or(0.0);
+        let salinity = PracticalSalinity::from_psu(truth.max(0.0));
+        Ok(self.basis.content(salinity, self.water.temperature)?)
+    }
+}

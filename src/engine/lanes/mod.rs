@@ -1,0 +1,423 @@
+//! Many members of one timetable side by side: a column a quantity, a lane a member.
+//!
+//! Where a float holds the level, all that changes from day to day is the evaporation, and a segment is a few
+//! multiplications a lane. A lane that meets something out of the ordinary is taken through that segment by
+//! the exact step alone; one that meets what lanes do not know leaves, and its member is run by itself. What a
+//! lane gives does not depend on the lanes beside it.
+
+mod acts;
+mod member;
+mod pass;
+mod single;
+
+pub use member::Timetable;
+
+use super::clock::{Clock, SAME_INSTANT_D};
+use super::{Crossings, EngineError};
+use crate::model::{Evaporation, Plan, VolumeLaw, Watched};
+use crate::numerics::exprel;
+use acts::{Changes, Doses};
+use member::Member;
+use pass::{Column, Factors, Off, SHORT_EXPONENT};
+
+/// Largest share by which the volume may change in a stretch off the level that all lanes take together.
+const MOST_OFF_LEVEL: f64 = 1e-3;
+/// Largest error of such a stretch, as a share of what comes in it.
+const OFF_LEVEL_ERROR: f64 = 1e-12;
+/// Segments whose lengths \[d\] differ by less are of one length.
+const SAME_LENGTH_D: f64 = 1e-11;
+/// Lengths of segments whose factors are kept.
+const LENGTHS: usize = 16;
+
+/// Members side by side.
+pub struct Lanes {
+    clock: Clock,
+    time: f64,
+    /// Water kg, salt kg, then the solutes: now, and where the segment began.
+    amounts: Vec<Column>,
+    before: Vec<Column>,
+    base: Vec<Column>,
+    fresh: Vec<Column>,
+    loss: Vec<Column>,
+    /// First-order loss and dilution with the level held \[1/d\].
+    lambda: Vec<Column>,
+    out: Column,
+    fresh_kg: Column,
+    pump: Column,
+    level: Column,
+    mark: Column,
+    rim: Column,
+    tolerance: Column,
+    capacity: Column,
+    /// What is left in the top-off reservoir \[L\].
+    stock: Column,
+    laws: Vec<VolumeLaw>,
+    /// The law's litres per kilogram of water and of salt.
+    water_l: Column,
+    salt_l: Column,
+    /// Litres by which a litre of top-off raises the tank, and by which it rises in a day without top-off and
+    /// evaporation.
+    rise: Column,
+    carried: Column,
+    /// Salinities \[psu\] between which the law need not be looked at.
+    low_psu: Column,
+    high_psu: Column,
+    /// The practical salinity is the first of these times `S/(W + second·S)`.
+    salinity: [f64; 2],
+    evaporation: Vec<Evaporation>,
+    /// Evaporation \[L/d\].
+    today: Column,
+    /// Solutes with an uptake.
+    taking: Vec<usize>,
+    changes: Vec<Changes>,
+    doses: Vec<Doses>,
+    bands: Vec<Edges>,
+    crossings: Vec<Crossings>,
+    volume: Column,
+    psu: Column,
+    /// Top-off with the level held \[L/d\], and what a segment draws \[L\].
+    top: Column,
+    drawn: Column,
+    off: Off,
+    /// Whether the level is off in any lane.
+    is_off: bool,
+    factors: Vec<Factors>,
+    next_factors: usize,
+    /// Lanes that must be looked at one by one, those that have left, and those that did so lately.
+    odd: Vec<bool>,
+    gone: Vec<bool>,
+    left: Vec<usize>,
+}
+
+/// The edges of a band that each lane has yet to leave.
+struct Edges {
+    of: Watched,
+    low: Column,
+    high: Column,
+}
+
+/// Rows of the grid that are wanted: rows, in them quantities (salinity, then the solutes), in them lanes.
+pub struct GridRows<'a> {
+    /// Interval of the grid \[d\].
+    pub every: f64,
+    /// The next row.
+    pub next: usize,
+    /// One past the last.
+    pub last: usize,
+    /// Values, row after row.
+    pub values: &'a mut Vec<f64>,
+}
+
+fn columns(quantities: usize, members: &[Member], of: impl Fn(&Member, usize) -> f64) -> Vec<Column> {
+    (0..quantities).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
+}
+
+impl Lanes {
+    /// The members at their start, and which of the plans must run alone.
+    pub fn new(timetable: &Timetable, plans: &[Plan]) -> Result<(Self, Vec<usize>), EngineError> {
+        let mut members = Vec::with_capacity(plans.len());
+        let mut alone = Vec::new();
+        for (k, plan) in plans.iter().enumerate() {
+            match Member::of(timetable, plan)? {
+                Some(member) => members.push(member),
+                None => alone.push(k),
+            }
+        }
+        Ok((Self::of(timetable, members), alone))
+    }
+
+    fn of(timetable: &Timetable, mut members: Vec<Member>) -> Self {
+        let plan = &timetable.plan;
+        let (n, count) = (plan.species.len() + 2, members.len());
+        let column = |of: &dyn Fn(&Member) -> f64| members.iter().map(of).collect::<Column>();
+        let columns = |of: &dyn Fn(&Member, usize) -> f64| columns(n, &members, of);
+        let empty = || vec![0.0; count];
+        let edge = |edge: Option<f64>, open| vec![edge.unwrap_or(open); count];
+        let mut lanes = Self {
+            clock: Clock::new(plan, -2.0 * SAME_INSTANT_D),
+            time: 0.0,
+            amounts: columns(&|m, j| m.amounts[j]),
+            before: vec![empty(); n],
+            base: columns(&|m, j| m.base[j]),
+            fresh: columns(&|m, j| m.fresh[j]),
+            loss: columns(&|m, j| m.loss[j]),
+            lambda: columns(&|m, j| m.loss[j] + m.out / m.level),
+            out: column(&|m| m.out),
+            fresh_kg: column(&|m| m.fresh_kg_per_l),
+            pump: column(&|m| m.pump),
+            level: column(&|m| m.level),
+            mark: column(&|m| m.mark),
+            rim: column(&|m| m.rim),
+            tolerance: column(&|m| m.tolerance),
+            capacity: column(&|m| m.capacity),
+            stock: column(&|m| m.capacity),
+            laws: members.iter().map(|m| m.law).collect(),
+            water_l: empty(),
+            salt_l: empty(),
+            rise: empty(),
+            carried: empty(),
+            low_psu: empty(),
+            high_psu: empty(),
+            salinity: members.first().map_or([0.0; 2], |m| m.law.salinity_weights()),
+            today: column(&|m| m.evaporation.on_day(0.0)),
+            taking: (0..n - 2).filter(|i| members.iter().any(|m| m.takes[*i])).collect(),
+            doses: plan.regime.doses.iter().enumerate().map(|(i, dose)| Doses::new(i, dose, &members)).collect(),
+            bands: plan
+                .bands
+                .iter()
+                .map(|band| Edges {
+                    of: band.of,
+                    low: edge(band.low, f64::NEG_INFINITY),
+                    high: edge(band.high, f64::INFINITY),
+                })
+                .collect(),
+            crossings: vec![Crossings::new(&plan.bands); count],
+            volume: empty(),
+            psu: empty(),
+            top: empty(),
+            drawn: empty(),
+            off: Off { days: empty(), top: empty(), more: empty() },
+            is_off: false,
+            factors: Vec::new(),
+            next_factors: 0,
+            odd: vec![false; count],
+            gone: vec![false; count],
+            left: Vec::new(),
+            changes: Vec::new(),
+            evaporation: Vec::new(),
+        };
+        let changes = plan.regime.changes.iter().enumerate();
+        lanes.changes = changes.map(|(i, change)| Changes::new(i, change.fill, &mut members)).collect();
+        lanes.evaporation = members.into_iter().map(|m| m.evaporation).collect();
+        (0..count).for_each(|l| lanes.follow_law(l));
+        lanes.look_at_instant();
+        lanes
+    }
+
+    /// How many lanes there are.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.laws.len()
+    }
+
+    /// The lanes that have met something that lanes do not know since this was last asked.
+    pub fn take_left(&mut self) -> Vec<usize> {
+        std::mem::take(&mut self.left)
+    }
+
+    /// When a lane first left each band \[d\], in the order of the plan's bands.
+    #[must_use]
+    pub fn left_at(&self, lane: usize) -> Vec<Option<f64>> {
+        self.crossings[lane].left_at()
+    }
+
+    /// Runs until `end` \[d\], acts due at `end` included, and gives the rows of the grid on the way, each as it
+    /// is before what is due then.
+    pub fn run_until(&mut self, end: f64, grid: &mut GridRows<'_>) -> Result<(), EngineError> {
+        let mut due = Vec::new();
+        self.rows(grid);
+        loop {
+            let next = self.clock.next().min(end);
+            if next > self.time {
+                self.segment(next - self.time);
+                self.time = next;
+            }
+            self.rows(grid);
+            if self.clock.next() > end + SAME_INSTANT_D {
+                return Ok(());
+            }
+            self.clock.take(self.time, &mut due);
+            for act in &due {
+                self.act(*act)?;
+            }
+        }
+    }
+
+    /// Gives the rows that have come due.
+    fn rows(&self, grid: &mut GridRows<'_>) {
+        while grid.next < grid.last && self.time >= grid.every * grid.next as f64 - SAME_INSTANT_D {
+            grid.values.extend_from_slice(&self.psu);
+            for amounts in &self.amounts[2..] {
+                grid.values.extend(amounts.iter().zip(&self.volume).map(|(amount, volume)| amount / volume));
+            }
+            grid.next += 1;
+        }
+    }
+
+    /// A stretch between two instants at which something is due.
+    fn segment(&mut self, days: f64) {
+        let slot = self.factors(days);
+        std::mem::swap(&mut self.amounts, &mut self.before);
+        self.held_top_off(days);
+        if self.is_off {
+            self.way_to_level(days);
+            pass::off_level(self, slot);
+        } else {
+            pass::held(self, slot);
+        }
+        self.look();
+        for l in 0..self.count() {
+            if !self.odd[l] {
+                self.stock[l] -= self.drawn[l];
+            } else if !self.gone[l] {
+                self.is_off = true;
+                if self.single(l, days).is_none() {
+                    self.leave(l);
+                }
+                self.weigh(l);
+                self.forget_left(l);
+            }
+        }
+        if self.is_off {
+            self.look_at_level();
+        }
+    }
+
+    /// Where the factors for a length stand.
+    fn factors(&mut self, days: f64) -> usize {
+        if let Some(slot) = self.factors.iter().position(|f| (f.days - days).abs() <= SAME_LENGTH_D) {
+            return slot;
+        }
+        let factors = Factors::new(days, self);
+        if self.factors.len() < LENGTHS {
+            self.factors.push(factors);
+            return self.factors.len() - 1;
+        }
+        let slot = self.next_factors;
+        self.next_factors = (slot + 1) % LENGTHS;
+        self.factors[slot] = factors;
+        slot
+    }
+
+    /// The top-off that holds the level, and what it draws; odd where it cannot.
+    fn held_top_off(&mut self, days: f64) {
+        for l in 0..self.count() {
+            let top = (self.water_l[l] * self.fresh_kg[l] * self.today[l] - self.carried[l]) / self.rise[l];
+            self.top[l] = top;
+            self.drawn[l] = top * days;
+            self.odd[l] = !(top > 0.0 && top <= self.pump[l] && self.drawn[l] <= self.stock[l]);
+        }
+    }
+
+    /// For how long, and how, the level is off at the start of the segment; odd where it is off for long.
+    fn way_to_level(&mut self, days: f64) {
+        for l in 0..self.count() {
+            let (volume, level) = (self.volume[l], self.level[l]);
+            let off = volume - level;
+            let (mut first, mut top, mut more) = (0.0, 0.0, 0.0);
+            if off.abs() > self.tolerance[l] {
+                top = if off > 0.0 { 0.0 } else { self.pump[l] };
+                let drift = (top - self.top[l]) * self.rise[l];
+                first = days.min(-off / drift);
+                let z = drift * first / volume;
+                let turnover = first / volume * (1.0 - z * (0.5 - z * (1.0 / 3.0 - 0.25 * z)));
+                more = self.out[l] * (turnover - first / level);
+                let fastest = self.lambda.iter().fold(0.0, |most: f64, lambda| most.max(lambda[l]));
+                self.odd[l] |= !(first > 0.0
+                    && z.abs() <= MOST_OFF_LEVEL
+                    && fastest * first <= SHORT_EXPONENT
+                    && self.out[l] * first / level * z.abs() <= OFF_LEVEL_ERROR);
+                self.drawn[l] = top * first + self.top[l] * (days - first);
+                self.odd[l] |= self.drawn[l] > self.stock[l];
+            }
+            (self.off.days[l], self.off.top[l], self.off.more[l]) = (first, top, more);
+        }
+    }
+
+    /// Volume and salinity of the present amounts; odd where a lane must be looked at by itself.
+    fn look(&mut self) {
+        let [factor, share] = self.salinity;
+        let (water, salt) = (&self.amounts[0], &self.amounts[1]);
+        for l in 0..self.laws.len() {
+            self.volume[l] = self.water_l[l] * water[l] + self.salt_l[l] * salt[l];
+            let psu = factor * salt[l] / (water[l] + share * salt[l]);
+            self.psu[l] = psu;
+            self.odd[l] |= psu <= self.low_psu[l] || psu >= self.high_psu[l];
+        }
+        for i in &self.taking {
+            self.odd.iter_mut().zip(&self.amounts[i + 2]).for_each(|(odd, amount)| *odd |= *amount < 0.0);
+        }
+        for band in &self.bands {
+            match band.of {
+                Watched::Salinity => {
+                    for (l, psu) in self.psu.iter().enumerate() {
+                        self.odd[l] |= *psu < band.low[l] || *psu > band.high[l];
+                    }
+                }
+                Watched::Solute(i) => {
+                    for (l, amount) in self.amounts[i + 2].iter().enumerate() {
+                        let volume = self.volume[l];
+                        self.odd[l] |= *amount < band.low[l] * volume || *amount > band.high[l] * volume;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Whether the level is off in any lane.
+    fn look_at_level(&mut self) {
+        self.is_off =
+            (0..self.count()).any(|l| !self.gone[l] && (self.volume[l] - self.level[l]).abs() > self.tolerance[l]);
+    }
+
+    /// Volume and salinity of one lane.
+    fn weigh(&mut self, l: usize) {
+        let (water, salt) = (self.amounts[0][l], self.amounts[1][l]);
+        self.volume[l] = self.laws[l].volume(water, salt);
+        self.psu[l] = self.laws[l].salinity_psu(water, salt);
+    }
+
+    /// Renews the volume law of a lane where its salinity has moved.
+    fn renew_law(&mut self, l: usize, water: f64, salt: f64) {
+        let psu = self.laws[l].salinity_psu(water, salt);
+        if let Some(law) = self.laws[l].renewed(crate::units::PracticalSalinity::from_psu(psu)) {
+            self.laws[l] = law;
+            self.follow_law(l);
+        }
+    }
+
+    /// Takes over what follows from a lane's volume law.
+    fn follow_law(&mut self, l: usize) {
+        let law = &self.laws[l];
+        (self.water_l[l], self.salt_l[l]) = (law.volumes.water, law.volumes.salt);
+        self.rise[l] = law.volume(self.fresh[0][l], self.fresh[1][l]);
+        self.carried[l] = law.volume(self.base[0][l], self.base[1][l]) - self.out[l];
+        (self.low_psu[l], self.high_psu[l]) = law.holds_between();
+    }
+
+    /// Stops watching the bands that a lane has left.
+    fn forget_left(&mut self, l: usize) {
+        for (band, left) in self.bands.iter_mut().zip(self.crossings[l].left_at()) {
+            if left.is_some() {
+                (band.low[l], band.high[l]) = (f64::NEG_INFINITY, f64::INFINITY);
+            }
+        }
+    }
+
+    /// Gives a lane up: its member is for others to run.
+    fn leave(&mut self, l: usize) {
+        if !self.gone[l] {
+            self.gone[l] = true;
+            self.left.push(l);
+        }
+    }
+}
+
+impl Factors {
+    /// The factors of a segment of `days` with the level held.
+    fn new(days: f64, lanes: &Lanes) -> Self {
+        let each = |of: &dyn Fn(usize, usize) -> f64| -> Vec<Column> {
+            (0..lanes.lambda.len()).map(|j| (0..lanes.count()).map(|l| of(j, l)).collect()).collect()
+        };
+        let keep = each(&|j, l| (-lanes.lambda[j][l] * days).exp());
+        let once = each(&|j, l| days * exprel(-lanes.lambda[j][l] * days));
+        Self {
+            days,
+            given: each(&|j, l| once[j][l] * lanes.base[j][l]),
+            brought: each(&|j, l| once[j][l] * lanes.fresh[j][l]),
+            dried: (0..lanes.count()).map(|l| once[0][l] * lanes.fresh_kg[l]).collect(),
+            keep,
+            once,
+        }
+    }
+}

@@ -1,0 +1,105 @@
+//! The arithmetic of a segment for all lanes at once: plain loops over columns, which the compiler makes wide.
+//!
+//! While the float holds the level, every amount obeys `x' = p − λ x` with `λ = k + q/V`, so
+//! `x ← keep·x + once·p` with `keep = e^{−λt}`, `once = t·exprel(−λt)`, and `p` is linear in the top-off.
+//!
+//! Just after a change the level is off by the difference in density, and the float waits or fills for
+//! minutes. For that stretch of `s` days the factors are `keep_s = 1 − λ once_s`, `once_s = s·exprel(−λs)` by
+//! the series of `exprel`; those of the rest follow from the whole segment's:
+//! `keep_{t−s} = keep_t/keep_s`, `once_{t−s} = once_t − keep_{t−s}·once_s`.
+
+use super::Lanes;
+
+/// A number for each lane.
+pub(super) type Column = Vec<f64>;
+
+/// Largest `λs` for which [`short`] is at round-off: the first term left out is below 1e-17.
+pub(super) const SHORT_EXPONENT: f64 = 1.0 / 16.0;
+
+/// Factors of a whole segment with the level held.
+pub(super) struct Factors {
+    pub(super) days: f64,
+    pub(super) keep: Vec<Column>,
+    pub(super) once: Vec<Column>,
+    /// `once` times the supply without top-off and evaporation.
+    pub(super) given: Vec<Column>,
+    /// `once` times what a litre of top-off brings.
+    pub(super) brought: Vec<Column>,
+    /// `once` of the water times what a litre of fresh water weighs.
+    pub(super) dried: Column,
+}
+
+/// The stretch at the beginning of a segment in which the level is off.
+#[derive(Default)]
+pub(super) struct Off {
+    /// Its length \[d\].
+    pub(super) days: Column,
+    /// Top-off in it \[L/d\].
+    pub(super) top: Column,
+    /// By how much its dilution exceeds that of the same time at the level.
+    pub(super) more: Column,
+}
+
+/// `exprel(−y)` for `|y|` up to [`SHORT_EXPONENT`].
+#[inline(always)]
+fn short(y: f64) -> f64 {
+    const TERMS: [f64; 9] =
+        [1.0, 1.0 / 2.0, 1.0 / 6.0, 1.0 / 24.0, 1.0 / 120.0, 1.0 / 720.0, 1.0 / 5040.0, 1.0 / 40320.0, 1.0 / 362880.0];
+    TERMS.iter().rev().fold(0.0, |sum, term| term - y * sum)
+}
+
+/// A segment with the level held throughout.
+pub(super) fn held(lanes: &mut Lanes, slot: usize) {
+    let factors = &lanes.factors[slot];
+    let n = lanes.top.len();
+    let top = &lanes.top[..n];
+    for (j, (after, now)) in lanes.amounts.iter_mut().zip(&lanes.before).enumerate() {
+        let (after, now) = (&mut after[..n], &now[..n]);
+        let (keep, given, brought) = (&factors.keep[j][..n], &factors.given[j][..n], &factors.brought[j][..n]);
+        for l in 0..n {
+            after[l] = keep[l] * now[l] + given[l] + top[l] * brought[l];
+        }
+    }
+    let (water, dried, today) = (&mut lanes.amounts[0][..n], &factors.dried[..n], &lanes.today[..n]);
+    for l in 0..n {
+        water[l] -= dried[l] * today[l];
+    }
+}
+
+/// A segment that begins off the level.
+pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
+    let factors = &lanes.factors[slot];
+    let n = lanes.top.len();
+    let top = &lanes.top[..n];
+    let (days, first_top, more) = (&lanes.off.days[..n], &lanes.off.top[..n], &lanes.off.more[..n]);
+    let weather = lanes.base[0].iter().zip(&lanes.fresh_kg).zip(&lanes.today);
+    let dry_base: Column = weather.map(|((base, kg), today)| base - kg * today).collect();
+    for (j, (after, now)) in lanes.amounts.iter_mut().zip(&lanes.before).enumerate() {
+        let (after, now) = (&mut after[..n], &now[..n]);
+        let base = if j == 0 { &dry_base[..n] } else { &lanes.base[j][..n] };
+        let (lambda, fresh) = (&lanes.lambda[j][..n], &lanes.fresh[j][..n]);
+        let (keep, once) = (&factors.keep[j][..n], &factors.once[j][..n]);
+        for l in 0..n {
+            let first_once = days[l] * short(lambda[l] * days[l]);
+            let first_keep = 1.0 - lambda[l] * first_once;
+            let first = (1.0 - more[l]) * first_keep * now[l]
+                + (1.0 - 0.5 * more[l]) * first_once * (base[l] + first_top[l] * fresh[l]);
+            let rest_keep = keep[l] / first_keep;
+            let rest_once = once[l] - rest_keep * first_once;
+            after[l] = rest_keep * first + rest_once * (base[l] + top[l] * fresh[l]);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{SHORT_EXPONENT, short};
+    use crate::numerics::exprel;
+
+    #[test]
+    fn the_series_is_at_round_off_to_the_end_of_its_range() {
+        for y in [0.0, 1e-12, 1e-3, 0.5 * SHORT_EXPONENT, SHORT_EXPONENT, -SHORT_EXPONENT] {
+            assert!((short(y) - exprel(-y)).abs() <= 3.0 * f64::EPSILON, "{y}");
+        }
+    }
+}

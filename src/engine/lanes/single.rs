@@ -1,0 +1,121 @@
+//! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, or
+//! the level is off for long.
+
+use super::super::observe::{Observer, Segment};
+use super::Lanes;
+use crate::model::{Flow, Kinetics, Stepper, VolumeLaw};
+use crate::numerics::find_root;
+
+/// Most parts of a segment; three are usual.
+const MOST_PARTS: usize = 16;
+
+impl Lanes {
+    /// Takes lane `l` through a segment again; nothing where it meets what only a member alone can do.
+    pub(super) fn single(&mut self, l: usize, days: f64) -> Option<()> {
+        let mut stepper = Stepper::new(self.kinetics(l));
+        let mut bare = Stepper::new(none());
+        let n = self.amounts.len() - 2;
+        let at_zero = vec![false; n];
+        let mut amounts: Vec<f64> = self.before.iter().map(|column| column[l]).collect();
+        let mut after = amounts.clone();
+        let (mut integral, mut scratch, mut scratch_integral) = (vec![0.0; n], after.clone(), vec![0.0; n]);
+        let (mut from, mut rest) = (self.time, days);
+        for _ in 0..MOST_PARTS {
+            let law = self.laws[l];
+            let (flow, top_off, mut part) = self.flow(l, &amounts, rest)?;
+            stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
+            if let Some(at) = law_ends(&law, &mut bare, &flow, [&amounts, &after], part) {
+                part = at;
+                stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
+            }
+            if self.taking.iter().any(|i| after[i + 2] < 0.0) || self.stock[l] < top_off * part {
+                return None;
+            }
+            if part > 0.0 {
+                self.crossings[l].segment(&mut Segment {
+                    stepper: &mut stepper,
+                    flow: &flow,
+                    at_zero: &at_zero,
+                    law: &law,
+                    amounts: &amounts,
+                    after: &after,
+                    scratch: &mut scratch,
+                    integral: &mut scratch_integral,
+                    from_d: from,
+                    days: part,
+                });
+            }
+            self.stock[l] -= top_off * part;
+            std::mem::swap(&mut amounts, &mut after);
+            (from, rest) = (from + part, if part < rest { rest - part } else { 0.0 });
+            self.renew_law(l, amounts[0], amounts[1]);
+            if rest <= 0.0 {
+                self.amounts.iter_mut().zip(amounts).for_each(|(column, amount)| column[l] = amount);
+                return Some(());
+            }
+        }
+        None
+    }
+
+    /// Flows in force from these amounts on, the top-off among them \[L/d\], and for how long of `rest` days.
+    fn flow(&self, l: usize, amounts: &[f64], rest: f64) -> Option<(Flow, f64, f64)> {
+        let volume = self.laws[l].volume(amounts[0], amounts[1]);
+        let dry_kg = self.fresh_kg[l] * self.today[l];
+        let unheld = self.carried[l] - self.water_l[l] * dry_kg;
+        let need = -unheld / self.rise[l];
+        let off = volume - self.level[l];
+        let (volume, drift, top_off, days) = if off.abs() <= self.tolerance[l] {
+            (self.level[l], 0.0, need, rest)
+        } else {
+            let top_off = if off > 0.0 { 0.0 } else { self.pump[l] };
+            let drift = unheld + top_off * self.rise[l];
+            (volume, drift, top_off, rest.min(-off / drift))
+        };
+        let mut supply: Vec<f64> =
+            self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]).collect();
+        supply[0] -= dry_kg;
+        let sound = need > 0.0 && need <= self.pump[l] && days > 0.0;
+        sound.then_some((Flow { volume, drift, out: self.out[l], supply }, top_off, days))
+    }
+
+    /// The losses of a lane; its uptakes are in its supply.
+    fn kinetics(&self, l: usize) -> Kinetics {
+        let loss: Vec<f64> = self.loss[2..].iter().map(|column| column[l]).collect();
+        let n = loss.len();
+        Kinetics {
+            removal: loss.clone(),
+            made_from: vec![Vec::new(); n],
+            uptake: vec![0.0; n],
+            order: (0..n).filter(|i| loss[*i] != 0.0).collect(),
+            taking: Vec::new(),
+            chained: vec![false; n],
+            loss,
+        }
+    }
+}
+
+/// No solutes: for water and salt alone.
+fn none() -> Kinetics {
+    Kinetics {
+        loss: Vec::new(),
+        removal: Vec::new(),
+        made_from: Vec::new(),
+        uptake: Vec::new(),
+        order: Vec::new(),
+        taking: Vec::new(),
+        chained: Vec::new(),
+    }
+}
+
+/// When in a step the volume law must be looked at again.
+fn law_ends(law: &VolumeLaw, bare: &mut Stepper, flow: &Flow, [amounts, after]: [&[f64]; 2], days: f64) -> Option<f64> {
+    let psu = |amounts: &[f64]| law.salinity_psu(amounts[0], amounts[1]);
+    let point = law.next_point(psu(amounts), psu(after))?;
+    let bare = std::cell::RefCell::new(bare);
+    let beyond = |t: f64| {
+        let mut two = [0.0; 2];
+        bare.borrow_mut().step(flow, &[], &amounts[..2], t, &mut two, &mut []);
+        psu(&two) - point
+    };
+    find_root(beyond, 0.0, days, 0.0).ok()
+}

@@ -1,0 +1,167 @@
+//! Members side by side against the engine by itself: the same numbers, whatever happens to a member.
+
+use brinecast::app::{Loaded, load_text};
+use brinecast::engine::{Observer, Row, Simulation};
+use brinecast::model::{Plan, Watched};
+use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
+
+const SIX: &str = r#"
+format = 1
+run = "200 d"
+[tank]
+volume = "400 L"
+temperature = "25.5 C"
+salinity = "35 psu"
+[bands]
+salinity = "34.2 to 36 psu"
+nitrate = "below 14 mg/L"
+[solutes.nitrate]
+start = "8 mg/L"
+load = "0.35 mg/L/d"
+removal = "1 %/d"
+[solutes.phosphate]
+start = "0.05 mg/L"
+load = "0.004 mg/L/d"
+removal = "4 %/d"
+[solutes.alkalinity]
+start = "8 dKH"
+uptake = "0.2 dKH/d"
+[solutes.ammonia]
+start = "0.01 mg/L"
+load = "0.05 mg/L/d"
+removal = "300 %/d"
+[doses.buffer]
+of = "alkalinity"
+amount = "0.2 dKH"
+every = "1 d"
+at = "08:20"
+[evaporation]
+rate = "6 L/d"
+[top_off]
+by = "float"
+pump = "30 L/h"
+[losses]
+skimmate = "0.2 L/d"
+[change]
+amount = "10 %"
+every = "7 d"
+[waters.salt_water]
+salinity = "35 psu"
+temperature = "20 C"
+"#;
+
+fn six(sets: &[&str]) -> Loaded {
+    let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
+    load_text("six.toml", SIX, &sets).unwrap()
+}
+
+/// Rows of a run by itself, and when each band was left.
+struct Alone {
+    every: f64,
+    rows: Vec<Vec<f64>>,
+    last: usize,
+}
+
+impl Observer for Alone {
+    fn row(&mut self, row: &Row<'_>) {
+        while self.rows.len() < self.last && row.time_d >= self.every * self.rows.len() as f64 - 1e-9 {
+            let solutes = (0..row.amounts.len() - 2).map(|i| row.value(Watched::Solute(i)));
+            self.rows.push(std::iter::once(row.salinity_psu).chain(solutes).collect());
+        }
+    }
+}
+
+/// Walks members of a scenario side by side and holds each against a run by itself: rows to a relative 1e-9
+/// and the day on which each band is left to 1e-6.
+fn hold(loaded: &Loaded, uncertain: &Uncertainty, count: usize, widen: impl Fn(usize, Plan) -> Plan + Sync) {
+    let base = &loaded.scenario.plan;
+    let member = |i: usize| {
+        let mut rng = stream(7, i as u64);
+        let mut plan = widen(i, base.clone());
+        plan.output_every = Some(interval(base));
+        uncertain.vary(&mut plan, &mut rng);
+        Ok::<Plan, WalkError>(plan)
+    };
+    let mut rows = vec![Vec::new(); count];
+    let quantities = base.species.len() + 1;
+    let left_at = walk(base, count, &member, &|_| true, |block| {
+        for row in 0..block.rows {
+            for (i, rows) in rows.iter_mut().enumerate() {
+                rows.push((0..quantities).map(|q| block.cell(row, q)[i]).collect::<Vec<f64>>());
+            }
+        }
+        Ok::<(), WalkError>(())
+    })
+    .unwrap();
+    for i in 0..count {
+        let plan = member(i).unwrap();
+        let mut alone = Alone { every: interval(base).days(), rows: Vec::new(), last: grid_rows(base) };
+        let mut simulation = Simulation::new(&plan).unwrap();
+        simulation.show("", &mut alone);
+        simulation.run_until(plan.horizon.days(), &mut alone).unwrap();
+        assert_eq!(rows[i].len(), grid_rows(base));
+        // A tank that has run empty has no more rows.
+        assert!(rows[i][alone.rows.len()..].iter().flatten().all(|v| v.is_nan()), "member {i}");
+        for (day, (a, b)) in rows[i].iter().zip(&alone.rows).enumerate() {
+            for (q, (a, b)) in a.iter().zip(b).enumerate() {
+                assert!(
+                    (a - b).abs() <= 1e-9 * b.abs() + 1e-12,
+                    "member {i}, row {day}, quantity {q}: {a} against {b}"
+                );
+            }
+        }
+        let whole = brinecast::engine::run(&plan).unwrap();
+        for (band, left) in whole.bands(&plan).iter().zip(&left_at[i]) {
+            match (band.left_at_d, left) {
+                (None, None) => {}
+                (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
+                other => panic!("member {i} leaves {} at {other:?}", band.key),
+            }
+        }
+    }
+}
+
+fn uncertain(day_to_day: Option<(f64, f64)>, missed: Option<f64>, batch_error_psu: Option<f64>) -> Uncertainty {
+    let day_to_day = day_to_day.map(|(cv, persistence_d)| brinecast::model::DayToDay { cv, persistence_d });
+    Uncertainty { spreads: Vec::new(), day_to_day, missed, batch_error_psu }
+}
+
+/// Every member has loads and losses of its own, so that some leave their bands and some cross whole salinities.
+fn spread(i: usize, mut plan: Plan) -> Plan {
+    let share = i as f64 / 20.0;
+    plan.regime.loads[0] *= 0.5 + share;
+    plan.regime.skimmate = plan.regime.skimmate * (10.0 * share);
+    plan.species[1].removal = plan.species[1].removal * (1.0 + share);
+    plan
+}
+
+#[test]
+fn members_in_step_are_what_they_are_alone() {
+    for basis in ["basis=mass", "basis=ideal"] {
+        hold(&six(&[basis]), &uncertain(Some((0.25, 3.0)), Some(0.1), Some(0.3)), 20, spread);
+    }
+}
+
+#[test]
+fn members_in_step_meet_all_that_may_happen() {
+    let calm = uncertain(None, None, None);
+    let windy = uncertain(Some((0.8, 2.0)), None, None);
+    let cases: [&[&str]; 11] = [
+        &["change.fill=mark"],
+        &["top_off.reservoir=40 L", "top_off.refill=7 d"],
+        &["top_off.pump=0.4 L/h"],
+        &["exchange.out=5 L/d", "exchange.in=4 L/d"],
+        &["exchange.out=5 L/d", "exchange.in=12 L/d"],
+        &["solutes.alkalinity.uptake=0.3 dKH/d"],
+        &["tank.rim=400.01 L", "waters.salt_water.temperature=30 C"],
+        &["waters.salt_water.salinity=20 psu", "change.amount=30 %", "bands.salinity=15 to 36 psu"],
+        &["top_off.level_offset=3 L", "evaporation.rate=1 L/d"],
+        &["change.top_off=on"],
+        &["output=5 d", "run=63.5 d", "change.every=6.1 d"],
+    ];
+    for sets in cases {
+        for chance in [&calm, &windy] {
+            hold(&six(sets), chance, 6, spread);
+        }
+    }
+}
