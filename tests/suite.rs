@@ -13,6 +13,9 @@ mod texts;
 #[path = "suite/webdriver.rs"]
 mod webdriver;
 
+/// Reading a scenario again for a few keys.
+#[path = "suite/again.rs"]
+mod again;
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
 mod analytic;

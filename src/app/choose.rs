@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 
 use super::choose_show::{picture, sentence, warnings};
-use super::members::member_plan;
+use super::members::Members;
 use super::remedies::remedies;
 use super::report::{Study, table};
 use super::sweep::{product, sets};
@@ -123,8 +123,9 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     if points.len() > MOST_CANDIDATES {
         return Err(usage(&format!("{} candidates are too many: at most {MOST_CANDIDATES}", points.len())));
     }
+    let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
     let plans: Vec<Plan> =
-        points.par_iter().map(|point| loaded.plan_with(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+        points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
     let judged = judge_all(&plans, &|share| going(0.5 * share)).ok_or(AppError::Stopped)?;
     let mut candidates: Vec<Candidate> = points
         .iter()
@@ -285,10 +286,8 @@ impl Search<'_> {
         let Ok(judged) = &self.judged[i] else { return Ok((0.0, 0.0)) };
         let loaded = self.loaded.with(&sets(self.ranges, &self.points[i]))?;
         let count = usize::try_from(members).unwrap_or(usize::MAX);
-        chance_kept(&loaded.scenario.plan, count, &|m| {
-            let plan = member_plan(&loaded, &self.request.uncertainty, self.request.seed, m as u64)?;
-            Ok(started_settled(&plan, &judged.settled))
-        })
+        let drawn = Members::new(&loaded, &self.request.uncertainty, self.request.seed);
+        chance_kept(&loaded.scenario.plan, count, &|m| Ok(started_settled(&drawn.plan(m as u64)?, &judged.settled)))
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
-use super::members::{MembersHeader, member_plan, open_together};
+use super::members::{Members, MembersHeader, open_together};
 use super::report::{Study, table};
 use super::{AppError, Folder, Loaded, files::Stream};
 use crate::chart::{Line, Picture, Series};
@@ -115,7 +115,8 @@ pub fn ensemble(
     }
     let mut gathered = Gathered::new(header.quantities);
     let mut sum = Sha256::new();
-    let member = |i| member_plan(loaded, &request.uncertainty, request.seed, members.start + i as u64);
+    let drawn = Members::new(loaded, &request.uncertainty, request.seed);
+    let member = |i| drawn.plan(members.start + i as u64);
     let left_at = walk(plan, header.count(), &member, going, |block| {
         gathered.take(block.values(), header.count());
         match &mut kept {
@@ -179,7 +180,8 @@ pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<Ens
 /// How many members bring the standard error of every chance below `error`.
 fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'_>) -> Result<u64, AppError> {
     let plan = &loaded.scenario.plan;
-    let member = |i| member_plan(loaded, &request.uncertainty, request.seed, request.members.start + i as u64);
+    let drawn = Members::new(loaded, &request.uncertainty, request.seed);
+    let member = |i| drawn.plan(request.members.start + i as u64);
     let mut count = FIRST_LOOK;
     loop {
         let left_at =

@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 
 use super::{AppError, built_in, read_text};
 use crate::model::Plan;
-use crate::scenario::{Document, MAX_BYTES, Scenario, read};
+use crate::scenario::{Again, Document, MAX_BYTES, Scenario, read};
 
 /// A scenario with where it came from.
 #[derive(Clone, Debug)]
@@ -27,10 +27,26 @@ impl Loaded {
         load_text(self.document.name(), self.document.text(), &[self.overrides.as_slice(), more].concat())
     }
 
-    /// The plan alone with more overrides: for many of them, quicker than reading all anew.
-    pub fn plan_with(&self, more: &[String]) -> Result<Plan, AppError> {
-        let mut document = self.document.clone();
-        for set in more {
+    /// The plans of this scenario with other values of some keys.
+    pub fn varying<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Varying<'_> {
+        Varying { loaded: self, again: Again::new(&self.document, &self.scenario.plan, keys) }
+    }
+}
+
+/// A scenario of which many plans are made.
+pub struct Varying<'a> {
+    loaded: &'a Loaded,
+    again: Option<Again>,
+}
+
+impl Varying<'_> {
+    /// The plan with these overrides of the keys.
+    pub fn plan(&self, sets: &[String]) -> Result<Plan, AppError> {
+        if let Some(plan) = self.again.as_ref().and_then(|again| again.plan(sets)) {
+            return Ok(plan);
+        }
+        let mut document = self.loaded.document.clone();
+        for set in sets {
             document.set(set)?;
         }
         Ok(read(&document)?.plan)

@@ -6,39 +6,49 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use super::{AppError, Loaded};
+use super::{AppError, Loaded, Varying};
 use crate::model::Plan;
 use crate::study::{Uncertainty, interval, stream};
 
-/// The plan of one member: keys drawn, then what varies within the run, all from its own stream.
-pub(super) fn member_plan(
-    loaded: &Loaded,
-    uncertainty: &Uncertainty,
+/// The members of a scenario.
+pub(super) struct Members<'a> {
+    base: &'a Plan,
+    varying: Varying<'a>,
+    uncertainty: &'a Uncertainty,
     seed: u64,
-    member: u64,
-) -> Result<Plan, AppError> {
-    let mut rng = stream(seed, member);
-    let mut plan = if uncertainty.spreads.is_empty() {
-        loaded.scenario.plan.clone()
-    } else {
-        let drawn: Vec<String> =
-            uncertainty.spreads.iter().map(|s| format!("{}={}", s.key, s.draw(&mut rng))).collect();
-        loaded
-            .plan_with(&drawn)
-            .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be; a normal spread reaches below zero: lognormal and triangular ones need not:\n{e}", drawn.join(", "))))?
-    };
-    let base = &loaded.scenario.plan;
-    if plan.horizon != base.horizon || plan.species.len() != base.species.len() || plan.bands != base.bands {
-        return Err(AppError::Usage(
-            "the length of the run, its solutes and its bands cannot be uncertain: spread other keys".into(),
-        ));
+}
+
+impl<'a> Members<'a> {
+    pub(super) fn new(loaded: &'a Loaded, uncertainty: &'a Uncertainty, seed: u64) -> Self {
+        let varying = loaded.varying(uncertainty.spreads.iter().map(|s| &*s.key));
+        Self { base: &loaded.scenario.plan, varying, uncertainty, seed }
     }
-    plan.output_every = Some(interval(base));
-    // What goes wrong goes wrong for every member; a fault may have brought a water of its own.
-    plan.waters.extend(base.waters.iter().skip(plan.waters.len()).cloned());
-    plan.disturbances.clone_from(&base.disturbances);
-    uncertainty.vary(&mut plan, &mut rng);
-    Ok(plan)
+
+    /// The plan of one member: keys drawn, then what varies within the run, all from its own stream.
+    pub(super) fn plan(&self, member: u64) -> Result<Plan, AppError> {
+        let (base, uncertainty) = (self.base, self.uncertainty);
+        let mut rng = stream(self.seed, member);
+        let mut plan = if uncertainty.spreads.is_empty() {
+            base.clone()
+        } else {
+            let drawn: Vec<String> =
+                uncertainty.spreads.iter().map(|s| format!("{}={}", s.key, s.draw(&mut rng))).collect();
+            self.varying
+                .plan(&drawn)
+                .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be; a normal spread reaches below zero: lognormal and triangular ones need not:\n{e}", drawn.join(", "))))?
+        };
+        if plan.horizon != base.horizon || plan.species.len() != base.species.len() || plan.bands != base.bands {
+            return Err(AppError::Usage(
+                "the length of the run, its solutes and its bands cannot be uncertain: spread other keys".into(),
+            ));
+        }
+        plan.output_every = Some(interval(base));
+        // What goes wrong goes wrong for every member; a fault may have brought a water of its own.
+        plan.waters.extend(base.waters.iter().skip(plan.waters.len()).cloned());
+        plan.disturbances.clone_from(&base.disturbances);
+        uncertainty.vary(&mut plan, &mut rng);
+        Ok(plan)
+    }
 }
 
 /// First line of a file of members.

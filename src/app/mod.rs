@@ -53,7 +53,7 @@ pub use explore::{
 pub use faults::{FaultsRequest, FaultsResult, faults};
 pub use files::{Folder, read_text, write_file};
 pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
-pub use load::{Loaded, load, load_text};
+pub use load::{Loaded, Varying, load, load_text};
 pub use mix_to::{MixToAnswer, MixToLine, mix_to};
 pub use moment::{days_after, instant};
 pub use plan::{PlanRequest, PlanResult, plan};

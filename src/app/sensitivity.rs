@@ -61,8 +61,9 @@ pub fn sensitivity(
         })
     });
     let points: Vec<Vec<f64>> = std::iter::once(middle.clone()).chain(ends).chain(design.points()).collect();
+    let varying = loaded.varying(spreads.iter().map(|s| &*s.key));
     let plans: Vec<Plan> =
-        points.par_iter().map(|point| loaded.plan_with(&sets(spreads, point))).collect::<Result<_, _>>()?;
+        points.par_iter().map(|point| varying.plan(&sets(spreads, point))).collect::<Result<_, _>>()?;
     let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut answers = Vec::new();
     for (m, name) in names.iter().enumerate() {

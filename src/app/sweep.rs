@@ -43,8 +43,9 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
     if points.len() > MOST_PLANS {
         return Err(usage(&format!("{} plans are too many: at most {MOST_PLANS}", points.len())));
     }
+    let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
     let plans: Vec<Plan> =
-        points.par_iter().map(|point| loaded.plan_with(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+        points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
     let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut missing: Vec<String> =
         grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();

@@ -51,11 +51,11 @@ impl DayToDay {
         self.cv * (days * (1.0 + keep) / (1.0 - keep)).sqrt()
     }
 
-    /// The factor of a day whose deviation is `z` standard deviations.
+    /// Mean and standard deviation of the logarithm of a day's factor.
     #[must_use]
-    pub fn factor(self, z: f64) -> f64 {
+    pub fn logarithm(self) -> (f64, f64) {
         let variance = self.cv.powi(2).ln_1p();
-        (variance.sqrt() * z - 0.5 * variance).exp()
+        (-0.5 * variance, variance.sqrt())
     }
 }
 

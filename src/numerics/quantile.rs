@@ -1,7 +1,10 @@
 //! Quantiles without sorting everything, and the error of a share.
 
-/// Most buckets into which values are counted.
+/// Most buckets into which values are counted, and the room for them: any low bits are the number of one.
 const MOST_BUCKETS: usize = 1024;
+const ROOM: usize = 2048;
+/// Added to a number below [`ROOM`], leaves it, rounded, in the low bits.
+const TO_LOW_BITS: f64 = (1u64 << 52) as f64;
 
 /// Quantile of sorted values, straight between them (type 7 of Hyndman & Fan 1996, Am. Stat. 50:361).
 #[must_use]
@@ -17,46 +20,47 @@ pub fn quantile(sorted: &[f64], q: f64) -> f64 {
 /// answer is exact.
 #[must_use]
 pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
-    let (mut low, mut high, mut count) = (f64::INFINITY, f64::NEG_INFINITY, 0usize);
-    for value in values.iter().filter(|v| !v.is_nan()) {
-        (low, high, count) = (low.min(*value), high.max(*value), count + 1);
-    }
-    if count == 0 {
-        return vec![f64::NAN; levels.len()];
-    }
+    let Some((low, high)) = extremes(values) else {
+        let numbers: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
+        return if numbers.is_empty() { vec![f64::NAN; levels.len()] } else { quantiles(&numbers, levels) };
+    };
+    let count = values.len();
+    let places: Vec<(usize, f64)> = levels.iter().filter_map(|q| place(count, *q)).collect();
     let buckets = count.clamp(1, MOST_BUCKETS);
     let scale = if high > low { buckets as f64 / (high - low) } else { 0.0 };
     if !scale.is_finite() {
-        let mut sorted: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
+        let mut sorted = values.to_vec();
         sorted.sort_unstable_by(f64::total_cmp);
         return levels.iter().map(|q| quantile(&sorted, *q)).collect();
     }
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and the number of buckets")]
-    let bucket = |value: f64| (((value - low) * scale) as usize).min(buckets - 1);
-    let mut begins = vec![0usize; buckets + 1];
-    for value in values.iter().filter(|v| !v.is_nan()) {
-        begins[bucket(*value) + 1] += 1;
-    }
-    for b in 0..buckets {
-        begins[b + 1] += begins[b];
-    }
-    let mut sorted: Vec<Option<Vec<f64>>> = vec![None; buckets];
-    let places: Vec<(usize, f64)> = levels.iter().filter_map(|q| place(count, *q)).collect();
+    #[expect(clippy::cast_possible_truncation, reason = "the low bits are wanted")]
+    let bucket: Vec<u16> = values.iter().map(|v| ((v - low) * scale + TO_LOW_BITS).to_bits() as u16).collect();
+    let begins = begins(&bucket);
+    // The place of each wanted bucket among those kept, one up.
+    let mut wanted = [0usize; ROOM];
+    let mut kept: Vec<Vec<f64>> = Vec::new();
     let of_rank = |rank: usize| begins.partition_point(|b| *b <= rank) - 1;
     for (rank, _) in &places {
-        for wanted in [*rank, (rank + 1).min(count - 1)] {
-            sorted[of_rank(wanted)].get_or_insert_default();
+        for rank in [*rank, (rank + 1).min(count - 1)] {
+            let bucket = of_rank(rank);
+            if wanted[bucket] == 0 {
+                kept.push(Vec::with_capacity(begins[bucket + 1] - begins[bucket]));
+                wanted[bucket] = kept.len();
+            }
         }
     }
-    for value in values.iter().filter(|v| !v.is_nan()) {
-        if let Some(kept) = &mut sorted[bucket(*value)] {
-            kept.push(*value);
+    for (value, b) in values.iter().zip(&bucket) {
+        let place = wanted[usize::from(*b) % ROOM];
+        if place > 0 {
+            kept[place - 1].push(*value);
         }
     }
-    sorted.iter_mut().flatten().for_each(|kept| kept.sort_unstable_by(f64::total_cmp));
+    for kept in &mut kept {
+        kept.sort_unstable_by(f64::total_cmp);
+    }
     let at = |rank: usize| {
         let b = of_rank(rank);
-        sorted[b].as_ref().map_or(f64::NAN, |kept| kept[rank - begins[b]])
+        kept[wanted[b] - 1][rank - begins[b]]
     };
     places
         .iter()
@@ -65,6 +69,42 @@ pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
             below + share * (above - below)
         })
         .collect()
+}
+
+/// How many values lie in the buckets before each.
+fn begins(bucket: &[u16]) -> Vec<usize> {
+    // Neighbours often share a bucket: two counts in turn, so that one need not wait for the other.
+    let mut counts = vec![[0usize; ROOM]; 2];
+    for pair in bucket.chunks(2) {
+        for (counts, b) in counts.iter_mut().zip(pair) {
+            counts[usize::from(*b) % ROOM] += 1;
+        }
+    }
+    let mut begins = Vec::with_capacity(ROOM + 1);
+    let mut sum = 0;
+    begins.push(0);
+    for (a, b) in counts[0].iter().zip(&counts[1]) {
+        sum += a + b;
+        begins.push(sum);
+    }
+    begins
+}
+
+/// The smallest and the largest of some numbers; nothing where there are none, or one of them is no number.
+fn extremes(values: &[f64]) -> Option<(f64, f64)> {
+    // Side by side, so that the processor need not wait for one comparison before the next.
+    const WIDE: usize = 8;
+    let (mut low, mut high, mut sound) = ([f64::INFINITY; WIDE], [f64::NEG_INFINITY; WIDE], [true; WIDE]);
+    for chunk in values.chunks(WIDE) {
+        for (k, v) in chunk.iter().enumerate() {
+            low[k] = if *v < low[k] { *v } else { low[k] };
+            high[k] = if *v > high[k] { *v } else { high[k] };
+            sound[k] &= !v.is_nan();
+        }
+    }
+    let fold = |values: [f64; WIDE], of: fn(f64, f64) -> f64| values.into_iter().reduce(of);
+    let whole = !values.is_empty() && sound.iter().all(|s| *s);
+    whole.then(|| fold(low, f64::min).zip(fold(high, f64::max))).flatten()
 }
 
 /// Standard error of a chance that was seen `seen` times `of` times: with one success and one failure added, so that

@@ -1,5 +1,7 @@
 //! One key: how its text is read, its range, its default.
 
+use std::borrow::Cow;
+
 use super::document::Value;
 use super::reader::Section;
 use crate::units::Quantity;
@@ -7,45 +9,80 @@ use crate::units::Quantity;
 type Parse<'r, T> = Box<dyn Fn(&str) -> Result<T, String> + 'r>;
 type Check<'r, T> = Box<dyn Fn(&T) -> bool + 'r>;
 
+/// A text for messages. A scenario is read thousands of times in a study, and most readings have no mistake.
+enum Words {
+    Said(Cow<'static, str>),
+    /// One of these.
+    OneOf(&'static [&'static str]),
+    /// Between two values of a unit.
+    Between(f64, f64, &'static str),
+}
+
+impl std::fmt::Display for Words {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Said(words) => f.write_str(words),
+            Self::OneOf(choices) => write!(f, "one of {}", choices.join(", ")),
+            Self::Between(low, high, "1") => write!(f, "{} to {} %", 100.0 * low, 100.0 * high),
+            Self::Between(low, high, unit) => write!(f, "{low} to {high} {unit}"),
+        }
+    }
+}
+
 /// A key being read; ends with [`Field::required`], [`Field::or`] or [`Field::optional`].
 pub(super) struct Field<'s, 'r, T> {
     section: &'s Section<'r>,
-    key: String,
-    kind: String,
-    example: String,
+    key: Cow<'static, str>,
+    kind: Words,
+    example: &'static str,
     parse: Parse<'r, T>,
-    checks: Vec<(Check<'r, T>, String)>,
+    checks: Vec<(Check<'r, T>, Words)>,
 }
 
 impl<'s, 'r, T> Field<'s, 'r, T> {
     pub(super) fn new(
         section: &'s Section<'r>,
-        key: String,
-        kind: String,
-        example: String,
-        parse: Parse<'r, T>,
+        key: impl Into<Cow<'static, str>>,
+        kind: &'static str,
+        example: &'static str,
+        parse: impl Fn(&str) -> Result<T, String> + 'r,
     ) -> Self {
-        Self { section, key, kind, example, parse, checks: Vec::new() }
+        let kind = Words::Said(kind.into());
+        Self { section, key: key.into(), kind, example, parse: Box::new(parse), checks: Vec::new() }
+    }
+
+    /// A key that takes one of some words.
+    pub(super) fn one_of(
+        section: &'s Section<'r>,
+        key: &'static str,
+        choices: &'static [&'static str],
+        parse: impl Fn(&str) -> Result<T, String> + 'r,
+    ) -> Self {
+        Self { kind: Words::OneOf(choices), ..Self::new(section, key, "", choices[0], parse) }
     }
 
     /// Shows this example in messages.
-    pub(super) fn like(mut self, example: &str) -> Self {
+    pub(super) fn like(mut self, example: &'static str) -> Self {
         if let Some(info) = self.section.reader.keys.borrow_mut().last_mut() {
             info.example = example.into();
         }
-        self.example = example.into();
+        self.example = example;
         self
     }
 
     /// Accepts only values that pass; `allowed` says which.
-    pub(super) fn check(mut self, allowed: impl Into<String>, check: impl Fn(&T) -> bool + 'r) -> Self {
-        self.checks.push((Box::new(check), allowed.into()));
+    pub(super) fn check(self, allowed: impl Into<Cow<'static, str>>, check: impl Fn(&T) -> bool + 'r) -> Self {
+        self.checked(Words::Said(allowed.into()), check)
+    }
+
+    fn checked(mut self, allowed: Words, check: impl Fn(&T) -> bool + 'r) -> Self {
+        self.checks.push((Box::new(check), allowed));
         self
     }
 
     /// The value; absence is a mistake.
     pub(super) fn required(self) -> Option<T> {
-        if self.section.entry(&self.key).is_none() && !self.section.reader.describing {
+        if self.section.entry(self.key.clone()).is_none() && !self.section.reader.describing {
             let path = self.section.dotted(&self.key);
             self.section.complain(
                 &self.key,
@@ -59,7 +96,7 @@ impl<'s, 'r, T> Field<'s, 'r, T> {
 
     /// The value, or what `default` means.
     pub(super) fn or(self, default: &str) -> Option<T> {
-        if self.section.entry(&self.key).is_some() {
+        if self.section.entry(self.key.clone()).is_some() {
             return self.read();
         }
         self.section.assume(&self.key, default);
@@ -72,23 +109,20 @@ impl<'s, 'r, T> Field<'s, 'r, T> {
     }
 
     fn read(self) -> Option<T> {
-        let entry = self.section.entry(&self.key)?;
-        let path = self.section.dotted(&self.key);
+        let entry = self.section.entry(self.key.clone())?;
         let place = &entry.value.place;
         let reader = self.section.reader;
-        let example = format!("example: {} = \"{}\"", self.key, self.example);
-        let text = match &entry.value.value {
-            Value::Text(text) | Value::Bare(text) => text.clone(),
-            other => {
-                let message = format!("`{path}` is {}, but {} belongs here", other.kind(), self.kind);
-                reader.complain(place, message, Some(example));
-                return None;
-            }
+        let path = || self.section.dotted(&self.key);
+        let example = || format!("example: {} = \"{}\"", self.key, self.example);
+        let (Value::Text(text) | Value::Bare(text)) = &entry.value.value else {
+            let message = format!("`{}` is {}, but {} belongs here", path(), entry.value.value.kind(), self.kind);
+            reader.complain(place, message, Some(example()));
+            return None;
         };
         let value = match (self.parse)(text.trim()) {
             Ok(value) => value,
             Err(message) => {
-                reader.complain(place, format!("`{path}`: {message}"), Some(example));
+                reader.complain(place, format!("`{}`: {message}", path()), Some(example()));
                 return None;
             }
         };
@@ -96,8 +130,8 @@ impl<'s, 'r, T> Field<'s, 'r, T> {
             if !check(&value) {
                 reader.complain(
                     place,
-                    format!("`{path}` = {text} is not possible"),
-                    Some(format!("allowed: {allowed}; {example}")),
+                    format!("`{}` = {text} is not possible", path()),
+                    Some(format!("allowed: {allowed}; {}", example())),
                 );
                 return None;
             }
@@ -119,11 +153,6 @@ impl<'r, Q: Quantity + 'r> Field<'_, 'r, Q> {
 
     /// Between two values in the base unit, ends included.
     pub(super) fn between(self, low: f64, high: f64) -> Self {
-        let allowed = if Q::BASE == "1" {
-            format!("{} to {} %", 100.0 * low, 100.0 * high)
-        } else {
-            format!("{low} to {high} {}", Q::BASE)
-        };
-        self.check(allowed, move |q| q.base() >= low && q.base() <= high)
+        self.checked(Words::Between(low, high, Q::BASE), move |q| q.base() >= low && q.base() <= high)
     }
 }

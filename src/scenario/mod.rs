@@ -4,6 +4,7 @@
 //! and its default. That one declaration reads the file, refuses what is wrong with its place,
 //! lists the defaults taken and makes the JSON Schema.
 
+mod again;
 mod document;
 mod field;
 mod lower;
@@ -14,6 +15,7 @@ mod sections;
 mod starter;
 mod station;
 
+pub use again::Again;
 pub use document::{Document, MAX_BYTES, SetError};
 pub use lower::{Scenario, read};
 pub use problem::{Problem, Problems};

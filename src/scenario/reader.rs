@@ -1,5 +1,6 @@
 //! Walking a document: sections, what was asked for, what is left over.
 
+use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 
 use super::document::{Document, Entry, Node, Place, Table, Value};
@@ -89,7 +90,7 @@ pub(super) struct Section<'r> {
     shown_path: String,
     table: Option<&'r Table>,
     place: Place,
-    asked: RefCell<Vec<String>>,
+    asked: RefCell<Vec<Cow<'static, str>>>,
 }
 
 impl<'r> Section<'r> {
@@ -115,19 +116,22 @@ impl<'r> Section<'r> {
         if self.shown_path.is_empty() { key.into() } else { format!("{}.{key}", self.shown_path) }
     }
 
-    pub(super) fn entry(&self, key: &str) -> Option<&'r Entry> {
-        self.asked.borrow_mut().push(key.into());
-        self.table.and_then(|t| t.get(key))
+    pub(super) fn entry(&self, key: impl Into<Cow<'static, str>>) -> Option<&'r Entry> {
+        let key = key.into();
+        let entry = self.table.and_then(|t| t.get(&key));
+        self.asked.borrow_mut().push(key);
+        entry
     }
 
     /// A table below this one.
-    pub(super) fn section(&self, key: &str) -> Section<'r> {
-        let entry = self.entry(key);
+    pub(super) fn section(&self, key: impl Into<Cow<'static, str>>) -> Section<'r> {
+        let key = key.into();
+        let entry = self.entry(key.clone());
         let table = entry.and_then(|e| self.as_table(e));
         Section {
             reader: self.reader,
-            path: self.below(key),
-            shown_path: self.shown(key),
+            path: self.below(&key),
+            shown_path: self.shown(&key),
             table,
             place: entry.map_or_else(|| self.place.clone(), |e| e.key_place.clone()),
             asked: RefCell::default(),
@@ -135,7 +139,7 @@ impl<'r> Section<'r> {
     }
 
     /// Reads a table below this one whole.
-    pub(super) fn section_with<T>(&self, key: &str, read: impl FnOnce(&Section<'r>) -> T) -> T {
+    pub(super) fn section_with<T>(&self, key: &'static str, read: impl FnOnce(&Section<'r>) -> T) -> T {
         let section = self.section(key);
         let value = read(&section);
         section.finish();
@@ -156,7 +160,7 @@ impl<'r> Section<'r> {
     }
 
     /// The tables below `key`, each under a name of the user's own.
-    pub(super) fn named(&self, key: &str) -> Vec<(String, Section<'r>)> {
+    pub(super) fn named(&self, key: &'static str) -> Vec<(String, Section<'r>)> {
         let group = self.section(key);
         let names: Vec<String> = match group.table {
             Some(table) => table.entries.iter().map(|e| e.key.clone()).collect(),
@@ -166,7 +170,7 @@ impl<'r> Section<'r> {
         names
             .into_iter()
             .map(|name| {
-                let mut section = group.section(&name);
+                let mut section = group.section(name.clone());
                 section.shown_path = format!("{}.NAME", self.shown(key));
                 (name, section)
             })
@@ -178,7 +182,7 @@ impl<'r> Section<'r> {
     pub(super) fn dotted_values(&self) -> Vec<(String, String, Place)> {
         let mut values = Vec::new();
         if let Some(table) = self.table {
-            self.asked.borrow_mut().extend(table.entries.iter().map(|e| e.key.clone()));
+            self.asked.borrow_mut().extend(table.entries.iter().map(|e| Cow::Owned(e.key.clone())));
             flatten(table, "", &mut values);
         }
         values
@@ -210,7 +214,7 @@ impl<'r> Section<'r> {
         self.reader.keys.borrow_mut().push(KeyInfo {
             path: self.shown(key),
             doc,
-            kind: kind.into(),
+            kind: if kind.is_empty() { format!("one of {}", choices.join(", ")) } else { kind.into() },
             example: example.into(),
             default: None,
             choices: choices.iter().map(|c| (*c).to_owned()).collect(),
@@ -223,23 +227,23 @@ impl<'r> Section<'r> {
         &self,
         key: &'static str,
         doc: &'static str,
-        kind: &str,
-        example: &str,
+        kind: &'static str,
+        example: &'static str,
         parse: impl Fn(&str) -> Result<T, String> + 'r,
     ) -> Field<'_, 'r, T> {
         self.declare(key, doc, kind, example, &[], Shape::Text);
-        Field::new(self, key.into(), kind.into(), example.into(), Box::new(parse))
+        Field::new(self, key, kind, example, parse)
     }
 
     /// As [`Section::value`], under a name of the user's own.
     pub(super) fn value_named<T>(
         &self,
         key: &str,
-        kind: &str,
-        example: &str,
+        kind: &'static str,
+        example: &'static str,
         parse: impl Fn(&str) -> Result<T, String> + 'r,
     ) -> Field<'_, 'r, T> {
-        Field::new(self, key.into(), kind.into(), example.into(), Box::new(parse))
+        Field::new(self, key.to_owned(), kind, example, parse)
     }
 
     /// A key with a quantity.
@@ -255,8 +259,7 @@ impl<'r> Section<'r> {
         doc: &'static str,
         choices: &'static [&'static str],
     ) -> Field<'_, 'r, &'static str> {
-        let kind = format!("one of {}", choices.join(", "));
-        self.declare(key, doc, &kind, choices[0], choices, Shape::Text);
+        self.declare(key, doc, "", choices[0], choices, Shape::Text);
         let parse = move |text: &str| {
             choices
                 .iter()
@@ -264,7 +267,7 @@ impl<'r> Section<'r> {
                 .copied()
                 .ok_or_else(|| format!("`{text}` is not known here: {}", nearest(text, choices.iter().copied())))
         };
-        Field::new(self, key.into(), kind, choices[0].into(), Box::new(parse))
+        Field::one_of(self, key, choices, parse)
     }
 
     /// A key with a list of texts, each with its place.
@@ -304,14 +307,14 @@ impl<'r> Section<'r> {
         let Some(table) = self.table else { return };
         let asked = self.asked.borrow();
         for entry in &table.entries {
-            if asked.contains(&entry.key) {
+            if asked.iter().any(|a| *a == entry.key) {
                 continue;
             }
             let place = if self.path.is_empty() { "a scenario".into() } else { format!("[{}]", self.path) };
             self.reader.complain(
                 &entry.key_place,
                 format!("`{}` is no key of {place}", entry.key),
-                Some(nearest(&entry.key, asked.iter().map(String::as_str))),
+                Some(nearest(&entry.key, asked.iter().map(|a| &**a))),
             );
         }
     }

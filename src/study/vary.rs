@@ -7,20 +7,26 @@ use crate::model::{DayToDay, Evaporation, Plan, Schedule, Timing};
 
 /// Evaporation going from day to day: a factor for each, in turn.
 pub(super) struct Weather {
-    variation: DayToDay,
+    mean: f64,
+    deviation: f64,
+    /// Share of yesterday's deviation in today's, and of a fresh one.
+    kept: f64,
+    fresh: f64,
     z: f64,
 }
 
 impl Weather {
     pub(super) fn new(variation: DayToDay, rng: &mut ChaCha8Rng) -> Self {
-        Self { variation, z: StandardNormal.sample(rng) }
+        let kept = variation.kept();
+        let (mean, deviation) = variation.logarithm();
+        Self { mean, deviation, kept, fresh: (1.0 - kept * kept).sqrt(), z: StandardNormal.sample(rng) }
     }
 
     /// The factor of the next day.
     pub(super) fn next(&mut self, rng: &mut ChaCha8Rng) -> f64 {
-        let factor = self.variation.factor(self.z);
-        let (keep, fresh): (f64, f64) = (self.variation.kept(), StandardNormal.sample(rng));
-        self.z = keep * self.z + (1.0 - keep * keep).sqrt() * fresh;
+        let factor = (self.deviation * self.z + self.mean).exp();
+        let fresh: f64 = StandardNormal.sample(rng);
+        self.z = self.kept * self.z + self.fresh * fresh;
         factor
     }
 }
@@ -28,13 +34,11 @@ impl Weather {
 /// Makes a plan's evaporation vary from day to day.
 pub fn vary_evaporation(plan: &mut Plan, variation: DayToDay, rng: &mut ChaCha8Rng) {
     let mut weather = Weather::new(variation, rng);
-    let mut days = Vec::new();
-    let mut day = 0.0;
-    while day < plan.horizon.days() {
-        days.push(plan.regime.evaporation.on_day(day) * weather.next(rng));
-        day += 1.0;
-    }
-    plan.regime.evaporation = Evaporation::Daily(days.into());
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
+    let days = plan.horizon.days().ceil() as usize;
+    let evaporation = &plan.regime.evaporation;
+    let varied = (0..days).map(|day| evaporation.on_day(day as f64) * weather.next(rng));
+    plan.regime.evaporation = Evaporation::Daily(varied.collect());
 }
 
 /// Leaves out each scheduled change with a probability.

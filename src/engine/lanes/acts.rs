@@ -4,7 +4,7 @@ use super::super::acts::MOST_OF_TANK;
 use super::super::clock::{Act, SAME_INSTANT_D};
 use super::super::{EngineError, Observer, Row};
 use super::member::{Errors, Member};
-use super::pass::Column;
+use super::pass::{self, Column};
 use super::{Lanes, columns};
 use crate::model::{Cursor, Dose, Fill, Schedule};
 
@@ -80,8 +80,7 @@ impl Lanes {
     pub(super) fn act(&mut self, act: Act) -> Result<(), EngineError> {
         match act {
             Act::Midnight => {
-                let day = (self.time + SAME_INSTANT_D).floor();
-                self.today.iter_mut().zip(&self.evaporation).for_each(|(today, e)| *today = e.on_day(day));
+                self.evaporation.put((self.time + SAME_INSTANT_D).floor(), &mut self.today);
             }
             Act::Refill => self.stock.copy_from_slice(&self.capacity),
             Act::Change(i) => self.change(i)?,
@@ -135,10 +134,10 @@ impl Lanes {
 
     /// Looks at the state that an act has left behind.
     pub(super) fn look_at_instant(&mut self) {
-        self.odd.fill(false);
-        self.look();
+        self.strain.fill(0.0);
+        pass::look(self);
         for l in 0..self.count() {
-            if !self.odd[l] || self.gone[l] {
+            if self.strain[l] <= 0.0 || self.gone[l] {
                 continue;
             }
             self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);

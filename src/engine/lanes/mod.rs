@@ -64,7 +64,7 @@ pub struct Lanes {
     high_psu: Column,
     /// The practical salinity is the first of these times `S/(W + second·S)`.
     salinity: [f64; 2],
-    evaporation: Vec<Evaporation>,
+    evaporation: Evaporations,
     /// Evaporation \[L/d\].
     today: Column,
     /// Solutes with an uptake.
@@ -83,10 +83,49 @@ pub struct Lanes {
     is_off: bool,
     factors: Vec<Factors>,
     next_factors: usize,
-    /// Lanes that must be looked at one by one, those that have left, and those that did so lately.
-    odd: Vec<bool>,
+    /// Above zero where a lane must be looked at by itself.
+    strain: Column,
+    /// Lanes that have left, and those that did so lately.
     gone: Vec<bool>,
     left: Vec<usize>,
+}
+
+/// How evaporation goes from day to day.
+enum Evaporations {
+    /// Each day is as the first.
+    Same,
+    /// A row a day, in it the lanes: one midnight reads one row.
+    Drawn(Vec<Column>),
+    /// Each lane knows its own.
+    Known(Vec<Evaporation>),
+}
+
+impl Evaporations {
+    fn new(lanes: Vec<Evaporation>) -> Self {
+        if !lanes.iter().any(Evaporation::varies) {
+            return Self::Same;
+        }
+        let drawn = lanes.iter().map(|e| if let Evaporation::Daily(days) = e { Some(&days[..]) } else { None });
+        let Some(drawn) = drawn.collect::<Option<Vec<&[f64]>>>() else { return Self::Known(lanes) };
+        let days = drawn.iter().map(|days| days.len()).max().unwrap_or(0);
+        // The last day stays.
+        let on = |day: usize| move |days: &&[f64]| days.get(day).or(days.last()).copied().unwrap_or(0.0);
+        Self::Drawn((0..days).map(|day| drawn.iter().map(on(day)).collect()).collect())
+    }
+
+    /// Puts the rates \[L/d\] of a day into `today`.
+    fn put(&self, day: f64, today: &mut [f64]) {
+        match self {
+            Self::Same => {}
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
+            Self::Drawn(days) => {
+                if let Some(row) = days.get(day as usize).or(days.last()) {
+                    today.copy_from_slice(row);
+                }
+            }
+            Self::Known(lanes) => today.iter_mut().zip(lanes).for_each(|(today, e)| *today = e.on_day(day)),
+        }
+    }
 }
 
 /// The edges of a band that each lane has yet to leave.
@@ -180,15 +219,15 @@ impl Lanes {
             is_off: false,
             factors: Vec::new(),
             next_factors: 0,
-            odd: vec![false; count],
+            strain: empty(),
             gone: vec![false; count],
             left: Vec::new(),
             changes: Vec::new(),
-            evaporation: Vec::new(),
+            evaporation: Evaporations::Same,
         };
         let changes = plan.regime.changes.iter().enumerate();
         lanes.changes = changes.map(|(i, change)| Changes::new(i, change.fill, &mut members)).collect();
-        lanes.evaporation = members.into_iter().map(|m| m.evaporation).collect();
+        lanes.evaporation = Evaporations::new(members.into_iter().map(|m| m.evaporation).collect());
         (0..count).for_each(|l| lanes.follow_law(l));
         lanes.look_at_instant();
         lanes
@@ -248,29 +287,36 @@ impl Lanes {
     fn segment(&mut self, days: f64) {
         let slot = self.factors(days);
         std::mem::swap(&mut self.amounts, &mut self.before);
-        self.held_top_off(days);
+        pass::top_off(self, days);
         if self.is_off {
             self.way_to_level(days);
             pass::off_level(self, slot);
         } else {
             pass::held(self, slot);
         }
-        self.look();
-        for l in 0..self.count() {
-            if !self.odd[l] {
-                self.stock[l] -= self.drawn[l];
-            } else if !self.gone[l] {
-                self.is_off = true;
-                if self.single(l, days).is_none() {
-                    self.leave(l);
+        pass::look(self);
+        if self.is_strained() {
+            for l in 0..self.count() {
+                if self.strain[l] > 0.0 && !self.gone[l] {
+                    self.drawn[l] = 0.0;
+                    self.is_off = true;
+                    if self.single(l, days).is_none() {
+                        self.leave(l);
+                    }
+                    self.weigh(l);
+                    self.forget_left(l);
                 }
-                self.weigh(l);
-                self.forget_left(l);
             }
         }
+        self.stock.iter_mut().zip(&self.drawn).for_each(|(stock, drawn)| *stock -= drawn);
         if self.is_off {
             self.look_at_level();
         }
+    }
+
+    /// Whether a lane must be looked at by itself.
+    fn is_strained(&self) -> bool {
+        self.strain.iter().filter(|strain| **strain > 0.0).count() > 0
     }
 
     /// Where the factors for a length stand.
@@ -289,17 +335,7 @@ impl Lanes {
         slot
     }
 
-    /// The top-off that holds the level, and what it draws; odd where it cannot.
-    fn held_top_off(&mut self, days: f64) {
-        for l in 0..self.count() {
-            let top = (self.water_l[l] * self.fresh_kg[l] * self.today[l] - self.carried[l]) / self.rise[l];
-            self.top[l] = top;
-            self.drawn[l] = top * days;
-            self.odd[l] = !(top > 0.0 && top <= self.pump[l] && self.drawn[l] <= self.stock[l]);
-        }
-    }
-
-    /// For how long, and how, the level is off at the start of the segment; odd where it is off for long.
+    /// For how long, and how, the level is off at the start of the segment; a strain where it is off for long.
     fn way_to_level(&mut self, days: f64) {
         for l in 0..self.count() {
             let (volume, level) = (self.volume[l], self.level[l]);
@@ -313,44 +349,16 @@ impl Lanes {
                 let turnover = first / volume * (1.0 - z * (0.5 - z * (1.0 / 3.0 - 0.25 * z)));
                 more = self.out[l] * (turnover - first / level);
                 let fastest = self.lambda.iter().fold(0.0, |most: f64, lambda| most.max(lambda[l]));
-                self.odd[l] |= !(first > 0.0
+                self.drawn[l] = top * first + self.top[l] * (days - first);
+                let short = first > 0.0
                     && z.abs() <= MOST_OFF_LEVEL
                     && fastest * first <= SHORT_EXPONENT
-                    && self.out[l] * first / level * z.abs() <= OFF_LEVEL_ERROR);
-                self.drawn[l] = top * first + self.top[l] * (days - first);
-                self.odd[l] |= self.drawn[l] > self.stock[l];
+                    && self.out[l] * first / level * z.abs() <= OFF_LEVEL_ERROR;
+                if !short || self.drawn[l] > self.stock[l] {
+                    self.strain[l] = f64::INFINITY;
+                }
             }
             (self.off.days[l], self.off.top[l], self.off.more[l]) = (first, top, more);
-        }
-    }
-
-    /// Volume and salinity of the present amounts; odd where a lane must be looked at by itself.
-    fn look(&mut self) {
-        let [factor, share] = self.salinity;
-        let (water, salt) = (&self.amounts[0], &self.amounts[1]);
-        for l in 0..self.laws.len() {
-            self.volume[l] = self.water_l[l] * water[l] + self.salt_l[l] * salt[l];
-            let psu = factor * salt[l] / (water[l] + share * salt[l]);
-            self.psu[l] = psu;
-            self.odd[l] |= psu <= self.low_psu[l] || psu >= self.high_psu[l];
-        }
-        for i in &self.taking {
-            self.odd.iter_mut().zip(&self.amounts[i + 2]).for_each(|(odd, amount)| *odd |= *amount < 0.0);
-        }
-        for band in &self.bands {
-            match band.of {
-                Watched::Salinity => {
-                    for (l, psu) in self.psu.iter().enumerate() {
-                        self.odd[l] |= *psu < band.low[l] || *psu > band.high[l];
-                    }
-                }
-                Watched::Solute(i) => {
-                    for (l, amount) in self.amounts[i + 2].iter().enumerate() {
-                        let volume = self.volume[l];
-                        self.odd[l] |= *amount < band.low[l] * volume || *amount > band.high[l] * volume;
-                    }
-                }
-            }
         }
     }
 
@@ -382,7 +390,8 @@ impl Lanes {
         (self.water_l[l], self.salt_l[l]) = (law.volumes.water, law.volumes.salt);
         self.rise[l] = law.volume(self.fresh[0][l], self.fresh[1][l]);
         self.carried[l] = law.volume(self.base[0][l], self.base[1][l]) - self.out[l];
-        (self.low_psu[l], self.high_psu[l]) = law.holds_between();
+        let (low, high) = law.holds_between();
+        (self.low_psu[l], self.high_psu[l]) = (low.next_up(), high.next_down());
     }
 
     /// Stops watching the bands that a lane has left.
@@ -411,10 +420,12 @@ impl Factors {
         };
         let keep = each(&|j, l| (-lanes.lambda[j][l] * days).exp());
         let once = each(&|j, l| days * exprel(-lanes.lambda[j][l] * days));
+        let brought = each(&|j, l| once[j][l] * lanes.fresh[j][l]);
         Self {
             days,
+            is_brought: brought.iter().map(|column| column.iter().any(|b| *b != 0.0)).collect(),
             given: each(&|j, l| once[j][l] * lanes.base[j][l]),
-            brought: each(&|j, l| once[j][l] * lanes.fresh[j][l]),
+            brought,
             dried: (0..lanes.count()).map(|l| once[0][l] * lanes.fresh_kg[l]).collect(),
             keep,
             once,

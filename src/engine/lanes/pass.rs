@@ -9,6 +9,7 @@
 //! `keep_{t−s} = keep_t/keep_s`, `once_{t−s} = once_t − keep_{t−s}·once_s`.
 
 use super::Lanes;
+use crate::model::Watched;
 
 /// A number for each lane.
 pub(super) type Column = Vec<f64>;
@@ -25,6 +26,8 @@ pub(super) struct Factors {
     pub(super) given: Vec<Column>,
     /// `once` times what a litre of top-off brings.
     pub(super) brought: Vec<Column>,
+    /// Whether it brings any in some lane.
+    pub(super) is_brought: Vec<bool>,
     /// `once` of the water times what a litre of fresh water weighs.
     pub(super) dried: Column,
 }
@@ -41,11 +44,69 @@ pub(super) struct Off {
 }
 
 /// `exprel(−y)` for `|y|` up to [`SHORT_EXPONENT`].
-#[inline(always)]
+#[inline]
 fn short(y: f64) -> f64 {
     const TERMS: [f64; 9] =
         [1.0, 1.0 / 2.0, 1.0 / 6.0, 1.0 / 24.0, 1.0 / 120.0, 1.0 / 720.0, 1.0 / 5040.0, 1.0 / 40320.0, 1.0 / 362880.0];
     TERMS.iter().rev().fold(0.0, |sum, term| term - y * sum)
+}
+
+/// The top-off that holds the level, and what it draws; a strain where it cannot.
+pub(super) fn top_off(lanes: &mut Lanes, days: f64) {
+    let n = lanes.top.len();
+    let (top, drawn, strain) = (&mut lanes.top[..n], &mut lanes.drawn[..n], &mut lanes.strain[..n]);
+    let (water_l, fresh_kg, today) = (&lanes.water_l[..n], &lanes.fresh_kg[..n], &lanes.today[..n]);
+    let (carried, rise, pump, stock) = (&lanes.carried[..n], &lanes.rise[..n], &lanes.pump[..n], &lanes.stock[..n]);
+    for l in 0..n {
+        top[l] = (water_l[l] * fresh_kg[l] * today[l] - carried[l]) / rise[l];
+        drawn[l] = top[l] * days;
+        // Where nothing is needed the float does not open.
+        strain[l] = larger(larger(f64::MIN_POSITIVE - top[l], top[l] - pump[l]), drawn[l] - stock[l]);
+    }
+}
+
+/// Volume and salinity of the present amounts; a strain where a lane must be looked at by itself.
+pub(super) fn look(lanes: &mut Lanes) {
+    let n = lanes.top.len();
+    let (volume, psu, strain) = (&mut lanes.volume[..n], &mut lanes.psu[..n], &mut lanes.strain[..n]);
+    let (water, salt) = (&lanes.amounts[0][..n], &lanes.amounts[1][..n]);
+    let (water_l, salt_l) = (&lanes.water_l[..n], &lanes.salt_l[..n]);
+    let (low, high) = (&lanes.low_psu[..n], &lanes.high_psu[..n]);
+    let [factor, share] = lanes.salinity;
+    for l in 0..n {
+        volume[l] = water_l[l] * water[l] + salt_l[l] * salt[l];
+        psu[l] = factor * salt[l] / (water[l] + share * salt[l]);
+        strain[l] = larger(strain[l], larger(low[l] - psu[l], psu[l] - high[l]));
+    }
+    for i in &lanes.taking {
+        let amount = &lanes.amounts[i + 2][..n];
+        for l in 0..n {
+            strain[l] = larger(strain[l], -amount[l]);
+        }
+    }
+    for band in &lanes.bands {
+        let (low, high) = (&band.low[..n], &band.high[..n]);
+        match band.of {
+            Watched::Salinity => {
+                for l in 0..n {
+                    strain[l] = larger(strain[l], larger(low[l] - psu[l], psu[l] - high[l]));
+                }
+            }
+            Watched::Solute(i) => {
+                let amount = &lanes.amounts[i + 2][..n];
+                for l in 0..n {
+                    let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);
+                    strain[l] = larger(strain[l], larger(low, high));
+                }
+            }
+        }
+    }
+}
+
+/// The larger of two numbers.
+#[inline]
+fn larger(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
 }
 
 /// A segment with the level held throughout.
@@ -56,8 +117,15 @@ pub(super) fn held(lanes: &mut Lanes, slot: usize) {
     for (j, (after, now)) in lanes.amounts.iter_mut().zip(&lanes.before).enumerate() {
         let (after, now) = (&mut after[..n], &now[..n]);
         let (keep, given, brought) = (&factors.keep[j][..n], &factors.given[j][..n], &factors.brought[j][..n]);
-        for l in 0..n {
-            after[l] = keep[l] * now[l] + given[l] + top[l] * brought[l];
+        // Purified water brings no salt and no solutes.
+        if factors.is_brought[j] {
+            for l in 0..n {
+                after[l] = keep[l] * now[l] + given[l] + top[l] * brought[l];
+            }
+        } else {
+            for l in 0..n {
+                after[l] = keep[l] * now[l] + given[l];
+            }
         }
     }
     let (water, dried, today) = (&mut lanes.amounts[0][..n], &factors.dried[..n], &lanes.today[..n]);

@@ -51,11 +51,42 @@ pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, wat
     Some(regime)
 }
 
+/// Reads one table of the file anew into a regime; `false` where more hangs on it than its own part of the regime.
+pub(in crate::scenario) fn read_again(
+    table: &str,
+    root: &Section<'_>,
+    context: &Context<'_>,
+    waters: &[Water],
+    regime: &mut Regime,
+) -> bool {
+    match table {
+        "evaporation" => regime.evaporation = evaporation(&root.section("evaporation"), context),
+        "top_off" => match top_off(&root.section("top_off"), context, waters) {
+            Some(top_off) => regime.top_off = top_off,
+            None => return false,
+        },
+        "losses" => {
+            let losses = losses(&root.section("losses"), context);
+            (regime.skimmate, regime.creep, regime.leak) = (losses.skimmate, losses.creep, losses.leak);
+        }
+        "change" | "changes" => {
+            regime.changes = changes(root, context, waters);
+            // A change that waits for a reading needs one.
+            return regime.changes.iter().all(|c| !matches!(c.timing, Timing::Triggered(_)));
+        }
+        "exchange" => regime.exchange = exchange(&root.section("exchange"), context, waters),
+        "feed" => regime.feed = feed(&root.section("feed"), context),
+        "doses" => regime.doses = doses(root, context),
+        _ => return false,
+    }
+    true
+}
+
 /// Refuses a water that is mixed until the meter shows what it shows for no water.
 fn mixed_by_meter(root: &Section<'_>, regime: &Regime, waters: &[Water]) {
     for water in waters.iter().filter(|w| w.mixed_by_meter) {
         if !regime.truth(water).is_ok_and(|truth| SALINITIES.contains(&truth.psu())) {
-            root.section("waters").section(&water.name).complain(
+            root.section("waters").section(water.name.clone()).complain(
                 "mixed_by",
                 format!(
                     "`{}` is mixed until the meter shows {} psu, which it does for no water",

@@ -26,70 +26,10 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (
         return (species, forms);
     }
     for (name, section) in named {
-        let Some(solute) = identify(&name, &section) else {
-            section.finish();
-            continue;
-        };
-        let per_day = |load: LoadText| match load {
-            LoadText::Amount(amount) => amount,
-            LoadText::PerLitre(rise) => rise * litres,
-        };
-        let s = solute.clone();
-        let start = section
-            .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
-                parse_concentration(&s, t).map(|c| (c, form_of(&s, t))).map_err(|e| e.to_string())
-            })
-            .check("zero or more", |c| c.0 >= 0.0)
-            .or(&format!("0 {}", solute.unit()));
-        let s = solute.clone();
-        let load = section
-            .value(
-                "load",
-                "What animals and rock add, as a rise in the whole system or as an amount.",
-                "a load",
-                "0.5 mg/L/d",
-                move |t| parse_load(&s, t).map(per_day).map_err(|e| e.to_string()),
-            )
-            .check("zero or more; for a steady loss use uptake", |l| *l >= 0.0)
-            .or(&format!("0 {}/d", solute.base.amount()));
-        let removal =
-            section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
-        let s = solute.clone();
-        let uptake = section
-            .value("uptake", "Zero-order uptake, which stops at zero.", "a load", "20 mg/d", move |t| {
-                parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
-            })
-            .check("zero or more", |l| *l >= 0.0)
-            .or(&format!("0 {}/d", solute.base.amount()));
-        let into = section
-            .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| {
-                Ok(t.to_owned())
-            })
-            .optional();
-        let rate = section
-            .quantity::<Rate>("conversion", "How fast it turns into the other.")
-            .like("200 %/d")
-            .between(0.0, FASTEST_PER_DAY)
-            .optional();
-        section.finish();
-        if into.is_some() != rate.is_some() {
-            section.complain(
-                if into.is_some() { "becomes" } else { "conversion" },
-                format!("`solutes.{name}` needs both `becomes` and `conversion`, or neither"),
-                Some("example: becomes = \"nitrite\", conversion = \"200 %/d\"".into()),
-            );
-        }
-        becomes.push((species.len(), into.zip(rate), section));
-        let (initial, form) = start.unwrap_or((0.0, None));
-        forms.push(form);
-        species.push(Species {
-            solute,
-            initial,
-            removal: removal.unwrap_or_default(),
-            uptake_per_day: uptake.unwrap_or(0.0),
-            load_per_day: load.unwrap_or(0.0),
-            conversion: None,
-        });
+        let Some(read) = solute(&name, &section, litres) else { continue };
+        becomes.push((species.len(), read.becomes, section));
+        forms.push(read.form);
+        species.push(read.species);
     }
     for (from, conversion, section) in becomes {
         let Some((into, rate)) = conversion else { continue };
@@ -109,6 +49,80 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (
         root.complain("solutes", ring.to_string(), Some("remove `becomes` from one of them".into()));
     }
     (species, forms)
+}
+
+/// One solute as it was read.
+pub(in crate::scenario) struct Read {
+    /// Without its conversion, which needs the others.
+    pub(in crate::scenario) species: Species,
+    form: Option<Form>,
+    becomes: Option<(String, Rate)>,
+}
+
+/// Reads one solute in a system of so many litres.
+pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64) -> Option<Read> {
+    let Some(solute) = identify(name, section) else {
+        section.finish();
+        return None;
+    };
+    let per_day = |load: LoadText| match load {
+        LoadText::Amount(amount) => amount,
+        LoadText::PerLitre(rise) => rise * litres,
+    };
+    let s = solute.clone();
+    let start = section
+        .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
+            parse_concentration(&s, t).map(|c| (c, form_of(&s, t))).map_err(|e| e.to_string())
+        })
+        .check("zero or more", |c| c.0 >= 0.0)
+        .or(&format!("0 {}", solute.unit()));
+    let s = solute.clone();
+    let load = section
+        .value(
+            "load",
+            "What animals and rock add, as a rise in the whole system or as an amount.",
+            "a load",
+            "0.5 mg/L/d",
+            move |t| parse_load(&s, t).map(per_day).map_err(|e| e.to_string()),
+        )
+        .check("zero or more; for a steady loss use uptake", |l| *l >= 0.0)
+        .or(&format!("0 {}/d", solute.base.amount()));
+    let removal = section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
+    let s = solute.clone();
+    let uptake = section
+        .value("uptake", "Zero-order uptake, which stops at zero.", "a load", "20 mg/d", move |t| {
+            parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
+        })
+        .check("zero or more", |l| *l >= 0.0)
+        .or(&format!("0 {}/d", solute.base.amount()));
+    let into = section
+        .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| {
+            Ok(t.to_owned())
+        })
+        .optional();
+    let rate = section
+        .quantity::<Rate>("conversion", "How fast it turns into the other.")
+        .like("200 %/d")
+        .between(0.0, FASTEST_PER_DAY)
+        .optional();
+    section.finish();
+    if into.is_some() != rate.is_some() {
+        section.complain(
+            if into.is_some() { "becomes" } else { "conversion" },
+            format!("`solutes.{name}` needs both `becomes` and `conversion`, or neither"),
+            Some("example: becomes = \"nitrite\", conversion = \"200 %/d\"".into()),
+        );
+    }
+    let (initial, form) = start.unwrap_or((0.0, None));
+    let species = Species {
+        solute,
+        initial,
+        removal: removal.unwrap_or_default(),
+        uptake_per_day: uptake.unwrap_or(0.0),
+        load_per_day: load.unwrap_or(0.0),
+        conversion: None,
+    };
+    Some(Read { species, form, becomes: into.zip(rate) })
 }
 
 /// The built-in solute of that name, or a private one with its stated unit.

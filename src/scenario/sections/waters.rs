@@ -70,7 +70,7 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
 }
 
 /// The key that names a water, resolved.
-pub(super) fn water_named(section: &Section<'_>, waters: &[Water], default: &str) -> usize {
+pub(super) fn water_named(section: &Section<'_>, waters: &[Water], default: &'static str) -> usize {
     let names: Vec<String> = waters.iter().map(|w| w.name.clone()).collect();
     section
         .value(
