@@ -54,9 +54,8 @@ impl Gathered {
         Self { quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities] }
     }
 
-    /// Takes the rows of cells (rows, in them quantities, in them members).
-    fn take(&mut self, values: &[f64], members: usize) {
-        let cells: Vec<Vec<f64>> = values.par_chunks(members).map(|cell| quantiles(cell, &QUANTILES)).collect();
+    /// Takes the quantiles of cells: rows, in them quantities.
+    fn take(&mut self, cells: &[Vec<f64>]) {
         let quantities = self.quantiles.len();
         for (k, cell) in cells.iter().enumerate() {
             for (column, value) in self.quantiles[k % quantities].iter_mut().zip(cell) {
@@ -118,15 +117,13 @@ pub fn ensemble(
     let drawn = Members::new(loaded, &request.uncertainty, request.seed);
     let member = |i| drawn.plan(members.start + i as u64);
     let left_at = walk(plan, header.count(), &member, going, |block| {
-        gathered.take(block.values(), header.count());
-        match &mut kept {
-            Some(file) => {
-                let bytes = bytes_of(block.values().iter().copied());
-                sum.update(&bytes);
-                file.write(&bytes)
-            }
-            None => Ok::<(), AppError>(()),
+        gathered.take(&block.cells(|cell| quantiles(cell, &QUANTILES)));
+        let Some(file) = &mut kept else { return Ok::<(), AppError>(()) };
+        for bytes in block.cells(|cell| bytes_of(cell.iter().copied())) {
+            sum.update(&bytes);
+            file.write(&bytes)?;
         }
+        Ok(())
     })?;
     if let Some(mut file) = kept {
         let bytes = bytes_of(left_at.iter().flatten().map(|t| t.unwrap_or(f64::NAN)));
@@ -163,7 +160,8 @@ pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<Ens
                 cell = rest;
             }
         }
-        gathered.take(&row, header.count());
+        let cells: Vec<Vec<f64>> = row.par_chunks(header.count()).map(|cell| quantiles(cell, &QUANTILES)).collect();
+        gathered.take(&cells);
     }
     let mut left_at = Vec::new();
     for file in &mut files {

@@ -118,6 +118,17 @@ impl Situation<'_> {
         self.supply(f);
     }
 
+    /// The flows that go with neither the level nor the weather: those of [`Self::flows`] without top-off and
+    /// evaporation.
+    pub(super) fn steady(&self) -> InForce {
+        let mut f = InForce::default();
+        self.given(&mut f);
+        (f.evaporation_kg, f.evaporation_l) = (0.0, 0.0);
+        f.flow.out = f.outflows.iter().map(|(_, rate)| rate).sum();
+        self.supply(&mut f);
+        f
+    }
+
     /// Flows that do not depend on the level.
     fn given(&self, f: &mut InForce) {
         let regime = self.regime;

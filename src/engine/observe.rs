@@ -78,6 +78,16 @@ impl Segment<'_> {
         self.stepper.pieces(self.flow, self.days)
     }
 
+    /// The value of a quantity (`None` is the volume) `days` into the segment.
+    fn value_at(&mut self, of: Option<Watched>, days: f64) -> f64 {
+        if let Some(of @ Watched::Solute(_)) = of {
+            return self.at(days).value(of);
+        }
+        // Water and salt know nothing of the solutes.
+        let [water, salt] = self.flow.water_and_salt([self.amounts[0], self.amounts[1]], days);
+        if of.is_some() { self.law.salinity_psu(water, salt) } else { self.law.volume(water, salt) }
+    }
+
     /// The tank `days` into the segment.
     pub fn at(&mut self, days: f64) -> Row<'_> {
         self.stepper.step(self.flow, self.at_zero, self.amounts, days, self.scratch, self.integral);
@@ -207,8 +217,7 @@ impl Watch {
     fn turning(&self, segment: &mut Segment<'_>, from: f64, to: f64, highest: bool) -> f64 {
         const GOLDEN: f64 = 0.618_033_988_749_894_9;
         let mut value = |t: f64| {
-            let row = segment.at(t);
-            let value = self.value(&row);
+            let value = segment.value_at(self.of, t);
             if highest { value } else { -value }
         };
         let (mut low, mut high) = (from, to);
@@ -231,10 +240,8 @@ impl Watch {
     /// Time outside between two times of a segment over which the value only rises or only falls.
     pub(super) fn outside(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
         let Some(band) = self.band else { return };
-        let value_at = |segment: &mut Segment<'_>, t: f64| {
-            let row = segment.at(t);
-            self.of.map_or(row.volume_l, |of| row.value(of))
-        };
+        let of = self.of;
+        let value_at = |segment: &mut Segment<'_>, t: f64| segment.value_at(of, t);
         let (before, after) = (value_at(segment, from), value_at(segment, to));
         let cell = std::cell::RefCell::new(segment);
         let mut cuts = vec![from];

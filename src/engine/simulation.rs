@@ -41,12 +41,28 @@ pub struct Simulation<'a> {
     steps: u64,
 }
 
+/// What a litre of each water of a plan brings under a regime.
+fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
+    plan.waters.iter().map(|water| Ok(water.content(plan.basis, regime.truth(water)?)?)).collect()
+}
+
 /// Longest step \[d\] of a chain with an uptake in it, so that no stay at zero is stepped over.
 const CHAIN_UPTAKE_STEP_D: f64 = 0.125;
 
 impl<'a> Simulation<'a> {
     /// The plan at its start.
     pub fn new(plan: &'a Plan) -> Result<Self, EngineError> {
+        let amounts = Self::beginning(plan)?.2;
+        let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let mut simulation = Self::at(plan, 0.0, amounts, full)?;
+        // A schedule may ask for something at the very start, and a fault may begin there and strike.
+        simulation.active.fill(false);
+        simulation.clock = Clock::new(plan, -2.0 * SAME_INSTANT_D);
+        Ok(simulation)
+    }
+
+    /// What a plan starts from: its volume law, what a litre of each of its waters brings, and the tank's amounts.
+    pub(super) fn beginning(plan: &Plan) -> Result<(VolumeLaw, Vec<Content>, Vec<f64>), EngineError> {
         let start = Water {
             name: String::new(),
             salinity: plan.tank.salinity,
@@ -54,14 +70,10 @@ impl<'a> Simulation<'a> {
             temperature: plan.tank.temperature,
             solutes: plan.species.iter().map(|s| s.initial).collect(),
         };
-        let content = start.content(plan.basis, plan.tank.salinity)?;
-        let amounts = content.0.iter().map(|c| c * plan.tank.volume.litres()).collect();
-        let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
-        let mut simulation = Self::at(plan, 0.0, amounts, full)?;
-        // A schedule may ask for something at the very start, and a fault may begin there and strike.
-        simulation.active.fill(false);
-        simulation.clock = Clock::new(plan, -2.0 * SAME_INSTANT_D);
-        Ok(simulation)
+        let litre = start.content(plan.basis, plan.tank.salinity)?;
+        let law = VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?;
+        let contents = contents(plan, &plan.regime)?;
+        Ok((law, contents, litre.0.iter().map(|c| c * plan.tank.volume.litres()).collect()))
     }
 
     /// The plan at a time, with these amounts (water kg, salt kg, solutes) and this much in the
@@ -243,10 +255,7 @@ impl<'a> Simulation<'a> {
                 window.what.bend(self.plan, &mut self.regime);
             }
         }
-        self.contents.clear();
-        for water in &self.plan.waters {
-            self.contents.push(water.content(self.plan.basis, self.regime.truth(water)?)?);
-        }
+        self.contents = contents(self.plan, &self.regime)?;
         self.dirty = true;
         Ok(())
     }

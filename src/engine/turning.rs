@@ -1,6 +1,7 @@
 //! Instants inside a step at which the equations change: the volume law, an uptake at zero.
 
 use super::{Observer, Simulation};
+use crate::model::{Flow, VolumeLaw};
 use crate::numerics::find_root;
 use crate::results::Cause;
 
@@ -8,20 +9,19 @@ use crate::results::Cause;
 /// leaves zero the two are the same but for rounding, and must not send it back.
 pub(super) const BALANCED: f64 = 1e-12;
 
+/// When, in a step of `days` of water and salt from `now` to `then`, the volume law must be looked at again.
+pub(super) fn law_ends(law: &VolumeLaw, flow: &Flow, now: [f64; 2], then: [f64; 2], days: f64) -> Option<f64> {
+    let psu = |[water, salt]: [f64; 2]| law.salinity_psu(water, salt);
+    let point = law.next_point(psu(now), psu(then))?;
+    find_root(|t| psu(flow.water_and_salt(now, t)) - point, 0.0, days, 0.0).ok()
+}
+
 impl Simulation<'_> {
     /// When, in the step just worked out, the salinity has moved so far that the volume law must be
     /// renewed: the law then changes at an instant that does not depend on the steps.
     pub(super) fn law_ends(&mut self, days: f64) -> Option<f64> {
-        let law = self.law;
-        let psu = |amounts: &[f64]| law.salinity_psu(amounts[0], amounts[1]);
-        let point = law.next_point(psu(&self.amounts), psu(&self.after))?;
-        let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
-        let beyond = |t: f64| {
-            let (stepper, scratch, integral) = &mut *cell.borrow_mut();
-            stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
-            psu(scratch) - point
-        };
-        find_root(beyond, 0.0, days, 0.0).ok()
+        let two = |amounts: &[f64]| [amounts[0], amounts[1]];
+        law_ends(&self.law, &self.force.flow, two(&self.amounts), two(&self.after), days)
     }
 
     /// The first solute in the step whose uptake runs it empty, or that is made faster than taken

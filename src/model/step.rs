@@ -53,6 +53,23 @@ impl Flow {
     pub fn turnover(&self, days: f64) -> f64 {
         turnover(self.volume, self.drift, days)
     }
+
+    /// Water and salt \[kg\] after a time \[d\], as [`Stepper::step`] gives them.
+    #[must_use]
+    pub fn water_and_salt(&self, amounts: [f64; 2], days: f64) -> [f64; 2] {
+        let (keep, gain) = self.unreacted(days);
+        [keep * amounts[0] + gain * self.supply[0], keep * amounts[1] + gain * self.supply[1]]
+    }
+
+    /// What is left of an amount without reactions, and what a unit of supply comes to.
+    fn unreacted(&self, days: f64) -> (f64, f64) {
+        let tau = self.turnover(days);
+        let keep = (-self.out * tau).exp();
+        let exponent = (self.drift + self.out) * tau;
+        // The two are one: the second keeps its sense where hundreds of volumes pass in a step.
+        let shape = if exponent < 1.0 { keep * exprel(exponent) } else { (self.drift * tau).exp() * exprel(-exponent) };
+        (keep, self.volume * tau * shape)
+    }
 }
 
 fn weigh(weights: &[f64; GAUSS_NODES], values: &[f64; GAUSS_NODES]) -> f64 {
@@ -163,12 +180,7 @@ impl Stepper {
         after: &mut [f64],
         integral: &mut [f64],
     ) {
-        let tau = flow.turnover(days);
-        let keep = (-flow.out * tau).exp();
-        let exponent = (flow.drift + flow.out) * tau;
-        // The two are one: the second keeps its sense where hundreds of volumes pass in a step.
-        let shape = if exponent < 1.0 { keep * exprel(exponent) } else { (flow.drift * tau).exp() * exprel(-exponent) };
-        let gain = flow.volume * tau * shape;
+        let (keep, gain) = flow.unreacted(days);
         after[0] = keep * amounts[0] + gain * flow.supply[0];
         after[1] = keep * amounts[1] + gain * flow.supply[1];
         for (i, held) in at_zero.iter().enumerate() {

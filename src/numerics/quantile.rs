@@ -1,9 +1,12 @@
 //! Quantiles without sorting everything, and the error of a share.
 
-/// Most buckets into which values are counted, and the room for them: any low bits are the number of one.
-const MOST_BUCKETS: usize = 1024;
-const ROOM: usize = 2048;
-/// Added to a number below [`ROOM`], leaves it, rounded, in the low bits.
+/// Buckets into which values are counted.
+const BUCKETS: usize = 1024;
+/// The last of them.
+const LAST: f64 = BUCKETS as f64 - 1.0;
+/// Values that are looked at for their range.
+const SAMPLE: usize = 256;
+/// Added to a number below [`BUCKETS`], leaves it, rounded, in the low bits.
 const TO_LOW_BITS: f64 = (1u64 << 52) as f64;
 
 /// Quantile of sorted values, straight between them (type 7 of Hyndman & Fan 1996, Am. Stat. 50:361).
@@ -16,51 +19,55 @@ pub fn quantile(sorted: &[f64], q: f64) -> f64 {
 
 /// The same quantiles of values in any order; values that are no numbers are left out.
 ///
-/// Values are counted into buckets, and only the buckets that hold a wanted rank are sorted, so the
-/// answer is exact.
+/// Values are counted into buckets over the range of a sample, those beyond it into the first and the last, and only
+/// the buckets that hold a wanted rank are sorted: the answer is exact, whatever the sample.
 #[must_use]
 pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
-    let Some((low, high)) = extremes(values) else {
-        let numbers: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
-        return if numbers.is_empty() { vec![f64::NAN; levels.len()] } else { quantiles(&numbers, levels) };
-    };
     let count = values.len();
-    let places: Vec<(usize, f64)> = levels.iter().filter_map(|q| place(count, *q)).collect();
-    let buckets = count.clamp(1, MOST_BUCKETS);
-    let scale = if high > low { buckets as f64 / (high - low) } else { 0.0 };
-    if !scale.is_finite() {
-        let mut sorted = values.to_vec();
-        sorted.sort_unstable_by(f64::total_cmp);
-        return levels.iter().map(|q| quantile(&sorted, *q)).collect();
+    let sample = || values.iter().step_by((count / SAMPLE).max(1)).copied();
+    let (low, high) = (sample().fold(f64::INFINITY, f64::min), sample().fold(f64::NEG_INFINITY, f64::max));
+    let scale = LAST / (high - low);
+    if count < SAMPLE || !(scale > 0.0 && scale.is_finite()) {
+        return by_sorting(values, levels);
     }
     #[expect(clippy::cast_possible_truncation, reason = "the low bits are wanted")]
-    let bucket: Vec<u16> = values.iter().map(|v| ((v - low) * scale + TO_LOW_BITS).to_bits() as u16).collect();
+    let bucket = |value: &f64| {
+        let place = (value - low) * scale;
+        // What is no number goes to the first bucket.
+        let place = if place > 0.0 { place } else { 0.0 };
+        let place = if place < LAST { place } else { LAST };
+        (place + TO_LOW_BITS).to_bits() as u16
+    };
+    let bucket: Vec<u16> = values.iter().map(bucket).collect();
     let begins = begins(&bucket);
-    // The place of each wanted bucket among those kept, one up.
-    let mut wanted = [0usize; ROOM];
-    let mut kept: Vec<Vec<f64>> = Vec::new();
     let of_rank = |rank: usize| begins.partition_point(|b| *b <= rank) - 1;
-    for (rank, _) in &places {
-        for rank in [*rank, (rank + 1).min(count - 1)] {
-            let bucket = of_rank(rank);
-            if wanted[bucket] == 0 {
-                kept.push(Vec::with_capacity(begins[bucket + 1] - begins[bucket]));
-                wanted[bucket] = kept.len();
-            }
+    let places: Vec<(usize, f64)> = levels.iter().filter_map(|q| place(count, *q)).collect();
+    let ranks = places.iter().flat_map(|(rank, _)| [*rank, (rank + 1).min(count - 1)]);
+    // The place of each wanted bucket among those kept, one up; the first is always wanted.
+    let mut wanted = [0u16; BUCKETS];
+    let mut kept: Vec<Vec<f64>> = Vec::new();
+    for bucket in std::iter::once(0).chain(ranks.map(of_rank)) {
+        if wanted[bucket] == 0 {
+            kept.push(Vec::with_capacity(begins[bucket + 1] - begins[bucket]));
+            wanted[bucket] = u16::try_from(kept.len()).unwrap_or(u16::MAX);
         }
     }
     for (value, b) in values.iter().zip(&bucket) {
-        let place = wanted[usize::from(*b) % ROOM];
+        let place = wanted[usize::from(*b) % BUCKETS];
         if place > 0 {
-            kept[place - 1].push(*value);
+            kept[usize::from(place) - 1].push(*value);
         }
+    }
+    if kept[0].iter().any(|v| v.is_nan()) {
+        let numbers: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
+        return quantiles(&numbers, levels);
     }
     for kept in &mut kept {
         kept.sort_unstable_by(f64::total_cmp);
     }
     let at = |rank: usize| {
         let b = of_rank(rank);
-        kept[wanted[b] - 1][rank - begins[b]]
+        kept[usize::from(wanted[b]) - 1][rank - begins[b]]
     };
     places
         .iter()
@@ -71,40 +78,30 @@ pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-/// How many values lie in the buckets before each.
+/// The same where there are few values, or where they are all but equal.
+fn by_sorting(values: &[f64], levels: &[f64]) -> Vec<f64> {
+    let mut sorted: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
+    sorted.sort_unstable_by(f64::total_cmp);
+    levels.iter().map(|q| quantile(&sorted, *q)).collect()
+}
+
+/// How many values lie in the buckets before each, and in all.
 fn begins(bucket: &[u16]) -> Vec<usize> {
     // Neighbours often share a bucket: two counts in turn, so that one need not wait for the other.
-    let mut counts = vec![[0usize; ROOM]; 2];
+    let mut counts = [[0u32; BUCKETS]; 2];
     for pair in bucket.chunks(2) {
         for (counts, b) in counts.iter_mut().zip(pair) {
-            counts[usize::from(*b) % ROOM] += 1;
+            counts[usize::from(*b) % BUCKETS] += 1;
         }
     }
-    let mut begins = Vec::with_capacity(ROOM + 1);
+    let mut begins = Vec::with_capacity(BUCKETS + 1);
     let mut sum = 0;
     begins.push(0);
     for (a, b) in counts[0].iter().zip(&counts[1]) {
-        sum += a + b;
+        sum += (a + b) as usize;
         begins.push(sum);
     }
     begins
-}
-
-/// The smallest and the largest of some numbers; nothing where there are none, or one of them is no number.
-fn extremes(values: &[f64]) -> Option<(f64, f64)> {
-    // Side by side, so that the processor need not wait for one comparison before the next.
-    const WIDE: usize = 8;
-    let (mut low, mut high, mut sound) = ([f64::INFINITY; WIDE], [f64::NEG_INFINITY; WIDE], [true; WIDE]);
-    for chunk in values.chunks(WIDE) {
-        for (k, v) in chunk.iter().enumerate() {
-            low[k] = if *v < low[k] { *v } else { low[k] };
-            high[k] = if *v > high[k] { *v } else { high[k] };
-            sound[k] &= !v.is_nan();
-        }
-    }
-    let fold = |values: [f64; WIDE], of: fn(f64, f64) -> f64| values.into_iter().reduce(of);
-    let whole = !values.is_empty() && sound.iter().all(|s| *s);
-    whole.then(|| fold(low, f64::min).zip(fold(high, f64::max))).flatten()
 }
 
 /// Standard error of a chance that was seen `seen` times `of` times: with one success and one failure added, so that
@@ -135,7 +132,7 @@ mod tests {
             (state >> 33) as f64 / f64::from(1u32 << 31)
         };
         let levels = [0.0, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0];
-        for n in [1usize, 2, 3, 17, 1000, 5000] {
+        for n in [1usize, 2, 3, 17, 255, 256, 1000, 5000] {
             for shape in 0..4 {
                 let values: Vec<f64> = (0..n)
                     .map(|i| match shape {

@@ -74,7 +74,7 @@ impl Again {
             tables.set(set).ok()?;
         }
         let mut plan = self.plan.clone();
-        let reader = Reader::new(&tables, false);
+        let reader = Reader { defaults: None, ..Reader::new(&tables, false) };
         reader.gallon.set(self.gallon);
         let root = reader.root();
         let context = Context { header: &self.header, tank: Some(&self.plan.tank), species: &self.plan.species };

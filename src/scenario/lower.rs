@@ -59,7 +59,7 @@ pub fn read(document: &Document) -> Result<Scenario, Problems> {
     };
     match scenario {
         Some(mut scenario) if reader.problems.borrow().is_empty() => {
-            scenario.defaults = reader.defaults.into_inner();
+            scenario.defaults = reader.defaults.map(std::cell::RefCell::into_inner).unwrap_or_default();
             Ok(scenario)
         }
         _ => Err(reader.into_problems()),

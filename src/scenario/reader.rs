@@ -44,7 +44,8 @@ pub(super) struct Reader<'d> {
     pub(super) document: &'d Document,
     pub(super) gallon: Cell<Gallon>,
     pub(super) problems: RefCell<Vec<Problem>>,
-    pub(super) defaults: RefCell<Vec<Assumed>>,
+    /// Nothing where they are of no interest.
+    pub(super) defaults: Option<RefCell<Vec<Assumed>>>,
     pub(super) keys: RefCell<Vec<KeyInfo>>,
     /// Whether only the keys are wanted, and absence is no mistake.
     pub(super) describing: bool,
@@ -56,7 +57,7 @@ impl<'d> Reader<'d> {
             document,
             gallon: Cell::new(Gallon::Unstated),
             problems: RefCell::default(),
-            defaults: RefCell::default(),
+            defaults: Some(RefCell::default()),
             keys: RefCell::default(),
             describing,
         }
@@ -105,7 +106,7 @@ impl<'r> Section<'r> {
     }
 
     fn below(&self, key: &str) -> String {
-        if self.path.is_empty() { key.into() } else { format!("{}.{key}", self.path) }
+        if self.path.is_empty() { key.into() } else { [&self.path, ".", key].concat() }
     }
 
     pub(super) fn dotted(&self, key: &str) -> String {
@@ -113,7 +114,7 @@ impl<'r> Section<'r> {
     }
 
     fn shown(&self, key: &str) -> String {
-        if self.shown_path.is_empty() { key.into() } else { format!("{}.{key}", self.shown_path) }
+        if self.shown_path.is_empty() { key.into() } else { [&self.shown_path, ".", key].concat() }
     }
 
     pub(super) fn entry(&self, key: impl Into<Cow<'static, str>>) -> Option<&'r Entry> {
@@ -131,7 +132,7 @@ impl<'r> Section<'r> {
         Section {
             reader: self.reader,
             path: self.below(&key),
-            shown_path: self.shown(&key),
+            shown_path: if self.reader.describing { self.shown(&key) } else { String::new() },
             table,
             place: entry.map_or_else(|| self.place.clone(), |e| e.key_place.clone()),
             asked: RefCell::default(),
@@ -171,7 +172,7 @@ impl<'r> Section<'r> {
             .into_iter()
             .map(|name| {
                 let mut section = group.section(name.clone());
-                section.shown_path = format!("{}.NAME", self.shown(key));
+                section.shown_path = self.shown(key) + ".NAME";
                 (name, section)
             })
             .collect()
@@ -292,7 +293,9 @@ impl<'r> Section<'r> {
     /// Notes that a default was taken.
     pub(super) fn assume(&self, key: &str, value: &str) {
         if !self.reader.describing {
-            self.reader.defaults.borrow_mut().push(Assumed { key: self.below(key), value: value.into() });
+            if let Some(defaults) = &self.reader.defaults {
+                defaults.borrow_mut().push(Assumed { key: self.below(key), value: value.into() });
+            }
             return;
         }
         let mut keys = self.reader.keys.borrow_mut();

@@ -81,13 +81,26 @@ fn concentration_units(solute: &Solute) -> &'static [(&'static str, f64)] {
 }
 
 fn concentration_form(solute: &Solute, unit: &str) -> Option<Form> {
-    let unit = unit.split_whitespace().collect::<Vec<_>>().join(" ");
-    let same = |name: &str| name.eq_ignore_ascii_case(&unit);
-    let plain = concentration_units(solute).iter().find(|(name, _)| same(name));
+    let plain = concentration_units(solute).iter().find(|(name, _)| same_words(name, unit));
     plain
         .map(|(unit, scale)| Form { unit, scale: *scale })
-        .or_else(|| solute.forms.iter().copied().find(|f| same(f.unit)))
-        .or_else(|| unit.strip_prefix("ppm ").and_then(|form| concentration_form(solute, &format!("mg/L {form}"))))
+        .or_else(|| solute.forms.iter().copied().find(|f| same_words(f.unit, unit)))
+        .or_else(|| {
+            let (first, form) = unit.trim().split_once(char::is_whitespace)?;
+            (first == "ppm").then(|| concentration_form(solute, &["mg/L ", form].concat())).flatten()
+        })
+}
+
+/// Whether two texts have the same words, letter case and gaps aside.
+fn same_words(a: &str, b: &str) -> bool {
+    let (mut a, mut b) = (a.split_whitespace(), b.split_whitespace());
+    loop {
+        match (a.next(), b.next()) {
+            (None, None) => return true,
+            (Some(a), Some(b)) if a.eq_ignore_ascii_case(b) => {}
+            _ => return false,
+        }
+    }
 }
 
 fn concentration_scale(solute: &Solute, unit: &str) -> Option<f64> {

@@ -13,35 +13,45 @@ use crate::units::Duration;
 pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.50, 0.75, 0.95];
 
 /// Rows of the grid that are kept at a time: whole trajectories of many members would fill the memory.
-const BLOCK_ROWS: usize = 14;
+const BLOCK_ROWS: usize = 7;
 /// Members that one thread takes at a time: their columns fit the cache.
 const GROUP: usize = 128;
 
 /// Values of all members on some rows of the grid.
-#[derive(Clone, Debug)]
-pub struct Block {
+pub struct Block<'a> {
     /// Number of the first row.
     pub first_row: usize,
     /// How many rows.
     pub rows: usize,
     quantities: usize,
     members: usize,
-    values: Vec<f64>,
+    groups: &'a [Group<'a>],
 }
 
-impl Block {
+impl Block<'_> {
     /// Values of all members of a quantity (salinity first, then the solutes) on a row of the block;
     /// a member whose tank has run empty has none (NaN).
     #[must_use]
-    pub fn cell(&self, row: usize, quantity: usize) -> &[f64] {
-        let begin = (row * self.quantities + quantity) * self.members;
-        &self.values[begin..begin + self.members]
+    pub fn cell(&self, row: usize, quantity: usize) -> Vec<f64> {
+        let mut cell = vec![0.0; self.members];
+        self.put(row, quantity, &mut cell);
+        cell
     }
 
-    /// All values: rows, in them quantities, in them members.
-    #[must_use]
-    pub fn values(&self) -> &[f64] {
-        &self.values
+    fn put(&self, row: usize, quantity: usize, cell: &mut [f64]) {
+        for (own, group) in cell.chunks_mut(GROUP).zip(self.groups) {
+            group.put(row, quantity, self.quantities, own);
+        }
+    }
+
+    /// What `of` makes of every cell: rows, in them quantities; in parallel.
+    pub fn cells<T: Send>(&self, of: impl Fn(&[f64]) -> T + Sync) -> Vec<T> {
+        let of_cell = |cell: &mut Vec<f64>, k: usize| {
+            self.put(k / self.quantities, k % self.quantities, cell);
+            of(cell)
+        };
+        let cells = (0..self.rows * self.quantities).into_par_iter();
+        cells.map_init(|| vec![0.0; self.members], of_cell).collect()
     }
 }
 
@@ -112,7 +122,7 @@ pub fn walk<E: From<WalkError> + Send>(
     count: usize,
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
     going: Going<'_>,
-    mut each: impl FnMut(&Block) -> Result<(), E>,
+    mut each: impl FnMut(&Block<'_>) -> Result<(), E>,
 ) -> Result<Vec<Vec<Option<f64>>>, E> {
     let (every, total) = (interval(common).days(), grid_rows(common));
     let quantities = common.species.len() + 1;
@@ -123,7 +133,6 @@ pub fn walk<E: From<WalkError> + Send>(
         .enumerate()
         .map(|(k, plans)| Group::new(&timetable, plans, &|i| member(k * GROUP + i)))
         .collect::<Result<_, E>>()?;
-    let mut block = Block { first_row: 0, rows: 0, quantities, members: count, values: Vec::new() };
     let mut next = 0;
     while next < total && count > 0 {
         if !going(next as f64 / total as f64) {
@@ -137,14 +146,7 @@ pub fn walk<E: From<WalkError> + Send>(
             .par_iter_mut()
             .enumerate()
             .try_for_each(|(k, group)| group.advance(&stretch, &|i| member(k * GROUP + i)))?;
-        (block.first_row, block.rows) = (next, last - next);
-        block.values.resize(block.rows * quantities * count, 0.0);
-        block.values.par_chunks_mut(count).enumerate().for_each(|(k, cell)| {
-            for (own, group) in cell.chunks_mut(GROUP).zip(&groups) {
-                group.put(k / quantities, k % quantities, quantities, own);
-            }
-        });
-        each(&block)?;
+        each(&Block { first_row: next, rows: last - next, quantities, members: count, groups: &groups })?;
         next = last;
     }
     Ok(groups.iter().flat_map(Group::left_at).collect())

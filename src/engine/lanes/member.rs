@@ -2,10 +2,12 @@
 
 use std::sync::Arc;
 
-use super::super::flows::{InForce, LEVEL_TOLERANCE, Mode};
+use super::super::flows::{LEVEL_TOLERANCE, Situation};
 use super::super::{EngineError, Simulation};
-use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw, Water};
-use crate::units::{PracticalSalinity, Volume, VolumeRate};
+use crate::model::{
+    Basis, Change, Evaporation, FloatState, Kinetics, Method, Plan, Schedule, Timing, VolumeLaw, Water,
+};
+use crate::units::{PracticalSalinity, Volume};
 
 /// What all members of a study have in common: when something is due, and what there is to do.
 #[derive(Clone, Debug)]
@@ -123,20 +125,21 @@ impl Member {
         if !timetable.suits(plan) {
             return Ok(None);
         }
-        let mut start = Simulation::new(plan)?;
-        // The flows in force but for the two that go with the weather.
-        start.regime.top_off.float = FloatState::StuckShut;
-        start.regime.evaporation = Evaporation::Constant(VolumeRate::default());
-        let mut force = InForce::default();
-        start.situation().flows(&mut force);
+        let (law, contents, amounts) = Simulation::beginning(plan)?;
+        let kinetics = Kinetics::new(&plan.species)?;
         let operating = plan.tank.operating.litres();
         let level = operating + plan.regime.top_off.level_offset.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
         let rim = plan.tank.rim.map_or(f64::INFINITY, Volume::litres);
-        if force.mode != Mode::Free || level + tolerance >= rim {
+        let volume = law.volume(amounts[0], amounts[1]);
+        let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let regime = &plan.regime;
+        let situation =
+            Situation { plan, regime, law: &law, contents: &contents, day: 0.0, volume, reservoir_l: capacity };
+        if level.max(volume) + tolerance >= rim {
             return Ok(None);
         }
-        let kinetics = start.stepper.kinetics();
+        let force = situation.steady();
         let mut base = force.flow.supply;
         base[2..].iter_mut().zip(&kinetics.uptake).for_each(|(b, uptake)| *b -= uptake);
         let changes = plan.regime.changes.iter().map(|change| {
@@ -147,7 +150,7 @@ impl Member {
             Ok(Some(MemberChange {
                 schedule: schedule.clone(),
                 litres: change.amount.of(plan.tank.operating).litres(),
-                content: start.contents[change.water].0.clone(),
+                content: contents[change.water].0.clone(),
                 errors: errors.then(|| Errors {
                     psu: change.batch_errors_psu.clone(),
                     truth,
@@ -159,7 +162,7 @@ impl Member {
         let Some(changes) = changes.collect::<Result<Option<Vec<_>>, EngineError>>()? else { return Ok(None) };
         Ok(Some(Self {
             base,
-            fresh: start.contents[plan.regime.top_off.water].0.clone(),
+            fresh: contents[plan.regime.top_off.water].0.clone(),
             loss: [0.0, 0.0].into_iter().chain(kinetics.loss.iter().copied()).collect(),
             takes: kinetics.uptake.iter().map(|u| *u > 0.0).collect(),
             out: force.flow.out,
@@ -169,12 +172,12 @@ impl Member {
             mark: operating,
             rim,
             tolerance,
-            capacity: start.reservoir_capacity_l(),
-            law: start.law,
+            capacity,
+            law,
             evaporation: plan.regime.evaporation.clone(),
             changes,
             doses: plan.regime.doses.iter().map(|d| [d.salt_kg, d.solute.map_or(0.0, |s| s.1)]).collect(),
-            amounts: start.amounts,
+            amounts,
         }))
     }
 }

@@ -18,12 +18,8 @@ use crate::model::{Evaporation, Plan, VolumeLaw, Watched};
 use crate::numerics::exprel;
 use acts::{Changes, Doses};
 use member::Member;
-use pass::{Column, Factors, Off, SHORT_EXPONENT};
+use pass::{Column, Factors, MOST_OFF_LEVEL, Off};
 
-/// Largest share by which the volume may change in a stretch off the level that all lanes take together.
-const MOST_OFF_LEVEL: f64 = 1e-3;
-/// Largest error of such a stretch, as a share of what comes in it.
-const OFF_LEVEL_ERROR: f64 = 1e-12;
 /// Segments whose lengths \[d\] differ by less are of one length.
 const SAME_LENGTH_D: f64 = 1e-11;
 /// Lengths of segments whose factors are kept.
@@ -41,6 +37,8 @@ pub struct Lanes {
     loss: Vec<Column>,
     /// First-order loss and dilution with the level held \[1/d\].
     lambda: Vec<Column>,
+    /// The largest of them.
+    fastest: Column,
     out: Column,
     fresh_kg: Column,
     pump: Column,
@@ -181,6 +179,7 @@ impl Lanes {
             fresh: columns(&|m, j| m.fresh[j]),
             loss: columns(&|m, j| m.loss[j]),
             lambda: columns(&|m, j| m.loss[j] + m.out / m.level),
+            fastest: column(&|m| m.loss.iter().fold(0.0, |most: f64, loss| most.max(*loss)) + m.out / m.level),
             out: column(&|m| m.out),
             fresh_kg: column(&|m| m.fresh_kg_per_l),
             pump: column(&|m| m.pump),
@@ -276,8 +275,9 @@ impl Lanes {
     fn rows(&self, grid: &mut GridRows<'_>) {
         while grid.next < grid.last && self.time >= grid.every * grid.next as f64 - SAME_INSTANT_D {
             grid.values.extend_from_slice(&self.psu);
+            let per_litre: Column = self.volume.iter().map(|volume| 1.0 / volume).collect();
             for amounts in &self.amounts[2..] {
-                grid.values.extend(amounts.iter().zip(&self.volume).map(|(amount, volume)| amount / volume));
+                grid.values.extend(amounts.iter().zip(&per_litre).map(|(amount, per_litre)| amount * per_litre));
             }
             grid.next += 1;
         }
@@ -289,7 +289,7 @@ impl Lanes {
         std::mem::swap(&mut self.amounts, &mut self.before);
         pass::top_off(self, days);
         if self.is_off {
-            self.way_to_level(days);
+            pass::way_to_level(self, days);
             pass::off_level(self, slot);
         } else {
             pass::held(self, slot);
@@ -333,33 +333,6 @@ impl Lanes {
         self.next_factors = (slot + 1) % LENGTHS;
         self.factors[slot] = factors;
         slot
-    }
-
-    /// For how long, and how, the level is off at the start of the segment; a strain where it is off for long.
-    fn way_to_level(&mut self, days: f64) {
-        for l in 0..self.count() {
-            let (volume, level) = (self.volume[l], self.level[l]);
-            let off = volume - level;
-            let (mut first, mut top, mut more) = (0.0, 0.0, 0.0);
-            if off.abs() > self.tolerance[l] {
-                top = if off > 0.0 { 0.0 } else { self.pump[l] };
-                let drift = (top - self.top[l]) * self.rise[l];
-                first = days.min(-off / drift);
-                let z = drift * first / volume;
-                let turnover = first / volume * (1.0 - z * (0.5 - z * (1.0 / 3.0 - 0.25 * z)));
-                more = self.out[l] * (turnover - first / level);
-                let fastest = self.lambda.iter().fold(0.0, |most: f64, lambda| most.max(lambda[l]));
-                self.drawn[l] = top * first + self.top[l] * (days - first);
-                let short = first > 0.0
-                    && z.abs() <= MOST_OFF_LEVEL
-                    && fastest * first <= SHORT_EXPONENT
-                    && self.out[l] * first / level * z.abs() <= OFF_LEVEL_ERROR;
-                if !short || self.drawn[l] > self.stock[l] {
-                    self.strain[l] = f64::INFINITY;
-                }
-            }
-            (self.off.days[l], self.off.top[l], self.off.more[l]) = (first, top, more);
-        }
     }
 
     /// Whether the level is off in any lane.

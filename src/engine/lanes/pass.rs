@@ -14,9 +14,13 @@ use crate::model::Watched;
 /// A number for each lane.
 pub(super) type Column = Vec<f64>;
 
-/// Largest `λs` for which [`short`] is at round-off: the first term left out is below 1e-17.
-pub(super) const SHORT_EXPONENT: f64 = 1.0 / 16.0;
+/// Largest `λs` for which the series is at round-off: the first term left out is below 1e-17.
+const SHORT_EXPONENT: f64 = 1.0 / 16.0;
 
+/// Largest share by which the volume may change in a stretch off the level that all lanes take together.
+pub(super) const MOST_OFF_LEVEL: f64 = 1e-3;
+/// Largest error of such a stretch, as a share of what comes in it.
+const OFF_LEVEL_ERROR: f64 = 1e-12;
 /// Factors of a whole segment with the level held.
 pub(super) struct Factors {
     pub(super) days: f64,
@@ -131,6 +135,32 @@ pub(super) fn held(lanes: &mut Lanes, slot: usize) {
     let (water, dried, today) = (&mut lanes.amounts[0][..n], &factors.dried[..n], &lanes.today[..n]);
     for l in 0..n {
         water[l] -= dried[l] * today[l];
+    }
+}
+
+/// For how long, and how, the level is off at the start of the segment; a strain where it is off for long.
+pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
+    let n = lanes.top.len();
+    let (first, first_top, more) = (&mut lanes.off.days[..n], &mut lanes.off.top[..n], &mut lanes.off.more[..n]);
+    let (drawn, strain, stock) = (&mut lanes.drawn[..n], &mut lanes.strain[..n], &lanes.stock[..n]);
+    let (volume, level, tolerance) = (&lanes.volume[..n], &lanes.level[..n], &lanes.tolerance[..n]);
+    let (top, pump, rise, out) = (&lanes.top[..n], &lanes.pump[..n], &lanes.rise[..n], &lanes.out[..n]);
+    let fastest = &lanes.fastest[..n];
+    for l in 0..n {
+        let off = volume[l] - level[l];
+        let is_off = off.abs() > tolerance[l];
+        first_top[l] = if off > 0.0 { 0.0 } else { pump[l] };
+        let drift = (first_top[l] - top[l]) * rise[l];
+        let way = -off / drift;
+        let way = if way < days { way } else { days };
+        first[l] = if is_off { way } else { 0.0 };
+        let z = drift * first[l] / volume[l];
+        let turnover = first[l] / volume[l] * (1.0 - z * (0.5 - z * (1.0 / 3.0 - 0.25 * z)));
+        more[l] = out[l] * (turnover - first[l] / level[l]);
+        drawn[l] = first_top[l] * first[l] + top[l] * (days - first[l]);
+        let error = out[l] * first[l] / level[l] * z.abs() - OFF_LEVEL_ERROR;
+        let long = larger(fastest[l] * first[l] - SHORT_EXPONENT, larger(z.abs() - MOST_OFF_LEVEL, error));
+        strain[l] = larger(strain[l], larger(long, larger(drawn[l] - stock[l], -first[l])));
     }
 }
 

@@ -2,9 +2,9 @@
 //! the level is off for long.
 
 use super::super::observe::{Observer, Segment};
-use super::Lanes;
-use crate::model::{Flow, Kinetics, Stepper, VolumeLaw};
-use crate::numerics::find_root;
+use super::super::turning::law_ends;
+use super::{Lanes, MOST_OFF_LEVEL};
+use crate::model::{Flow, Kinetics, Stepper, VolumeLaw, Watched};
 
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
@@ -13,7 +13,6 @@ impl Lanes {
     /// Takes lane `l` through a segment again; nothing where it meets what only a member alone can do.
     pub(super) fn single(&mut self, l: usize, days: f64) -> Option<()> {
         let mut stepper = Stepper::new(self.kinetics(l));
-        let mut bare = Stepper::new(none());
         let n = self.amounts.len() - 2;
         let at_zero = vec![false; n];
         let mut amounts: Vec<f64> = self.before.iter().map(|column| column[l]).collect();
@@ -24,14 +23,16 @@ impl Lanes {
             let law = self.laws[l];
             let (flow, top_off, mut part) = self.flow(l, &amounts, rest)?;
             stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
-            if let Some(at) = law_ends(&law, &mut bare, &flow, [&amounts, &after], part) {
+            if let Some(at) = law_ends(&law, &flow, [amounts[0], amounts[1]], [after[0], after[1]], part) {
                 part = at;
                 stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
             }
             if self.taking.iter().any(|i| after[i + 2] < 0.0) || self.stock[l] < top_off * part {
                 return None;
             }
-            if part > 0.0 {
+            // Close to the level, and on it, a concentration only rises or only falls, as in the passes.
+            let long = (flow.drift * part).abs() > MOST_OFF_LEVEL * flow.volume;
+            if long || self.is_outside(l, &law, &after) {
                 self.crossings[l].segment(&mut Segment {
                     stepper: &mut stepper,
                     flow: &flow,
@@ -55,6 +56,17 @@ impl Lanes {
             }
         }
         None
+    }
+
+    /// Whether amounts are outside a band that the lane has yet to leave.
+    fn is_outside(&self, l: usize, law: &VolumeLaw, amounts: &[f64]) -> bool {
+        self.bands.iter().any(|band| {
+            let value = match band.of {
+                Watched::Salinity => law.salinity_psu(amounts[0], amounts[1]),
+                Watched::Solute(i) => amounts[i + 2] / law.volume(amounts[0], amounts[1]),
+            };
+            value < band.low[l] || value > band.high[l]
+        })
     }
 
     /// Flows in force from these amounts on, the top-off among them \[L/d\], and for how long of `rest` days.
@@ -92,30 +104,4 @@ impl Lanes {
             loss,
         }
     }
-}
-
-/// No solutes: for water and salt alone.
-fn none() -> Kinetics {
-    Kinetics {
-        loss: Vec::new(),
-        removal: Vec::new(),
-        made_from: Vec::new(),
-        uptake: Vec::new(),
-        order: Vec::new(),
-        taking: Vec::new(),
-        chained: Vec::new(),
-    }
-}
-
-/// When in a step the volume law must be looked at again.
-fn law_ends(law: &VolumeLaw, bare: &mut Stepper, flow: &Flow, [amounts, after]: [&[f64]; 2], days: f64) -> Option<f64> {
-    let psu = |amounts: &[f64]| law.salinity_psu(amounts[0], amounts[1]);
-    let point = law.next_point(psu(amounts), psu(after))?;
-    let bare = std::cell::RefCell::new(bare);
-    let beyond = |t: f64| {
-        let mut two = [0.0; 2];
-        bare.borrow_mut().step(flow, &[], &amounts[..2], t, &mut two, &mut []);
-        psu(&two) - point
-    };
-    find_root(beyond, 0.0, days, 0.0).ok()
 }

@@ -69,13 +69,14 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
         LoadText::Amount(amount) => amount,
         LoadText::PerLitre(rise) => rise * litres,
     };
+    let nothing = ["0 ", solute.base.amount(), "/d"].concat();
     let s = solute.clone();
     let start = section
         .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
             parse_concentration(&s, t).map(|c| (c, form_of(&s, t))).map_err(|e| e.to_string())
         })
         .check("zero or more", |c| c.0 >= 0.0)
-        .or(&format!("0 {}", solute.unit()));
+        .or(&["0 ", solute.unit()].concat());
     let s = solute.clone();
     let load = section
         .value(
@@ -86,7 +87,7 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
             move |t| parse_load(&s, t).map(per_day).map_err(|e| e.to_string()),
         )
         .check("zero or more; for a steady loss use uptake", |l| *l >= 0.0)
-        .or(&format!("0 {}/d", solute.base.amount()));
+        .or(&nothing);
     let removal = section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
     let s = solute.clone();
     let uptake = section
@@ -94,7 +95,7 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
             parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
         })
         .check("zero or more", |l| *l >= 0.0)
-        .or(&format!("0 {}/d", solute.base.amount()));
+        .or(&nothing);
     let into = section
         .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| {
             Ok(t.to_owned())
