@@ -80,8 +80,14 @@ impl Segment<'_> {
 
     /// The value of a quantity (`None` is the volume) `days` into the segment.
     fn value_at(&mut self, of: Option<Watched>, days: f64) -> f64 {
-        if let Some(of @ Watched::Solute(_)) = of {
-            return self.at(days).value(of);
+        if let Some(of @ Watched::Solute(i)) = of {
+            return match self.stepper.single(self.flow, self.at_zero[i], i, self.amounts[i + 2], days) {
+                Some(amount) => {
+                    let volume = self.law.volume(self.amounts[0], self.amounts[1]);
+                    amount / (volume + self.flow.drift * days)
+                }
+                None => self.at(days).value(of),
+            };
         }
         // Water and salt know nothing of the solutes.
         let [water, salt] = self.flow.water_and_salt([self.amounts[0], self.amounts[1]], days);
@@ -193,9 +199,13 @@ impl Watch {
         }
     }
 
-    /// Takes a value into the extremes.
+    /// Takes a row into the extremes.
     fn see(&mut self, row: &Row<'_>) {
-        let (value, t) = (self.value(row), row.time_d);
+        self.take(self.value(row), row.time_d);
+    }
+
+    /// Takes a value at a time into the extremes.
+    fn take(&mut self, value: f64, t: f64) {
         if self.first.is_nan() {
             self.first = value;
         }
@@ -314,56 +324,78 @@ impl Observer for Statistics {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        for (begin, length) in segment.pieces() {
-            self.piece(segment, begin, begin + length);
+        let mut turning = Vec::new();
+        for watch in &mut self.watches {
+            if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
+                watch.along(segment);
+            } else {
+                turning.push(watch);
+            }
+        }
+        if !turning.is_empty() {
+            for (begin, length) in segment.pieces() {
+                piece(&mut turning, segment, begin, begin + length);
+            }
         }
         self.days += segment.days;
     }
 }
 
-impl Statistics {
-    /// A piece of a segment short enough for one Gauss–Legendre panel.
-    fn piece(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
-        let length = to - from;
-        // Close to both ends too, so that a turn between an end and its nearest node shows.
-        let close = CLOSE_TO_END * length;
-        let times: Vec<f64> = [from, from + close]
-            .into_iter()
-            .chain(gauss().node.iter().map(|node| from + node * length))
-            .chain([to - close, to])
-            .collect();
-        let mut values = vec![[0.0; GAUSS_NODES + 4]; self.watches.len()];
-        for (k, t) in times.iter().enumerate() {
-            let row = segment.at(*t);
-            for (watch, values) in self.watches.iter_mut().zip(&mut values) {
-                values[k] = watch.value(&row);
-                watch.see(&row);
+impl Watch {
+    /// A segment over which the value only rises or only falls: its ends tell all but the mean.
+    fn along(&mut self, segment: &mut Segment<'_>) {
+        let ends = segment.ends().map(|row| self.value(&row));
+        for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
+            self.take(value, t);
+        }
+        for (begin, length) in segment.pieces() {
+            for (node, weight) in gauss().node.iter().zip(gauss().weight) {
+                self.integral.add(weight * length * segment.value_at(self.of, begin + node * length));
             }
         }
-        for (watch, values) in self.watches.iter_mut().zip(&values) {
-            for (weight, value) in gauss().weight.iter().zip(&values[2..GAUSS_NODES + 2]) {
-                watch.integral.add(weight * length * value);
-            }
-            // Single amounts only rise or only fall within a segment; what is made from others may turn.
-            let turn = (1..GAUSS_NODES + 3).find(|k| (values[*k] - values[k - 1]) * (values[k + 1] - values[*k]) < 0.0);
-            let flat = 1e-12 * values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-            let turn =
-                turn.filter(|k| (values[*k] - values[k - 1]).abs().max((values[k + 1] - values[*k]).abs()) > flat);
-            let mut cuts = vec![from];
-            if let Some(k) = turn {
-                let at = watch.turning(segment, times[k - 1], times[k + 1], values[k] > values[k - 1]);
-                watch.see(&segment.at(at));
-                cuts.push(at);
-            }
-            cuts.push(to);
-            for cut in cuts.windows(2) {
-                watch.outside(segment, cut[0], cut[1]);
-            }
+        if ends.into_iter().any(|value| self.is_outside(value)) {
+            self.outside(segment, 0.0, segment.days);
         }
-        let row = segment.at(to);
-        for watch in &mut self.watches {
-            watch.last = watch.value(&row);
+    }
+}
+
+/// A piece of a segment short enough for one Gauss–Legendre panel, looked at closely.
+fn piece(watches: &mut [&mut Watch], segment: &mut Segment<'_>, from: f64, to: f64) {
+    let length = to - from;
+    // Close to both ends too, so that a turn between an end and its nearest node shows.
+    let close = CLOSE_TO_END * length;
+    let times: Vec<f64> = [from, from + close]
+        .into_iter()
+        .chain(gauss().node.iter().map(|node| from + node * length))
+        .chain([to - close, to])
+        .collect();
+    let mut values = vec![[0.0; GAUSS_NODES + 4]; watches.len()];
+    for (k, t) in times.iter().enumerate() {
+        let row = segment.at(*t);
+        for (watch, values) in watches.iter_mut().zip(&mut values) {
+            values[k] = watch.value(&row);
+            watch.see(&row);
         }
+    }
+    for (watch, values) in watches.iter_mut().zip(&values) {
+        for (weight, value) in gauss().weight.iter().zip(&values[2..GAUSS_NODES + 2]) {
+            watch.integral.add(weight * length * value);
+        }
+        // Single amounts only rise or only fall within a segment; what is made from others may turn.
+        let turn = (1..GAUSS_NODES + 3).find(|k| (values[*k] - values[k - 1]) * (values[k + 1] - values[*k]) < 0.0);
+        let flat = 1e-12 * values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+        let turn = turn.filter(|k| (values[*k] - values[k - 1]).abs().max((values[k + 1] - values[*k]).abs()) > flat);
+        let mut cuts = vec![from];
+        if let Some(k) = turn {
+            let at = watch.turning(segment, times[k - 1], times[k + 1], values[k] > values[k - 1]);
+            watch.see(&segment.at(at));
+            cuts.push(at);
+        }
+        cuts.push(to);
+        for cut in cuts.windows(2) {
+            watch.outside(segment, cut[0], cut[1]);
+        }
+        watch.last = values[GAUSS_NODES + 3];
     }
 }
 

@@ -9,6 +9,7 @@
 
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
+use super::clock::SAME_INSTANT_D;
 use super::{EngineError, Nothing, Observer, Simulation, Statistics};
 use crate::model::{Evaporation, Method, Plan, Schedule, Timing, Watched};
 use crate::results::{Settled, SettledSolute};
@@ -87,8 +88,7 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
     }
     schedules.extend(regime.top_off.reservoir.as_ref().map(|r| &r.refill));
     schedules.extend(regime.doses.iter().map(|d| &d.schedule));
-    let (mut common, mut begin) = (1u64, 0.0f64);
-    let mut any = false;
+    let (mut periods, mut begin) = (Vec::new(), 0.0f64);
     for schedule in schedules {
         match schedule {
             Schedule::Never => {}
@@ -98,31 +98,26 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
                 if *period > LONGEST_CYCLE_D {
                     return Err(SettleError::TooLong);
                 }
-                let minutes = (period * 1440.0).round();
-                if (minutes / 1440.0 - period).abs() > 1e-9 * period || minutes < 1.0 {
-                    return not("an interval is no whole number of minutes");
-                }
-                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at least one minute")]
-                let minutes = minutes as u64;
-                common = if any { lcm(common, minutes) } else { minutes };
-                if common as f64 > LONGEST_CYCLE_D * 1440.0 {
-                    return Err(SettleError::TooLong);
-                }
-                any = true;
+                periods.push(*period);
                 begin = offsets.iter().fold(begin, |m, o| m.max(*o));
             }
         }
     }
-    let length = if any { common as f64 / 1440.0 } else { 1.0 };
-    Ok((length, begin))
+    Ok((common_period(&periods).ok_or(SettleError::TooLong)?, begin))
 }
 
-fn lcm(a: u64, b: u64) -> u64 {
-    let (mut x, mut y) = (a, b);
-    while y != 0 {
-        (x, y) = (y, x % y);
+/// The shortest time \[d\] after which all of some periods begin together again; a day where there is none.
+fn common_period(periods: &[f64]) -> Option<f64> {
+    let longest = periods.iter().copied().reduce(f64::max).unwrap_or(1.0);
+    let fits = |length: f64| periods.iter().all(|p| (length - (length / p).round() * p).abs() <= SAME_INSTANT_D);
+    let mut times = 1.0;
+    while times * longest <= LONGEST_CYCLE_D {
+        if fits(times * longest) {
+            return Some(times * longest);
+        }
+        times += 1.0;
     }
-    a / x * b
+    None
 }
 
 /// For each solute the first of those that it is made from or turns into, directly or not.

@@ -199,6 +199,26 @@ impl Stepper {
         }
     }
 
+    /// The amount of solute `i` alone after `days`, from `amount`, as [`Self::step`] gives it; nothing where it has no
+    /// closed form.
+    #[must_use]
+    pub fn single(&self, flow: &Flow, at_zero: bool, i: usize, amount: f64, days: f64) -> Option<f64> {
+        if at_zero {
+            return Some(0.0);
+        }
+        let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+        let loss = self.kinetics.loss[i];
+        if self.kinetics.chained[i] || loss != 0.0 && flow.drift != 0.0 {
+            return None;
+        }
+        if loss == 0.0 {
+            let (keep, gain) = flow.unreacted(days);
+            return Some(keep * amount + gain * supply);
+        }
+        let y = -(loss + flow.out / flow.volume) * days;
+        Some(y.exp() * amount + days * exprel(y) * supply)
+    }
+
     /// Closed forms of the solutes outside chains, at constant volume.
     fn constant_volume(
         &mut self,

@@ -19,9 +19,10 @@ fn scenario() -> String {
 #[test]
 fn a_settled_sweep_is_the_closed_form_at_every_point() {
     let loaded = load(&scenario(), &[]);
-    let over = ["change.every=3d..28d:6".to_owned(), "change.amount=5%..50%:10".to_owned()];
+    // Eight intervals: sevenths of a day, which are no whole number of minutes.
+    let over = ["change.every=3d..28d:8".to_owned(), "change.amount=5%..50%:10".to_owned()];
     let result = sweep(&loaded, &over, &["settled.nitrate.peak".into(), "settled.nitrate.mean".into()], GO).unwrap();
-    assert_eq!(result.sweep.points.len(), 60);
+    assert_eq!(result.sweep.points.len(), 80);
     for (point, values) in result.sweep.points.iter().zip(&result.sweep.values) {
         let want = closed::settled_peak(0.5, 0.0, point[0], point[1] / 100.0, 0.0);
         near(values[0].unwrap(), want, 1e-9, "peak");
@@ -29,7 +30,7 @@ fn a_settled_sweep_is_the_closed_form_at_every_point() {
     }
     let text = String::from_utf8(sweep_csv(&result.sweep).unwrap()).unwrap();
     assert!(text.starts_with("change_every_d,change_amount_percent,settled_nitrate_peak_mg_per_L,"), "{}", &text[..90]);
-    assert_eq!(text.lines().count(), 61);
+    assert_eq!(text.lines().count(), 81);
 }
 
 #[test]
