@@ -52,10 +52,10 @@ impl Simulation<'_> {
     /// Takes `litres` of tank water out.
     fn draw(&mut self, cause: Cause, litres: f64) {
         let share = litres / self.volume;
-        for (j, amount) in self.amounts.iter_mut().enumerate() {
-            let gone = *amount * share;
-            *amount -= gone;
-            self.ledger.book(cause, j, -gone);
+        for j in 0..self.amounts.len() {
+            let gone = self.amounts[j] * share;
+            self.amounts[j] -= gone;
+            self.book(cause, j, -gone);
         }
         self.tally.waste_l += litres;
         self.amounts_changed();
@@ -63,10 +63,10 @@ impl Simulation<'_> {
 
     /// Pours `litres` of a water in; what goes over the rim is lost.
     fn pour(&mut self, cause: Cause, litres: f64, content: &Content) {
-        for (j, (amount, content)) in self.amounts.iter_mut().zip(&content.0).enumerate() {
+        for (j, content) in content.0.iter().enumerate() {
             let come = litres * content;
-            *amount += come;
-            self.ledger.book(cause, j, come);
+            self.amounts[j] += come;
+            self.book(cause, j, come);
         }
         self.amounts_changed();
         if let Some(rim) = self.plan.tank.rim {
@@ -100,7 +100,7 @@ impl Simulation<'_> {
                     // Nothing can take more than there is.
                     let amount = amount.max(-self.amounts[j]);
                     self.amounts[j] += amount;
-                    self.ledger.book(Cause::Intrusion, j, amount);
+                    self.book(Cause::Intrusion, j, amount);
                 }
                 self.amounts_changed();
             }
@@ -150,7 +150,7 @@ impl Simulation<'_> {
             let reads = PracticalSalinity::from_psu(shown);
             let salt = self.law.salt_for(self.amounts[0], want) - self.law.salt_for(self.amounts[0], reads);
             self.amounts[1] += salt;
-            self.ledger.book(Cause::Correction, 1, salt);
+            self.book(Cause::Correction, 1, salt);
             self.tally.salt_kg += salt;
             self.amounts_changed();
             done.detail += &format!("; {} g of salt dissolved and added", trimmed(salt * 1e3, 0));
@@ -285,11 +285,12 @@ impl Simulation<'_> {
     fn dose(&mut self, i: usize) -> Option<Done> {
         let dose = self.regime.doses.get(i)?;
         let name = if self.wordy { dose.name.clone() } else { String::new() };
-        self.amounts[1] += dose.salt_kg;
-        self.ledger.book(Cause::Dose, 1, dose.salt_kg);
-        if let Some((solute, amount)) = dose.solute {
+        let (salt_kg, solute) = (dose.salt_kg, dose.solute);
+        self.amounts[1] += salt_kg;
+        self.book(Cause::Dose, 1, salt_kg);
+        if let Some((solute, amount)) = solute {
             self.amounts[solute + 2] += amount;
-            self.ledger.book(Cause::Dose, solute + 2, amount);
+            self.book(Cause::Dose, solute + 2, amount);
         }
         self.amounts_changed();
         Some(Done::new("dose", name))

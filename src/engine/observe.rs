@@ -94,6 +94,14 @@ impl Segment<'_> {
         if of.is_some() { self.law.salinity_psu(water, salt) } else { self.law.volume(water, salt) }
     }
 
+    /// `∫ dt` of a concentration over the segment, where it has a closed form.
+    fn integral(&self, of: Option<Watched>) -> Option<f64> {
+        let Some(Watched::Solute(i)) = of else { return None };
+        let volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        let amount = self.stepper.single_integral(self.flow, self.at_zero[i], i, self.amounts[i + 2], self.days)?;
+        Some(amount / volume)
+    }
+
     /// The tank `days` into the segment.
     pub fn at(&mut self, days: f64) -> Row<'_> {
         self.stepper.step(self.flow, self.at_zero, self.amounts, days, self.scratch, self.integral);
@@ -294,10 +302,17 @@ impl Statistics {
     /// Watches for a number of solutes, with their bands.
     #[must_use]
     pub fn new(solutes: usize, bands: &[Band]) -> Self {
-        let band = |of| bands.iter().find(|b| b.of == of).copied();
-        let mut watches = vec![Watch::new(None, None), Watch::new(Some(Watched::Salinity), band(Watched::Salinity))];
-        watches.extend((0..solutes).map(|i| Watch::new(Some(Watched::Solute(i)), band(Watched::Solute(i)))));
-        Self { watches, days: 0.0 }
+        let mut all = Self::of(&[Watched::Salinity], bands);
+        all.watches.insert(0, Watch::new(None, None));
+        all.watches.extend(Self::of(&(0..solutes).map(Watched::Solute).collect::<Vec<_>>(), bands).watches);
+        all
+    }
+
+    /// Watches these quantities alone, in this order, with their bands.
+    #[must_use]
+    pub fn of(quantities: &[Watched], bands: &[Band]) -> Self {
+        let watch = |of: &Watched| Watch::new(Some(*of), bands.iter().find(|b| b.of == *of).copied());
+        Self { watches: quantities.iter().map(watch).collect(), days: 0.0 }
     }
 
     /// Mean over time of a watch.
@@ -348,9 +363,16 @@ impl Watch {
         for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
             self.take(value, t);
         }
-        for (begin, length) in segment.pieces() {
-            for (node, weight) in gauss().node.iter().zip(gauss().weight) {
-                self.integral.add(weight * length * segment.value_at(self.of, begin + node * length));
+        match (self.of, segment.integral(self.of)) {
+            // The volume is linear.
+            (None, _) => self.integral.add(0.5 * (ends[0] + ends[1]) * segment.days),
+            (_, Some(integral)) => self.integral.add(integral),
+            (of, None) => {
+                for (begin, length) in segment.flow.pieces(segment.days) {
+                    for (node, weight) in gauss().node.iter().zip(gauss().weight) {
+                        self.integral.add(weight * length * segment.value_at(of, begin + node * length));
+                    }
+                }
             }
         }
         if ends.into_iter().any(|value| self.is_outside(value)) {

@@ -10,7 +10,6 @@ use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
 
 /// A plan being run.
-#[expect(clippy::struct_excessive_bools, reason = "four facts that have nothing to do with each other")]
 pub struct Simulation<'a> {
     pub(super) plan: &'a Plan,
     pub(super) regime: Regime,
@@ -20,13 +19,13 @@ pub struct Simulation<'a> {
     pub(super) amounts: Vec<f64>,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
-    pub(super) ledger: Ledger,
+    /// Where it keeps any.
+    books: Option<Ledger>,
     pub(super) tally: Tally,
     pub(super) stretch: Stretch,
     pub(super) dirty: bool,
     pub(super) active: Vec<bool>,
     pub(super) wordy: bool,
-    keeps_books: bool,
     /// Batches used by each change.
     pub(super) batches: Vec<usize>,
     clock: Clock,
@@ -90,12 +89,11 @@ impl<'a> Simulation<'a> {
             contents: Vec::new(),
             time,
             reservoir_l,
-            ledger: Ledger::new(n),
+            books: None,
             tally: Tally::default(),
             stretch: Stretch::new(&amounts),
             dirty: true,
             wordy: false,
-            keeps_books: true,
             batches: vec![0; plan.regime.changes.len()],
             active: vec![false; plan.disturbances.len()],
             clock: Clock::new(plan, time),
@@ -110,17 +108,25 @@ impl<'a> Simulation<'a> {
             steps: 0,
             amounts,
         };
-        for (j, amount) in simulation.amounts.iter().enumerate() {
-            simulation.ledger.book(Cause::Start, j, *amount);
-        }
         simulation.renew_law(0.0);
         simulation.bend(time)?;
         Ok(simulation)
     }
 
-    /// Keeps no ledger of flows from here on: what nobody will read need not be written.
-    pub fn without_books(&mut self) {
-        self.keeps_books = false;
+    /// Keeps a ledger of flows from here on, with what there is now as its start.
+    pub fn with_books(&mut self) {
+        let mut books = Ledger::new(self.amounts.len() - 2);
+        for (j, amount) in self.amounts.iter().enumerate() {
+            books.book(Cause::Start, j, *amount);
+        }
+        self.books = Some(books);
+    }
+
+    /// Books an amount of a component, where books are kept.
+    pub(super) fn book(&mut self, cause: Cause, component: usize, amount: f64) {
+        if let Some(books) = &mut self.books {
+            books.book(cause, component, amount);
+        }
     }
 
     /// Runs until `end` \[d\], acts due at `end` included.
@@ -152,14 +158,15 @@ impl<'a> Simulation<'a> {
         observer.row(&self.row(event));
     }
 
-    /// Books the end and gives the ledger.
+    /// Books the end and gives the ledger, empty where none was kept, and the counts.
     #[must_use]
     pub fn close(mut self) -> (Ledger, Tally) {
         self.write_books();
+        let Some(mut books) = self.books else { return (Ledger::new(self.amounts.len() - 2), self.tally) };
         for (j, amount) in self.amounts.iter().enumerate() {
-            self.ledger.book(Cause::End, j, -amount);
+            books.book(Cause::End, j, -amount);
         }
-        (self.ledger, self.tally)
+        (books, self.tally)
     }
 
     /// Days from the start.
@@ -262,17 +269,8 @@ impl<'a> Simulation<'a> {
 
     /// Writes the stretch of constant flows up to now into the books.
     pub(super) fn write_books(&mut self) {
-        if !self.keeps_books {
-            return;
-        }
-        self.stretch.book(
-            &mut self.ledger,
-            &self.force,
-            &self.contents,
-            &self.regime,
-            self.stepper.kinetics(),
-            &self.amounts,
-        );
+        let Some(books) = &mut self.books else { return };
+        self.stretch.book(books, &self.force, &self.contents, &self.regime, self.stepper.kinetics(), &self.amounts);
         self.stretch.restart(&self.amounts);
     }
 

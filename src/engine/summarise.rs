@@ -26,6 +26,7 @@ pub struct Outcome {
 pub fn run(plan: &Plan) -> Result<Outcome, EngineError> {
     let mut recorder = Recorder::new(plan.species.len(), &plan.bands);
     let mut simulation = Simulation::new(plan)?;
+    simulation.with_books();
     simulation.show("", &mut recorder);
     simulation.run_until(plan.horizon.days(), &mut recorder)?;
     let ended = recorder.trace.time_d.last().is_some_and(|t| *t >= simulation.time().days());

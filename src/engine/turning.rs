@@ -83,7 +83,7 @@ impl Simulation<'_> {
         if self.at_zero[i] {
             let was = self.amounts[i + 2];
             self.amounts[i + 2] = 0.0;
-            self.ledger.book(Cause::Uptake, i + 2, -was);
+            self.book(Cause::Uptake, i + 2, -was);
             self.stretch.restart(&self.amounts);
             if fell {
                 self.show("uptake-at-zero", observer);

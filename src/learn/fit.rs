@@ -276,7 +276,6 @@ impl<'a> LogModel<'a> {
         let last = self.rows.last()?.time_d;
         let plan = self.course(theta, last + 1.0);
         let mut simulation = Simulation::new(&plan).ok()?;
-        simulation.without_books();
         let bias = self.value(theta, Parameter::Bias).unwrap_or(0.0);
         let (mut used, mut since) = (0.0, 0.0);
         let mut list = Vec::new();
@@ -362,7 +361,6 @@ impl<'a> LogModel<'a> {
         let at = self.rows.last()?.time_d + days;
         let plan = self.course(theta, at);
         let mut simulation = Simulation::new(&plan).ok()?;
-        simulation.without_books();
         simulation.run_until(at, &mut Nothing).ok()?;
         Some(match solute {
             None => simulation.salinity().psu() + self.value(theta, Parameter::Bias).unwrap_or(0.0),

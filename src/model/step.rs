@@ -54,6 +54,13 @@ impl Flow {
         turnover(self.volume, self.drift, days)
     }
 
+    /// Pieces (begin, length) within which the nodes of one panel follow what does not react.
+    pub fn pieces(&self, days: f64) -> impl Iterator<Item = (f64, f64)> + use<> {
+        let tau = self.turnover(days);
+        let exponent = (self.out * tau).max(((self.drift + self.out) * tau).abs());
+        Panels::new(self, days, days / (exponent / PANEL_EXPONENT).ceil().clamp(1.0, MOST_PIECES))
+    }
+
     /// Water and salt \[kg\] after a time \[d\], as [`Stepper::step`] gives them.
     #[must_use]
     pub fn water_and_salt(&self, amounts: [f64; 2], days: f64) -> [f64; 2] {
@@ -207,16 +214,29 @@ impl Stepper {
             return Some(0.0);
         }
         let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
-        let loss = self.kinetics.loss[i];
-        if self.kinetics.chained[i] || loss != 0.0 && flow.drift != 0.0 {
-            return None;
-        }
-        if loss == 0.0 {
+        if self.kinetics.loss[i] == 0.0 && !self.kinetics.chained[i] {
             let (keep, gain) = flow.unreacted(days);
             return Some(keep * amount + gain * supply);
         }
-        let y = -(loss + flow.out / flow.volume) * days;
+        let y = self.exponent(flow, i, days)?;
         Some(y.exp() * amount + days * exprel(y) * supply)
+    }
+
+    /// `∫x dt` of solute `i` alone over `days` at constant volume, from `amount`; nothing where it has no closed form.
+    #[must_use]
+    pub fn single_integral(&self, flow: &Flow, at_zero: bool, i: usize, amount: f64, days: f64) -> Option<f64> {
+        if at_zero {
+            return Some(0.0);
+        }
+        let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+        let y = self.exponent(flow, i, days)?;
+        Some(days * exprel(y) * amount + days * days * exprel2(y) * supply)
+    }
+
+    /// `−λt` of a solute outside chains at constant volume.
+    fn exponent(&self, flow: &Flow, i: usize, days: f64) -> Option<f64> {
+        let closed = flow.drift == 0.0 && !self.kinetics.chained[i];
+        closed.then(|| -(self.kinetics.loss[i] + flow.out / flow.volume) * days)
     }
 
     /// Closed forms of the solutes outside chains, at constant volume.

@@ -228,7 +228,6 @@ impl<'a> Work<'a> {
         let begin = f64::from(day - 1);
         self.plan.regime.changes = amount.map(|amount| self.change(begin + EVENING, amount)).into_iter().collect();
         let mut simulation = Simulation::at(&self.plan, begin, self.amounts.clone(), f64::INFINITY)?;
-        simulation.without_books();
         simulation.run_until(f64::from(day), &mut Nothing)?;
         Ok((simulation.salinity().psu(), simulation.amounts().to_vec(), simulation.volume_l()))
     }

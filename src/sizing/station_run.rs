@@ -103,8 +103,7 @@ impl<'a> Work<'a> {
         let mut runs = Vec::new();
         let mut due = Vec::new();
         for (tank, (plan, schedules)) in prepared.iter().enumerate() {
-            let mut simulation = Simulation::new(plan)?;
-            simulation.without_books();
+            let simulation = Simulation::new(plan)?;
             let crossings = Crossings::new(&plan.bands);
             let mut seen = Seen { crossings, salinity_psu: (f64::INFINITY, f64::NEG_INFINITY) };
             simulation.show("", &mut seen);

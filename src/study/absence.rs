@@ -59,7 +59,6 @@ pub fn absence(
             let mut plan = plan.clone();
             uncertainty.vary(&mut plan, &mut stream(seed, m));
             let mut simulation = Simulation::new(&plan)?;
-            simulation.without_books();
             let mut crossings = Crossings::new(&plan.bands);
             let mut top_off_l = Vec::new();
             let mut day = 0.0;

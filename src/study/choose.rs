@@ -34,7 +34,6 @@ pub struct Judged {
 pub fn judge(plan: &Plan) -> Result<Judged, SettleError> {
     let settled = settle(plan)?;
     let mut simulation = Simulation::new(plan)?;
-    simulation.without_books();
     // Whole cycles, so that what is counted is the regime's rate and not where the run happens to end.
     let days = settled.cycle_d * (YEAR_D / settled.cycle_d).round().max(1.0);
     simulation.run_until(settled.cycle_d, &mut Nothing)?;

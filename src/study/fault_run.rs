@@ -85,7 +85,6 @@ impl Course {
 /// Runs a plan to its horizon and records it from `begin` on.
 pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
     let mut simulation = Simulation::new(plan)?;
-    simulation.without_books();
     simulation.run_until(begin, &mut crate::engine::Nothing)?;
     let mut statistics = Statistics::new(plan.species.len(), &plan.bands);
     let mut samples = Vec::new();

@@ -19,7 +19,7 @@ pub struct Grid {
 #[must_use]
 pub fn evaluate(plans: &[Plan], measures: &[Measure], going: Going<'_>) -> Option<Grid> {
     let rows = each_in_parallel(plans, going, |plan| {
-        let mut measured = Measured::new(plan);
+        let mut measured = Measured::new(plan, measures);
         measures.iter().map(|m| measured.value(m)).collect()
     });
     Some(Grid { rows: rows? })

@@ -155,21 +155,38 @@ impl Quantity {
 /// A plan being measured: run and settled at most once, and only if asked.
 pub(super) struct Measured<'a> {
     plan: &'a Plan,
+    /// What the measures of its run are about.
+    watched: Vec<Watched>,
     run: Option<(Statistics, Tally)>,
     settled: Option<Settled>,
 }
 
 impl<'a> Measured<'a> {
-    pub(super) const fn new(plan: &'a Plan) -> Self {
-        Self { plan, run: None, settled: None }
+    /// A plan of which these measures will be asked.
+    pub(super) fn new(plan: &'a Plan, measures: &[Measure]) -> Self {
+        let mut watched = Vec::new();
+        for measure in measures {
+            if let Measure::Run(q, _) | Measure::Outside(q) = measure
+                && let Ok(of) = q.find(plan)
+                && !watched.contains(&of)
+            {
+                watched.push(of);
+            }
+        }
+        Self { plan, watched, run: None, settled: None }
+    }
+
+    /// Where a quantity stands among what is watched.
+    fn watch(&self, quantity: &Quantity) -> Result<usize, MeasureError> {
+        let of = quantity.find(self.plan)?;
+        self.watched.iter().position(|w| *w == of).ok_or_else(|| MeasureError::NotTracked(quantity.name()))
     }
 
     /// The run's statistics and counts, without trace, words and books.
     fn run(&mut self) -> Result<&(Statistics, Tally), MeasureError> {
         if self.run.is_none() {
-            let mut statistics = Statistics::new(self.plan.species.len(), &self.plan.bands);
+            let mut statistics = Statistics::of(&self.watched, &self.plan.bands);
             let mut simulation = Simulation::new(self.plan)?;
-            simulation.without_books();
             simulation.show("", &mut statistics);
             simulation.run_until(self.plan.horizon.days(), &mut statistics)?;
             self.run = Some((statistics, simulation.tally().clone()));
@@ -187,9 +204,8 @@ impl<'a> Measured<'a> {
     pub(super) fn value(&mut self, measure: &Measure) -> Result<f64, MeasureError> {
         Ok(match measure {
             Measure::Run(q, statistic) => {
-                let of = q.find(self.plan)?;
+                let k = self.watch(q)?;
                 let statistics = &self.run()?.0;
-                let k = watch(of);
                 let w = &statistics.watches[k];
                 match statistic {
                     Statistic::Peak => w.highest.0,
@@ -214,8 +230,8 @@ impl<'a> Measured<'a> {
                 }
             }
             Measure::Outside(q) => {
-                let of = q.find(self.plan)?;
-                let watch = &self.run()?.0.watches[watch(of)];
+                let k = self.watch(q)?;
+                let watch = &self.run()?.0.watches[k];
                 if watch.band.is_none() {
                     return Err(MeasureError::NoBand(q.name()));
                 }
@@ -247,14 +263,6 @@ impl Quantity {
     }
 }
 
-/// Where a quantity stands among the watches: volume first, then salinity, then the solutes.
-const fn watch(of: Watched) -> usize {
-    match of {
-        Watched::Salinity => 1,
-        Watched::Solute(i) => i + 2,
-    }
-}
-
 /// The settled mean of salinity and the settled peak of each solute.
 #[must_use]
 pub fn usual_measures(plan: &Plan) -> Vec<String> {
@@ -266,5 +274,5 @@ pub fn usual_measures(plan: &Plan) -> Vec<String> {
 
 /// One measure of one plan.
 pub fn measure(plan: &Plan, measure: &Measure) -> Result<f64, MeasureError> {
-    Measured::new(plan).value(measure)
+    Measured::new(plan, std::slice::from_ref(measure)).value(measure)
 }

@@ -245,8 +245,7 @@ struct Walker<'a> {
 
 impl<'a> Walker<'a> {
     fn new(plan: &'a Plan) -> Result<Self, EngineError> {
-        let mut simulation = Simulation::new(plan)?;
-        simulation.without_books();
+        let simulation = Simulation::new(plan)?;
         let block = vec![Vec::new(); plan.species.len() + 1];
         Ok(Self { simulation, started: false, crossings: Crossings::new(&plan.bands), block })
     }
