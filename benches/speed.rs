@@ -1,12 +1,15 @@
 //! One-year runs and settled cycles of the model that the shared scripts integrate with LSODA: one
 //! tank, six solutes, weekly changes and doses, daily output. The same model is integrated here with
-//! Dormand–Prince 8(5,3), restarted at each event, so that one run shows the ratio.
+//! Dormand–Prince 8(5,3), restarted at each event, so that one run shows the ratio. Ensembles stand beside the least
+//! that one could be.
 #![allow(missing_docs, reason = "criterion's macros make undocumented items")]
 #![allow(clippy::unwrap_used, reason = "a bench that cannot start must stop")]
 
+mod minimal;
+
 use std::hint::black_box;
 
-use brinecast::app::{load_station, load_text};
+use brinecast::app::{EnsembleRequest, Loaded, ensemble, load_station, load_text, sweep};
 use brinecast::engine::{Simulation, run, settle};
 use brinecast::model::{DayToDay, Plan};
 use brinecast::results::Trace;
@@ -215,5 +218,83 @@ fn studies(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, speed, water, studies);
+/// A tank with a float, so many solutes and a weekly change, of which loads, losses and evaporation are uncertain.
+fn uncertain_tank(solutes: usize, years: usize) -> Loaded {
+    let mut text = format!(
+        r#"
+format = 1
+run = "{} d"
+[tank]
+volume = "400 L"
+[evaporation]
+rate = "6 L/d"
+[top_off]
+by = "float"
+pump = "30 L/h"
+[change]
+amount = "10 %"
+every = "7 d"
+[losses]
+skimmate = "0.2 L/d"
+[bands]
+salinity = "34 to 36 psu"
+s0 = "below 20 mg/L"
+[uncertainty]
+day_to_day = "25 %, 3 d"
+[uncertainty.spread]
+losses.skimmate = "lognormal(0.2 L/d, 40 %)"
+solutes.s0.load = "normal(0.35 mg/L/d, 0.05 mg/L/d)"
+"#,
+        365 * years
+    );
+    for i in 0..solutes {
+        text += &format!(
+            "[solutes.s{i}]\nunit = \"mg/L\"\nstart = \"{} mg/L\"\nload = \"0.3 mg/L/d\"\nremoval = \"{} %/d\"\n",
+            8 + i,
+            1 + i
+        );
+    }
+    load_text("uncertain.toml", &text, &[]).unwrap()
+}
+
+fn members(loaded: &Loaded, members: u64) -> f64 {
+    let uncertainty = loaded.scenario.uncertainty.clone();
+    let request = EnsembleRequest { uncertainty, seed: 1, members: 0..members, until_error: None };
+    ensemble(loaded, &request, None, &|_| true).unwrap().ensemble.chances[0].chance
+}
+
+/// Ensembles, from the drawing of keys to quantiles and chances, against the least that one could be; how the cost goes
+/// with members, years and solutes; sweeps.
+fn ensembles(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("ensemble");
+    group.sample_size(10);
+    group.bench_function("10,000 years of six solutes, the minimal loop", |b| {
+        b.iter(|| minimal::minimal(black_box(10_000), 365));
+    });
+    let tank = uncertain_tank(6, 1);
+    for count in [2500, 5000, 10_000] {
+        group.bench_function(format!("{count} members, 1 year, 6 solutes"), |b| b.iter(|| members(&tank, count)));
+    }
+    for years in [2, 4] {
+        let tank = uncertain_tank(6, years);
+        group.bench_function(format!("2500 members, {years} years, 6 solutes"), |b| b.iter(|| members(&tank, 2500)));
+    }
+    for solutes in [12, 24] {
+        let tank = uncertain_tank(solutes, 1);
+        group.bench_function(format!("2500 members, 1 year, {solutes} solutes"), |b| b.iter(|| members(&tank, 2500)));
+    }
+    group.finish();
+
+    let mut group = criterion.benchmark_group("sweep of 50 x 50 plans by mass");
+    group.sample_size(10);
+    let over = ["change.every=2d..51d:50".to_owned(), "change.amount=5%..50%:50".to_owned()];
+    for measure in ["settled.s0.peak", "s0.peak"] {
+        group.bench_function(measure, |b| {
+            b.iter(|| sweep(&tank, &over, &[measure.to_owned()], &|_| true).unwrap().sweep.values.len());
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, speed, water, studies, ensembles);
 criterion_main!(benches);

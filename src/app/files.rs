@@ -4,6 +4,8 @@ use std::fs;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
+
 use super::AppError;
 use crate::chart::Picture;
 use crate::export;
@@ -101,9 +103,11 @@ impl Folder {
 
     /// Writes pictures as SVG and as PNG; gives how many files.
     pub fn write_pictures(&self, pictures: &[(String, Picture)]) -> Result<usize, AppError> {
-        for (name, picture) in pictures {
-            self.write(&format!("{name}.svg"), export::svg(picture)?.as_bytes())?;
-            self.write(&format!("{name}.png"), &export::png(picture)?)?;
+        let draw = |(_, picture): &(String, Picture)| Ok((export::svg(picture)?, export::png(picture)?));
+        let drawn: Vec<(String, Vec<u8>)> = pictures.par_iter().map(draw).collect::<Result<_, AppError>>()?;
+        for ((name, _), (svg, png)) in pictures.iter().zip(drawn) {
+            self.write(&format!("{name}.svg"), svg.as_bytes())?;
+            self.write(&format!("{name}.png"), &png)?;
         }
         Ok(2 * pictures.len())
     }
