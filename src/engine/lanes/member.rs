@@ -4,9 +4,7 @@ use std::sync::Arc;
 
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
 use super::super::{EngineError, Simulation};
-use crate::model::{
-    Basis, Change, Evaporation, FloatState, Kinetics, Method, Plan, Schedule, Timing, VolumeLaw, Water,
-};
+use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw, Water};
 use crate::units::{PracticalSalinity, Volume};
 
 /// What all members of a study have in common: when something is due, and what there is to do.
@@ -37,14 +35,15 @@ impl Timetable {
     fn suits(&self, plan: &Plan) -> bool {
         let (own, regime) = (&self.plan.regime, &plan.regime);
         let top_off = &regime.top_off;
-        let refill = |r: &crate::model::TopOff| r.reservoir.as_ref().map(|r| r.refill.clone());
+        let (refill, own_refill) =
+            (top_off.reservoir.as_ref().map(|r| &r.refill), own.top_off.reservoir.as_ref().map(|r| &r.refill));
         plan.disturbances.is_empty()
             && plan.basis == self.plan.basis
             && plan.species.len() == self.plan.species.len()
             && plan.species.iter().all(|s| s.conversion.is_none())
             && plan.bands == self.plan.bands
             && top_off.float == FloatState::Works
-            && refill(top_off) == refill(&own.top_off)
+            && refill == own_refill
             && regime.intrusion.is_none()
             && regime.reading.as_ref().is_none_or(|r| r.correction.is_none())
             && regime.changes.len() == own.changes.len()
@@ -126,7 +125,6 @@ impl Member {
             return Ok(None);
         }
         let (law, contents, amounts) = Simulation::beginning(plan)?;
-        let kinetics = Kinetics::new(&plan.species)?;
         let operating = plan.tank.operating.litres();
         let level = operating + plan.regime.top_off.level_offset.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
@@ -141,7 +139,7 @@ impl Member {
         }
         let force = situation.steady();
         let mut base = force.flow.supply;
-        base[2..].iter_mut().zip(&kinetics.uptake).for_each(|(b, uptake)| *b -= uptake);
+        base[2..].iter_mut().zip(&plan.species).for_each(|(base, species)| *base -= species.uptake_per_day);
         let changes = plan.regime.changes.iter().map(|change| {
             let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
             let water = &plan.waters[change.water];
@@ -163,8 +161,8 @@ impl Member {
         Ok(Some(Self {
             base,
             fresh: contents[plan.regime.top_off.water].0.clone(),
-            loss: [0.0, 0.0].into_iter().chain(kinetics.loss.iter().copied()).collect(),
-            takes: kinetics.uptake.iter().map(|u| *u > 0.0).collect(),
+            loss: [0.0, 0.0].into_iter().chain(plan.species.iter().map(|s| s.removal.per_day())).collect(),
+            takes: plan.species.iter().map(|s| s.uptake_per_day > 0.0).collect(),
             out: force.flow.out,
             fresh_kg_per_l: plan.basis.fresh_kg_per_l(plan.tank.temperature),
             pump: pump.litres_per_day(),

@@ -93,7 +93,7 @@ enum Evaporations {
     /// Each day is as the first.
     Same,
     /// A row a day, in it the lanes: one midnight reads one row.
-    Drawn(Vec<Column>),
+    Drawn(Column),
     /// Each lane knows its own.
     Known(Vec<Evaporation>),
 }
@@ -108,7 +108,9 @@ impl Evaporations {
         let days = drawn.iter().map(|days| days.len()).max().unwrap_or(0);
         // The last day stays.
         let on = |day: usize| move |days: &&[f64]| days.get(day).or(days.last()).copied().unwrap_or(0.0);
-        Self::Drawn((0..days).map(|day| drawn.iter().map(on(day)).collect()).collect())
+        let mut rows = Vec::with_capacity(days * drawn.len());
+        (0..days).for_each(|day| rows.extend(drawn.iter().map(on(day))));
+        Self::Drawn(rows)
     }
 
     /// Puts the rates \[L/d\] of a day into `today`.
@@ -116,8 +118,10 @@ impl Evaporations {
         match self {
             Self::Same => {}
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
-            Self::Drawn(days) => {
-                if let Some(row) = days.get(day as usize).or(days.last()) {
+            Self::Drawn(rows) => {
+                let mut rows = rows.chunks_exact(today.len().max(1));
+                let last = rows.len().saturating_sub(1);
+                if let Some(row) = rows.nth(last.min(day as usize)) {
                     today.copy_from_slice(row);
                 }
             }
