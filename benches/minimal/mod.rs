@@ -44,12 +44,11 @@ impl Group {
             chance,
             rows: Vec::new(),
         };
-        for i in 0..SOLUTES {
-            for l in 0..WIDE {
+        for ((usual, keep), once) in LOSS.iter().zip(&mut group.keep).zip(&mut group.once) {
+            for (keep, once) in keep.iter_mut().zip(once) {
                 let z: f64 = StandardNormal.sample(&mut group.chance);
-                let loss = LOSS[i] * (0.2 * z).exp();
-                group.keep[i][l] = (-loss).exp();
-                group.once[i][l] = -(-loss).exp_m1() / loss;
+                let loss = usual * (0.2 * z).exp();
+                (*keep, *once) = ((-loss).exp(), -(-loss).exp_m1() / loss);
             }
         }
         group
@@ -72,13 +71,19 @@ impl Group {
         }
         if day.is_multiple_of(7) {
             for (amounts, new) in self.amounts.iter_mut().zip(NEW) {
-                amounts.iter_mut().for_each(|amount| *amount = 0.9 * *amount + 0.1 * LITRES * new);
+                for amount in amounts {
+                    *amount = 0.9 * *amount + 0.1 * LITRES * new;
+                }
             }
-            self.salt.iter_mut().for_each(|salt| *salt = 0.9 * *salt + 1.435);
+            for salt in &mut self.salt {
+                *salt = 0.9 * *salt + 1.435;
+            }
         }
         if day % 7 == 3 {
             for (amounts, dose) in self.amounts.iter_mut().zip(DOSE) {
-                amounts.iter_mut().for_each(|amount| *amount += dose);
+                for amount in amounts {
+                    *amount += dose;
+                }
             }
         }
     }
@@ -96,7 +101,7 @@ impl Group {
 }
 
 /// Runs members for some days; gives the sum of all medians, so that nothing can be left out.
-pub fn minimal(members: usize, days: usize) -> f64 {
+pub(crate) fn minimal(members: usize, days: usize) -> f64 {
     let mut groups: Vec<Group> = (0..members.div_ceil(WIDE) as u64).into_par_iter().map(Group::new).collect();
     let mut sum = 0.0;
     for begin in (0..days).step_by(BLOCK) {
@@ -105,7 +110,9 @@ pub fn minimal(members: usize, days: usize) -> f64 {
         let cells = (0..block.len() * (SOLUTES + 1)).into_par_iter();
         let medians = cells.map_init(Vec::new, |cell: &mut Vec<f64>, k| {
             cell.clear();
-            groups.iter().for_each(|group| cell.extend_from_slice(&group.rows[k * WIDE..(k + 1) * WIDE]));
+            for group in &groups {
+                cell.extend_from_slice(&group.rows[k * WIDE..(k + 1) * WIDE]);
+            }
             cell.truncate(members);
             quantiles(cell, &[0.05, 0.5, 0.95])[1]
         });
