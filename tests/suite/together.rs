@@ -165,3 +165,33 @@ fn members_in_step_meet_all_that_may_happen() {
         }
     }
 }
+
+/// To the last bit: what becomes of a member does not depend on the members beside it.
+#[test]
+fn the_company_changes_nothing() {
+    let loaded = six(&["run=60 d"]);
+    let base = &loaded.scenario.plan;
+    let uncertain = uncertain(Some((0.25, 3.0)), Some(0.5), Some(0.3));
+    let member = |i: usize| {
+        let mut plan = spread(i, base.clone());
+        plan.output_every = Some(interval(base));
+        uncertain.vary(&mut plan, &mut stream(7, i as u64));
+        Ok::<Plan, WalkError>(plan)
+    };
+    let rows = |first: usize, count: usize| {
+        let mut rows = vec![Vec::new(); count];
+        walk(base, count, &|i| member(first + i), &|_| true, |block| {
+            for k in 0..block.rows * (base.species.len() + 1) {
+                let cell = block.cell(k / (base.species.len() + 1), k % (base.species.len() + 1));
+                rows.iter_mut().zip(cell).for_each(|(row, value)| row.push(value.to_bits()));
+            }
+            Ok::<(), WalkError>(())
+        })
+        .unwrap();
+        rows
+    };
+    let together = rows(0, 20);
+    for (i, own) in together.iter().enumerate() {
+        assert!(rows(i, 1)[0] == *own, "member {i}");
+    }
+}

@@ -164,8 +164,9 @@ pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
     }
 }
 
-/// A segment that begins off the level.
+/// A segment that begins off the level; a lane on its level is taken as if all were.
 pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
+    held(lanes, slot);
     let factors = &lanes.factors[slot];
     let n = lanes.top.len();
     let top = &lanes.top[..n];
@@ -184,7 +185,8 @@ pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
                 + (1.0 - 0.5 * more[l]) * first_once * (base[l] + first_top[l] * fresh[l]);
             let rest_keep = keep[l] / first_keep;
             let rest_once = once[l] - rest_keep * first_once;
-            after[l] = rest_keep * first + rest_once * (base[l] + top[l] * fresh[l]);
+            let end = rest_keep * first + rest_once * (base[l] + top[l] * fresh[l]);
+            after[l] = if days[l] > 0.0 { end } else { after[l] };
         }
     }
 }
