@@ -1,7 +1,7 @@
 //! Members side by side against the engine by itself: the same numbers, whatever happens to a member.
 
 use brinecast::app::{Loaded, load_text};
-use brinecast::engine::{Observer, Row, Simulation};
+use brinecast::engine::{GridRows, Lanes, Observer, Row, Simulation, Timetable};
 use brinecast::model::{Plan, Watched};
 use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
 
@@ -164,6 +164,28 @@ fn members_in_step_meet_all_that_may_happen() {
             hold(&six(sets), chance, 6, spread);
         }
     }
+}
+
+/// Lanes carry the common case to its end, and say so where they do not.
+#[test]
+fn lanes_carry_what_they_can() {
+    let gone = |sets: &[&str]| {
+        let loaded = six(sets);
+        let base = &loaded.scenario.plan;
+        let plans: Vec<Plan> = (0..20).map(|i| spread(i, base.clone())).collect();
+        let (mut lanes, apart) = Lanes::new(&Timetable::new(base), &plans).unwrap();
+        let mut values = Vec::new();
+        let mut rows = GridRows { every: 1.0, next: 0, last: grid_rows(base), values: &mut values };
+        lanes.run_until(base.horizon.days(), &mut rows).unwrap();
+        (apart.len(), lanes.take_left().len())
+    };
+    assert_eq!(gone(&[]), (0, 0));
+    assert_eq!(gone(&["basis=ideal", "top_off.reservoir=60 L", "top_off.refill=7 d"]), (0, 0));
+    assert_eq!(gone(&["top_off.reservoir=40 L", "top_off.refill=7 d"]), (0, 20), "dry before it is filled again");
+    assert_eq!(gone(&["top_off.by=hand"]), (20, 0));
+    let salted = ["run=100 d", "waters.salt_water.salinity=42 psu", "top_off.water=salt_water"];
+    assert_eq!(gone(&salted), (0, 20), "another whole salinity every other day, then beyond the equation of state");
+    assert_eq!(gone(&["change.every=7 d", "solutes.alkalinity.uptake=2 dKH/d"]), (0, 20), "used up");
 }
 
 /// To the last bit: what becomes of a member does not depend on the members beside it.

@@ -25,64 +25,76 @@ const SAME_LENGTH_D: f64 = 1e-11;
 /// Lengths of segments whose factors are kept.
 const LENGTHS: usize = 16;
 
-/// Members side by side.
+/// A lane that goes by itself through more segments than these, and than one in so many, is better run alone.
+const FEW_SINGLES: u32 = 32;
+const SELDOM: u32 = 16;
+
+/// Members side by side. A [`Column`] has a number for each lane; a list of them begins with water and salt \[kg\], and
+/// the solutes follow.
 pub struct Lanes {
     clock: Clock,
     time: f64,
-    /// Water kg, salt kg, then the solutes: now, and where the segment began.
+    /// Amounts now, and where the segment began.
     amounts: Vec<Column>,
     before: Vec<Column>,
+    /// Supply without top-off and evaporation, uptake taken off, and what a litre of top-off brings.
     base: Vec<Column>,
     fresh: Vec<Column>,
+    /// First-order loss; the same and dilution with the level held; the largest of these \[1/d\].
     loss: Vec<Column>,
-    /// First-order loss and dilution with the level held \[1/d\].
     lambda: Vec<Column>,
-    /// The largest of them.
     fastest: Column,
+    /// Tank water leaving, and the flow of the float's pump \[L/d\].
     out: Column,
-    fresh_kg: Column,
     pump: Column,
+    /// Kilograms of a litre of fresh water.
+    fresh_kg: Column,
+    /// The level that the float holds and within what, the operating level, and the rim \[L\].
     level: Column,
+    tolerance: Column,
     mark: Column,
     rim: Column,
-    tolerance: Column,
+    /// What the top-off reservoir holds when full, and now \[L\].
     capacity: Column,
-    /// What is left in the top-off reservoir \[L\].
     stock: Column,
+    /// The volume law, its litres per kilogram of water and of salt, and the salinities \[psu\] between which it need
+    /// not be looked at.
     laws: Vec<VolumeLaw>,
-    /// The law's litres per kilogram of water and of salt.
     water_l: Column,
     salt_l: Column,
+    low_psu: Column,
+    high_psu: Column,
     /// Litres by which a litre of top-off raises the tank, and by which it rises in a day without top-off and
     /// evaporation.
     rise: Column,
     carried: Column,
-    /// Salinities \[psu\] between which the law need not be looked at.
-    low_psu: Column,
-    high_psu: Column,
     /// The practical salinity is the first of these times `S/(W + second·S)`.
     salinity: [f64; 2],
     evaporation: Evaporations,
     /// Evaporation \[L/d\].
     today: Column,
-    /// Solutes with an uptake.
+    /// Solutes with an uptake in some lane.
     taking: Vec<usize>,
     changes: Vec<Changes>,
     doses: Vec<Doses>,
     bands: Vec<Edges>,
     crossings: Vec<Crossings>,
+    /// Volume \[L\] and salinity \[psu\] of the amounts now.
     volume: Column,
     psu: Column,
     /// Top-off with the level held \[L/d\], and what a segment draws \[L\].
     top: Column,
     drawn: Column,
     off: Off,
-    /// Whether the level is off in any lane.
+    /// Whether the level is off in some lane.
     is_off: bool,
     factors: Vec<Factors>,
     next_factors: usize,
     /// Above zero where a lane must be looked at by itself.
     strain: Column,
+    /// Segments so far, and those that each lane went through by itself.
+    segments: u32,
+    singles: Vec<u32>,
     /// Lanes that have left, and those that did so lately.
     gone: Vec<bool>,
     left: Vec<usize>,
@@ -223,6 +235,8 @@ impl Lanes {
             factors: Vec::new(),
             next_factors: 0,
             strain: empty(),
+            segments: 0,
+            singles: vec![0; count],
             gone: vec![false; count],
             left: Vec::new(),
             changes: Vec::new(),
@@ -289,6 +303,7 @@ impl Lanes {
 
     /// A stretch between two instants at which something is due.
     fn segment(&mut self, days: f64) {
+        self.segments += 1;
         let slot = self.factors(days);
         std::mem::swap(&mut self.amounts, &mut self.before);
         pass::top_off(self, days);
@@ -304,7 +319,9 @@ impl Lanes {
                 if self.strain[l] > 0.0 && !self.gone[l] {
                     self.drawn[l] = 0.0;
                     self.is_off = true;
-                    if self.single(l, days).is_none() {
+                    self.singles[l] += 1;
+                    let too_often = self.singles[l] > FEW_SINGLES + self.segments / SELDOM;
+                    if too_often || self.single(l, days).is_none() {
                         self.leave(l);
                     }
                     self.weigh(l);
