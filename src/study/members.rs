@@ -163,7 +163,8 @@ struct Stretch {
 /// Members that follow one another, in lanes or alone.
 struct Group<'a> {
     plans: &'a [OnceLock<Plan>],
-    lanes: Lanes,
+    /// Nothing where all have left.
+    lanes: Option<Lanes>,
     /// The member of each lane.
     slots: Vec<usize>,
     values: Vec<f64>,
@@ -178,7 +179,8 @@ impl<'a> Group<'a> {
     ) -> Result<Self, E> {
         let made = (0..plans.len()).map(member).collect::<Result<Vec<_>, E>>()?;
         let (lanes, apart) = Lanes::new(timetable, &made).map_err(WalkError::from)?;
-        let slots = (0..plans.len()).filter(|i| !apart.contains(i)).collect();
+        let slots: Vec<usize> = (0..plans.len()).filter(|i| !apart.contains(i)).collect();
+        let lanes = (!slots.is_empty()).then_some(lanes);
         let mut alone = Vec::new();
         for (i, plan) in made.into_iter().enumerate().filter(|(i, _)| apart.contains(i)) {
             alone.push((i, Walker::new(plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
@@ -194,12 +196,18 @@ impl<'a> Group<'a> {
     ) -> Result<(), E> {
         self.values.clear();
         let Stretch { every, next, last, until } = *stretch;
-        let mut grid = GridRows { every, next, last, values: &mut self.values };
-        self.lanes.run_until(until, &mut grid).map_err(WalkError::from)?;
-        for lane in self.lanes.take_left() {
-            let i = self.slots[lane];
-            let plan = member(i)?;
-            self.alone.push((i, Walker::new(self.plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
+        if let Some(lanes) = &mut self.lanes {
+            let mut grid = GridRows { every, next, last, values: &mut self.values };
+            lanes.run_until(until, &mut grid).map_err(WalkError::from)?;
+            for lane in lanes.take_left() {
+                let i = self.slots[lane];
+                let plan = member(i)?;
+                self.alone.push((i, Walker::new(self.plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
+            }
+        }
+        if self.alone.len() == self.plans.len() {
+            self.lanes = None;
+            self.slots.clear();
         }
         for (_, walker) in &mut self.alone {
             walker.advance(stretch).map_err(WalkError::from)?;
@@ -225,8 +233,10 @@ impl<'a> Group<'a> {
     /// When each member left each band.
     fn left_at(&self) -> Vec<Vec<Option<f64>>> {
         let mut left_at = vec![Vec::new(); self.plans.len()];
-        for (lane, i) in self.slots.iter().enumerate() {
-            left_at[*i] = self.lanes.left_at(lane);
+        if let Some(lanes) = &self.lanes {
+            for (lane, i) in self.slots.iter().enumerate() {
+                left_at[*i] = lanes.left_at(lane);
+            }
         }
         for (i, walker) in &self.alone {
             left_at[*i] = walker.crossings.left_at();

@@ -146,9 +146,10 @@ fn members_in_step_are_what_they_are_alone() {
 fn members_in_step_meet_all_that_may_happen() {
     let calm = uncertain(None, None, None);
     let windy = uncertain(Some((0.8, 2.0)), None, None);
-    let cases: [&[&str]; 11] = [
+    let cases: [&[&str]; 12] = [
         &["change.fill=mark"],
         &["top_off.reservoir=40 L", "top_off.refill=7 d"],
+        &["top_off.reservoir=20 L", "top_off.refill=3 d"],
         &["top_off.pump=0.4 L/h"],
         &["exchange.out=5 L/d", "exchange.in=4 L/d"],
         &["exchange.out=5 L/d", "exchange.in=12 L/d"],
@@ -181,7 +182,11 @@ fn lanes_carry_what_they_can() {
     };
     assert_eq!(gone(&[]), (0, 0));
     assert_eq!(gone(&["basis=ideal", "top_off.reservoir=60 L", "top_off.refill=7 d"]), (0, 0));
-    assert_eq!(gone(&["top_off.reservoir=40 L", "top_off.refill=7 d"]), (0, 20), "dry before it is filled again");
+    assert_eq!(
+        gone(&["top_off.reservoir=17 L", "top_off.refill=3 d"]),
+        (0, 20),
+        "dry before it is filled again, always"
+    );
     assert_eq!(gone(&["top_off.by=hand"]), (20, 0));
     let salted = ["run=100 d", "waters.salt_water.salinity=42 psu", "top_off.water=salt_water"];
     assert_eq!(gone(&salted), (0, 20), "another whole salinity every other day, then beyond the equation of state");

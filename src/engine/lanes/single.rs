@@ -1,11 +1,14 @@
-//! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, or
-//! the level is off for long.
+//! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, the
+//! level is off for long, the reservoir runs dry or the pump is too weak.
 
+use super::super::flows::EMPTY_SHARE;
 use super::super::observe::{Observer, Segment};
 use super::super::turning::law_ends;
 use super::{Lanes, MOST_OFF_LEVEL};
 use crate::model::{Flow, Kinetics, Stepper, VolumeLaw, Watched};
 
+/// What counts as nothing left in the reservoir \[L\].
+const EMPTY_L: f64 = 1e-9;
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
 
@@ -27,7 +30,7 @@ impl Lanes {
                 part = at;
                 stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
             }
-            if self.taking.iter().any(|i| after[i + 2] < 0.0) || self.stock[l] < top_off * part {
+            if self.taking.iter().any(|i| after[i + 2] < 0.0) || !self.is_within(l, law.volume(after[0], after[1])) {
                 return None;
             }
             // Close to the level, and on it, a concentration only rises or only falls, as in the passes.
@@ -47,6 +50,9 @@ impl Lanes {
                 });
             }
             self.stock[l] -= top_off * part;
+            if self.stock[l] <= EMPTY_L {
+                self.stock[l] = 0.0;
+            }
             std::mem::swap(&mut amounts, &mut after);
             (from, rest) = (from + part, if part < rest { rest - part } else { 0.0 });
             self.renew_law(l, amounts[0], amounts[1]);
@@ -69,25 +75,41 @@ impl Lanes {
         })
     }
 
-    /// Flows in force from these amounts on, the top-off among them \[L/d\], and for how long of `rest` days.
+    /// Whether a level is neither at the rim nor near the bottom.
+    fn is_within(&self, l: usize, volume: f64) -> bool {
+        volume < self.rim[l] - self.tolerance[l] && volume > 2.0 * EMPTY_SHARE * self.mark[l]
+    }
+
+    /// Flows in force from these amounts on, the top-off among them \[L/d\], and for how long of `rest` days: what
+    /// [`Situation::flows`](super::super::flows::Situation::flows) gives for a float that works.
     fn flow(&self, l: usize, amounts: &[f64], rest: f64) -> Option<(Flow, f64, f64)> {
         let volume = self.laws[l].volume(amounts[0], amounts[1]);
         let dry_kg = self.fresh_kg[l] * self.today[l];
         let unheld = self.carried[l] - self.water_l[l] * dry_kg;
         let need = -unheld / self.rise[l];
         let off = volume - self.level[l];
-        let (volume, drift, top_off, days) = if off.abs() <= self.tolerance[l] {
-            (self.level[l], 0.0, need, rest)
+        let (low, high) = (off < -self.tolerance[l], off > self.tolerance[l]);
+        let is_held = self.stock[l] > 0.0 && !low && !high && need > 0.0 && need <= self.pump[l];
+        let top_off = if is_held {
+            need
+        } else if self.stock[l] <= 0.0 || !low && (high || need <= 0.0) {
+            0.0
         } else {
-            let top_off = if off > 0.0 { 0.0 } else { self.pump[l] };
-            let drift = unheld + top_off * self.rise[l];
-            (volume, drift, top_off, rest.min(-off / drift))
+            self.pump[l]
         };
+        let (volume, drift) = if is_held { (self.level[l], 0.0) } else { (volume, unheld + top_off * self.rise[l]) };
+        let mut days = rest;
+        // Without water the float cannot tell when the level is right.
+        if self.stock[l] > 0.0 && (low && drift > 0.0 || high && drift < 0.0) {
+            days = days.min(-off / drift);
+        }
+        if top_off > 0.0 {
+            days = days.min(self.stock[l] / top_off);
+        }
         let mut supply: Vec<f64> =
             self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]).collect();
         supply[0] -= dry_kg;
-        let sound = need > 0.0 && need <= self.pump[l] && days > 0.0;
-        sound.then_some((Flow { volume, drift, out: self.out[l], supply }, top_off, days))
+        (days > 0.0).then_some((Flow { volume, drift, out: self.out[l], supply }, top_off, days))
     }
 
     /// The losses of a lane; its uptakes are in its supply.
