@@ -1,6 +1,7 @@
 //! When each band is first left, and nothing else: what an ensemble asks of every member.
 
-use super::{Observer, Row, Segment, Statistics, Watch};
+use super::observe::look_closely;
+use super::{Observer, Row, Segment, Watch};
 use crate::model::Band;
 
 /// Watches the bands of a run until each has been left.
@@ -39,14 +40,16 @@ impl Observer for Crossings {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
+        let mut close = Vec::new();
         for watch in self.watches.iter_mut().filter(|w| w.left_at_d.is_none()) {
-            if !watch.of.is_none_or(|of| segment.goes_one_way(of)) {
-                let mut close = Statistics { watches: vec![watch.clone()], days: 0.0 };
-                close.segment(segment);
-                watch.left_at_d = close.watches[0].left_at_d;
-            } else if segment.ends().iter().any(|end| watch.is_outside(watch.value(end))) {
-                watch.outside(segment, 0.0, segment.days);
+            if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
+                if segment.ends().iter().any(|end| watch.is_outside(watch.value(end))) {
+                    watch.outside(segment, 0.0, segment.days);
+                }
+            } else if segment.reach(watch.of).is_none_or(|reach| reach.iter().any(|v| watch.is_outside(*v))) {
+                close.push(watch);
             }
         }
+        look_closely(&mut close, segment);
     }
 }

@@ -73,6 +73,23 @@ impl Segment<'_> {
         }
     }
 
+    /// Four values between which a concentration stays within the segment; nothing where no bound is known. Where it turns it equals what it would settle at in the volume of that moment,
+    /// `p/(kV + a + q)`, so it stays between its ends and those two.
+    pub(super) fn reach(&self, of: Option<Watched>) -> Option<[f64; 4]> {
+        let Some(of @ Watched::Solute(i)) = of else { return None };
+        let kinetics = self.stepper.kinetics();
+        if kinetics.chained[i] || self.at_zero[i] {
+            return None;
+        }
+        let [begin, end] = self.ends();
+        let supply = self.flow.supply[i + 2] - kinetics.uptake[i];
+        let settled = |row: &Row<'_>| {
+            let sink = kinetics.loss[i] * row.volume_l + self.flow.drift + self.flow.out;
+            (sink > 0.0).then(|| supply / sink)
+        };
+        Some([begin.value(of), end.value(of), settled(&begin)?, settled(&end)?])
+    }
+
     /// Pieces (begin, length) within which Gauss–Legendre nodes are at round-off.
     pub fn pieces(&self) -> impl Iterator<Item = (f64, f64)> + use<> {
         self.stepper.pieces(self.flow, self.days)
@@ -347,11 +364,7 @@ impl Observer for Statistics {
                 turning.push(watch);
             }
         }
-        if !turning.is_empty() {
-            for (begin, length) in segment.pieces() {
-                piece(&mut turning, segment, begin, begin + length);
-            }
-        }
+        look_closely(&mut turning, segment);
         self.days += segment.days;
     }
 }
@@ -378,6 +391,16 @@ impl Watch {
         if ends.into_iter().any(|value| self.is_outside(value)) {
             self.outside(segment, 0.0, segment.days);
         }
+    }
+}
+
+/// Looks at quantities that may turn within a segment, piece by piece.
+pub(super) fn look_closely(watches: &mut [&mut Watch], segment: &mut Segment<'_>) {
+    if watches.is_empty() {
+        return;
+    }
+    for (begin, length) in segment.pieces() {
+        piece(watches, segment, begin, begin + length);
     }
 }
 

@@ -111,7 +111,7 @@ fn common_period(periods: &[f64]) -> Option<f64> {
     let longest = periods.iter().copied().reduce(f64::max).unwrap_or(1.0);
     let fits = |length: f64| periods.iter().all(|p| (length - (length / p).round() * p).abs() <= SAME_INSTANT_D);
     let mut times = 1.0;
-    while times * longest <= LONGEST_CYCLE_D {
+    while longest > 0.0 && times * longest <= LONGEST_CYCLE_D {
         if fits(times * longest) {
             return Some(times * longest);
         }

@@ -167,6 +167,81 @@ fn members_in_step_meet_all_that_may_happen() {
     }
 }
 
+/// What happens on the way to the level and is undone by the end of the same segment: an uptake at zero, a band left
+/// for hours, a volume law renewed.
+#[test]
+fn what_is_undone_in_a_segment_is_seen() {
+    // A fast removal would send the lane through the segment by itself anyway.
+    let slow = |sets: &[&str]| six(&[sets, &["solutes.ammonia=none", "solutes.phosphate=none"]].concat());
+    let used_up = [
+        "tank.start_volume=400.3 L",
+        "losses.skimmate=0 L/d",
+        "solutes.alkalinity.start=0 dKH",
+        "waters.kalk.salinity=0 psu",
+        "waters.kalk.alkalinity=20 dKH",
+        "top_off.water=kalk",
+        "doses.buffer.amount=0.0001 dKH",
+        "change.amount=1 %",
+    ];
+    let calm = uncertain(None, None, None);
+    hold(&slow(&used_up), &calm, 3, |_, plan| plan);
+    let at_a_change = [
+        "run=13 d",
+        "losses.skimmate=0 L/d",
+        "solutes.nitrate.start=9 mg/L",
+        "solutes.nitrate.load=0 mg/L/d",
+        "solutes.nitrate.removal=0.2 %/d",
+        "bands.nitrate=below 9.207 mg/L",
+        "change.amount=30 %",
+        "waters.salt_water.nitrate=10 mg/L",
+        "waters.salt_water.temperature=18 C",
+        "solutes.alkalinity=none",
+        "doses.buffer=none",
+    ];
+    hold(&slow(&at_a_change), &calm, 1, |_, plan| plan);
+    let at_the_start = [
+        "run=13 d",
+        "tank.start_volume=400.3 L",
+        "losses.skimmate=0 L/d",
+        "solutes.nitrate.start=10 mg/L",
+        "solutes.nitrate.load=0 mg/L/d",
+        "bands.nitrate=below 10.002 mg/L",
+        "change.amount=1 %",
+    ];
+    hold(&slow(&at_the_start), &calm, 1, |_, plan| plan);
+    let below_a_whole_salinity = [
+        "run=88.498 d",
+        "output=0.7 d",
+        "tank.salinity=14.4750 psu",
+        "tank.start_volume=377.5633 L",
+        "bands.salinity=12.9506 to 15.9489 psu",
+        "bands.nitrate=below 11.2031 mg/L",
+        "solutes.nitrate.start=7.591 mg/L",
+        "solutes.nitrate.load=0.322 mg/L/d",
+        "solutes.nitrate.removal=30.876 %/d",
+        "solutes.alkalinity.start=9.470 dKH",
+        "solutes.alkalinity.uptake=0.2294 dKH/d",
+        "doses.salt.of=salt",
+        "doses.salt.amount=801.466 g",
+        "doses.salt.every=3.3 d",
+        "evaporation.rate=4.901 L/d",
+        "top_off.pump=0.327 L/h",
+        "top_off.water=salt_water",
+        "losses.skimmate=0.0000 L/d",
+        "change.amount=0.979 %",
+        "changes.second.amount=3 %",
+        "changes.second.every=1 d",
+        "doses.n2.of=nitrate",
+        "doses.n2.amount=0.7 mg/L",
+        "doses.n2.every=1 d",
+        "doses.n2.at=08:20",
+        "waters.salt_water.salinity=7.0393 psu",
+        "waters.salt_water.temperature=25.94 C",
+    ];
+    let windy = uncertain(Some((0.8921821493028889, 9.056780549723408)), None, Some(0.7143994792312154));
+    hold(&slow(&below_a_whole_salinity), &windy, 3, spread);
+}
+
 /// Lanes carry the common case to its end, and say so where they do not.
 #[test]
 fn lanes_carry_what_they_can() {

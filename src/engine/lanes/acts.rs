@@ -39,11 +39,11 @@ impl Changes {
         }
     }
 
-    /// Litres that each lane takes out now: none in a lane that misses this one.
-    fn asked(&mut self, time: f64) -> Result<Column, EngineError> {
+    /// Litres that each lane takes out now: none in a lane that misses this one, or has left.
+    fn asked(&mut self, time: f64, gone: &[bool]) -> Result<Column, EngineError> {
         let mut asked = self.litres.clone();
         for (l, (schedule, cursor)) in self.schedules.iter_mut().enumerate() {
-            if cursor.next(schedule).is_none_or(|next| next > time + SAME_INSTANT_D) {
+            if gone[l] || cursor.next(schedule).is_none_or(|next| next > time + SAME_INSTANT_D) {
                 asked[l] = 0.0;
                 continue;
             }
@@ -93,7 +93,7 @@ impl Lanes {
 
     fn change(&mut self, i: usize) -> Result<(), EngineError> {
         let change = &mut self.changes[i];
-        let mut litres = change.asked(self.time)?;
+        let mut litres = change.asked(self.time, &self.gone)?;
         litres.iter_mut().zip(&self.volume).for_each(|(litres, volume)| *litres = litres.min(MOST_OF_TANK * volume));
         for column in &mut self.amounts {
             for ((amount, litres), volume) in column.iter_mut().zip(&litres).zip(&self.volume) {
@@ -137,7 +137,7 @@ impl Lanes {
         self.strain.fill(0.0);
         pass::look(self);
         for l in 0..self.count() {
-            if self.strain[l] <= 0.0 || self.gone[l] {
+            if !Self::is_strain(self.strain[l]) || self.gone[l] {
                 continue;
             }
             self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);

@@ -21,7 +21,7 @@ use member::Member;
 use pass::{Column, Factors, MOST_OFF_LEVEL, Off};
 
 /// Segments whose lengths \[d\] differ by less are of one length.
-const SAME_LENGTH_D: f64 = 1e-11;
+const SAME_LENGTH_D: f64 = 1e-12;
 /// Lengths of segments whose factors are kept.
 const LENGTHS: usize = 16;
 
@@ -34,9 +34,10 @@ const SELDOM: u32 = 16;
 pub struct Lanes {
     clock: Clock,
     time: f64,
-    /// Amounts now, and where the segment began.
+    /// Amounts now, where the segment began, and where in it the level was reached.
     amounts: Vec<Column>,
     before: Vec<Column>,
+    between: Vec<Column>,
     /// Supply without top-off and evaporation, uptake taken off, and what a litre of top-off brings.
     base: Vec<Column>,
     fresh: Vec<Column>,
@@ -191,6 +192,7 @@ impl Lanes {
             time: 0.0,
             amounts: columns(&|m, j| m.amounts[j]),
             before: vec![empty(); n],
+            between: vec![empty(); n],
             base: columns(&|m, j| m.base[j]),
             fresh: columns(&|m, j| m.fresh[j]),
             loss: columns(&|m, j| m.loss[j]),
@@ -310,13 +312,17 @@ impl Lanes {
         if self.is_off {
             pass::way_to_level(self, days);
             pass::off_level(self, slot);
+            // What happens on the way to the level may be undone by the end.
+            std::mem::swap(&mut self.amounts, &mut self.between);
+            pass::look(self);
+            std::mem::swap(&mut self.amounts, &mut self.between);
         } else {
             pass::held(self, slot);
         }
         pass::look(self);
         if self.is_strained() {
             for l in 0..self.count() {
-                if self.strain[l] > 0.0 && !self.gone[l] {
+                if Self::is_strain(self.strain[l]) && !self.gone[l] {
                     self.drawn[l] = 0.0;
                     self.is_off = true;
                     self.singles[l] += 1;
@@ -335,9 +341,14 @@ impl Lanes {
         }
     }
 
-    /// Whether a lane must be looked at by itself.
+    /// Whether some lane must be looked at by itself.
     fn is_strained(&self) -> bool {
-        self.strain.iter().filter(|strain| **strain > 0.0).count() > 0
+        self.strain.iter().filter(|strain| Self::is_strain(**strain)).count() > 0
+    }
+
+    /// What is no number is a strain too.
+    fn is_strain(strain: f64) -> bool {
+        strain > 0.0 || strain.is_nan()
     }
 
     /// Where the factors for a length stand.

@@ -164,7 +164,8 @@ pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
     }
 }
 
-/// A segment that begins off the level; a lane on its level is taken as if all were.
+/// A segment that begins off the level, with the state in which the level is reached; a lane on its level is taken as
+/// if all were.
 pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
     held(lanes, slot);
     let factors = &lanes.factors[slot];
@@ -173,8 +174,9 @@ pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
     let (days, first_top, more) = (&lanes.off.days[..n], &lanes.off.top[..n], &lanes.off.more[..n]);
     let weather = lanes.base[0].iter().zip(&lanes.fresh_kg).zip(&lanes.today);
     let dry_base: Column = weather.map(|((base, kg), today)| base - kg * today).collect();
-    for (j, (after, now)) in lanes.amounts.iter_mut().zip(&lanes.before).enumerate() {
-        let (after, now) = (&mut after[..n], &now[..n]);
+    let columns = lanes.amounts.iter_mut().zip(&lanes.before).zip(&mut lanes.between);
+    for (j, ((after, now), between)) in columns.enumerate() {
+        let (after, now, between) = (&mut after[..n], &now[..n], &mut between[..n]);
         let base = if j == 0 { &dry_base[..n] } else { &lanes.base[j][..n] };
         let (lambda, fresh) = (&lanes.lambda[j][..n], &lanes.fresh[j][..n]);
         let (keep, once) = (&factors.keep[j][..n], &factors.once[j][..n]);
@@ -185,6 +187,7 @@ pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
                 + (1.0 - 0.5 * more[l]) * first_once * (base[l] + first_top[l] * fresh[l]);
             let rest_keep = keep[l] / first_keep;
             let rest_once = once[l] - rest_keep * first_once;
+            between[l] = first;
             let end = rest_keep * first + rest_once * (base[l] + top[l] * fresh[l]);
             after[l] = if days[l] > 0.0 { end } else { after[l] };
         }
