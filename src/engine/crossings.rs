@@ -1,6 +1,6 @@
 //! When each band is first left, and nothing else: what an ensemble asks of every member.
 
-use super::observe::look_closely;
+use super::watch::look_closely;
 use super::{Observer, Row, Segment, Watch};
 use crate::model::Band;
 

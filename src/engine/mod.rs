@@ -13,12 +13,14 @@ mod simulation;
 mod summarise;
 mod totals;
 mod turning;
+mod watch;
 
 pub use crossings::Crossings;
 pub use error::EngineError;
 pub use lanes::{GridRows, Lanes, Timetable};
-pub use observe::{Nothing, Observer, Recorder, Row, Segment, Statistics, Watch};
+pub use observe::{Nothing, Observer, Recorder, Row, Segment};
 pub use settle::{SettleError, settle};
 pub use simulation::Simulation;
 pub use summarise::{Outcome, run};
 pub use totals::Tally;
+pub use watch::{Statistics, Watch};

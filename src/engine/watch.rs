@@ -1,0 +1,307 @@
+//! What a quantity does over a run: extremes, mean, and its stay outside a band.
+
+use super::{Observer, Row, Segment};
+use crate::model::{Band, Watched};
+use crate::numerics::{GAUSS_NODES, Sum, find_root, gauss};
+
+/// Lowest, mean and highest of one quantity, and its stay outside a band.
+#[derive(Clone, Debug)]
+pub struct Watch {
+    /// Of what; `None` is the volume.
+    pub of: Option<Watched>,
+    /// The band, where there is one.
+    pub band: Option<Band>,
+    /// First value.
+    pub first: f64,
+    /// Lowest value and when.
+    pub lowest: (f64, f64),
+    /// Highest value and when.
+    pub highest: (f64, f64),
+    /// Last value.
+    pub last: f64,
+    /// Integral over time.
+    pub integral: Sum,
+    /// When the band was first left.
+    pub left_at_d: Option<f64>,
+    /// Days outside.
+    pub outside_d: f64,
+    /// Worst excess and when.
+    pub worst: (f64, f64),
+}
+
+impl Watch {
+    /// A watch over a quantity.
+    #[must_use]
+    pub fn new(of: Option<Watched>, band: Option<Band>) -> Self {
+        Self {
+            of,
+            band,
+            first: f64::NAN,
+            lowest: (f64::INFINITY, 0.0),
+            highest: (f64::NEG_INFINITY, 0.0),
+            last: f64::NAN,
+            integral: Sum::default(),
+            left_at_d: None,
+            outside_d: 0.0,
+            worst: (0.0, 0.0),
+        }
+    }
+
+    pub(super) fn value(&self, row: &Row<'_>) -> f64 {
+        self.of.map_or(row.volume_l, |of| row.value(of))
+    }
+
+    fn excess(&self, value: f64) -> f64 {
+        let excess = self.band.map_or(0.0, |b| b.excess(value));
+        // A value that rounds to the edge is on it.
+        if excess.abs() <= ON_THE_EDGE * value.abs() { 0.0 } else { excess }
+    }
+
+    /// Whether a value lies outside the band.
+    pub(super) fn is_outside(&self, value: f64) -> bool {
+        self.excess(value) != 0.0
+    }
+
+    /// Notes the time of a row outside the band, where none was noted before.
+    pub(super) fn note_leaving(&mut self, row: &Row<'_>) {
+        if self.is_outside(self.value(row)) {
+            self.left_at_d.get_or_insert(row.time_d);
+        }
+    }
+
+    /// Takes a row into the extremes.
+    fn see(&mut self, row: &Row<'_>) {
+        self.take(self.value(row), row.time_d);
+    }
+
+    /// Takes a value at a time into the extremes.
+    fn take(&mut self, value: f64, t: f64) {
+        if self.first.is_nan() {
+            self.first = value;
+        }
+        self.last = value;
+        if value < self.lowest.0 {
+            self.lowest = (value, t);
+        }
+        if value > self.highest.0 {
+            self.highest = (value, t);
+        }
+        let excess = self.excess(value);
+        if excess.abs() > self.worst.0.abs() {
+            self.worst = (excess, t);
+        }
+    }
+
+    /// When, between two times, the value is highest (or lowest): golden section (Kiefer 1953, Proc. Am.
+    /// Math. Soc. 4:502-506), to where the value no longer tells.
+    fn turning(&self, segment: &mut Segment<'_>, from: f64, to: f64, highest: bool) -> f64 {
+        const GOLDEN: f64 = 0.618_033_988_749_894_9;
+        let mut value = |t: f64| {
+            let value = segment.value_at(self.of, t);
+            if highest { value } else { -value }
+        };
+        let (mut low, mut high) = (from, to);
+        let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        let (mut at_a, mut at_b) = (value(a), value(b));
+        while high - low > 1e-8 * (to - from) {
+            if at_a > at_b {
+                (high, b, at_b) = (b, a, at_a);
+                a = high - GOLDEN * (high - low);
+                at_a = value(a);
+            } else {
+                (low, a, at_a) = (a, b, at_b);
+                b = low + GOLDEN * (high - low);
+                at_b = value(b);
+            }
+        }
+        0.5 * (low + high)
+    }
+
+    /// Time outside between two times of a segment over which the value only rises or only falls.
+    pub(super) fn outside(&mut self, segment: &mut Segment<'_>, from: f64, to: f64) {
+        let Some(band) = self.band else { return };
+        let of = self.of;
+        let value_at = |segment: &mut Segment<'_>, t: f64| segment.value_at(of, t);
+        let (before, after) = (value_at(segment, from), value_at(segment, to));
+        let cell = std::cell::RefCell::new(segment);
+        let mut cuts = vec![from];
+        for edge in [band.low, band.high].into_iter().flatten() {
+            // A value that rounds to the edge is on it, and crosses there.
+            let past = |v: f64| if (v - edge).abs() <= ON_THE_EDGE * edge.abs() { 0.0 } else { (v - edge).signum() };
+            if past(before) * past(after) < 0.0 {
+                let root = find_root(|t| value_at(&mut cell.borrow_mut(), t) - edge, from, to, 0.0);
+                cuts.push(root.unwrap_or(to));
+            }
+        }
+        cuts.push(to);
+        cuts.sort_unstable_by(f64::total_cmp);
+        let begin = cell.borrow().from_d;
+        for cut in cuts.windows(2) {
+            let middle = value_at(&mut cell.borrow_mut(), 0.5 * (cut[0] + cut[1]));
+            if self.excess(middle) != 0.0 {
+                self.outside_d += cut[1] - cut[0];
+                self.left_at_d.get_or_insert(begin + cut[0]);
+            }
+        }
+    }
+}
+
+/// Share of a piece from each end at which its slope is looked at.
+const CLOSE_TO_END: f64 = 1e-5;
+/// Share of a band's edge within which a value is on the edge.
+const ON_THE_EDGE: f64 = 1e-9;
+
+/// Statistics over time of volume, salinity and every solute, taken inside the steps.
+#[derive(Clone, Debug)]
+pub struct Statistics {
+    /// Volume first, then salinity, then the solutes.
+    pub watches: Vec<Watch>,
+    /// Length watched \[d\].
+    pub days: f64,
+}
+
+impl Statistics {
+    /// Watches for a number of solutes, with their bands.
+    #[must_use]
+    pub fn new(solutes: usize, bands: &[Band]) -> Self {
+        let mut all = Self::of(&[Watched::Salinity], bands);
+        all.watches.insert(0, Watch::new(None, None));
+        all.watches.extend(Self::of(&(0..solutes).map(Watched::Solute).collect::<Vec<_>>(), bands).watches);
+        all
+    }
+
+    /// Watches these quantities alone, in this order, with their bands.
+    #[must_use]
+    pub fn of(quantities: &[Watched], bands: &[Band]) -> Self {
+        let watch = |of: &Watched| Watch::new(Some(*of), bands.iter().find(|b| b.of == *of).copied());
+        Self { watches: quantities.iter().map(watch).collect(), days: 0.0 }
+    }
+
+    /// Mean over time of a watch.
+    #[must_use]
+    pub fn mean(&self, watch: usize) -> f64 {
+        if self.days > 0.0 { self.watches[watch].integral.value() / self.days } else { self.watches[watch].last }
+    }
+}
+
+impl Observer for Statistics {
+    fn row(&mut self, row: &Row<'_>) {
+        for watch in &mut self.watches {
+            watch.see(row);
+            watch.note_leaving(row);
+        }
+    }
+
+    fn looks_inside(&self) -> bool {
+        true
+    }
+
+    fn wants_words(&self) -> bool {
+        false
+    }
+
+    fn segment(&mut self, segment: &mut Segment<'_>) {
+        let mut turning = Vec::new();
+        for watch in &mut self.watches {
+            if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
+                watch.along(segment);
+            } else {
+                turning.push(watch);
+            }
+        }
+        look_closely(&mut turning, segment);
+        self.days += segment.days;
+    }
+}
+
+impl Watch {
+    /// A segment over which the value only rises or only falls: its ends tell all but the mean.
+    fn along(&mut self, segment: &mut Segment<'_>) {
+        let ends = segment.ends().map(|row| self.value(&row));
+        for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
+            self.take(value, t);
+        }
+        match (self.of, segment.integral(self.of)) {
+            // The volume is linear.
+            (None, _) => self.integral.add(0.5 * (ends[0] + ends[1]) * segment.days),
+            (_, Some(integral)) => self.integral.add(integral),
+            (of, None) => {
+                for (begin, length) in segment.flow.pieces(segment.days) {
+                    for (node, weight) in gauss().node.iter().zip(gauss().weight) {
+                        self.integral.add(weight * length * segment.value_at(of, begin + node * length));
+                    }
+                }
+            }
+        }
+        if ends.into_iter().any(|value| self.is_outside(value)) {
+            self.outside(segment, 0.0, segment.days);
+        }
+    }
+}
+
+/// Looks at quantities that may turn within a segment, piece by piece, each from where the one before it ended.
+pub(super) fn look_closely(watches: &mut [&mut Watch], segment: &mut Segment<'_>) {
+    if watches.is_empty() {
+        return;
+    }
+    let mut flow = segment.flow.clone();
+    let mut now = segment.amounts.to_vec();
+    let mut then = now.clone();
+    for (begin, length) in segment.pieces() {
+        segment.stepper.step(&flow, segment.at_zero, &now, length, &mut then, segment.integral);
+        let mut part = Segment {
+            stepper: segment.stepper,
+            flow: &flow,
+            at_zero: segment.at_zero,
+            law: segment.law,
+            amounts: &now,
+            after: &then,
+            scratch: segment.scratch,
+            integral: segment.integral,
+            from_d: segment.from_d + begin,
+            days: length,
+        };
+        piece(watches, &mut part, length);
+        std::mem::swap(&mut now, &mut then);
+        flow.volume += flow.drift * length;
+    }
+}
+
+/// A piece short enough for one Gauss–Legendre panel, looked at closely.
+fn piece(watches: &mut [&mut Watch], segment: &mut Segment<'_>, length: f64) {
+    // Close to both ends too, so that a turn between an end and its nearest node shows.
+    let close = CLOSE_TO_END * length;
+    let times: Vec<f64> = [0.0, close]
+        .into_iter()
+        .chain(gauss().node.iter().map(|node| node * length))
+        .chain([length - close, length])
+        .collect();
+    let mut values = vec![[0.0; GAUSS_NODES + 4]; watches.len()];
+    for (k, t) in times.iter().enumerate() {
+        let row = segment.at(*t);
+        for (watch, values) in watches.iter_mut().zip(&mut values) {
+            values[k] = watch.value(&row);
+            watch.see(&row);
+        }
+    }
+    for (watch, values) in watches.iter_mut().zip(&values) {
+        for (weight, value) in gauss().weight.iter().zip(&values[2..GAUSS_NODES + 2]) {
+            watch.integral.add(weight * length * value);
+        }
+        // Single amounts only rise or only fall within a segment; what is made from others may turn.
+        let turn = (1..GAUSS_NODES + 3).find(|k| (values[*k] - values[k - 1]) * (values[k + 1] - values[*k]) < 0.0);
+        let flat = 1e-12 * values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+        let turn = turn.filter(|k| (values[*k] - values[k - 1]).abs().max((values[k + 1] - values[*k]).abs()) > flat);
+        let mut cuts = vec![0.0];
+        if let Some(k) = turn {
+            let at = watch.turning(segment, times[k - 1], times[k + 1], values[k] > values[k - 1]);
+            watch.see(&segment.at(at));
+            cuts.push(at);
+        }
+        cuts.push(length);
+        for cut in cuts.windows(2) {
+            watch.outside(segment, cut[0], cut[1]);
+        }
+        watch.last = values[GAUSS_NODES + 3];
+    }
+}
