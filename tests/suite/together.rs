@@ -146,10 +146,11 @@ fn members_in_step_are_what_they_are_alone() {
 fn members_in_step_meet_all_that_may_happen() {
     let calm = uncertain(None, None, None);
     let windy = uncertain(Some((0.8, 2.0)), None, None);
-    let cases: [&[&str]; 12] = [
+    let cases: [&[&str]; 13] = [
         &["change.fill=mark"],
         &["top_off.reservoir=40 L", "top_off.refill=7 d"],
         &["top_off.reservoir=20 L", "top_off.refill=3 d"],
+        &["top_off.reservoir=20 L", "evaporation.rate=150 L/d"],
         &["top_off.pump=0.4 L/h"],
         &["exchange.out=5 L/d", "exchange.in=4 L/d"],
         &["exchange.out=5 L/d", "exchange.in=12 L/d"],

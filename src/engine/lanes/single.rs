@@ -30,7 +30,7 @@ impl Lanes {
                 part = at;
                 stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
             }
-            if self.taking.iter().any(|i| after[i + 2] < 0.0) || !self.is_within(l, law.volume(after[0], after[1])) {
+            if self.taking.iter().any(|i| after[i + 2] < 0.0) {
                 return None;
             }
             // Close to the level, and on it, a concentration only rises or only falls, as in the passes.
@@ -109,7 +109,8 @@ impl Lanes {
         let mut supply: Vec<f64> =
             self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]).collect();
         supply[0] -= dry_kg;
-        (days > 0.0).then_some((Flow { volume, drift, out: self.out[l], supply }, top_off, days))
+        let sound = days > 0.0 && self.is_within(l, volume + drift * days);
+        sound.then_some((Flow { volume, drift, out: self.out[l], supply }, top_off, days))
     }
 
     /// The losses of a lane; its uptakes are in its supply.
