@@ -29,7 +29,7 @@ const LENGTHS: usize = 16;
 const FEW_SINGLES: u32 = 32;
 const SELDOM: u32 = 16;
 
-/// Members side by side. A [`Column`] has a number for each lane; a list of them begins with water and salt \[kg\], and
+/// Members side by side. A column has a number for each lane; a list of them begins with water and salt \[kg\], and
 /// the solutes follow.
 pub struct Lanes {
     clock: Clock,
