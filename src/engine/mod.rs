@@ -17,7 +17,7 @@ mod watch;
 
 pub use crossings::Crossings;
 pub use error::EngineError;
-pub use lanes::{GridRows, Lanes, Timetable};
+pub use lanes::{Entrants, GridRows, Lanes, Timetable};
 pub use observe::{Nothing, Observer, Recorder, Row, Segment};
 pub use settle::{SettleError, settle};
 pub use simulation::Simulation;

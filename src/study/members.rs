@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use rayon::prelude::*;
 
 use super::Going;
-use crate::engine::{Crossings, EngineError, GridRows, Lanes, Observer, Row, Segment, Simulation, Timetable};
+use crate::engine::{Crossings, EngineError, Entrants, GridRows, Lanes, Observer, Row, Segment, Simulation, Timetable};
 use crate::model::{Plan, Watched};
 use crate::units::Duration;
 
@@ -177,14 +177,18 @@ impl<'a> Group<'a> {
         plans: &'a [OnceLock<Plan>],
         member: &dyn Fn(usize) -> Result<Plan, E>,
     ) -> Result<Self, E> {
-        let made = (0..plans.len()).map(member).collect::<Result<Vec<_>, E>>()?;
-        let (lanes, apart) = Lanes::new(timetable, &made).map_err(WalkError::from)?;
-        let slots: Vec<usize> = (0..plans.len()).filter(|i| !apart.contains(i)).collect();
-        let lanes = (!slots.is_empty()).then_some(lanes);
-        let mut alone = Vec::new();
-        for (i, plan) in made.into_iter().enumerate().filter(|(i, _)| apart.contains(i)) {
-            alone.push((i, Walker::new(plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
+        let mut entrants = Entrants::new(timetable);
+        let (mut slots, mut alone) = (Vec::new(), Vec::new());
+        // One plan after the other: its memory serves the next.
+        for (i, own) in plans.iter().enumerate() {
+            let plan = member(i)?;
+            if entrants.enter(&plan).map_err(WalkError::from)? {
+                slots.push(i);
+            } else {
+                alone.push((i, Walker::new(own.get_or_init(|| plan)).map_err(WalkError::from)?));
+            }
         }
+        let lanes = (!slots.is_empty()).then(|| entrants.start());
         Ok(Self { plans, lanes, slots, values: Vec::new(), alone })
     }
 

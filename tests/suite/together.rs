@@ -1,7 +1,7 @@
 //! Members side by side against the engine by itself: the same numbers, whatever happens to a member.
 
 use brinecast::app::{Loaded, load_text};
-use brinecast::engine::{GridRows, Lanes, Observer, Row, Simulation, Timetable};
+use brinecast::engine::{Entrants, GridRows, Observer, Row, Simulation, Timetable};
 use brinecast::model::{Plan, Watched};
 use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
 
@@ -249,12 +249,14 @@ fn lanes_carry_what_they_can() {
     let gone = |sets: &[&str]| {
         let loaded = six(sets);
         let base = &loaded.scenario.plan;
-        let plans: Vec<Plan> = (0..20).map(|i| spread(i, base.clone())).collect();
-        let (mut lanes, apart) = Lanes::new(&Timetable::new(base), &plans).unwrap();
+        let timetable = Timetable::new(base);
+        let mut entrants = Entrants::new(&timetable);
+        let apart = (0..20).filter(|i| !entrants.enter(&spread(*i, base.clone())).unwrap()).count();
+        let mut lanes = entrants.start();
         let mut values = Vec::new();
         let mut rows = GridRows { every: 1.0, next: 0, last: grid_rows(base), values: &mut values };
         lanes.run_until(base.horizon.days(), &mut rows).unwrap();
-        (apart.len(), lanes.take_left().len())
+        (apart, lanes.take_left().len())
     };
     assert_eq!(gone(&[]), (0, 0));
     assert_eq!(gone(&["basis=ideal", "top_off.reservoir=60 L", "top_off.refill=7 d"]), (0, 0));

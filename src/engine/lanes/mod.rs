@@ -166,20 +166,35 @@ fn columns(quantities: usize, members: &[Member], of: impl Fn(&Member, usize) ->
     (0..quantities).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
 }
 
-impl Lanes {
-    /// The members at their start, and which of the plans must run alone.
-    pub fn new(timetable: &Timetable, plans: &[Plan]) -> Result<(Self, Vec<usize>), EngineError> {
-        let mut members = Vec::with_capacity(plans.len());
-        let mut alone = Vec::new();
-        for (k, plan) in plans.iter().enumerate() {
-            match Member::of(timetable, plan)? {
-                Some(member) => members.push(member),
-                None => alone.push(k),
-            }
-        }
-        Ok((Self::of(timetable, members), alone))
+/// Members that are to go in lanes.
+pub struct Entrants<'a> {
+    timetable: &'a Timetable,
+    members: Vec<Member>,
+}
+
+impl<'a> Entrants<'a> {
+    /// None yet.
+    #[must_use]
+    pub const fn new(timetable: &'a Timetable) -> Self {
+        Self { timetable, members: Vec::new() }
     }
 
+    /// Takes a member in, in the next lane; `false` where its plan must run alone.
+    pub fn enter(&mut self, plan: &Plan) -> Result<bool, EngineError> {
+        let member = Member::of(self.timetable, plan)?;
+        let is_in = member.is_some();
+        self.members.extend(member);
+        Ok(is_in)
+    }
+
+    /// The members at their start.
+    #[must_use]
+    pub fn start(self) -> Lanes {
+        Lanes::of(self.timetable, self.members)
+    }
+}
+
+impl Lanes {
     fn of(timetable: &Timetable, mut members: Vec<Member>) -> Self {
         let plan = &timetable.plan;
         let (n, count) = (plan.species.len() + 2, members.len());
