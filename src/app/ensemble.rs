@@ -13,6 +13,7 @@ use crate::export;
 use crate::model::{Timing, Watched};
 use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
+use crate::seawater::DENSITY_RANGE;
 use crate::study::{Going, QUANTILES, Uncertainty, grid_rows, interval, walk};
 use crate::units::{significant, trimmed};
 
@@ -117,9 +118,15 @@ pub fn ensemble(
     let drawn = Members::new(loaded, &request.uncertainty, request.seed);
     let member = |i| drawn.plan(members.start + i as u64);
     let left_at = walk(plan, header.count(), &member, going, |block| {
-        gathered.take(&block.cells(|cell| quantiles(cell, &QUANTILES)));
+        let keeps = kept.is_some();
+        let of_cell = |cell: &[f64]| {
+            let bytes = if keeps { bytes_of(cell.iter().copied()) } else { Vec::new() };
+            (quantiles(cell, &QUANTILES), bytes)
+        };
+        let (cells, bytes): (Vec<_>, Vec<_>) = block.cells(of_cell).into_iter().unzip();
+        gathered.take(&cells);
         let Some(file) = &mut kept else { return Ok::<(), AppError>(()) };
-        for bytes in block.cells(|cell| bytes_of(cell.iter().copied())) {
+        for bytes in bytes {
             sum.update(&bytes);
             file.write(&bytes)?;
         }
@@ -248,14 +255,14 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
             "take more members: four times as many halve the error; --until-error \"1 %\" takes as many as needed",
         ));
     }
+    let highest = DENSITY_RANGE.0.high;
     // The level below which 95 of 100 members stay, at any time.
-    let beyond =
-        quantities.first().and_then(|q| q.quantiles.last()).and_then(|q| q.iter().position(|s| *s > HIGHEST_PSU));
+    let beyond = quantities.first().and_then(|q| q.quantiles.last()).and_then(|q| q.iter().position(|s| *s > highest));
     if let Some(row) = beyond {
         warnings.push(Warning::new(
             "outside-density-range",
             format!(
-                "from day {} on the salinity is beyond {HIGHEST_PSU} psu in more than one of twenty members, where these numbers are a direction only",
+                "from day {} on the salinity is beyond {highest} psu in more than one of twenty members, where these numbers are a direction only",
                 trimmed(time_d[row], 1)
             ),
             "look for a reservoir that runs dry before it is filled again: `brinecast away` tells how long it lasts",
@@ -276,8 +283,6 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
     }
 }
 
-/// Salinity \[psu\] up to which the equation of state holds.
-const HIGHEST_PSU: f64 = 42.0;
 /// A standard error of a chance above which it is called coarse.
 const COARSE: f64 = 0.02;
 

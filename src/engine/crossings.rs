@@ -1,6 +1,6 @@
 //! When each band is first left, and nothing else: what an ensemble asks of every member.
 
-use super::watch::look_closely;
+use super::watch::look_inside;
 use super::{Observer, Row, Segment, Watch};
 use crate::model::Band;
 
@@ -40,16 +40,11 @@ impl Observer for Crossings {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        let mut close = Vec::new();
-        for watch in self.watches.iter_mut().filter(|w| w.left_at_d.is_none()) {
-            if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
-                if segment.ends().iter().any(|end| watch.is_outside(watch.value(end))) {
-                    watch.outside(segment, 0.0, segment.days);
-                }
-            } else if segment.reach(watch.of).is_none_or(|reach| reach.iter().any(|v| watch.is_outside(*v))) {
-                close.push(watch);
-            }
-        }
-        look_closely(&mut close, segment);
+        // What cannot reach an edge of its band need not be looked at.
+        let near = |watch: &Watch, segment: &Segment<'_>| {
+            segment.reach(watch.of).is_none_or(|reach| reach.iter().any(|value| watch.is_outside(*value)))
+        };
+        let inside = self.watches.iter_mut().filter(|w| w.left_at_d.is_none());
+        look_inside(inside, segment, Watch::cross, near);
     }
 }

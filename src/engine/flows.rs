@@ -46,6 +46,23 @@ pub(super) const LEVEL_TOLERANCE: f64 = 1e-9;
 /// Share of the operating volume below which the tank counts as empty.
 pub(super) const EMPTY_SHARE: f64 = 0.02;
 
+/// What counts as nothing left in the reservoir \[L\].
+pub(super) const DRY_L: f64 = 1e-9;
+
+/// What a float that works makes of a level `off` its own, within a tolerance \[L\], where holding it needs so much
+/// top-off and the pump gives so much \[L/d\]: the mode, and the top-off.
+pub(super) fn float_that_works(off: f64, tolerance: f64, need: f64, pump: f64) -> (Mode, f64) {
+    if off < -tolerance {
+        (Mode::Filling, pump)
+    } else if off > tolerance || need <= 0.0 {
+        (Mode::Free, 0.0)
+    } else if need > pump {
+        (Mode::Filling, pump)
+    } else {
+        (Mode::Held, need)
+    }
+}
+
 /// What the flows depend on.
 pub(super) struct Situation<'a> {
     pub(super) plan: &'a Plan,
@@ -84,10 +101,7 @@ impl Situation<'_> {
                 (f.mode, f.top_off) = match self.regime.top_off.float {
                     FloatState::StuckOpen => (Mode::Filling, rate),
                     FloatState::StuckShut => (Mode::Free, 0.0),
-                    FloatState::Works if volume < level - tolerance => (Mode::Filling, rate),
-                    FloatState::Works if volume > level + tolerance || need <= 0.0 => (Mode::Free, 0.0),
-                    FloatState::Works if need > rate => (Mode::Filling, rate),
-                    FloatState::Works => (Mode::Held, need),
+                    FloatState::Works => float_that_works(volume - level, tolerance, need, rate),
                 };
                 if self.regime.top_off.float == FloatState::Works {
                     float_level = level;

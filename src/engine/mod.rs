@@ -6,6 +6,7 @@ mod clock;
 mod crossings;
 mod error;
 mod flows;
+mod grid;
 mod lanes;
 mod observe;
 mod settle;
@@ -17,7 +18,8 @@ mod watch;
 
 pub use crossings::Crossings;
 pub use error::EngineError;
-pub use lanes::{Entrants, GridRows, Lanes, Timetable};
+pub use grid::Grid;
+pub use lanes::{Entrants, Lanes, Timetable};
 pub use observe::{Nothing, Observer, Recorder, Row, Segment};
 pub use settle::{SettleError, settle};
 pub use simulation::Simulation;

@@ -73,8 +73,9 @@ impl Segment<'_> {
         }
     }
 
-    /// Four values between which a concentration stays within the segment; nothing where no bound is known. Where it turns it equals what it would settle at in the volume of that moment,
-    /// `p/(kV + a + q)`, so it stays between its ends and those two.
+    /// Four values between which a concentration stays within the segment; nothing where no bound is known. Where it
+    /// turns it equals what it would settle at in the volume of that moment, `p/(kV + a + q)`, so it stays between its
+    /// ends and those two.
     pub(super) fn reach(&self, of: Option<Watched>) -> Option<[f64; 4]> {
         let Some(of @ Watched::Solute(i)) = of else { return None };
         let kinetics = self.stepper.kinetics();

@@ -2,7 +2,7 @@
 
 use super::books::Stretch;
 use super::clock::{Act, Clock, SAME_INSTANT_D};
-use super::flows::{EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
+use super::flows::{DRY_L, EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
 use super::turning::BALANCED;
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw, Water};
@@ -40,8 +40,21 @@ pub struct Simulation<'a> {
     steps: u64,
 }
 
+/// Water kg, salt kg and solutes that the tank of a plan holds at its start.
+pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
+    let start = Water {
+        name: String::new(),
+        salinity: plan.tank.salinity,
+        mixed_by_meter: false,
+        temperature: plan.tank.temperature,
+        solutes: plan.species.iter().map(|s| s.initial).collect(),
+    };
+    let litre = start.content(plan.basis, plan.tank.salinity)?;
+    Ok(litre.0.iter().map(|c| c * plan.tank.volume.litres()).collect())
+}
+
 /// What a litre of each water of a plan brings under a regime.
-fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
+pub(super) fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
     plan.waters.iter().map(|water| Ok(water.content(plan.basis, regime.truth(water)?)?)).collect()
 }
 
@@ -51,28 +64,13 @@ const CHAIN_UPTAKE_STEP_D: f64 = 0.125;
 impl<'a> Simulation<'a> {
     /// The plan at its start.
     pub fn new(plan: &'a Plan) -> Result<Self, EngineError> {
-        let amounts = Self::beginning(plan)?.2;
+        let amounts = start_amounts(plan)?;
         let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
         // A schedule may ask for something at the very start, and a fault may begin there and strike.
         simulation.active.fill(false);
         simulation.clock = Clock::new(plan, -2.0 * SAME_INSTANT_D);
         Ok(simulation)
-    }
-
-    /// What a plan starts from: its volume law, what a litre of each of its waters brings, and the tank's amounts.
-    pub(super) fn beginning(plan: &Plan) -> Result<(VolumeLaw, Vec<Content>, Vec<f64>), EngineError> {
-        let start = Water {
-            name: String::new(),
-            salinity: plan.tank.salinity,
-            mixed_by_meter: false,
-            temperature: plan.tank.temperature,
-            solutes: plan.species.iter().map(|s| s.initial).collect(),
-        };
-        let litre = start.content(plan.basis, plan.tank.salinity)?;
-        let law = VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?;
-        let contents = contents(plan, &plan.regime)?;
-        Ok((law, contents, litre.0.iter().map(|c| c * plan.tank.volume.litres()).collect()))
     }
 
     /// The plan at a time, with these amounts (water kg, salt kg, solutes) and this much in the
@@ -445,7 +443,7 @@ impl<'a> Simulation<'a> {
 
     /// Reports what the level or the reservoir has come to, whether or not something else is due now.
     fn edge(&mut self, observer: &mut dyn Observer) {
-        if self.force.top_off > 0.0 && self.stock() <= 1e-9 {
+        if self.force.top_off > 0.0 && self.stock() <= DRY_L {
             self.reservoir_l = 0.0;
             self.dirty = true;
             self.tally.reservoir_dry_d.get_or_insert(self.time);

@@ -201,21 +201,20 @@ impl Observer for Statistics {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        let mut turning = Vec::new();
-        for watch in &mut self.watches {
-            if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
-                watch.along(segment);
-            } else {
-                turning.push(watch);
-            }
-        }
-        look_closely(&mut turning, segment);
+        look_inside(self.watches.iter_mut(), segment, Watch::along, |_, _| true);
         self.days += segment.days;
     }
 }
 
 impl Watch {
-    /// A segment over which the value only rises or only falls: its ends tell all but the mean.
+    /// A segment over which the value only rises or only falls: outside the band where one of its ends is.
+    pub(super) fn cross(&mut self, segment: &mut Segment<'_>) {
+        if segment.ends().iter().any(|end| self.is_outside(self.value(end))) {
+            self.outside(segment, 0.0, segment.days);
+        }
+    }
+
+    /// The same with extremes and mean: the ends tell all but the mean.
     fn along(&mut self, segment: &mut Segment<'_>) {
         let ends = segment.ends().map(|row| self.value(&row));
         for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
@@ -233,14 +232,30 @@ impl Watch {
                 }
             }
         }
-        if ends.into_iter().any(|value| self.is_outside(value)) {
-            self.outside(segment, 0.0, segment.days);
-        }
+        self.cross(segment);
     }
 }
 
+/// Looks into a segment: what goes one way by `one_way`, what may turn and is `wanted` closely.
+pub(super) fn look_inside<'w>(
+    watches: impl Iterator<Item = &'w mut Watch>,
+    segment: &mut Segment<'_>,
+    one_way: fn(&mut Watch, &mut Segment<'_>),
+    wanted: fn(&Watch, &Segment<'_>) -> bool,
+) {
+    let mut turning = Vec::new();
+    for watch in watches {
+        if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
+            one_way(watch, segment);
+        } else if wanted(watch, segment) {
+            turning.push(watch);
+        }
+    }
+    look_closely(&mut turning, segment);
+}
+
 /// Looks at quantities that may turn within a segment, piece by piece, each from where the one before it ended.
-pub(super) fn look_closely(watches: &mut [&mut Watch], segment: &mut Segment<'_>) {
+fn look_closely(watches: &mut [&mut Watch], segment: &mut Segment<'_>) {
     if watches.is_empty() {
         return;
     }

@@ -56,9 +56,15 @@ impl Flow {
 
     /// Pieces (begin, length) within which the nodes of one panel follow what does not react.
     pub fn pieces(&self, days: f64) -> impl Iterator<Item = (f64, f64)> + use<> {
+        Panels::new(self, days, self.longest_panel(days, 0.0).max(days / MOST_PIECES))
+    }
+
+    /// Longest panel of a stretch for which the exponents across it are at round-off, losses up to `fastest` among
+    /// them.
+    fn longest_panel(&self, days: f64, fastest: f64) -> f64 {
         let tau = self.turnover(days);
-        let exponent = (self.out * tau).max(((self.drift + self.out) * tau).abs());
-        Panels::new(self, days, days / (exponent / PANEL_EXPONENT).ceil().clamp(1.0, MOST_PIECES))
+        let exponent = (fastest * days + self.out * tau).max(((self.drift + self.out) * tau).abs());
+        days / (exponent / PANEL_EXPONENT).ceil().max(1.0)
     }
 
     /// Water and salt \[kg\] after a time \[d\], as [`Stepper::step`] gives them.
@@ -322,9 +328,7 @@ impl Stepper {
     /// Longest panel of a stretch for which the exponents across it are at round-off.
     fn longest_panel(&self, flow: &Flow, days: f64) -> f64 {
         let fastest = self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k));
-        let tau = flow.turnover(days);
-        let exponent = (fastest * days + flow.out * tau).max(((flow.drift + flow.out) * tau).abs());
-        days / (exponent / PANEL_EXPONENT).ceil().max(1.0)
+        flow.longest_panel(days, fastest)
     }
 
     /// One panel of `step` days from volume `volume`, in place.

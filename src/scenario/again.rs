@@ -62,7 +62,9 @@ impl Again {
             root.copy_from(&document.root, ["changes", ""]);
         }
         let tables = Document { sources: Vec::new(), root };
-        Some(Self { plan: plan.clone(), header, gallon: reader.gallon.get(), tables, parts })
+        let again = Self { plan: plan.clone(), header, gallon: reader.gallon.get(), tables, parts };
+        // What cannot be read as it stands cannot be read with other values.
+        again.plan(&[]).is_some().then_some(again)
     }
 
     /// The plan with these overrides of the keys; nothing where the whole file must be read, be it for what is

@@ -172,7 +172,9 @@ impl<'r> Section<'r> {
             .into_iter()
             .map(|name| {
                 let mut section = group.section(name.clone());
-                section.shown_path = self.shown(key) + ".NAME";
+                if self.reader.describing {
+                    section.shown_path = self.shown(key) + ".NAME";
+                }
                 (name, section)
             })
             .collect()

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use rayon::prelude::*;
 
 use super::Going;
-use crate::engine::{Crossings, EngineError, Entrants, GridRows, Lanes, Observer, Row, Segment, Simulation, Timetable};
+use crate::engine::{Crossings, EngineError, Entrants, Grid, Lanes, Observer, Row, Segment, Simulation, Timetable};
 use crate::model::{Plan, Watched};
 use crate::units::Duration;
 
@@ -68,9 +68,7 @@ pub enum WalkError {
 
 /// Values on the grid (the first row at or after each time, so just before an event), and band crossings.
 struct Sampler<'a> {
-    every: f64,
-    next: usize,
-    last: usize,
+    grid: Grid,
     out: &'a mut [Vec<f64>],
     crossings: &'a mut Crossings,
 }
@@ -78,12 +76,11 @@ struct Sampler<'a> {
 impl Observer for Sampler<'_> {
     fn row(&mut self, row: &Row<'_>) {
         self.crossings.row(row);
-        while self.next < self.last && row.time_d >= self.every * self.next as f64 - 1e-9 {
+        while self.grid.take_due(row.time_d) {
             self.out[0].push(row.salinity_psu);
             for (i, column) in self.out[1..].iter_mut().enumerate() {
                 column.push(row.value(Watched::Solute(i)));
             }
-            self.next += 1;
         }
     }
     fn looks_inside(&self) -> bool {
@@ -141,23 +138,15 @@ pub fn walk<E: From<WalkError> + Send>(
         let last = (next + BLOCK_ROWS).min(total);
         // Past the last row of the grid there may be a rest of the run in which bands are left.
         let until = if last == total { common.horizon.days() } else { every * (last - 1) as f64 };
-        let stretch = Stretch { every, next, last, until };
+        let grid = Grid { every, next, last };
         groups
             .par_iter_mut()
             .enumerate()
-            .try_for_each(|(k, group)| group.advance(&stretch, &|i| member(k * GROUP + i)))?;
+            .try_for_each(|(k, group)| group.advance(grid, until, &|i| member(k * GROUP + i)))?;
         each(&Block { first_row: next, rows: last - next, quantities, members: count, groups: &groups })?;
         next = last;
     }
     Ok(groups.iter().flat_map(Group::left_at).collect())
-}
-
-/// Rows that are wanted next, and until when to run for them.
-struct Stretch {
-    every: f64,
-    next: usize,
-    last: usize,
-    until: f64,
 }
 
 /// Members that follow one another, in lanes or alone.
@@ -192,17 +181,16 @@ impl<'a> Group<'a> {
         Ok(Self { plans, lanes, slots, values: Vec::new(), alone })
     }
 
-    /// Runs to the end of a stretch; a member whose lane has been given up is run anew, by itself.
+    /// Runs until a time \[d\] for some rows; a member whose lane has been given up is run anew, by itself.
     fn advance<E: From<WalkError>>(
         &mut self,
-        stretch: &Stretch,
+        grid: Grid,
+        until: f64,
         member: &dyn Fn(usize) -> Result<Plan, E>,
     ) -> Result<(), E> {
         self.values.clear();
-        let Stretch { every, next, last, until } = *stretch;
         if let Some(lanes) = &mut self.lanes {
-            let mut grid = GridRows { every, next, last, values: &mut self.values };
-            lanes.run_until(until, &mut grid).map_err(WalkError::from)?;
+            lanes.run_until(until, grid, &mut self.values).map_err(WalkError::from)?;
             for lane in lanes.take_left() {
                 let i = self.slots[lane];
                 let plan = member(i)?;
@@ -214,12 +202,12 @@ impl<'a> Group<'a> {
             self.slots.clear();
         }
         for (_, walker) in &mut self.alone {
-            walker.advance(stretch).map_err(WalkError::from)?;
+            walker.advance(grid, until).map_err(WalkError::from)?;
         }
         Ok(())
     }
 
-    /// Puts the values of a quantity on a row of the stretch into `own`, in the order of the members.
+    /// Puts the values of a quantity on a row of the block into `own`, in the order of the members.
     fn put(&self, row: usize, quantity: usize, quantities: usize, own: &mut [f64]) {
         let lanes = self.slots.len();
         let begin = (row * quantities + quantity) * lanes;
@@ -264,19 +252,13 @@ impl<'a> Walker<'a> {
         Ok(Self { simulation, started: false, crossings: Crossings::new(&plan.bands), block })
     }
 
-    fn advance(&mut self, stretch: &Stretch) -> Result<(), EngineError> {
+    fn advance(&mut self, grid: Grid, until: f64) -> Result<(), EngineError> {
         self.block.iter_mut().for_each(Vec::clear);
-        let mut sampler = Sampler {
-            every: stretch.every,
-            next: stretch.next,
-            last: stretch.last,
-            out: &mut self.block,
-            crossings: &mut self.crossings,
-        };
+        let mut sampler = Sampler { grid, out: &mut self.block, crossings: &mut self.crossings };
         if !self.started {
             self.simulation.show("", &mut sampler);
             self.started = true;
         }
-        self.simulation.run_until(stretch.until, &mut sampler)
+        self.simulation.run_until(until, &mut sampler)
     }
 }

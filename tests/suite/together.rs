@@ -1,7 +1,7 @@
 //! Members side by side against the engine by itself: the same numbers, whatever happens to a member.
 
 use brinecast::app::{Loaded, load_text};
-use brinecast::engine::{Entrants, GridRows, Observer, Row, Simulation, Timetable};
+use brinecast::engine::{Entrants, Grid, Observer, Row, Simulation, Timetable};
 use brinecast::model::{Plan, Watched};
 use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
 
@@ -254,8 +254,8 @@ fn lanes_carry_what_they_can() {
         let apart = (0..20).filter(|i| !entrants.enter(&spread(*i, base.clone())).unwrap()).count();
         let mut lanes = entrants.start();
         let mut values = Vec::new();
-        let mut rows = GridRows { every: 1.0, next: 0, last: grid_rows(base), values: &mut values };
-        lanes.run_until(base.horizon.days(), &mut rows).unwrap();
+        let rows = Grid { every: 1.0, next: 0, last: grid_rows(base) };
+        lanes.run_until(base.horizon.days(), rows, &mut values).unwrap();
         (apart, lanes.take_left().len())
     };
     assert_eq!(gone(&[]), (0, 0));

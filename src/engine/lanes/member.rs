@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
+use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
-use super::super::{EngineError, Simulation};
-use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw, Water};
-use crate::units::{PracticalSalinity, Volume};
+use super::super::simulation::{contents, start_amounts};
+use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw};
+use crate::units::{PracticalSalinity, Temperature, Volume};
 
 /// What all members of a study have in common: when something is due, and what there is to do.
 #[derive(Clone, Debug)]
@@ -113,7 +114,7 @@ pub(super) struct MemberChange {
 pub(super) struct Errors {
     psu: Arc<[f64]>,
     truth: PracticalSalinity,
-    water: Water,
+    temperature: Temperature,
     basis: Basis,
 }
 
@@ -124,7 +125,8 @@ impl Member {
         if !timetable.suits(plan) {
             return Ok(None);
         }
-        let (law, contents, amounts) = Simulation::beginning(plan)?;
+        let law = VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?;
+        let (contents, amounts) = (contents(plan, &plan.regime)?, start_amounts(plan)?);
         let operating = plan.tank.operating.litres();
         let level = operating + plan.regime.top_off.level_offset.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
@@ -152,7 +154,7 @@ impl Member {
                 errors: errors.then(|| Errors {
                     psu: change.batch_errors_psu.clone(),
                     truth,
-                    water: water.clone(),
+                    temperature: water.temperature,
                     basis: plan.basis,
                 }),
             }))
@@ -185,6 +187,6 @@ impl Errors {
     pub(super) fn batch(&self, number: usize) -> Result<(f64, f64), EngineError> {
         let truth = self.truth.psu() + self.psu.get(number).copied().unwrap_or(0.0);
         let salinity = PracticalSalinity::from_psu(truth.max(0.0));
-        Ok(self.basis.content(salinity, self.water.temperature)?)
+        Ok(self.basis.content(salinity, self.temperature)?)
     }
 }

@@ -13,7 +13,7 @@ mod single;
 pub use member::Timetable;
 
 use super::clock::{Clock, SAME_INSTANT_D};
-use super::{Crossings, EngineError};
+use super::{Crossings, EngineError, Grid};
 use crate::model::{Evaporation, Plan, VolumeLaw, Watched};
 use crate::numerics::exprel;
 use acts::{Changes, Doses};
@@ -150,18 +150,6 @@ struct Edges {
     high: Column,
 }
 
-/// Rows of the grid that are wanted: rows, in them quantities (salinity, then the solutes), in them lanes.
-pub struct GridRows<'a> {
-    /// Interval of the grid \[d\].
-    pub every: f64,
-    /// The next row.
-    pub next: usize,
-    /// One past the last.
-    pub last: usize,
-    /// Values, row after row.
-    pub values: &'a mut Vec<f64>,
-}
-
 fn columns(quantities: usize, members: &[Member], of: impl Fn(&Member, usize) -> f64) -> Vec<Column> {
     (0..quantities).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
 }
@@ -284,18 +272,18 @@ impl Lanes {
         self.crossings[lane].left_at()
     }
 
-    /// Runs until `end` \[d\], acts due at `end` included, and gives the rows of the grid on the way, each as it
-    /// is before what is due then.
-    pub fn run_until(&mut self, end: f64, grid: &mut GridRows<'_>) -> Result<(), EngineError> {
+    /// Runs until `end` \[d\], acts due at `end` included, and gives the rows of a grid on the way, each as it
+    /// is before what is due then: rows, in them quantities (salinity, then the solutes), in them lanes.
+    pub fn run_until(&mut self, end: f64, mut grid: Grid, values: &mut Vec<f64>) -> Result<(), EngineError> {
         let mut due = Vec::new();
-        self.rows(grid);
+        self.rows(&mut grid, values);
         loop {
             let next = self.clock.next().min(end);
             if next > self.time {
                 self.segment(next - self.time);
                 self.time = next;
             }
-            self.rows(grid);
+            self.rows(&mut grid, values);
             if self.clock.next() > end + SAME_INSTANT_D {
                 return Ok(());
             }
@@ -307,14 +295,13 @@ impl Lanes {
     }
 
     /// Gives the rows that have come due.
-    fn rows(&self, grid: &mut GridRows<'_>) {
-        while grid.next < grid.last && self.time >= grid.every * grid.next as f64 - SAME_INSTANT_D {
-            grid.values.extend_from_slice(&self.psu);
+    fn rows(&self, grid: &mut Grid, values: &mut Vec<f64>) {
+        while grid.take_due(self.time) {
+            values.extend_from_slice(&self.psu);
             let per_litre: Column = self.volume.iter().map(|volume| 1.0 / volume).collect();
             for amounts in &self.amounts[2..] {
-                grid.values.extend(amounts.iter().zip(&per_litre).map(|(amount, per_litre)| amount * per_litre));
+                values.extend(amounts.iter().zip(&per_litre).map(|(amount, per_litre)| amount * per_litre));
             }
-            grid.next += 1;
         }
     }
 

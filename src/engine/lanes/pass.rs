@@ -21,6 +21,7 @@ const SHORT_EXPONENT: f64 = 1.0 / 16.0;
 pub(super) const MOST_OFF_LEVEL: f64 = 1e-3;
 /// Largest error of such a stretch, as a share of what comes in it.
 const OFF_LEVEL_ERROR: f64 = 1e-12;
+
 /// Factors of a whole segment with the level held.
 pub(super) struct Factors {
     pub(super) days: f64,
@@ -107,7 +108,7 @@ pub(super) fn look(lanes: &mut Lanes) {
     }
 }
 
-/// The larger of two numbers.
+/// The larger of two numbers, by one comparison: that is one instruction for several lanes.
 #[inline]
 fn larger(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }

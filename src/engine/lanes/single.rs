@@ -1,14 +1,12 @@
 //! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, the
 //! level is off for long, the reservoir runs dry or the pump is too weak.
 
-use super::super::flows::EMPTY_SHARE;
+use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::turning::law_ends;
 use super::{Lanes, MOST_OFF_LEVEL};
 use crate::model::{Flow, Kinetics, Stepper, VolumeLaw, Watched};
 
-/// What counts as nothing left in the reservoir \[L\].
-const EMPTY_L: f64 = 1e-9;
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
 
@@ -50,7 +48,7 @@ impl Lanes {
                 });
             }
             self.stock[l] -= top_off * part;
-            if self.stock[l] <= EMPTY_L {
+            if self.stock[l] <= DRY_L {
                 self.stock[l] = 0.0;
             }
             std::mem::swap(&mut amounts, &mut after);
@@ -88,19 +86,16 @@ impl Lanes {
         let unheld = self.carried[l] - self.water_l[l] * dry_kg;
         let need = -unheld / self.rise[l];
         let off = volume - self.level[l];
-        let (low, high) = (off < -self.tolerance[l], off > self.tolerance[l]);
-        let is_held = self.stock[l] > 0.0 && !low && !high && need > 0.0 && need <= self.pump[l];
-        let top_off = if is_held {
-            need
-        } else if self.stock[l] <= 0.0 || !low && (high || need <= 0.0) {
-            0.0
-        } else {
-            self.pump[l]
+        let has_water = self.stock[l] > 0.0;
+        let float = || float_that_works(off, self.tolerance[l], need, self.pump[l]);
+        let (mode, top_off) = if has_water { float() } else { (Mode::Free, 0.0) };
+        let (volume, drift) = match mode {
+            Mode::Held => (self.level[l], 0.0),
+            _ => (volume, unheld + top_off * self.rise[l]),
         };
-        let (volume, drift) = if is_held { (self.level[l], 0.0) } else { (volume, unheld + top_off * self.rise[l]) };
         let mut days = rest;
         // Without water the float cannot tell when the level is right.
-        if self.stock[l] > 0.0 && (low && drift > 0.0 || high && drift < 0.0) {
+        if has_water && off.abs() > self.tolerance[l] && off * drift < 0.0 {
             days = days.min(-off / drift);
         }
         if top_off > 0.0 {
