@@ -214,7 +214,7 @@ pub fn sensitivity_text(sensitivity: &Sensitivity, view: &View) -> String {
         );
         text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
         for i in &m.inputs {
-            let share = |v: f64, half: f64| format!("{:.0} ± {:.0}", 100.0 * v, 100.0 * half);
+            let share = |v: f64, half: f64| format!("{} ± {}", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
             text += &format!(
                 "{:<28}{:>12}{:>12}{:>11}{:>11}\n",
                 i.key,
