@@ -33,9 +33,14 @@ impl<'a> Members<'a> {
         } else {
             let drawn: Vec<String> =
                 uncertainty.spreads.iter().map(|s| format!("{}={}", s.key, s.draw(&mut rng))).collect();
-            self.varying
-                .plan(&drawn)
-                .map_err(|e| AppError::Usage(format!("member {member} drew {}, which cannot be; a normal spread reaches below zero: lognormal and triangular ones need not:\n{e}", drawn.join(", "))))?
+            let hint = if drawn.iter().any(|d| d.contains("=-")) {
+                "; a normal spread reaches below zero: lognormal and triangular ones need not"
+            } else {
+                ""
+            };
+            self.varying.plan(&drawn).map_err(|e| {
+                AppError::Usage(format!("member {member} drew {}, which cannot be{hint}:\n{e}", drawn.join(", ")))
+            })?
         };
         if plan.horizon != base.horizon || plan.species.len() != base.species.len() || plan.bands != base.bands {
             return Err(AppError::Usage(

@@ -268,8 +268,9 @@ fn spreads_that_make_no_sense_are_refused() {
         ("evaporation.rate=normal(6 L/d, -1 L/d)", "cannot be negative"),
         ("evaporation.rate=gamma(6 L/d, 1 L/d)", "not known"),
         ("evaporation.rate=uniform(6 L/d, 5 L/d)", "make no distribution"),
+        ("evaporation.rat=uniform(5 L/d, 6 L/d)", "which cannot be:\n"),
         ("evaporation.rat=uniform(5 L/d, 6 L/d)", "nearest: `rate`"),
-        ("evaporation.rate=normal(-6 L/d, 1 L/d)", "which cannot be"),
+        ("evaporation.rate=normal(-6 L/d, 1 L/d)", "which cannot be; a normal spread reaches below zero"),
     ] {
         let message = match Spread::parse(spread) {
             Err(error) => error.to_string(),
