@@ -6,7 +6,7 @@ use super::super::{EngineError, Observer, Row};
 use super::member::{Errors, Member};
 use super::pass::{self, Column};
 use super::{Lanes, columns};
-use crate::model::{Cursor, Dose, Fill, Schedule};
+use crate::model::{Cursor, Dose, Fill, Schedule, Watched};
 
 /// One change of the timetable in all lanes.
 pub(super) struct Changes {
@@ -60,6 +60,8 @@ impl Changes {
 /// One dose of the timetable in all lanes.
 pub(super) struct Doses {
     salt: Column,
+    /// Whether it brings any in some lane.
+    brings_salt: bool,
     solute: Option<usize>,
     amount: Column,
 }
@@ -67,8 +69,10 @@ pub(super) struct Doses {
 impl Doses {
     /// The dose at this place of the timetable.
     pub(super) fn new(place: usize, dose: &Dose, members: &[Member]) -> Self {
+        let salt: Column = members.iter().map(|m| m.doses[place][0]).collect();
         Self {
-            salt: members.iter().map(|m| m.doses[place][0]).collect(),
+            brings_salt: salt.iter().any(|salt| *salt != 0.0),
+            salt,
             solute: dose.solute.map(|s| s.0),
             amount: members.iter().map(|m| m.doses[place][1]).collect(),
         }
@@ -95,10 +99,9 @@ impl Lanes {
         let change = &mut self.changes[i];
         let mut litres = change.asked(self.time, &self.gone)?;
         litres.iter_mut().zip(&self.volume).for_each(|(litres, volume)| *litres = litres.min(MOST_OF_TANK * volume));
+        let share: Column = litres.iter().zip(&self.volume).map(|(litres, volume)| litres / volume).collect();
         for column in &mut self.amounts {
-            for ((amount, litres), volume) in column.iter_mut().zip(&litres).zip(&self.volume) {
-                *amount -= *amount * (litres / volume);
-            }
+            column.iter_mut().zip(&share).for_each(|(amount, share)| *amount -= *amount * share);
         }
         if change.fill == Fill::ToMark {
             for (l, litres) in litres.iter_mut().enumerate().filter(|(_, litres)| **litres > 0.0) {
@@ -125,17 +128,35 @@ impl Lanes {
 
     fn dose(&mut self, i: usize) {
         let dose = &self.doses[i];
-        self.amounts[1].iter_mut().zip(&dose.salt).for_each(|(amount, salt)| *amount += salt);
         if let Some(solute) = dose.solute {
             self.amounts[solute + 2].iter_mut().zip(&dose.amount).for_each(|(amount, more)| *amount += more);
         }
-        self.look_at_instant();
+        if dose.brings_salt {
+            self.amounts[1].iter_mut().zip(&dose.salt).for_each(|(amount, salt)| *amount += salt);
+            self.look_at_instant();
+        } else {
+            // A solute by itself moves neither level nor salinity.
+            let solute = dose.solute.map(Watched::Solute);
+            self.strain.fill(0.0);
+            let dosed = |b: &usize| Some(self.bands[*b].of) == solute;
+            (0..self.bands.len()).filter(dosed).collect::<Vec<_>>().into_iter().for_each(|b| pass::look_at_band(self, b));
+            self.look_at_strained();
+        }
     }
 
     /// Looks at the state that an act has left behind.
     pub(super) fn look_at_instant(&mut self) {
         self.strain.fill(0.0);
         pass::look(self);
+        self.look_at_strained();
+        self.look_at_level();
+    }
+
+    /// Looks at strained lanes one by one, at an instant.
+    fn look_at_strained(&mut self) {
+        if !self.is_strained() {
+            return;
+        }
         for l in 0..self.count() {
             if !Self::is_strain(self.strain[l]) || self.gone[l] {
                 continue;
@@ -152,6 +173,5 @@ impl Lanes {
             });
             self.forget_left(l);
         }
-        self.look_at_level();
     }
 }

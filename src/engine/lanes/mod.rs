@@ -435,7 +435,6 @@ impl Factors {
             brought,
             dried: (0..lanes.count()).map(|l| once[0][l] * lanes.fresh_kg[l]).collect(),
             keep,
-            once,
         }
     }
 }

@@ -5,8 +5,7 @@
 //!
 //! Just after a change the level is off by the difference in density, and the float waits or fills for
 //! minutes. For that stretch of `s` days the factors are `keep_s = 1 − λ once_s`, `once_s = s·exprel(−λs)` by
-//! the series of `exprel`; those of the rest follow from the whole segment's:
-//! `keep_{t−s} = keep_t/keep_s`, `once_{t−s} = once_t − keep_{t−s}·once_s`.
+//! the series of `exprel`; that of the rest follows from the whole segment's, `keep_{t−s} = keep_t/keep_s`.
 
 use super::Lanes;
 use crate::model::Watched;
@@ -26,7 +25,6 @@ const OFF_LEVEL_ERROR: f64 = 1e-12;
 pub(super) struct Factors {
     pub(super) days: f64,
     pub(super) keep: Vec<Column>,
-    pub(super) once: Vec<Column>,
     /// `once` times the supply without top-off and evaporation.
     pub(super) given: Vec<Column>,
     /// `once` times what a litre of top-off brings.
@@ -89,20 +87,26 @@ pub(super) fn look(lanes: &mut Lanes) {
             strain[l] = larger(strain[l], -amount[l]);
         }
     }
-    for band in &lanes.bands {
-        let (low, high) = (&band.low[..n], &band.high[..n]);
-        match band.of {
-            Watched::Salinity => {
-                for l in 0..n {
-                    strain[l] = larger(strain[l], larger(low[l] - psu[l], psu[l] - high[l]));
-                }
+    (0..lanes.bands.len()).for_each(|b| look_at_band(lanes, b));
+}
+
+/// A strain where a value is outside one of the bands.
+pub(super) fn look_at_band(lanes: &mut Lanes, b: usize) {
+    let n = lanes.top.len();
+    let band = &lanes.bands[b];
+    let (volume, psu, strain) = (&lanes.volume[..n], &lanes.psu[..n], &mut lanes.strain[..n]);
+    let (low, high) = (&band.low[..n], &band.high[..n]);
+    match band.of {
+        Watched::Salinity => {
+            for l in 0..n {
+                strain[l] = larger(strain[l], larger(low[l] - psu[l], psu[l] - high[l]));
             }
-            Watched::Solute(i) => {
-                let amount = &lanes.amounts[i + 2][..n];
-                for l in 0..n {
-                    let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);
-                    strain[l] = larger(strain[l], larger(low, high));
-                }
+        }
+        Watched::Solute(i) => {
+            let amount = &lanes.amounts[i + 2][..n];
+            for l in 0..n {
+                let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);
+                strain[l] = larger(strain[l], larger(low, high));
             }
         }
     }
@@ -165,32 +169,30 @@ pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
     }
 }
 
-/// A segment that begins off the level, with the state in which the level is reached; a lane on its level is taken as
-/// if all were.
+/// A segment that begins off the level, and the state of what is watched where the level is reached.
+///
+/// All lanes are taken as if the level were held throughout; by what the first stretch differs from that decays over
+/// the rest. On a lane that is on its level it differs by nothing.
 pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
     held(lanes, slot);
     let factors = &lanes.factors[slot];
     let n = lanes.top.len();
-    let top = &lanes.top[..n];
+    let (top, fresh_kg, today) = (&lanes.top[..n], &lanes.fresh_kg[..n], &lanes.today[..n]);
     let (days, first_top, more) = (&lanes.off.days[..n], &lanes.off.top[..n], &lanes.off.more[..n]);
-    let weather = lanes.base[0].iter().zip(&lanes.fresh_kg).zip(&lanes.today);
-    let dry_base: Column = weather.map(|((base, kg), today)| base - kg * today).collect();
     let columns = lanes.amounts.iter_mut().zip(&lanes.before).zip(&mut lanes.between);
     for (j, ((after, now), between)) in columns.enumerate() {
         let (after, now, between) = (&mut after[..n], &now[..n], &mut between[..n]);
-        let base = if j == 0 { &dry_base[..n] } else { &lanes.base[j][..n] };
-        let (lambda, fresh) = (&lanes.lambda[j][..n], &lanes.fresh[j][..n]);
-        let (keep, once) = (&factors.keep[j][..n], &factors.once[j][..n]);
+        let (lambda, base, fresh) = (&lanes.lambda[j][..n], &lanes.base[j][..n], &lanes.fresh[j][..n]);
+        let keep = &factors.keep[j][..n];
+        let dries = if j == 0 { 1.0 } else { 0.0 };
         for l in 0..n {
-            let first_once = days[l] * short(lambda[l] * days[l]);
-            let first_keep = 1.0 - lambda[l] * first_once;
-            let first = (1.0 - more[l]) * first_keep * now[l]
-                + (1.0 - 0.5 * more[l]) * first_once * (base[l] + first_top[l] * fresh[l]);
-            let rest_keep = keep[l] / first_keep;
-            let rest_once = once[l] - rest_keep * first_once;
-            between[l] = first;
-            let end = rest_keep * first + rest_once * (base[l] + top[l] * fresh[l]);
-            after[l] = if days[l] > 0.0 { end } else { after[l] };
+            let once = days[l] * short(lambda[l] * days[l]);
+            let kept = 1.0 - lambda[l] * once;
+            let supply = base[l] - dries * fresh_kg[l] * today[l];
+            let first = supply + first_top[l] * fresh[l];
+            let differs = once * ((first_top[l] - top[l]) * fresh[l] - 0.5 * more[l] * first) - more[l] * kept * now[l];
+            between[l] = kept * now[l] + once * (supply + top[l] * fresh[l]) + differs;
+            after[l] += keep[l] / kept * differs;
         }
     }
 }
