@@ -24,10 +24,20 @@ impl Weather {
 
     /// The factor of the next day.
     pub(super) fn next(&mut self, rng: &mut ChaCha8Rng) -> f64 {
-        let factor = (self.deviation * self.z + self.mean).exp();
+        let z = self.next_z(rng);
+        self.factor(z)
+    }
+
+    #[inline]
+    fn next_z(&mut self, rng: &mut ChaCha8Rng) -> f64 {
         let fresh: f64 = StandardNormal.sample(rng);
-        self.z = self.kept * self.z + self.fresh * fresh;
-        factor
+        let next = self.kept * self.z + self.fresh * fresh;
+        std::mem::replace(&mut self.z, next)
+    }
+
+    #[inline]
+    fn factor(&self, z: f64) -> f64 {
+        (self.deviation * z + self.mean).exp()
     }
 }
 
@@ -36,9 +46,16 @@ pub fn vary_evaporation(plan: &mut Plan, variation: DayToDay, rng: &mut ChaCha8R
     let mut weather = Weather::new(variation, rng);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
     let days = plan.horizon.days().ceil() as usize;
+    // First all draws, then all factors: in one loop each would wait for the other.
+    let mut varied: Vec<f64> = (0..days).map(|_| weather.next_z(rng)).collect();
     let evaporation = &plan.regime.evaporation;
-    let varied = (0..days).map(|day| evaporation.on_day(day as f64) * weather.next(rng));
-    plan.regime.evaporation = Evaporation::Daily(varied.collect());
+    if let Evaporation::Constant(rate) = evaporation {
+        varied.iter_mut().for_each(|day| *day = rate.litres_per_day() * weather.factor(*day));
+    } else {
+        let days = varied.iter_mut().enumerate();
+        days.for_each(|(day, varied)| *varied = evaporation.on_day(day as f64) * weather.factor(*varied));
+    }
+    plan.regime.evaporation = Evaporation::Daily(varied.into());
 }
 
 /// Leaves out each scheduled change with a probability.

@@ -297,11 +297,7 @@ impl Lanes {
     /// Gives the rows that have come due.
     fn rows(&self, grid: &mut Grid, values: &mut Vec<f64>) {
         while grid.take_due(self.time) {
-            values.extend_from_slice(&self.psu);
-            let per_litre: Column = self.volume.iter().map(|volume| 1.0 / volume).collect();
-            for amounts in &self.amounts[2..] {
-                values.extend(amounts.iter().zip(&per_litre).map(|(amount, per_litre)| amount * per_litre));
-            }
+            pass::give_row(self, values);
         }
     }
 
