@@ -23,12 +23,9 @@ pub struct Again {
 enum Part {
     /// A table of the regime.
     Regime(String),
-    /// A solute, by its place in the plan.
-    Solute(usize, String),
+    /// A number of a solute, which has this place in the plan: its name, and the key.
+    Solute(usize, [String; 2]),
 }
-
-/// The keys of a solute on which nothing hangs but the solute. New salt water takes its composition from the start.
-const NUMBERS: [&str; 3] = ["load", "removal", "uptake"];
 
 impl Again {
     /// Prepares to read `document`, of which `plan` was read, with other values of these dotted keys; nothing where
@@ -41,9 +38,9 @@ impl Again {
         for key in keys {
             let path: Vec<&str> = key.split('.').map(str::trim).collect();
             let part = match path.as_slice() {
-                ["solutes", name, number] if NUMBERS.contains(number) => {
+                ["solutes", name, number] => {
                     let place = plan.species.iter().position(|s| s.solute.key == *name)?;
-                    Part::Solute(place, (*name).to_owned())
+                    Part::Solute(place, [*name, *number].map(str::to_owned))
                 }
                 [table, _, ..] if *table != "solutes" => Part::Regime((*table).to_owned()),
                 _ => return None,
@@ -54,12 +51,15 @@ impl Again {
         }
         let mut root = Table::default();
         for part in &parts {
-            root.copy_from(&document.root, part.path());
-        }
-        // A change may be written in two tables, which are read together.
-        if parts.iter().any(|p| p.path()[0].starts_with("change")) {
-            root.copy_from(&document.root, ["change", ""]);
-            root.copy_from(&document.root, ["changes", ""]);
+            match part {
+                // A change may be written in two tables, which are read together.
+                Part::Regime(table) if table.starts_with("change") => {
+                    root.copy_from(&document.root, &["change"]);
+                    root.copy_from(&document.root, &["changes"]);
+                }
+                Part::Regime(table) => root.copy_from(&document.root, &[table]),
+                Part::Solute(_, [name, key]) => root.copy_from(&document.root, &["solutes", name, key]),
+            }
         }
         let tables = Document { sources: Vec::new(), root };
         let again = Self { plan: plan.clone(), header, gallon: reader.gallon.get(), tables, parts };
@@ -87,12 +87,13 @@ impl Again {
                         return None;
                     }
                 }
-                Part::Solute(place, name) => {
+                Part::Solute(place, [name, key]) => {
                     let section = root.section("solutes").section(name.clone());
-                    let read = sections::solute(name, &section, plan.tank.operating.litres())?;
-                    let conversion = plan.species[*place].conversion;
-                    plan.regime.loads[*place] = read.species.load_per_day;
-                    plan.species[*place] = crate::model::Species { conversion, ..read.species };
+                    let litres = plan.tank.operating.litres();
+                    if !sections::number_again(key, &section, litres, &mut plan.species[*place]) {
+                        return None;
+                    }
+                    plan.regime.loads[*place] = plan.species[*place].load_per_day;
                 }
             }
         }
@@ -100,36 +101,26 @@ impl Again {
     }
 }
 
-impl Part {
-    /// The table's name, and that of the one below it which is meant, or nothing for all of it.
-    fn path(&self) -> [&str; 2] {
-        match self {
-            Self::Regime(table) => [table, ""],
-            Self::Solute(_, name) => ["solutes", name],
-        }
-    }
-}
-
 impl Table {
-    /// Copies a table of another in here, or one of those below it.
-    fn copy_from(&mut self, other: &Self, [table, below]: [&str; 2]) {
-        let Some(entry) = other.get(table) else { return };
-        if below.is_empty() {
-            if self.get(table).is_none() {
-                self.entries.push(entry.clone());
+    /// Copies a table or a value of another in here, with the tables above it.
+    fn copy_from(&mut self, other: &Self, path: &[&str]) {
+        let Some((first, below)) = path.split_first() else { return };
+        let Some(entry) = other.get(first) else { return };
+        let own = self.entries.iter().position(|e| e.key == *first);
+        match (&entry.value.value, below) {
+            (Value::Table(inner), [_, ..]) => {
+                let own = own.unwrap_or_else(|| {
+                    let mut empty = entry.clone();
+                    empty.value.value = Value::Table(Self::default());
+                    self.entries.push(empty);
+                    self.entries.len() - 1
+                });
+                if let Value::Table(own) = &mut self.entries[own].value.value {
+                    own.copy_from(inner, below);
+                }
             }
-            return;
-        }
-        let Value::Table(inner) = &entry.value.value else { return };
-        if !self.entries.iter().any(|e| e.key == table) {
-            let mut empty = entry.clone();
-            empty.value.value = Value::Table(Self::default());
-            self.entries.push(empty);
-        }
-        for own in self.entries.iter_mut().filter(|e| e.key == table) {
-            if let Value::Table(own) = &mut own.value.value {
-                own.copy_from(inner, [below, ""]);
-            }
+            _ if own.is_none() => self.entries.push(entry.clone()),
+            _ => {}
         }
     }
 }

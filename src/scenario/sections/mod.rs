@@ -23,7 +23,7 @@ pub(super) use bands::bands;
 pub(super) use costs::costs;
 pub(super) use header::{Header, header};
 pub(super) use regime::{read_again, regime};
-pub(super) use solutes::{solute, solutes};
+pub(super) use solutes::{number_again, solutes};
 pub(super) use tank::tank;
 pub(super) use uncertainty::{uncertainty, variants};
 pub(super) use waters::waters;

@@ -65,11 +65,6 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
         section.finish();
         return None;
     };
-    let per_day = |load: LoadText| match load {
-        LoadText::Amount(amount) => amount,
-        LoadText::PerLitre(rise) => rise * litres,
-    };
-    let nothing = ["0 ", solute.base.amount(), "/d"].concat();
     let s = solute.clone();
     let start = section
         .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
@@ -77,25 +72,9 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
         })
         .check("zero or more", |c| c.0 >= 0.0)
         .or(&["0 ", solute.unit()].concat());
-    let s = solute.clone();
-    let load = section
-        .value(
-            "load",
-            "What animals and rock add, as a rise in the whole system or as an amount.",
-            "a load",
-            "0.5 mg/L/d",
-            move |t| parse_load(&s, t).map(per_day).map_err(|e| e.to_string()),
-        )
-        .check("zero or more; for a steady loss use uptake", |l| *l >= 0.0)
-        .or(&nothing);
-    let removal = section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
-    let s = solute.clone();
-    let uptake = section
-        .value("uptake", "Zero-order uptake, which stops at zero.", "a load", "20 mg/d", move |t| {
-            parse_load(&s, t).map(per_day).map_err(|e| e.to_string())
-        })
-        .check("zero or more", |l| *l >= 0.0)
-        .or(&nothing);
+    let load = load(section, &solute, litres);
+    let removal = removal(section);
+    let uptake = uptake(section, &solute, litres);
     let into = section
         .value("becomes", "Another solute that this one turns into.", "the name of a solute", "nitrite", |t| {
             Ok(t.to_owned())
@@ -115,15 +94,57 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
         );
     }
     let (initial, form) = start.unwrap_or((0.0, None));
-    let species = Species {
-        solute,
-        initial,
-        removal: removal.unwrap_or_default(),
-        uptake_per_day: uptake.unwrap_or(0.0),
-        load_per_day: load.unwrap_or(0.0),
-        conversion: None,
-    };
+    let species = Species { solute, initial, removal, uptake_per_day: uptake, load_per_day: load, conversion: None };
     Some(Read { species, form, becomes: into.zip(rate) })
+}
+
+/// Reads one number of a solute anew; `false` where more hangs on the key than that number.
+pub(in crate::scenario) fn number_again(key: &str, section: &Section<'_>, litres: f64, species: &mut Species) -> bool {
+    match key {
+        "load" => species.load_per_day = load(section, &species.solute, litres),
+        "removal" => species.removal = removal(section),
+        "uptake" => species.uptake_per_day = uptake(section, &species.solute, litres),
+        _ => return false,
+    }
+    true
+}
+
+fn load(section: &Section<'_>, solute: &Solute, litres: f64) -> f64 {
+    let what = "What animals and rock add, as a rise in the whole system or as an amount.";
+    amount_per_day(section, "load", what, "0.5 mg/L/d", solute, litres, "zero or more; for a steady loss use uptake")
+}
+
+fn uptake(section: &Section<'_>, solute: &Solute, litres: f64) -> f64 {
+    let what = "Zero-order uptake, which stops at zero.";
+    amount_per_day(section, "uptake", what, "20 mg/d", solute, litres, "zero or more")
+}
+
+fn removal(section: &Section<'_>) -> Rate {
+    let removal = section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
+    removal.unwrap_or_default()
+}
+
+/// An amount a day, or a rise a day in a system of so many litres.
+fn amount_per_day(
+    section: &Section<'_>,
+    key: &'static str,
+    what: &'static str,
+    example: &'static str,
+    solute: &Solute,
+    litres: f64,
+    allowed: &'static str,
+) -> f64 {
+    let s = solute.clone();
+    let parse = move |t: &str| {
+        let load = parse_load(&s, t).map_err(|e| e.to_string())?;
+        Ok(match load {
+            LoadText::Amount(amount) => amount,
+            LoadText::PerLitre(rise) => rise * litres,
+        })
+    };
+    let nothing = ["0 ", solute.base.amount(), "/d"].concat();
+    let field = section.value(key, what, "a load", example, parse);
+    field.check(allowed, |l| *l >= 0.0).or(&nothing).unwrap_or(0.0)
 }
 
 /// The built-in solute of that name, or a private one with its stated unit.
