@@ -32,7 +32,7 @@ impl<'a> Members<'a> {
             base.clone()
         } else {
             let drawn: Vec<String> =
-                uncertainty.spreads.iter().map(|s| format!("{}={}", s.key, s.draw(&mut rng))).collect();
+                uncertainty.spreads.iter().map(|s| [&s.key, "=", &s.draw(&mut rng)].concat()).collect();
             let hint = if drawn.iter().any(|d| d.contains("=-")) {
                 "; a normal spread reaches below zero: lognormal and triangular ones need not"
             } else {

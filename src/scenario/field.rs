@@ -2,12 +2,9 @@
 
 use std::borrow::Cow;
 
-use super::document::Value;
+use super::document::{Node, Value};
 use super::reader::Section;
 use crate::units::Quantity;
-
-type Parse<'r, T> = Box<dyn Fn(&str) -> Result<T, String> + 'r>;
-type Check<'r, T> = Box<dyn Fn(&T) -> bool + 'r>;
 
 /// A text for messages. A scenario is read thousands of times in a study, and most readings have no mistake.
 enum Words {
@@ -29,26 +26,52 @@ impl std::fmt::Display for Words {
     }
 }
 
-/// A key being read; ends with [`Field::required`], [`Field::or`] or [`Field::optional`].
-pub(super) struct Field<'s, 'r, T> {
+/// A key being read by `P`; ends with [`Field::required`], [`Field::or`] or [`Field::optional`].
+pub(super) struct Field<'s, 'r, T, P> {
     section: &'s Section<'r>,
     key: Cow<'static, str>,
     kind: Words,
     example: &'static str,
-    parse: Parse<'r, T>,
-    checks: Vec<(Check<'r, T>, Words)>,
+    parse: P,
+    found: Found<'r, T>,
 }
 
-impl<'s, 'r, T> Field<'s, 'r, T> {
+/// What stands in the file.
+enum Found<'r, T> {
+    Nothing,
+    Value(&'r Node, T),
+    Mistake(&'r Node, Mistake),
+}
+
+enum Mistake {
+    /// Not a text.
+    Kind,
+    /// A text that cannot be read, and why.
+    Text(String),
+    /// A value that is not possible, and which are.
+    Value(Words),
+}
+
+impl<'s, 'r, T, P: Fn(&str) -> Result<T, String>> Field<'s, 'r, T, P> {
     pub(super) fn new(
         section: &'s Section<'r>,
         key: impl Into<Cow<'static, str>>,
         kind: &'static str,
         example: &'static str,
-        parse: impl Fn(&str) -> Result<T, String> + 'r,
+        parse: P,
     ) -> Self {
-        let kind = Words::Said(kind.into());
-        Self { section, key: key.into(), kind, example, parse: Box::new(parse), checks: Vec::new() }
+        let key = key.into();
+        let found = match section.entry(key.clone()).map(|entry| &entry.value) {
+            None => Found::Nothing,
+            Some(node) => match &node.value {
+                Value::Text(text) | Value::Bare(text) => match parse(text.trim()) {
+                    Ok(value) => Found::Value(node, value),
+                    Err(message) => Found::Mistake(node, Mistake::Text(message)),
+                },
+                _ => Found::Mistake(node, Mistake::Kind),
+            },
+        };
+        Self { section, key, kind: Words::Said(kind.into()), example, parse, found }
     }
 
     /// A key that takes one of some words.
@@ -56,7 +79,7 @@ impl<'s, 'r, T> Field<'s, 'r, T> {
         section: &'s Section<'r>,
         key: &'static str,
         choices: &'static [&'static str],
-        parse: impl Fn(&str) -> Result<T, String> + 'r,
+        parse: P,
     ) -> Self {
         Self { kind: Words::OneOf(choices), ..Self::new(section, key, "", choices[0], parse) }
     }
@@ -71,76 +94,64 @@ impl<'s, 'r, T> Field<'s, 'r, T> {
     }
 
     /// Accepts only values that pass; `allowed` says which.
-    pub(super) fn check(self, allowed: impl Into<Cow<'static, str>>, check: impl Fn(&T) -> bool + 'r) -> Self {
+    pub(super) fn check(self, allowed: impl Into<Cow<'static, str>>, check: impl Fn(&T) -> bool) -> Self {
         self.checked(Words::Said(allowed.into()), check)
     }
 
-    fn checked(mut self, allowed: Words, check: impl Fn(&T) -> bool + 'r) -> Self {
-        self.checks.push((Box::new(check), allowed));
+    fn checked(mut self, allowed: Words, check: impl Fn(&T) -> bool) -> Self {
+        if let Found::Value(node, value) = &self.found
+            && !check(value)
+        {
+            self.found = Found::Mistake(node, Mistake::Value(allowed));
+        }
         self
     }
 
     /// The value; absence is a mistake.
     pub(super) fn required(self) -> Option<T> {
-        if self.section.entry(self.key.clone()).is_none() && !self.section.reader.describing {
+        if matches!(self.found, Found::Nothing) && !self.section.reader.describing {
             let path = self.section.dotted(&self.key);
             self.section.complain(
                 &self.key,
                 format!("`{path}` is missing"),
                 Some(format!("it is {}; example: {} = \"{}\"", self.kind, self.key, self.example)),
             );
-            return None;
         }
-        self.read()
+        self.optional()
     }
 
     /// The value, or what `default` means.
     pub(super) fn or(self, default: &str) -> Option<T> {
-        if self.section.entry(self.key.clone()).is_some() {
-            return self.read();
+        if matches!(self.found, Found::Nothing) {
+            self.section.assume(&self.key, default);
+            return (self.parse)(default).ok();
         }
-        self.section.assume(&self.key, default);
-        (self.parse)(default).ok()
+        self.optional()
     }
 
     /// The value, if it is given.
     pub(super) fn optional(self) -> Option<T> {
-        self.read()
-    }
-
-    fn read(self) -> Option<T> {
-        let entry = self.section.entry(self.key.clone())?;
-        let place = &entry.value.place;
-        let reader = self.section.reader;
-        let path = || self.section.dotted(&self.key);
-        let example = || format!("example: {} = \"{}\"", self.key, self.example);
-        let (Value::Text(text) | Value::Bare(text)) = &entry.value.value else {
-            let message = format!("`{}` is {}, but {} belongs here", path(), entry.value.value.kind(), self.kind);
-            reader.complain(place, message, Some(example()));
-            return None;
+        let (node, mistake) = match self.found {
+            Found::Nothing => return None,
+            Found::Value(_, value) => return Some(value),
+            Found::Mistake(node, mistake) => (node, mistake),
         };
-        let value = match (self.parse)(text.trim()) {
-            Ok(value) => value,
-            Err(message) => {
-                reader.complain(place, format!("`{}`: {message}", path()), Some(example()));
-                return None;
+        let path = self.section.dotted(&self.key);
+        let example = format!("example: {} = \"{}\"", self.key, self.example);
+        let (message, help) = match mistake {
+            Mistake::Kind => (format!("`{path}` is {}, but {} belongs here", node.value.kind(), self.kind), example),
+            Mistake::Text(message) => (format!("`{path}`: {message}"), example),
+            Mistake::Value(allowed) => {
+                let text = node.value.text();
+                (format!("`{path}` = {text} is not possible"), format!("allowed: {allowed}; {example}"))
             }
         };
-        for (check, allowed) in &self.checks {
-            if !check(&value) {
-                reader.complain(
-                    place,
-                    format!("`{}` = {text} is not possible", path()),
-                    Some(format!("allowed: {allowed}; {}", example())),
-                );
-                return None;
-            }
-        }
-        Some(value)
+        self.section.reader.complain(&node.place, message, Some(help));
+        None
     }
 }
 
-impl<'r, Q: Quantity + 'r> Field<'_, 'r, Q> {
+impl<Q: Quantity, P: Fn(&str) -> Result<Q, String>> Field<'_, '_, Q, P> {
     /// Greater than zero.
     pub(super) fn positive(self) -> Self {
         self.check("greater than zero", |q| q.base() > 0.0)

@@ -226,31 +226,35 @@ impl<'r> Section<'r> {
     }
 
     /// A key whose text is read by `parse`.
-    pub(super) fn value<T>(
+    pub(super) fn value<T, P: Fn(&str) -> Result<T, String>>(
         &self,
         key: &'static str,
         doc: &'static str,
         kind: &'static str,
         example: &'static str,
-        parse: impl Fn(&str) -> Result<T, String> + 'r,
-    ) -> Field<'_, 'r, T> {
+        parse: P,
+    ) -> Field<'_, 'r, T, P> {
         self.declare(key, doc, kind, example, &[], Shape::Text);
         Field::new(self, key, kind, example, parse)
     }
 
     /// As [`Section::value`], under a name of the user's own.
-    pub(super) fn value_named<T>(
+    pub(super) fn value_named<T, P: Fn(&str) -> Result<T, String>>(
         &self,
         key: &str,
         kind: &'static str,
         example: &'static str,
-        parse: impl Fn(&str) -> Result<T, String> + 'r,
-    ) -> Field<'_, 'r, T> {
+        parse: P,
+    ) -> Field<'_, 'r, T, P> {
         Field::new(self, key.to_owned(), kind, example, parse)
     }
 
     /// A key with a quantity.
-    pub(super) fn quantity<Q: Quantity + 'r>(&self, key: &'static str, doc: &'static str) -> Field<'_, 'r, Q> {
+    pub(super) fn quantity<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+    ) -> Field<'_, 'r, Q, impl Fn(&str) -> Result<Q, String>> {
         let gallon = self.reader.gallon.get();
         self.value(key, doc, Q::WHAT, Q::EXAMPLE, move |t| parse::<Q>(t, gallon).map_err(|e| e.to_string()))
     }
@@ -261,7 +265,7 @@ impl<'r> Section<'r> {
         key: &'static str,
         doc: &'static str,
         choices: &'static [&'static str],
-    ) -> Field<'_, 'r, &'static str> {
+    ) -> Field<'_, 'r, &'static str, impl Fn(&str) -> Result<&'static str, String>> {
         self.declare(key, doc, "", choices[0], choices, Shape::Text);
         let parse = move |text: &str| {
             choices

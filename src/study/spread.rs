@@ -120,7 +120,8 @@ impl Spread {
     }
 
     fn written(&self, number: f64) -> String {
-        format!("{} {}", trimmed(number, 12), self.unit).trim_end().to_owned()
+        let number = trimmed(number, 12);
+        if self.unit.is_empty() { number } else { [&number, " ", &self.unit].concat() }
     }
 
     /// Draws a value, as it would be written in a scenario.

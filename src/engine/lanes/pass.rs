@@ -119,7 +119,7 @@ pub(super) fn give_row(lanes: &Lanes, values: &mut Vec<f64>) {
     values.extend_from_slice(&lanes.psu);
     let begin = values.len();
     values.resize(begin + n * (lanes.amounts.len() - 2), 0.0);
-    for (row, amounts) in values[begin..].chunks_exact_mut(n).zip(&lanes.amounts[2..]) {
+    for (row, amounts) in values[begin..].chunks_exact_mut(n.max(1)).zip(&lanes.amounts[2..]) {
         let (row, amounts) = (&mut row[..n], &amounts[..n]);
         for l in 0..n {
             row[l] = amounts[l] * per_litre[l];

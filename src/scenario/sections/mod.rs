@@ -40,7 +40,7 @@ fn salinity<'s, 'r>(
     key: &'static str,
     doc: &'static str,
     temperature: Temperature,
-) -> Field<'s, 'r, PracticalSalinity> {
+) -> Field<'s, 'r, PracticalSalinity, impl Fn(&str) -> Result<PracticalSalinity, String>> {
     section.value(key, doc, PracticalSalinity::WHAT, PracticalSalinity::EXAMPLE, move |t| {
         parse_salinity(t, temperature).map_err(|e| e.to_string())
     })
