@@ -50,7 +50,9 @@ pub fn vary_evaporation(plan: &mut Plan, variation: DayToDay, rng: &mut ChaCha8R
     let mut varied: Vec<f64> = (0..days).map(|_| weather.next_z(rng)).collect();
     let evaporation = &plan.regime.evaporation;
     if let Evaporation::Constant(rate) = evaporation {
-        varied.iter_mut().for_each(|day| *day = rate.litres_per_day() * weather.factor(*day));
+        for day in &mut varied {
+            *day = rate.litres_per_day() * weather.factor(*day);
+        }
     } else {
         let days = varied.iter_mut().enumerate();
         days.for_each(|(day, varied)| *varied = evaporation.on_day(day as f64) * weather.factor(*varied));
