@@ -50,7 +50,7 @@ impl Block<'_> {
             self.put(k / self.quantities, k % self.quantities, cell);
             of(cell)
         };
-        let cells = (0..self.rows * self.quantities).into_par_iter();
+        let cells = (0..self.rows * self.quantities).into_par_iter().with_max_len(1);
         cells.map_init(|| vec![0.0; self.members], of_cell).collect()
     }
 }
@@ -124,9 +124,10 @@ pub fn walk<E: From<WalkError> + Send>(
     let (every, total) = (interval(common).days(), grid_rows(common));
     let quantities = common.species.len() + 1;
     let timetable = Timetable::new(&Plan { output_every: Some(interval(common)), ..common.clone() });
-    let plans: Vec<OnceLock<Plan>> = (0..count).map(|_| OnceLock::new()).collect();
+    let plans: Vec<OnceLock<Box<Plan>>> = (0..count).map(|_| OnceLock::new()).collect();
     let mut groups: Vec<Group<'_>> = plans
         .par_chunks(GROUP)
+        .with_max_len(1)
         .enumerate()
         .map(|(k, plans)| Group::new(&timetable, plans, &|i| member(k * GROUP + i)))
         .collect::<Result<_, E>>()?;
@@ -141,6 +142,7 @@ pub fn walk<E: From<WalkError> + Send>(
         let grid = Grid { every, next, last };
         groups
             .par_iter_mut()
+            .with_max_len(1)
             .enumerate()
             .try_for_each(|(k, group)| group.advance(grid, until, &|i| member(k * GROUP + i)))?;
         each(&Block { first_row: next, rows: last - next, quantities, members: count, groups: &groups })?;
@@ -151,7 +153,7 @@ pub fn walk<E: From<WalkError> + Send>(
 
 /// Members that follow one another, in lanes or alone.
 struct Group<'a> {
-    plans: &'a [OnceLock<Plan>],
+    plans: &'a [OnceLock<Box<Plan>>],
     /// Nothing where all have left.
     lanes: Option<Lanes>,
     /// The member of each lane.
@@ -163,7 +165,7 @@ struct Group<'a> {
 impl<'a> Group<'a> {
     fn new<E: From<WalkError>>(
         timetable: &Timetable,
-        plans: &'a [OnceLock<Plan>],
+        plans: &'a [OnceLock<Box<Plan>>],
         member: &dyn Fn(usize) -> Result<Plan, E>,
     ) -> Result<Self, E> {
         let mut entrants = Entrants::new(timetable);
@@ -174,7 +176,7 @@ impl<'a> Group<'a> {
             if entrants.enter(&plan).map_err(WalkError::from)? {
                 slots.push(i);
             } else {
-                alone.push((i, Walker::new(own.get_or_init(|| plan)).map_err(WalkError::from)?));
+                alone.push((i, Walker::new(own.get_or_init(|| Box::new(plan))).map_err(WalkError::from)?));
             }
         }
         let lanes = (!slots.is_empty()).then(|| entrants.start());
@@ -194,7 +196,8 @@ impl<'a> Group<'a> {
             for lane in lanes.take_left() {
                 let i = self.slots[lane];
                 let plan = member(i)?;
-                self.alone.push((i, Walker::new(self.plans[i].get_or_init(|| plan)).map_err(WalkError::from)?));
+                self.alone
+                    .push((i, Walker::new(self.plans[i].get_or_init(|| Box::new(plan))).map_err(WalkError::from)?));
             }
         }
         if self.alone.len() == self.plans.len() {
