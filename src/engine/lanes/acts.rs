@@ -15,8 +15,8 @@ pub(super) struct Changes {
     /// What a litre of each lane's new water brings.
     content: Vec<Column>,
     errors: Vec<Option<Errors>>,
-    /// Each lane may miss some.
-    schedules: Vec<(Schedule, Cursor)>,
+    /// The times of a lane that misses some.
+    missing: Vec<Option<(Schedule, Cursor)>>,
     done: Vec<usize>,
 }
 
@@ -29,10 +29,13 @@ impl Changes {
             fill,
             litres: members.iter().map(own).collect(),
             content: columns(quantities, members, |m, j| m.changes[place].content[j]),
-            schedules: members
-                .iter()
-                .map(|m| &m.changes[place].schedule)
-                .map(|s| (s.clone(), Cursor::after(s, -2.0 * SAME_INSTANT_D)))
+            missing: members
+                .iter_mut()
+                .map(|m| m.changes[place].missing.take())
+                .map(|some| {
+                    let cursor = Cursor::after(some.as_ref()?, -2.0 * SAME_INSTANT_D);
+                    Some((some?, cursor))
+                })
                 .collect(),
             errors: members.iter_mut().map(|m| m.changes[place].errors.take()).collect(),
             done: vec![0; members.len()],
@@ -42,12 +45,18 @@ impl Changes {
     /// Litres that each lane takes out now: none in a lane that misses this one, or has left.
     fn asked(&mut self, time: f64, gone: &[bool]) -> Result<Column, EngineError> {
         let mut asked = self.litres.clone();
-        for (l, (schedule, cursor)) in self.schedules.iter_mut().enumerate() {
-            if gone[l] || cursor.next(schedule).is_none_or(|next| next > time + SAME_INSTANT_D) {
+        for (l, missing) in self.missing.iter_mut().enumerate() {
+            if let Some((schedule, cursor)) = missing {
+                if cursor.next(schedule).is_none_or(|next| next > time + SAME_INSTANT_D) {
+                    asked[l] = 0.0;
+                    continue;
+                }
+                cursor.advance();
+            }
+            if gone[l] {
                 asked[l] = 0.0;
                 continue;
             }
-            cursor.advance();
             if let Some(errors) = &self.errors[l] {
                 (self.content[0][l], self.content[1][l]) = errors.batch(self.done[l])?;
             }
@@ -104,11 +113,14 @@ impl Lanes {
             column.iter_mut().zip(&share).for_each(|(amount, share)| *amount -= *amount * share);
         }
         if change.fill == Fill::ToMark {
-            for (l, litres) in litres.iter_mut().enumerate().filter(|(_, litres)| **litres > 0.0) {
-                let law = &self.laws[l];
-                let volume = law.volume(self.amounts[0][l], self.amounts[1][l]);
-                let rise = law.volume(change.content[0][l], change.content[1][l]);
-                *litres = ((self.mark[l] - volume) / rise).max(0.0);
+            let (n, mark) = (litres.len(), &self.mark);
+            let (water_l, salt_l) = (&self.water_l[..n], &self.salt_l[..n]);
+            let [volume, rise] = [&self.amounts, &change.content].map(|of| -> Column {
+                let (water, salt) = (&of[0][..n], &of[1][..n]);
+                (0..n).map(|l| water_l[l] * water[l] + salt_l[l] * salt[l]).collect()
+            });
+            for (l, litres) in litres.iter_mut().enumerate() {
+                *litres = if *litres > 0.0 { ((mark[l] - volume[l]) / rise[l]).max(0.0) } else { 0.0 };
             }
         }
         for (column, content) in self.amounts.iter_mut().zip(&change.content) {

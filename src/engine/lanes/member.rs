@@ -104,7 +104,8 @@ pub(super) struct Member {
 
 /// A change as one member does it.
 pub(super) struct MemberChange {
-    pub(super) schedule: Schedule,
+    /// Its times, where the member misses some.
+    pub(super) missing: Option<Schedule>,
     pub(super) litres: f64,
     pub(super) content: Vec<f64>,
     pub(super) errors: Option<Errors>,
@@ -142,13 +143,13 @@ impl Member {
         let force = situation.steady();
         let mut base = force.flow.supply;
         base[2..].iter_mut().zip(&plan.species).for_each(|(base, species)| *base -= species.uptake_per_day);
-        let changes = plan.regime.changes.iter().map(|change| {
+        let changes = plan.regime.changes.iter().zip(&timetable.plan.regime.changes).map(|(change, all)| {
             let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
             let water = &plan.waters[change.water];
             let errors = change.batch_offset_psu != 0.0 || !change.batch_errors_psu.is_empty();
             let truth = PracticalSalinity::from_psu(plan.regime.truth(water)?.psu() + change.batch_offset_psu);
             Ok(Some(MemberChange {
-                schedule: schedule.clone(),
+                missing: (change.timing != all.timing).then(|| schedule.clone()),
                 litres: change.amount.of(plan.tank.operating).litres(),
                 content: contents[change.water].0.clone(),
                 errors: errors.then(|| Errors {
