@@ -174,6 +174,19 @@ impl Stepper {
         }
     }
 
+    /// Takes other first-order losses \[1/d\] where nothing turns into anything, and forgets what it has worked out.
+    pub fn lose(&mut self, losses: impl IntoIterator<Item = f64>) {
+        let kinetics = &mut self.kinetics;
+        for ((own, removal), loss) in kinetics.loss.iter_mut().zip(&mut kinetics.removal).zip(losses) {
+            (*own, *removal) = (loss, loss);
+        }
+        kinetics.order.clear();
+        kinetics.order.extend((0..kinetics.loss.len()).filter(|i| kinetics.loss[*i] != 0.0));
+        self.cache.clear();
+        (self.next_cache, self.last_cache) = (0, 0);
+        (self.decay_step, self.before_step) = (f64::NAN, f64::NAN);
+    }
+
     /// The reaction network.
     #[must_use]
     pub const fn kinetics(&self) -> &Kinetics {

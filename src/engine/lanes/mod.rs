@@ -19,6 +19,7 @@ use crate::numerics::exprel;
 use acts::{Changes, Doses};
 use member::Member;
 use pass::{Column, Factors, MOST_OFF_LEVEL, Off};
+use single::Alone;
 
 /// Segments whose lengths \[d\] differ by less are of one length.
 const SAME_LENGTH_D: f64 = 1e-12;
@@ -93,6 +94,7 @@ pub struct Lanes {
     next_factors: usize,
     /// Above zero where a lane must be looked at by itself.
     strain: Column,
+    alone: Option<Box<Alone>>,
     /// Segments so far, and those that each lane went through by itself.
     segments: u32,
     singles: Vec<u32>,
@@ -240,6 +242,7 @@ impl Lanes {
             factors: Vec::new(),
             next_factors: 0,
             strain: empty(),
+            alone: None,
             segments: 0,
             singles: vec![0; count],
             gone: vec![false; count],
@@ -319,19 +322,21 @@ impl Lanes {
         }
         pass::look(self);
         if self.is_strained() {
+            let mut alone = self.alone.take().unwrap_or_else(|| Box::new(Alone::new(self.amounts.len() - 2)));
             for l in 0..self.count() {
                 if Self::is_strain(self.strain[l]) && !self.gone[l] {
                     self.drawn[l] = 0.0;
                     self.is_off = true;
                     self.singles[l] += 1;
                     let too_often = self.singles[l] > FEW_SINGLES + self.segments / SELDOM;
-                    if too_often || self.single(l, days).is_none() {
+                    if too_often || self.single(&mut alone, l, days).is_none() {
                         self.leave(l);
                     }
                     self.weigh(l);
                     self.forget_left(l);
                 }
             }
+            self.alone = Some(alone);
         }
         self.stock.iter_mut().zip(&self.drawn).for_each(|(stock, drawn)| *stock -= drawn);
         if self.is_off {

@@ -10,39 +10,72 @@ use crate::model::{Flow, Kinetics, Stepper, VolumeLaw, Watched};
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
 
+/// What it takes to go through a segment alone: the same for one lane after the other.
+pub(super) struct Alone {
+    stepper: Stepper,
+    at_zero: Vec<bool>,
+    flow: Flow,
+    amounts: Vec<f64>,
+    after: Vec<f64>,
+    scratch: Vec<f64>,
+    integral: Vec<f64>,
+}
+
+impl Alone {
+    /// For lanes of so many solutes; their uptakes are in their supply.
+    pub(super) fn new(solutes: usize) -> Self {
+        let n = solutes;
+        let kinetics = Kinetics {
+            loss: vec![0.0; n],
+            removal: vec![0.0; n],
+            made_from: vec![Vec::new(); n],
+            uptake: vec![0.0; n],
+            order: Vec::new(),
+            taking: Vec::new(),
+            chained: vec![false; n],
+        };
+        Self {
+            stepper: Stepper::new(kinetics),
+            at_zero: vec![false; n],
+            flow: Flow::default(),
+            amounts: vec![0.0; n + 2],
+            after: vec![0.0; n + 2],
+            scratch: vec![0.0; n + 2],
+            integral: vec![0.0; n],
+        }
+    }
+}
+
 impl Lanes {
     /// Takes lane `l` through a segment again; nothing where it meets what only a member alone can do.
-    pub(super) fn single(&mut self, l: usize, days: f64) -> Option<()> {
-        let mut stepper = Stepper::new(self.kinetics(l));
-        let n = self.amounts.len() - 2;
-        let at_zero = vec![false; n];
-        let mut amounts: Vec<f64> = self.before.iter().map(|column| column[l]).collect();
-        let mut after = amounts.clone();
-        let (mut integral, mut scratch, mut scratch_integral) = (vec![0.0; n], after.clone(), vec![0.0; n]);
+    pub(super) fn single(&mut self, alone: &mut Alone, l: usize, days: f64) -> Option<()> {
+        let Alone { stepper, at_zero, flow, amounts, after, scratch, integral } = alone;
+        stepper.lose(self.loss[2..].iter().map(|column| column[l]));
+        amounts.iter_mut().zip(&self.before).for_each(|(amount, column)| *amount = column[l]);
         let (mut from, mut rest) = (self.time, days);
         for _ in 0..MOST_PARTS {
             let law = self.laws[l];
-            let (flow, top_off, mut part) = self.flow(l, &amounts, rest)?;
-            stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
-            if let Some(at) = law_ends(&law, &flow, [amounts[0], amounts[1]], [after[0], after[1]], part) {
+            let (top_off, mut part) = self.flow(l, amounts, rest, flow)?;
+            stepper.step(flow, at_zero, amounts, part, after, integral);
+            if let Some(at) = law_ends(&law, flow, [amounts[0], amounts[1]], [after[0], after[1]], part) {
                 part = at;
-                stepper.step(&flow, &at_zero, &amounts, part, &mut after, &mut integral);
+                stepper.step(flow, at_zero, amounts, part, after, integral);
             }
             if self.taking.iter().any(|i| after[i + 2] < 0.0) {
                 return None;
             }
             // Close to the level, and on it, a concentration only rises or only falls, as in the passes.
             let long = (flow.drift * part).abs() > MOST_OFF_LEVEL * flow.volume;
-            if long || self.is_outside(l, &law, &after) {
+            if long || self.is_outside(l, &law, after) {
                 self.crossings[l].segment(&mut Segment {
-                    stepper: &mut stepper,
-                    flow: &flow,
-                    at_zero: &at_zero,
+                    stepper,
+                    flow,
+                    at_zero,
                     law: &law,
-                    amounts: &amounts,
-                    after: &after,
-                    scratch: &mut scratch,
-                    integral: &mut scratch_integral,
+                    amounts,
+                    after,
+                    scratch,
+                    integral,
                     from_d: from,
                     days: part,
                 });
@@ -51,11 +84,11 @@ impl Lanes {
             if self.stock[l] <= DRY_L {
                 self.stock[l] = 0.0;
             }
-            std::mem::swap(&mut amounts, &mut after);
+            std::mem::swap(amounts, after);
             (from, rest) = (from + part, if part < rest { rest - part } else { 0.0 });
             self.renew_law(l, amounts[0], amounts[1]);
             if rest <= 0.0 {
-                self.amounts.iter_mut().zip(amounts).for_each(|(column, amount)| column[l] = amount);
+                self.amounts.iter_mut().zip(amounts).for_each(|(column, amount)| column[l] = *amount);
                 return Some(());
             }
         }
@@ -78,9 +111,10 @@ impl Lanes {
         volume < self.rim[l] - self.tolerance[l] && volume > 2.0 * EMPTY_SHARE * self.mark[l]
     }
 
-    /// Flows in force from these amounts on, the top-off among them \[L/d\], and for how long of `rest` days: what
-    /// [`Situation::flows`](super::super::flows::Situation::flows) gives for a float that works.
-    fn flow(&self, l: usize, amounts: &[f64], rest: f64) -> Option<(Flow, f64, f64)> {
+    /// Puts the flows in force from these amounts on into `flow`; gives the top-off among them \[L/d\], and for how
+    /// long of `rest` days they are: what [`Situation::flows`](super::super::flows::Situation::flows) gives for a float
+    /// that works.
+    fn flow(&self, l: usize, amounts: &[f64], rest: f64, flow: &mut Flow) -> Option<(f64, f64)> {
         let volume = self.laws[l].volume(amounts[0], amounts[1]);
         let dry_kg = self.fresh_kg[l] * self.today[l];
         let unheld = self.carried[l] - self.water_l[l] * dry_kg;
@@ -101,25 +135,10 @@ impl Lanes {
         if top_off > 0.0 {
             days = days.min(self.stock[l] / top_off);
         }
-        let mut supply: Vec<f64> =
-            self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]).collect();
-        supply[0] -= dry_kg;
-        let sound = days > 0.0 && self.is_within(l, volume + drift * days);
-        sound.then_some((Flow { volume, drift, out: self.out[l], supply }, top_off, days))
-    }
-
-    /// The losses of a lane; its uptakes are in its supply.
-    fn kinetics(&self, l: usize) -> Kinetics {
-        let loss: Vec<f64> = self.loss[2..].iter().map(|column| column[l]).collect();
-        let n = loss.len();
-        Kinetics {
-            removal: loss.clone(),
-            made_from: vec![Vec::new(); n],
-            uptake: vec![0.0; n],
-            order: (0..n).filter(|i| loss[*i] != 0.0).collect(),
-            taking: Vec::new(),
-            chained: vec![false; n],
-            loss,
-        }
+        (flow.volume, flow.drift, flow.out) = (volume, drift, self.out[l]);
+        flow.supply.clear();
+        flow.supply.extend(self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]));
+        flow.supply[0] -= dry_kg;
+        (days > 0.0 && self.is_within(l, volume + drift * days)).then_some((top_off, days))
     }
 }
