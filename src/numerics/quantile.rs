@@ -6,6 +6,8 @@ const BUCKETS: usize = 1024;
 const LAST: f64 = BUCKETS as f64 - 1.0;
 /// Values that are looked at for their range.
 const SAMPLE: usize = 256;
+/// Where more than one in so many values is in a bucket that is wanted, all are sorted.
+const MUCH: usize = 8;
 /// Added to a number below [`BUCKETS`], leaves it, rounded, in the low bits.
 const TO_LOW_BITS: f64 = (1u64 << 52) as f64;
 
@@ -51,6 +53,10 @@ pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
             kept.push(Vec::with_capacity(begins[bucket + 1] - begins[bucket]));
             wanted[bucket] = u16::try_from(kept.len()).unwrap_or(u16::MAX);
         }
+    }
+    // Where values all but agree, most are in one bucket.
+    if kept.iter().map(Vec::capacity).sum::<usize>() > count / MUCH {
+        return by_sorting(values, levels);
     }
     for (value, b) in values.iter().zip(&bucket) {
         let place = wanted[usize::from(*b) % BUCKETS];

@@ -43,10 +43,10 @@ pub fn find_root(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) ->
     let epsilon = tolerance.max(f64::EPSILON * low.abs().max(high.abs()));
     let k1 = 0.2 / (b - a);
     let steps = ((b - a) / (2.0 * epsilon)).log2().ceil().max(0.0) + 1.0;
-    let mut j = 0.0;
+    let (mut j, mut room) = (0, epsilon * steps.exp2());
     while b - a > 2.0 * epsilon {
         let middle = 0.5 * (a + b);
-        let radius = epsilon * 2f64.powf(steps - j) - 0.5 * (b - a);
+        let radius = room - 0.5 * (b - a);
         let secant = (yb * a - ya * b) / (yb - ya);
         // Values near the largest f64 overflow here: then the middle serves.
         let falsi = if secant.is_finite() { secant } else { middle };
@@ -65,8 +65,9 @@ pub fn find_root(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) ->
         } else {
             return Ok(x);
         }
-        j += 1.0;
-        if j > 300.0 {
+        room *= 0.5;
+        j += 1;
+        if j > 300 {
             break;
         }
     }

@@ -190,8 +190,8 @@ impl<'a> Group<'a> {
         until: f64,
         member: &dyn Fn(usize) -> Result<Plan, E>,
     ) -> Result<(), E> {
-        self.values.clear();
         if let Some(lanes) = &mut self.lanes {
+            self.values.resize((grid.last - grid.next) * lanes.row_length(), 0.0);
             lanes.run_until(until, grid, &mut self.values).map_err(WalkError::from)?;
             for lane in lanes.take_left() {
                 let i = self.slots[lane];

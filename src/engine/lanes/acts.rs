@@ -90,6 +90,7 @@ impl Doses {
 
 impl Lanes {
     /// Performs one act in all lanes.
+    #[inline(always)]
     pub(super) fn act(&mut self, act: Act) -> Result<(), EngineError> {
         match act {
             Act::Midnight => {
@@ -104,6 +105,7 @@ impl Lanes {
         Ok(())
     }
 
+    #[inline(always)]
     fn change(&mut self, i: usize) -> Result<(), EngineError> {
         let change = &mut self.changes[i];
         let mut litres = change.asked(self.time, &self.gone)?;
@@ -138,6 +140,7 @@ impl Lanes {
         Ok(())
     }
 
+    #[inline(always)]
     fn dose(&mut self, i: usize) {
         let dose = &self.doses[i];
         if let Some(solute) = dose.solute {
@@ -161,6 +164,7 @@ impl Lanes {
     }
 
     /// Looks at the state that an act has left behind.
+    #[inline(always)]
     pub(super) fn look_at_instant(&mut self) {
         self.strain.fill(0.0);
         pass::look(self);

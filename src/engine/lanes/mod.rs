@@ -5,10 +5,13 @@
 //! the exact step alone; one that meets what lanes do not know leaves, and its member is run by itself. What a
 //! lane gives does not depend on the lanes beside it.
 
+#![expect(clippy::inline_always, reason = "a loop is as wide as the function that it stands in is compiled for")]
+
 mod acts;
 mod member;
 mod pass;
 mod single;
+mod wide;
 
 pub use member::Timetable;
 
@@ -20,6 +23,7 @@ use acts::{Changes, Doses};
 use member::Member;
 use pass::{Column, Factors, MOST_OFF_LEVEL, Off};
 use single::Alone;
+use wide::Wide;
 
 /// Segments whose lengths \[d\] differ by less are of one length.
 const SAME_LENGTH_D: f64 = 1e-12;
@@ -84,6 +88,8 @@ pub struct Lanes {
     /// Volume \[L\] and salinity \[psu\] of the amounts now.
     volume: Column,
     psu: Column,
+    /// One over the volume of a row.
+    per_litre: Column,
     /// Top-off with the level held \[L/d\], and what a segment draws \[L\].
     top: Column,
     drawn: Column,
@@ -235,6 +241,7 @@ impl Lanes {
             crossings: vec![Crossings::new(&plan.bands); count],
             volume: empty(),
             psu: empty(),
+            per_litre: empty(),
             top: empty(),
             drawn: empty(),
             off: Off { days: empty(), top: empty(), more: empty() },
@@ -264,6 +271,12 @@ impl Lanes {
         self.laws.len()
     }
 
+    /// How many values a row of the grid has.
+    #[must_use]
+    pub fn row_length(&self) -> usize {
+        self.count() * (self.amounts.len() - 1)
+    }
+
     /// The lanes that have met something that lanes do not know since this was last asked.
     pub fn take_left(&mut self) -> Vec<usize> {
         std::mem::take(&mut self.left)
@@ -275,18 +288,25 @@ impl Lanes {
         self.crossings[lane].left_at()
     }
 
-    /// Runs until `end` \[d\], acts due at `end` included, and gives the rows of a grid on the way, each as it
-    /// is before what is due then: rows, in them quantities (salinity, then the solutes), in them lanes.
-    pub fn run_until(&mut self, end: f64, mut grid: Grid, values: &mut Vec<f64>) -> Result<(), EngineError> {
+    /// Runs until `end` \[d\], acts due at `end` included, and puts the rows of a grid on the way into `values`, each
+    /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in them lanes.
+    pub fn run_until(&mut self, end: f64, grid: Grid, values: &mut [f64]) -> Result<(), EngineError> {
+        pulp::Arch::new().dispatch(Wide { lanes: self, end, grid, values })
+    }
+
+    /// The same, compiled once for each kind of machine.
+    #[inline(always)]
+    fn run_wide(&mut self, end: f64, mut grid: Grid, values: &mut [f64]) -> Result<(), EngineError> {
         let mut due = Vec::new();
-        self.rows(&mut grid, values);
+        let mut values = values.chunks_exact_mut(self.row_length().max(1));
+        self.rows(&mut grid, &mut values);
         loop {
             let next = self.clock.next().min(end);
             if next > self.time {
                 self.segment(next - self.time);
                 self.time = next;
             }
-            self.rows(&mut grid, values);
+            self.rows(&mut grid, &mut values);
             if self.clock.next() > end + SAME_INSTANT_D {
                 return Ok(());
             }
@@ -298,13 +318,17 @@ impl Lanes {
     }
 
     /// Gives the rows that have come due.
-    fn rows(&self, grid: &mut Grid, values: &mut Vec<f64>) {
+    #[inline(always)]
+    fn rows<'v>(&mut self, grid: &mut Grid, values: &mut impl Iterator<Item = &'v mut [f64]>) {
         while grid.take_due(self.time) {
-            pass::give_row(self, values);
+            if let Some(row) = values.next() {
+                pass::give_row(self, row);
+            }
         }
     }
 
     /// A stretch between two instants at which something is due.
+    #[inline(always)]
     fn segment(&mut self, days: f64) {
         self.segments += 1;
         let slot = self.factors(days);
@@ -345,6 +369,7 @@ impl Lanes {
     }
 
     /// Whether some lane must be looked at by itself.
+    #[inline(always)]
     fn is_strained(&self) -> bool {
         self.strain.iter().filter(|strain| Self::is_strain(**strain)).count() > 0
     }
@@ -371,6 +396,7 @@ impl Lanes {
     }
 
     /// Whether the level is off in any lane.
+    #[inline(always)]
     fn look_at_level(&mut self) {
         self.is_off =
             (0..self.count()).any(|l| !self.gone[l] && (self.volume[l] - self.level[l]).abs() > self.tolerance[l]);

@@ -54,6 +54,7 @@ fn short(y: f64) -> f64 {
 }
 
 /// The top-off that holds the level, and what it draws; a strain where it cannot.
+#[inline(always)]
 pub(super) fn top_off(lanes: &mut Lanes, days: f64) {
     let n = lanes.top.len();
     let (top, drawn, strain) = (&mut lanes.top[..n], &mut lanes.drawn[..n], &mut lanes.strain[..n]);
@@ -68,6 +69,7 @@ pub(super) fn top_off(lanes: &mut Lanes, days: f64) {
 }
 
 /// Volume and salinity of the present amounts; a strain where a lane must be looked at by itself.
+#[inline(always)]
 pub(super) fn look(lanes: &mut Lanes) {
     let n = lanes.top.len();
     let (volume, psu, strain) = (&mut lanes.volume[..n], &mut lanes.psu[..n], &mut lanes.strain[..n]);
@@ -90,6 +92,7 @@ pub(super) fn look(lanes: &mut Lanes) {
 }
 
 /// A strain where a value is outside one of the bands.
+#[inline(always)]
 pub(super) fn look_at_band(lanes: &mut Lanes, b: usize) {
     let n = lanes.top.len();
     let band = &lanes.bands[b];
@@ -111,18 +114,20 @@ pub(super) fn look_at_band(lanes: &mut Lanes, b: usize) {
     }
 }
 
-/// Salinity and concentrations of all lanes, after the values that are there.
-pub(super) fn give_row(lanes: &Lanes, values: &mut Vec<f64>) {
+/// Salinity and concentrations of all lanes.
+#[inline(always)]
+pub(super) fn give_row(lanes: &mut Lanes, row: &mut [f64]) {
     let n = lanes.top.len();
-    let per_litre: Column = lanes.volume.iter().map(|volume| 1.0 / volume).collect();
-    let per_litre = &per_litre[..n];
-    values.extend_from_slice(&lanes.psu);
-    let begin = values.len();
-    values.resize(begin + n * (lanes.amounts.len() - 2), 0.0);
-    for (row, amounts) in values[begin..].chunks_exact_mut(n.max(1)).zip(&lanes.amounts[2..]) {
-        let (row, amounts) = (&mut row[..n], &amounts[..n]);
+    let (psu, solutes) = row.split_at_mut(n);
+    psu.copy_from_slice(&lanes.psu);
+    let (volume, per_litre) = (&lanes.volume[..n], &mut lanes.per_litre[..n]);
+    for l in 0..n {
+        per_litre[l] = 1.0 / volume[l];
+    }
+    for (values, amounts) in solutes.chunks_exact_mut(n.max(1)).zip(&lanes.amounts[2..]) {
+        let (values, amounts) = (&mut values[..n], &amounts[..n]);
         for l in 0..n {
-            row[l] = amounts[l] * per_litre[l];
+            values[l] = amounts[l] * per_litre[l];
         }
     }
 }
@@ -134,6 +139,7 @@ fn larger(a: f64, b: f64) -> f64 {
 }
 
 /// A segment with the level held throughout.
+#[inline(always)]
 pub(super) fn held(lanes: &mut Lanes, slot: usize) {
     let factors = &lanes.factors[slot];
     let n = lanes.top.len();
@@ -159,6 +165,7 @@ pub(super) fn held(lanes: &mut Lanes, slot: usize) {
 }
 
 /// For how long, and how, the level is off at the start of the segment; a strain where it is off for long.
+#[inline(always)]
 pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
     let n = lanes.top.len();
     let (first, first_top, more) = (&mut lanes.off.days[..n], &mut lanes.off.top[..n], &mut lanes.off.more[..n]);
@@ -188,6 +195,7 @@ pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
 ///
 /// All lanes are taken as if the level were held throughout; by what the first stretch differs from that decays over
 /// the rest. On a lane that is on its level it differs by nothing.
+#[inline(always)]
 pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
     held(lanes, slot);
     let factors = &lanes.factors[slot];

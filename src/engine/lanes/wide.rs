@@ -1,0 +1,23 @@
+//! The loops over lanes, as wide as the machine that runs them.
+//!
+//! What is built serves any machine of a kind; most can do more than the least of them, which is found out when the
+//! program runs. A number does not depend on it: the same operations are done on more lanes at a time.
+
+use super::{EngineError, Grid, Lanes};
+
+/// A run of lanes, to be done with what the machine has.
+pub(super) struct Wide<'a> {
+    pub(super) lanes: &'a mut Lanes,
+    pub(super) end: f64,
+    pub(super) grid: Grid,
+    pub(super) values: &'a mut [f64],
+}
+
+impl pulp::WithSimd for Wide<'_> {
+    type Output = Result<(), EngineError>;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
+        self.lanes.run_wide(self.end, self.grid, self.values)
+    }
+}
