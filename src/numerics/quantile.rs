@@ -6,8 +6,8 @@ const BUCKETS: usize = 1024;
 const LAST: f64 = BUCKETS as f64 - 1.0;
 /// Values that are looked at for their range.
 const SAMPLE: usize = 256;
-/// Where more than one in so many values is in a bucket that is wanted, all are sorted.
-const MUCH: usize = 8;
+/// Values that are looked at together.
+const TOGETHER: usize = 8;
 /// Added to a number below [`BUCKETS`], leaves it, rounded, in the low bits.
 const TO_LOW_BITS: f64 = (1u64 << 52) as f64;
 
@@ -15,8 +15,7 @@ const TO_LOW_BITS: f64 = (1u64 << 52) as f64;
 #[must_use]
 pub fn quantile(sorted: &[f64], q: f64) -> f64 {
     let Some((below, share)) = place(sorted.len(), q) else { return f64::NAN };
-    let above = (below + 1).min(sorted.len() - 1);
-    sorted[below] + share * (sorted[above] - sorted[below])
+    sorted[below] + share * (sorted[above(below, sorted.len())] - sorted[below])
 }
 
 /// The same quantiles of values in any order; values that are no numbers are left out.
@@ -44,44 +43,60 @@ pub fn quantiles(values: &[f64], levels: &[f64]) -> Vec<f64> {
     let begins = begins(&bucket);
     let of_rank = |rank: usize| begins.partition_point(|b| *b <= rank) - 1;
     let places: Vec<(usize, f64)> = levels.iter().filter_map(|q| place(count, *q)).collect();
-    let ranks = places.iter().flat_map(|(rank, _)| [*rank, (rank + 1).min(count - 1)]);
-    // The place of each wanted bucket among those kept, one up; the first is always wanted.
-    let mut wanted = [0u16; BUCKETS];
-    let mut kept: Vec<Vec<f64>> = Vec::new();
-    for bucket in std::iter::once(0).chain(ranks.map(of_rank)) {
-        if wanted[bucket] == 0 {
-            kept.push(Vec::with_capacity(begins[bucket + 1] - begins[bucket]));
-            wanted[bucket] = u16::try_from(kept.len()).unwrap_or(u16::MAX);
+    // The first bucket is always wanted: what is no number lies there.
+    let ranks = places.iter().flat_map(|(rank, _)| [*rank, above(*rank, count)]);
+    let mut wanted: Vec<usize> = std::iter::once(0).chain(ranks.map(of_rank)).collect();
+    wanted.sort_unstable();
+    wanted.dedup();
+    let (mut is_wanted, mut first) = ([false; BUCKETS], [0; BUCKETS]);
+    let mut room = 0;
+    for &b in &wanted {
+        (is_wanted[b], first[b]) = (true, room);
+        room += begins[b + 1] - begins[b];
+    }
+    // Few are wanted, or, where many values agree, so many that no branch could foresee which: some are looked at
+    // together, and where one of them is wanted each is put down, to stay if it is.
+    let (mut found, mut end) = (vec![0; room + 1], 0);
+    let wants = |b: &u16| is_wanted[usize::from(*b) % BUCKETS];
+    let (together, rest) = bucket.as_chunks::<TOGETHER>();
+    let together = together.iter().map(|some| &some[..]).chain([rest]).enumerate();
+    for (k, some) in together.filter(|(_, some)| some.iter().fold(false, |any, b| any | wants(b))) {
+        for (i, b) in some.iter().enumerate() {
+            found[end] = k * TOGETHER + i;
+            end += usize::from(wants(b));
         }
     }
-    // Where values all but agree, most are in one bucket.
-    if kept.iter().map(Vec::capacity).sum::<usize>() > count / MUCH {
-        return by_sorting(values, levels);
+    let mut kept = vec![0.0; room];
+    for i in &found[..end] {
+        let first = &mut first[usize::from(bucket[*i]) % BUCKETS];
+        kept[*first] = values[*i];
+        *first += 1;
     }
-    for (value, b) in values.iter().zip(&bucket) {
-        let place = wanted[usize::from(*b) % BUCKETS];
-        if place > 0 {
-            kept[usize::from(place) - 1].push(*value);
-        }
-    }
-    if kept[0].iter().any(|v| v.is_nan()) {
+    if kept.iter().any(|v| v.is_nan()) {
         let numbers: Vec<f64> = values.iter().copied().filter(|v| !v.is_nan()).collect();
         return quantiles(&numbers, levels);
     }
-    for kept in &mut kept {
-        kept.sort_unstable_by(f64::total_cmp);
+    for b in wanted {
+        let own = begins[b + 1] - begins[b];
+        first[b] -= own;
+        kept[first[b]..first[b] + own].sort_unstable_by(f64::total_cmp);
     }
     let at = |rank: usize| {
         let b = of_rank(rank);
-        kept[usize::from(wanted[b]) - 1][rank - begins[b]]
+        kept[first[b] + rank - begins[b]]
     };
     places
         .iter()
         .map(|(rank, share)| {
-            let (below, above) = (at(*rank), at((rank + 1).min(count - 1)));
-            below + share * (above - below)
+            let (low, high) = (at(*rank), at(above(*rank, count)));
+            low + share * (high - low)
         })
         .collect()
+}
+
+/// The next rank, or the last.
+fn above(rank: usize, count: usize) -> usize {
+    (rank + 1).min(count - 1)
 }
 
 /// The same where there are few values, or where they are all but equal.
