@@ -73,7 +73,8 @@ impl Again {
     pub fn plan(&self, sets: &[String]) -> Option<Plan> {
         let mut tables = self.tables.clone();
         for set in sets {
-            tables.set(set).ok()?;
+            // What is wrong is said by the whole file's reading.
+            tables.root.set(set, 0).ok()?;
         }
         let mut plan = self.plan.clone();
         let reader = Reader { defaults: None, ..Reader::new(&tables, false) };

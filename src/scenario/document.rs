@@ -199,6 +199,14 @@ impl Document {
     /// Puts `KEY=VALUE` on top. A list is written `[a, b]`, and `TABLE=none` leaves a table out; everything
     /// else is taken as it stands.
     pub fn set(&mut self, text: &str) -> Result<(), SetError> {
+        self.sources.push(Source { name: "--set".into(), text: text.into() });
+        self.root.set(text, self.sources.len() - 1)
+    }
+}
+
+impl Table {
+    /// Puts `KEY=VALUE` on top, as [`Document::set`] does; `source` is where the text is kept.
+    pub(super) fn set(&mut self, text: &str, source: usize) -> Result<(), SetError> {
         let (path, value) = text.split_once('=').ok_or_else(|| SetError::NoEquals(text.into()))?;
         let parts: Vec<&str> = path.split('.').map(str::trim).collect();
         if parts.iter().any(|p| p.is_empty()) {
@@ -207,8 +215,6 @@ impl Document {
         if parts.len() > MOST_PARTS {
             return Err(SetError::TooDeep { start: path.chars().take(20).collect(), parts: parts.len() });
         }
-        let source = self.sources.len();
-        self.sources.push(Source { name: "--set".into(), text: text.into() });
         let start = path.len() + 1;
         let place = Place { source, span: start..text.len() };
         let trimmed = value.trim();
@@ -229,8 +235,7 @@ impl Document {
             None => node(trimmed),
         };
         let key_place = Place { source, span: 0..path.len() };
-        insert(&mut self.root, &parts, &key_place, value)
-            .map_err(|part| SetError::NotATable { text: text.into(), part })
+        insert(self, &parts, &key_place, value).map_err(|part| SetError::NotATable { text: text.into(), part })
     }
 }
 
