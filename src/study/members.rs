@@ -25,33 +25,22 @@ pub struct Block<'a> {
     pub rows: usize,
     quantities: usize,
     members: usize,
-    groups: &'a [Group<'a>],
+    /// Rows, in them quantities, in them members.
+    values: &'a [f64],
 }
 
 impl Block<'_> {
     /// Values of all members of a quantity (salinity first, then the solutes) on a row of the block;
     /// a member whose tank has run empty has none (NaN).
     #[must_use]
-    pub fn cell(&self, row: usize, quantity: usize) -> Vec<f64> {
-        let mut cell = vec![0.0; self.members];
-        self.put(row, quantity, &mut cell);
-        cell
-    }
-
-    fn put(&self, row: usize, quantity: usize, cell: &mut [f64]) {
-        for (own, group) in cell.chunks_mut(GROUP).zip(self.groups) {
-            group.put(row, quantity, self.quantities, own);
-        }
+    pub fn cell(&self, row: usize, quantity: usize) -> &[f64] {
+        let begin = (row * self.quantities + quantity) * self.members;
+        &self.values[begin..begin + self.members]
     }
 
     /// What `of` makes of every cell: rows, in them quantities; in parallel.
-    pub fn cells<T: Send>(&self, of: impl Fn(&[f64]) -> T + Sync) -> Vec<T> {
-        let of_cell = |cell: &mut Vec<f64>, k: usize| {
-            self.put(k / self.quantities, k % self.quantities, cell);
-            of(cell)
-        };
-        let cells = (0..self.rows * self.quantities).into_par_iter().with_max_len(1);
-        cells.map_init(|| vec![0.0; self.members], of_cell).collect()
+    pub fn cells<T: Send>(&self, of: impl Fn(&[f64]) -> T + Send + Sync) -> Vec<T> {
+        self.values.par_chunks(self.members).with_max_len(1).map(of).collect()
     }
 }
 
@@ -131,6 +120,7 @@ pub fn walk<E: From<WalkError> + Send>(
         .enumerate()
         .map(|(k, plans)| Group::new(&timetable, plans, &|i| member(k * GROUP + i)))
         .collect::<Result<_, E>>()?;
+    let mut values = vec![0.0; BLOCK_ROWS.min(total) * quantities * count];
     let mut next = 0;
     while next < total && count > 0 {
         if !going(next as f64 / total as f64) {
@@ -140,12 +130,18 @@ pub fn walk<E: From<WalkError> + Send>(
         // Past the last row of the grid there may be a rest of the run in which bands are left.
         let until = if last == total { common.horizon.days() } else { every * (last - 1) as f64 };
         let grid = Grid { every, next, last };
+        let values = &mut values[..(last - next) * quantities * count];
+        let mut parts: Vec<Vec<&mut [f64]>> = groups.iter().map(|_| Vec::new()).collect();
+        for cell in values.chunks_mut(count) {
+            parts.iter_mut().zip(cell.chunks_mut(GROUP)).for_each(|(part, own)| part.push(own));
+        }
         groups
             .par_iter_mut()
+            .zip(parts)
             .with_max_len(1)
             .enumerate()
-            .try_for_each(|(k, group)| group.advance(grid, until, &|i| member(k * GROUP + i)))?;
-        each(&Block { first_row: next, rows: last - next, quantities, members: count, groups: &groups })?;
+            .try_for_each(|(k, (group, part))| group.advance(grid, until, part, &|i| member(k * GROUP + i)))?;
+        each(&Block { first_row: next, rows: last - next, quantities, members: count, values })?;
         next = last;
     }
     Ok(groups.iter().flat_map(Group::left_at).collect())
@@ -158,7 +154,6 @@ struct Group<'a> {
     lanes: Option<Lanes>,
     /// The member of each lane.
     slots: Vec<usize>,
-    values: Vec<f64>,
     alone: Vec<(usize, Walker<'a>)>,
 }
 
@@ -180,19 +175,29 @@ impl<'a> Group<'a> {
             }
         }
         let lanes = (!slots.is_empty()).then(|| entrants.start());
-        Ok(Self { plans, lanes, slots, values: Vec::new(), alone })
+        Ok(Self { plans, lanes, slots, alone })
     }
 
-    /// Runs until a time \[d\] for some rows; a member whose lane has been given up is run anew, by itself.
+    /// Runs until a time \[d\] for some rows, into `cells`: rows, in them quantities, of these members; a member whose
+    /// lane has been given up is run anew, by itself.
     fn advance<E: From<WalkError>>(
         &mut self,
         grid: Grid,
         until: f64,
+        mut cells: Vec<&mut [f64]>,
         member: &dyn Fn(usize) -> Result<Plan, E>,
     ) -> Result<(), E> {
         if let Some(lanes) = &mut self.lanes {
-            self.values.resize((grid.last - grid.next) * lanes.row_length(), 0.0);
-            lanes.run_until(until, grid, &mut self.values).map_err(WalkError::from)?;
+            if self.slots.len() == self.plans.len() {
+                lanes.run_until(until, grid, &mut cells).map_err(WalkError::from)?;
+            } else {
+                let mut values = vec![0.0; cells.len() * self.slots.len()];
+                let mut own: Vec<&mut [f64]> = values.chunks_mut(self.slots.len()).collect();
+                lanes.run_until(until, grid, &mut own).map_err(WalkError::from)?;
+                for (cell, own) in cells.iter_mut().zip(own) {
+                    self.slots.iter().zip(own).for_each(|(i, value)| cell[*i] = *value);
+                }
+            }
             for lane in lanes.take_left() {
                 let i = self.slots[lane];
                 let plan = member(i)?;
@@ -204,25 +209,15 @@ impl<'a> Group<'a> {
             self.lanes = None;
             self.slots.clear();
         }
-        for (_, walker) in &mut self.alone {
+        for (i, walker) in &mut self.alone {
             walker.advance(grid, until).map_err(WalkError::from)?;
+            for (k, row) in cells.chunks_mut(walker.block.len()).enumerate() {
+                for (cell, values) in row.iter_mut().zip(&walker.block) {
+                    cell[*i] = values.get(k).copied().unwrap_or(f64::NAN);
+                }
+            }
         }
         Ok(())
-    }
-
-    /// Puts the values of a quantity on a row of the block into `own`, in the order of the members.
-    fn put(&self, row: usize, quantity: usize, quantities: usize, own: &mut [f64]) {
-        let lanes = self.slots.len();
-        let begin = (row * quantities + quantity) * lanes;
-        let values = &self.values[begin..begin + lanes];
-        if lanes == own.len() {
-            own.copy_from_slice(values);
-        } else {
-            self.slots.iter().zip(values).for_each(|(i, value)| own[*i] = *value);
-        }
-        for (i, walker) in &self.alone {
-            own[*i] = walker.block[quantity].get(row).copied().unwrap_or(f64::NAN);
-        }
     }
 
     /// When each member left each band.

@@ -271,12 +271,6 @@ impl Lanes {
         self.laws.len()
     }
 
-    /// How many values a row of the grid has.
-    #[must_use]
-    pub fn row_length(&self) -> usize {
-        self.count() * (self.amounts.len() - 1)
-    }
-
     /// The lanes that have met something that lanes do not know since this was last asked.
     pub fn take_left(&mut self) -> Vec<usize> {
         std::mem::take(&mut self.left)
@@ -288,25 +282,25 @@ impl Lanes {
         self.crossings[lane].left_at()
     }
 
-    /// Runs until `end` \[d\], acts due at `end` included, and puts the rows of a grid on the way into `values`, each
-    /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in them lanes.
-    pub fn run_until(&mut self, end: f64, grid: Grid, values: &mut [f64]) -> Result<(), EngineError> {
-        pulp::Arch::new().dispatch(Wide { lanes: self, end, grid, values })
+    /// Runs until `end` \[d\], acts due at `end` included, and puts the rows of a grid on the way into `cells`, each
+    /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in each the lanes.
+    pub fn run_until(&mut self, end: f64, grid: Grid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
+        pulp::Arch::new().dispatch(Wide { lanes: self, end, grid, cells })
     }
 
     /// The same, compiled once for each kind of machine.
     #[inline(always)]
-    fn run_wide(&mut self, end: f64, mut grid: Grid, values: &mut [f64]) -> Result<(), EngineError> {
+    fn run_wide(&mut self, end: f64, mut grid: Grid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
         let mut due = Vec::new();
-        let mut values = values.chunks_exact_mut(self.row_length().max(1));
-        self.rows(&mut grid, &mut values);
+        let mut rows = cells.chunks_exact_mut(self.amounts.len() - 1);
+        self.rows(&mut grid, &mut rows);
         loop {
             let next = self.clock.next().min(end);
             if next > self.time {
                 self.segment(next - self.time);
                 self.time = next;
             }
-            self.rows(&mut grid, &mut values);
+            self.rows(&mut grid, &mut rows);
             if self.clock.next() > end + SAME_INSTANT_D {
                 return Ok(());
             }
@@ -319,9 +313,9 @@ impl Lanes {
 
     /// Gives the rows that have come due.
     #[inline(always)]
-    fn rows<'v>(&mut self, grid: &mut Grid, values: &mut impl Iterator<Item = &'v mut [f64]>) {
+    fn rows<'v, 'c: 'v>(&mut self, grid: &mut Grid, rows: &mut impl Iterator<Item = &'v mut [&'c mut [f64]]>) {
         while grid.take_due(self.time) {
-            if let Some(row) = values.next() {
+            if let Some(row) = rows.next() {
                 pass::give_row(self, row);
             }
         }

@@ -116,15 +116,15 @@ pub(super) fn look_at_band(lanes: &mut Lanes, b: usize) {
 
 /// Salinity and concentrations of all lanes.
 #[inline(always)]
-pub(super) fn give_row(lanes: &mut Lanes, row: &mut [f64]) {
+pub(super) fn give_row(lanes: &mut Lanes, row: &mut [&mut [f64]]) {
     let n = lanes.top.len();
-    let (psu, solutes) = row.split_at_mut(n);
+    let Some((psu, solutes)) = row.split_first_mut() else { return };
     psu.copy_from_slice(&lanes.psu);
     let (volume, per_litre) = (&lanes.volume[..n], &mut lanes.per_litre[..n]);
     for l in 0..n {
         per_litre[l] = 1.0 / volume[l];
     }
-    for (values, amounts) in solutes.chunks_exact_mut(n.max(1)).zip(&lanes.amounts[2..]) {
+    for (values, amounts) in solutes.iter_mut().zip(&lanes.amounts[2..]) {
         let (values, amounts) = (&mut values[..n], &amounts[..n]);
         for l in 0..n {
             values[l] = amounts[l] * per_litre[l];

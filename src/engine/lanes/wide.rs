@@ -6,18 +6,18 @@
 use super::{EngineError, Grid, Lanes};
 
 /// A run of lanes, to be done with what the machine has.
-pub(super) struct Wide<'a> {
+pub(super) struct Wide<'a, 'c> {
     pub(super) lanes: &'a mut Lanes,
     pub(super) end: f64,
     pub(super) grid: Grid,
-    pub(super) values: &'a mut [f64],
+    pub(super) cells: &'a mut [&'c mut [f64]],
 }
 
-impl pulp::WithSimd for Wide<'_> {
+impl pulp::WithSimd for Wide<'_, '_> {
     type Output = Result<(), EngineError>;
 
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
-        self.lanes.run_wide(self.end, self.grid, self.values)
+        self.lanes.run_wide(self.end, self.grid, self.cells)
     }
 }
