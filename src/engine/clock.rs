@@ -46,9 +46,7 @@ impl Clock {
     pub(super) fn new(plan: &Plan, time: f64) -> Self {
         let mut clock = Self { sources: Vec::new(), soonest: f64::INFINITY };
         let mut add = |act, schedule: Schedule| {
-            let cursor = Cursor::after(&schedule, time);
-            let next = cursor.next(&schedule).unwrap_or(f64::INFINITY);
-            clock.sources.push(Source { act, schedule, cursor, next });
+            clock.sources.push(Source { act, schedule, cursor: Cursor::default(), next: f64::INFINITY });
         };
         let regime = &plan.regime;
         let mut edges: Vec<f64> = plan.disturbances.iter().flat_map(|d| [d.begin, d.end]).collect();
@@ -82,8 +80,18 @@ impl Clock {
             add(Act::Row, Schedule::every(every.days(), every.days()));
         }
         clock.sources.sort_by_key(|s| s.act);
-        clock.soonest = clock.sources.iter().map(|s| s.next).fold(f64::INFINITY, f64::min);
+        clock.stand_after(time);
         clock
+    }
+
+    /// Sets it to just after `time`.
+    pub(super) fn stand_after(&mut self, time: f64) {
+        self.soonest = f64::INFINITY;
+        for source in &mut self.sources {
+            source.cursor = Cursor::after(&source.schedule, time);
+            source.next = source.cursor.next(&source.schedule).unwrap_or(f64::INFINITY);
+            self.soonest = self.soonest.min(source.next);
+        }
     }
 
     /// When something is next due; infinity where nothing is.

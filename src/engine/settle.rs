@@ -61,7 +61,9 @@ pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
     plan.disturbances.clear();
     plan.output_every = None;
     let (cycle, begin) = cycle(&plan)?;
-    let finder = Finder { plan: &plan, cycle, begin, level: level(&plan, cycle, begin)? };
+    let level = level(&plan, cycle, begin)?;
+    let simulation = Simulation::at(&plan, begin, level.amounts.clone(), level.reservoir)?;
+    let mut finder = Finder { plan: &plan, cycle, begin, level, simulation };
     let (z, a) = finder.fixed_point()?;
     finder.report(&z, &a)
 }
@@ -180,12 +182,14 @@ struct Finder<'a> {
     cycle: f64,
     begin: f64,
     level: Level,
+    simulation: Simulation<'a>,
 }
 
 impl Finder<'_> {
     /// One cycle from the amounts `z`.
-    fn map(&self, z: &DVector<f64>, observer: &mut dyn Observer) -> Result<DVector<f64>, SettleError> {
-        let mut simulation = Simulation::at(self.plan, self.begin, z.as_slice().to_vec(), self.level.reservoir)?;
+    fn map(&mut self, z: &DVector<f64>, observer: &mut dyn Observer) -> Result<DVector<f64>, SettleError> {
+        let simulation = &mut self.simulation;
+        simulation.put_back(self.begin, z.as_slice(), self.level.reservoir)?;
         if observer.looks_inside() {
             simulation.show("", observer);
         }
@@ -198,7 +202,7 @@ impl Finder<'_> {
     /// Water and salt move everything and are displaced alone. Solutes of different chains do not know
     /// of each other, so one of each chain can be displaced at once and read apart (Curtis, Powell &
     /// Reid 1974, J. Inst. Maths Applics 13:117-119).
-    fn matrix(&self, z: &DVector<f64>, image: &DVector<f64>) -> Result<DMatrix<f64>, SettleError> {
+    fn matrix(&mut self, z: &DVector<f64>, image: &DVector<f64>) -> Result<DMatrix<f64>, SettleError> {
         let n = z.len();
         let chain = chains(self.plan);
         let mut place = vec![0; n - 2];
@@ -253,7 +257,7 @@ impl Finder<'_> {
     }
 
     /// The fixed point and the matrix there.
-    fn fixed_point(&self) -> Result<(DVector<f64>, DMatrix<f64>), SettleError> {
+    fn fixed_point(&mut self) -> Result<(DVector<f64>, DMatrix<f64>), SettleError> {
         let n = self.level.amounts.len();
         let mut z = DVector::from_column_slice(&self.level.amounts);
         for _ in 0..MOST_ROUNDS {
@@ -329,7 +333,7 @@ impl Finder<'_> {
         Err(SettleError::Outside(format!("a salinity of about {psu:.0} psu")))
     }
 
-    fn report(&self, z: &DVector<f64>, a: &DMatrix<f64>) -> Result<Settled, SettleError> {
+    fn report(&mut self, z: &DVector<f64>, a: &DMatrix<f64>) -> Result<Settled, SettleError> {
         let mut statistics = Statistics::new(self.plan.species.len(), &[]);
         self.map(z, &mut statistics)?;
         // What neither comes nor goes has an eigenvalue of 1 and is settled already.

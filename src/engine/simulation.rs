@@ -77,14 +77,12 @@ impl<'a> Simulation<'a> {
     /// reservoir. What is due at that very time counts as done.
     pub fn at(plan: &'a Plan, time: f64, amounts: Vec<f64>, reservoir_l: f64) -> Result<Self, EngineError> {
         let n = plan.species.len();
-        let law = VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?;
-        let kinetics = Kinetics::new(&plan.species)?;
         let mut simulation = Self {
             plan,
             regime: plan.regime.clone(),
-            volume: law.volume(amounts[0], amounts[1]),
-            law,
-            contents: Vec::new(),
+            volume: 0.0,
+            law: VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?,
+            contents: contents(plan, &plan.regime)?,
             time,
             reservoir_l,
             books: None,
@@ -95,7 +93,7 @@ impl<'a> Simulation<'a> {
             batches: vec![0; plan.regime.changes.len()],
             active: vec![false; plan.disturbances.len()],
             clock: Clock::new(plan, time),
-            stepper: Stepper::new(kinetics),
+            stepper: Stepper::new(Kinetics::new(&plan.species)?),
             force: InForce::default(),
             at_zero: vec![false; n],
             after: vec![0.0; n + 2],
@@ -106,9 +104,30 @@ impl<'a> Simulation<'a> {
             steps: 0,
             amounts,
         };
-        simulation.renew_law(0.0);
-        simulation.bend(time)?;
+        simulation.begin()?;
         Ok(simulation)
+    }
+
+    /// Puts the plan back to a time, as [`Self::at`] does, without books.
+    pub(super) fn put_back(&mut self, time: f64, amounts: &[f64], reservoir_l: f64) -> Result<(), EngineError> {
+        self.law = VolumeLaw::at(self.plan.basis, self.plan.tank.salinity, self.plan.tank.temperature)?;
+        (self.time, self.reservoir_l) = (time, reservoir_l);
+        self.amounts.copy_from_slice(amounts);
+        (self.books, self.tally) = (None, Tally::default());
+        self.stretch.restart(amounts);
+        self.batches.fill(0);
+        self.at_zero.fill(false);
+        self.clock.stand_after(time);
+        (self.starved, self.steps) = (false, 0);
+        self.begin()
+    }
+
+    /// What follows from the amounts and the time of a beginning.
+    fn begin(&mut self) -> Result<(), EngineError> {
+        self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        self.renew_law(0.0);
+        self.dirty = true;
+        if self.plan.disturbances.is_empty() { Ok(()) } else { self.bend(self.time) }
     }
 
     /// Keeps a ledger of flows from here on, with what there is now as its start.
