@@ -15,6 +15,7 @@ mod summarise;
 mod totals;
 mod turning;
 mod watch;
+mod waters;
 
 pub use crossings::Crossings;
 pub use error::EngineError;

@@ -4,8 +4,9 @@ use super::books::Stretch;
 use super::clock::{Act, Clock, SAME_INSTANT_D};
 use super::flows::{DRY_L, EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
 use super::turning::BALANCED;
+use super::waters::{contents, start_amounts};
 use super::{EngineError, Observer, Row, Segment, Tally};
-use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw, Water};
+use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw};
 use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
 
@@ -38,24 +39,6 @@ pub struct Simulation<'a> {
     pub(super) scratch_integral: Vec<f64>,
     starved: bool,
     steps: u64,
-}
-
-/// Water kg, salt kg and solutes that the tank of a plan holds at its start.
-pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
-    let start = Water {
-        name: String::new(),
-        salinity: plan.tank.salinity,
-        mixed_by_meter: false,
-        temperature: plan.tank.temperature,
-        solutes: plan.species.iter().map(|s| s.initial).collect(),
-    };
-    let litre = start.content(plan.basis, plan.tank.salinity)?;
-    Ok(litre.0.iter().map(|c| c * plan.tank.volume.litres()).collect())
-}
-
-/// What a litre of each water of a plan brings under a regime.
-pub(super) fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
-    plan.waters.iter().map(|water| Ok(water.content(plan.basis, regime.truth(water)?)?)).collect()
 }
 
 /// Longest step \[d\] of a chain with an uptake in it, so that no stay at zero is stepped over.

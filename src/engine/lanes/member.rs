@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
-use super::super::simulation::{contents, start_amounts};
+use super::super::waters::{contents, start_amounts};
 use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw};
 use crate::units::{PracticalSalinity, Temperature, Volume};
 

@@ -1,0 +1,22 @@
+//! What the waters of a plan hold: the tank at its start, and a litre of each.
+
+use super::EngineError;
+use crate::model::{Content, Plan, Regime, Water};
+
+/// Water kg, salt kg and solutes that the tank of a plan holds at its start.
+pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
+    let start = Water {
+        name: String::new(),
+        salinity: plan.tank.salinity,
+        mixed_by_meter: false,
+        temperature: plan.tank.temperature,
+        solutes: plan.species.iter().map(|s| s.initial).collect(),
+    };
+    let litre = start.content(plan.basis, plan.tank.salinity)?;
+    Ok(litre.0.iter().map(|c| c * plan.tank.volume.litres()).collect())
+}
+
+/// What a litre of each water of a plan brings under a regime.
+pub(super) fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
+    plan.waters.iter().map(|water| Ok(water.content(plan.basis, regime.truth(water)?)?)).collect()
+}
