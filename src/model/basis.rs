@@ -111,13 +111,15 @@ impl VolumeLaw {
     /// Outside the range of the equation of state the law of the range's edge is taken.
     #[must_use]
     pub fn renewed(&self, salinity: PracticalSalinity) -> Option<Self> {
-        let moved = (salinity.psu() - self.at_psu).abs();
-        if self.basis == Basis::Ideal || moved < RENEW_AFTER_PSU - Self::ON_THE_POINT_PSU {
+        let moved = salinity.psu() - self.at_psu;
+        if self.basis == Basis::Ideal || moved.abs() < RENEW_AFTER_PSU - Self::ON_THE_POINT_PSU {
             return None;
         }
-        // Whole numbers, so that a settled cycle and a long run stand on the same plane.
+        // Whole numbers, so that a settled cycle and a long run stand on the same plane. Halfway between two of them, as
+        // after a start at a half, the farther is taken: rounding must not decide.
         let range = DENSITY_RANGE.0;
-        let anchor = salinity.psu().round().clamp(range.low, range.high);
+        let anchor =
+            (salinity.psu() + 2.0 * Self::ON_THE_POINT_PSU.copysign(moved)).round().clamp(range.low, range.high);
         if anchor == self.at_psu {
             return None;
         }

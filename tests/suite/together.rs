@@ -300,3 +300,17 @@ fn the_company_changes_nothing() {
         assert!(rows(i, 1)[0] == *own, "member {i}");
     }
 }
+
+/// A start at half a psu puts the point of renewal halfway between two whole salinities: what rounding leaves of the
+/// salinity there must not decide which plane is taken.
+#[test]
+fn rounding_does_not_choose_the_plane_of_the_volume() {
+    let at = |psu: f64| brinecast::units::PracticalSalinity::from_psu(psu);
+    let warm = brinecast::units::Temperature::from_celsius(25.0);
+    let law = brinecast::model::VolumeLaw::at(brinecast::model::Basis::Mass, at(24.5), warm).unwrap();
+    for point in [23.5, 25.5] {
+        let renewed = [-1e-12, 0.0, 1e-12].map(|off| law.renewed(at(point + off)).unwrap());
+        assert_eq!(renewed[0], renewed[1], "{point} psu");
+        assert_eq!(renewed[1], renewed[2], "{point} psu");
+    }
+}
