@@ -153,12 +153,11 @@ impl Lanes {
             // A solute by itself moves neither level nor salinity.
             let solute = dose.solute.map(Watched::Solute);
             self.strain.fill(0.0);
-            let dosed = |b: &usize| Some(self.bands[*b].of) == solute;
-            (0..self.bands.len())
-                .filter(dosed)
-                .collect::<Vec<_>>()
-                .into_iter()
-                .for_each(|b| pass::look_at_band(self, b));
+            for b in 0..self.bands.len() {
+                if Some(self.bands[b].of) == solute {
+                    pass::look_at_band(self, b);
+                }
+            }
             self.look_at_strained();
         }
     }
