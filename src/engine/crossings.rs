@@ -35,10 +35,6 @@ impl Observer for Crossings {
         true
     }
 
-    fn wants_words(&self) -> bool {
-        false
-    }
-
     fn segment(&mut self, segment: &mut Segment<'_>) {
         // What cannot reach an edge of its band need not be looked at.
         let near = |watch: &Watch, segment: &Segment<'_>| {

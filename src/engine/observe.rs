@@ -146,7 +146,7 @@ pub trait Observer {
     }
     /// Whether [`Observer::event`] is to be called.
     fn wants_words(&self) -> bool {
-        self.looks_inside()
+        false
     }
     /// A stretch of constant flows, before it is stepped over.
     fn segment(&mut self, _segment: &mut Segment<'_>) {}
@@ -186,6 +186,9 @@ impl Observer for Recorder {
     }
     fn event(&mut self, event: EventRecord) {
         self.events.push(event);
+    }
+    fn wants_words(&self) -> bool {
+        true
     }
     fn looks_inside(&self) -> bool {
         true

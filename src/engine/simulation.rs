@@ -4,7 +4,7 @@ use super::books::Stretch;
 use super::clock::{Act, Clock, SAME_INSTANT_D};
 use super::flows::{DRY_L, EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
 use super::turning::BALANCED;
-use super::waters::{contents, start_amounts};
+use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw};
 use crate::results::{Cause, Ledger};
@@ -64,7 +64,7 @@ impl<'a> Simulation<'a> {
             plan,
             regime: plan.regime.clone(),
             volume: 0.0,
-            law: VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?,
+            law: start_law(plan)?,
             contents: contents(plan, &plan.regime)?,
             time,
             reservoir_l,
@@ -93,7 +93,7 @@ impl<'a> Simulation<'a> {
 
     /// Puts the plan back to a time, as [`Self::at`] does, without books.
     pub(super) fn put_back(&mut self, time: f64, amounts: &[f64], reservoir_l: f64) -> Result<(), EngineError> {
-        self.law = VolumeLaw::at(self.plan.basis, self.plan.tank.salinity, self.plan.tank.temperature)?;
+        self.law = start_law(self.plan)?;
         (self.time, self.reservoir_l) = (time, reservoir_l);
         self.amounts.copy_from_slice(amounts);
         (self.books, self.tally) = (None, Tally::default());

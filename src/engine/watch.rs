@@ -196,10 +196,6 @@ impl Observer for Statistics {
         true
     }
 
-    fn wants_words(&self) -> bool {
-        false
-    }
-
     fn segment(&mut self, segment: &mut Segment<'_>) {
         look_inside(self.watches.iter_mut(), segment, Watch::along, |_, _| true);
         self.days += segment.days;

@@ -1,7 +1,7 @@
-//! What the waters of a plan hold: the tank at its start, and a litre of each.
+//! What the waters of a plan hold: the tank at its start, with its volume law, and a litre of each.
 
 use super::EngineError;
-use crate::model::{Content, Plan, Regime, Water};
+use crate::model::{Content, Plan, Regime, VolumeLaw, Water};
 
 /// Water kg, salt kg and solutes that the tank of a plan holds at its start.
 pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
@@ -19,4 +19,9 @@ pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
 /// What a litre of each water of a plan brings under a regime.
 pub(super) fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
     plan.waters.iter().map(|water| Ok(water.content(plan.basis, regime.truth(water)?)?)).collect()
+}
+
+/// The volume law at the salinity with which a plan starts.
+pub(super) fn start_law(plan: &Plan) -> Result<VolumeLaw, EngineError> {
+    Ok(VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?)
 }

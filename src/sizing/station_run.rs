@@ -50,9 +50,6 @@ impl Observer for Seen {
     fn looks_inside(&self) -> bool {
         true
     }
-    fn wants_words(&self) -> bool {
-        false
-    }
     fn segment(&mut self, segment: &mut Segment<'_>) {
         self.crossings.segment(segment);
     }

@@ -75,9 +75,6 @@ impl Observer for Sampler<'_> {
     fn looks_inside(&self) -> bool {
         true
     }
-    fn wants_words(&self) -> bool {
-        false
-    }
     fn segment(&mut self, segment: &mut Segment<'_>) {
         self.crossings.segment(segment);
     }
@@ -113,6 +110,7 @@ pub fn walk<E: From<WalkError> + Send>(
     let (every, total) = (interval(common).days(), grid_rows(common));
     let quantities = common.species.len() + 1;
     let timetable = Timetable::new(&Plan { output_every: Some(interval(common)), ..common.clone() });
+    // Few members keep a plan of their own.
     let plans: Vec<OnceLock<Box<Plan>>> = (0..count).map(|_| OnceLock::new()).collect();
     let mut groups: Vec<Group<'_>> = plans
         .par_chunks(GROUP)

@@ -49,13 +49,9 @@ pub fn vary_evaporation(plan: &mut Plan, variation: DayToDay, rng: &mut ChaCha8R
     // First all draws, then all factors: in one loop each would wait for the other.
     let mut varied: Vec<f64> = (0..days).map(|_| weather.next_z(rng)).collect();
     let evaporation = &plan.regime.evaporation;
-    if let Evaporation::Constant(rate) = evaporation {
-        for day in &mut varied {
-            *day = rate.litres_per_day() * weather.factor(*day);
-        }
-    } else {
-        let days = varied.iter_mut().enumerate();
-        days.for_each(|(day, varied)| *varied = evaporation.on_day(day as f64) * weather.factor(*varied));
+    let same = (!evaporation.varies()).then(|| evaporation.on_day(0.0));
+    for (day, varied) in varied.iter_mut().enumerate() {
+        *varied = same.unwrap_or_else(|| evaporation.on_day(day as f64)) * weather.factor(*varied);
     }
     plan.regime.evaporation = Evaporation::Daily(varied.into());
 }

@@ -152,13 +152,13 @@ impl Lanes {
         } else {
             // A solute by itself moves neither level nor salinity.
             let solute = dose.solute.map(Watched::Solute);
-            self.strain.fill(0.0);
             for b in 0..self.bands.len() {
                 if Some(self.bands[b].of) == solute {
+                    self.strain.fill(0.0);
                     pass::look_at_band(self, b);
+                    self.look_at_strained();
                 }
             }
-            self.look_at_strained();
         }
     }
 

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
-use super::super::waters::{contents, start_amounts};
+use super::super::waters::{contents, start_amounts, start_law};
 use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw};
 use crate::units::{PracticalSalinity, Temperature, Volume};
 
@@ -126,7 +126,7 @@ impl Member {
         if !timetable.suits(plan) {
             return Ok(None);
         }
-        let law = VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature)?;
+        let law = start_law(plan)?;
         let (contents, amounts) = (contents(plan, &plan.regime)?, start_amounts(plan)?);
         let operating = plan.tank.operating.litres();
         let level = operating + plan.regime.top_off.level_offset.litres();

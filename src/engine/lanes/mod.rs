@@ -100,6 +100,7 @@ pub struct Lanes {
     next_factors: usize,
     /// Above zero where a lane must be looked at by itself.
     strain: Column,
+    /// What singles need, once there has been one.
     alone: Option<Box<Alone>>,
     /// Segments so far, and those that each lane went through by itself.
     segments: u32,
@@ -283,7 +284,8 @@ impl Lanes {
     }
 
     /// Runs until `end` \[d\], acts due at `end` included, and puts the rows of a grid on the way into `cells`, each
-    /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in each the lanes.
+    /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in each the lanes. Rows
+    /// for which `cells` have no room are passed over.
     pub fn run_until(&mut self, end: f64, grid: Grid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
         pulp::Arch::new().dispatch(Wide { lanes: self, end, grid, cells })
     }
