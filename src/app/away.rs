@@ -6,7 +6,7 @@ use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Wat
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
 use crate::study::{Absent, Uncertainty, absence, sure_days};
-use crate::units::{UnitSystem, Volume, VolumeRate, significant, trimmed};
+use crate::units::{Display, UnitSystem, Volume, VolumeRate, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -125,9 +125,14 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
     let remedies = remedies(plan, &members, request, &run)?;
     let unlimited = without_limit(plan);
     let demand = run(&unlimited, look)?;
-    let reservoirs = reservoirs(plan, &demand, request.days);
+    let has_pump = plan.regime.top_off.pump().is_some();
+    let reservoirs = if has_pump { reservoirs(plan, &demand, request.days) } else { Vec::new() };
     let fall = allowed_fall(plan);
-    let (recommended, mut warnings) = recommend(plan, &demand, request, fall, loaded.scenario.units);
+    let (recommended, mut warnings) = if has_pump {
+        recommend(plan, &demand, request, fall, loaded.scenario.units)
+    } else {
+        (look_in(plan, &members, &demand, loaded.scenario.units), Vec::new())
+    };
     let any = anything(plan, &members, request.days);
     if !request.uncertainty.spreads.is_empty() {
         warnings.push(Warning::new(
@@ -385,6 +390,27 @@ fn recommend(
         )
     };
     (text, warnings)
+}
+
+/// Where no pump tops off: how often somebody must look in, and how much water that takes.
+fn look_in(plan: &Plan, members: &[Absent], demand: &[Absent], units: UnitSystem) -> String {
+    let all = happenings(plan, members);
+    let first = |m: usize| all.iter().filter_map(|(_, times)| times[m]).reduce(f64::min);
+    let firsts: Vec<Option<f64>> = (0..members.len()).map(first).collect();
+    let days = sure_days(&firsts, &[0.9])[0].map(f64::floor);
+    let litres = |days: f64| Volume::from_litres(used(demand, days, 0.99)).show(units);
+    match days {
+        None => "nobody needs to look in: nothing of the sort happens in twice the time".into(),
+        Some(days) if days < 1.0 => format!(
+            "somebody who tops off every day, up to {} at once; or a pumped top-off, worked out with top_off.by = \"float\"",
+            litres(1.0)
+        ),
+        Some(days) => format!(
+            "somebody who looks in and tops off at least every {} d, up to {} at once; or a pumped top-off, worked out with top_off.by = \"float\"",
+            trimmed(days, 0),
+            litres(days)
+        ),
+    }
 }
 
 fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {

@@ -191,7 +191,7 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
     let view = loaded.scenario.view();
     let panels = runs
         .iter()
-        .filter(|r| r.report.severity > 0.0)
+        .filter(|r| r.report.severity > 0.0 && r.report.hit_by_harm().is_none())
         .take(MOST_PANELS)
         .map(|run| {
             let effect = &run.report.effects[run.report.worst];
@@ -243,12 +243,24 @@ impl FaultsResult {
             .map(|r| {
                 let e = &r.effects[r.worst];
                 let days = |d: Option<f64>| d.map_or("-".into(), |d| trimmed(d, 1));
+                let (hit, worst, without) = match r.hit_by_harm() {
+                    Some(harm) => (
+                        harm.of.clone(),
+                        format!("{} {}", significant(harm.worst, 3), harm.unit),
+                        format!("limit {}", significant(harm.limit, 3)),
+                    ),
+                    None => (
+                        e.key.clone(),
+                        view.say(&e.key, e.worst, &e.unit, 4),
+                        significant(view.of(&e.key, &e.unit).value(e.without), 4),
+                    ),
+                };
                 vec![
                     r.title.clone(),
                     r.size.clone(),
-                    e.key.clone(),
-                    view.say(&e.key, e.worst, &e.unit, 4),
-                    significant(view.of(&e.key, &e.unit).value(e.without), 4),
+                    hit,
+                    worst,
+                    without,
                     if e.left_anyway { "anyway".into() } else { days(e.left_after_d) },
                     trimmed(volume.value(r.spill_l), 1),
                     r.first_sign.as_ref().map_or("not seen".into(), |s| s.what.clone()),
@@ -259,6 +271,16 @@ impl FaultsResult {
         let head = ["fault", "size", "hits", "worst", "without", "leaves after d", &spill, "first sign", "after d"];
         let answer = f.faults.first().map_or("No fault of the library can happen here.".into(), |worst| {
             let e = &worst.effects[worst.worst];
+            if let Some(harm) = worst.hit_by_harm() {
+                return format!(
+                    "The worst is: {}: {} {} {}, where {} should not be passed.",
+                    worst.title,
+                    harm.of,
+                    significant(harm.worst, 3),
+                    harm.unit,
+                    significant(harm.limit, 3)
+                );
+            }
             format!(
                 "The worst is: {}, which takes {} to {} ({} without it).",
                 worst.title,

@@ -2,7 +2,6 @@
 
 mod away;
 mod batch;
-mod batch_card;
 mod builtin;
 mod choose;
 mod choose_show;
@@ -36,8 +35,10 @@ mod sweep;
 mod tank_log;
 
 pub use away::{AwayAnswer, AwayEvent, AwayRequest, AwayResult, away};
-pub use batch::{BatchAmount, BatchAnswer, BatchRequest, StoreAnswer, TaskAnswer, VesselAnswer, batch};
-pub use batch_card::batch_card;
+pub use batch::{
+    AirAnswer, BatchAmount, BatchAnswer, BatchRequest, MixAnswer, StoreAnswer, TaskAnswer, TopOffOfCard, VesselAnswer,
+    batch, batch_card,
+};
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use choose::{ChooseRequest, ChooseResult, Least, choose};
 pub use compare::{CompareResult, compare};

@@ -3,11 +3,15 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use super::{AppError, BatchRequest, Folder, Loaded, TaskAnswer, batch, batch_card, days_after};
+use super::moment::written;
+use super::{
+    AppError, BatchAnswer, BatchRequest, Folder, Loaded, TaskAnswer, TopOffOfCard, batch, batch_card, days_after,
+    summarise,
+};
 use crate::export;
-use crate::model::{Method, Schedule, Timing};
+use crate::model::{Change, Schedule, Timing};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
-use crate::sizing::{Purifier, SaltMix};
+use crate::sizing::{Purifier, SaltMix, Step};
 use crate::units::{Display, Duration, Mass, Power, Temperature, Volume, trimmed};
 
 /// What is asked for.
@@ -44,6 +48,8 @@ const LONGEST_D: f64 = 731.0;
 const MOST_ITEMS: usize = 5000;
 /// How often a meter is calibrated, and filters and resin looked at \[d\] (common practice, no source).
 const CALIBRATE_D: f64 = 30.0;
+/// How long that takes \[h\].
+const CALIBRATION_H: f64 = 0.5;
 /// The hour for what has none: nine in the morning.
 const MORNING: f64 = 9.0 / 24.0;
 /// See above.
@@ -102,6 +108,7 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
             "read as planned, and change when the level is passed",
         ));
     }
+    warnings.extend(leaves_bands(loaded)?);
     let mut cautions = vec![Caution::Planning, Caution::Electricity, Caution::Dust];
     cautions.extend(request.heater.map(|_| Caution::Heater));
     cautions.push(Caution::Weight);
@@ -120,20 +127,30 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
     Ok(PlanResult { plan, cards })
 }
 
+/// What a plan of work cannot make good: the regime itself takes the tank out of a band. The run says how, and what to
+/// mix to or dose instead.
+fn leaves_bands(loaded: &Loaded) -> Result<Vec<Warning>, AppError> {
+    let outcome = crate::engine::run(&loaded.scenario.plan)?;
+    let summary = summarise(loaded, &outcome);
+    let told = |w: &Warning| ["settles-outside", "leaves-band"].contains(&w.code.as_str());
+    Ok(summary.warnings.into_iter().filter(told).collect())
+}
+
 /// What has an interval but no hour falls on midnight; nobody works then.
 fn waking(at: f64) -> f64 {
     if (at - at.round()).abs() < 1e-9 { at.round() + MORNING } else { at }
 }
 
-/// When each task before a change begins: as long before it as it needs, and where that falls into the night, on
-/// the evening before, with all that comes before it. Waiting times grow by that and never shrink.
-fn by_day(at: f64, tasks: &[TaskAnswer]) -> Vec<f64> {
+/// When each step before a time of use begins, of mixes that are made one after the other, the first mix first: as long
+/// before it as it needs, and where that falls into the night, on the evening before, with all that comes before it.
+/// Waiting times grow by that and never shrink.
+fn by_day(at: f64, steps: &[(u32, &TaskAnswer)], lead_h: f64, mixes: u32) -> Vec<f64> {
     let mut earlier = 0.0;
     let mut begins: Vec<f64> = Vec::new();
-    for (k, task) in tasks.iter().enumerate().rev() {
-        let mut begin = at - task.before_h / 24.0 - earlier;
-        // What begins by itself when the task before it ends needs no hand.
-        let by_itself = task.task.starts_with("dissolve") && k > 0;
+    for (k, (mix, task)) in steps.iter().enumerate().rev() {
+        let before_h = task.before_h + f64::from(mixes - mix) * lead_h;
+        let mut begin = at - before_h / 24.0 - earlier;
+        let by_itself = task.step.begins_by_itself() && k > 0;
         let hour = begin.rem_euclid(1.0);
         if !by_itself && !(DAY.0..=DAY.1).contains(&hour) {
             let evening = begin.floor() + EVENING - if hour < DAY.0 { 1.0 } else { 0.0 };
@@ -143,9 +160,9 @@ fn by_day(at: f64, tasks: &[TaskAnswer]) -> Vec<f64> {
         begins.push(begin);
     }
     begins.reverse();
-    for k in 1..tasks.len() {
-        if tasks[k].task.starts_with("dissolve") {
-            begins[k] = begins[k - 1] + tasks[k - 1].hours / 24.0;
+    for k in 1..steps.len() {
+        if steps[k].1.step.begins_by_itself() {
+            begins[k] = begins[k - 1] + steps[k - 1].1.hours / 24.0;
         }
     }
     begins
@@ -191,54 +208,97 @@ impl Maker<'_> {
     fn changes(&mut self) -> Result<(Cards, Vec<Warning>), AppError> {
         let (mut cards, mut warnings) = (Vec::new(), Vec::new());
         let scenario = &self.loaded.scenario;
-        let (plan, units) = (&scenario.plan, scenario.units);
+        let plan = &scenario.plan;
+        let top_off = TopOffOfCard::of(&plan.regime.top_off);
         for (k, change) in plan.regime.changes.iter().enumerate() {
             let Timing::Scheduled(schedule) = &change.timing else { continue };
-            let litres = change.amount.of(plan.tank.operating);
-            let water = &plan.waters[change.water];
             let request = BatchRequest {
                 purifier: self.request.purifier,
                 heater: self.request.heater.map(|power| (power, self.request.room)),
                 room: self.request.room,
-                ..BatchRequest::of_change(litres, water.salinity, plan.tank.temperature)
+                ..BatchRequest::of_change(plan, change)
             };
             let wrong = |e: AppError| AppError::Usage(format!("the batch of change {} cannot be planned: {e}", k + 1));
             let answer = batch(&request).map_err(wrong)?;
             let name = if k == 0 { "card.html".to_owned() } else { format!("card_{}.html", k + 1) };
-            cards.push((name, export::card_html(&batch_card(&answer, units))));
+            cards.push((name, export::card_html(&batch_card(&answer, scenario.units, top_off))));
             for at in self.times(schedule).into_iter().map(waking) {
-                for (task, begin) in answer.timetable.iter().zip(by_day(at, &answer.timetable)) {
-                    let detail = match task.task.as_str() {
-                        t if t.starts_with("make") => Volume::from_litres(answer.fresh_water_l).show(units),
-                        t if t.starts_with("add") => format!(
-                            "{} of {} of salt mix",
-                            Mass::from_kg(answer.first_dose_kg).show(units),
-                            Mass::from_kg(answer.salt_mix_kg).show(units)
-                        ),
-                        _ => String::new(),
-                    };
-                    let kind = task.task.split(' ').next().unwrap_or("task").trim_end_matches(',').to_owned();
-                    if begin >= self.begin {
-                        self.add(begin, task.hours, &kind, &sentence(&task.task), detail)?;
-                    } else if at - self.begin < 7.0 && warnings.is_empty() {
-                        warnings.push(Warning::new(
-                            "begins-earlier",
-                            "work for the first change begins before the first day of the plan",
-                            "begin the plan a few days earlier",
-                        ));
-                    }
-                }
-                let detail = format!(
-                    "{} out and in, {} at {} psu; top-off off before, on again after",
-                    litres.show(units),
-                    water.name.replace('_', " "),
-                    trimmed(water.salinity.psu(), 1)
-                );
-                let minutes = plan.costs.minutes_per_change + plan.costs.minutes_per_l * litres.litres();
-                self.add(at, minutes / 60.0, "change", "Change water", detail)?;
+                let mixed = self.mixing(at, &answer, &mut warnings)?;
+                self.change(at, change, mixed)?;
             }
         }
         Ok((cards, warnings))
+    }
+
+    /// The work on the batch of a change; `false` where it would begin before the first day, and is left out whole.
+    fn mixing(&mut self, at: f64, answer: &BatchAnswer, warnings: &mut Vec<Warning>) -> Result<bool, AppError> {
+        let units = self.loaded.scenario.units;
+        let lead_h = answer.timetable.first().map_or(0.0, |task| task.before_h);
+        let steps: Vec<(u32, &TaskAnswer)> =
+            (1..=answer.mixes).flat_map(|mix| answer.timetable.iter().map(move |task| (mix, task))).collect();
+        let begins = by_day(at, &steps, lead_h, answer.mixes);
+        if let Some(first) = begins.first().filter(|first| **first < self.begin) {
+            if !warnings.iter().any(|w| w.code == "begins-earlier") {
+                let late = |t: f64| written(self.loaded.scenario.start, t);
+                warnings.push(Warning::new(
+                    "begins-earlier",
+                    format!(
+                        "the batch for the change of {} is begun on {}, before the first day of this plan, and is not in it",
+                        late(at),
+                        late(*first)
+                    ),
+                    "have that water ready, or let the plan begin earlier with --from",
+                ));
+            }
+            return Ok(false);
+        }
+        for ((mix, task), begin) in steps.iter().zip(&begins) {
+            let one = if *mix == 1 { &answer.each } else { answer.later.as_ref().unwrap_or(&answer.each) };
+            let mut detail = match task.step {
+                Step::Water => Volume::from_litres(one.fresh_water_l).show(units),
+                Step::Salt => format!(
+                    "{} of {} of salt mix",
+                    Mass::from_kg(answer.first_dose_kg * one.salt_mix_kg / answer.each.salt_mix_kg).show(units),
+                    Mass::from_kg(one.salt_mix_kg).show(units)
+                ),
+                Step::Mix | Step::Correct | Step::Heat | Step::Release => String::new(),
+            };
+            if answer.mixes > 1 {
+                let gap = if detail.is_empty() { "" } else { "; " };
+                detail = format!("mix {mix} of {}{gap}{detail}", answer.mixes);
+            }
+            self.add(*begin, task.hours, task.step.key(), &sentence(&task.task), detail)?;
+        }
+        Ok(true)
+    }
+
+    /// A change of water itself.
+    fn change(&mut self, at: f64, change: &Change, mixed: bool) -> Result<(), AppError> {
+        let scenario = &self.loaded.scenario;
+        let plan = &scenario.plan;
+        let (litres, water) = (change.amount.of(plan.tank.operating), &plan.waters[change.water]);
+        let mut detail = format!(
+            "{} out and in, {} at {} psu",
+            litres.show(scenario.units),
+            water.name.replace('_', " "),
+            trimmed(water.salinity.psu(), 1)
+        );
+        if plan.regime.top_off.pump().is_some() {
+            detail += "; top-off off before, on again after";
+        }
+        if !mixed {
+            detail += "; mixed before this plan begins";
+        }
+        let minutes = plan.costs.minutes_per_change + plan.costs.minutes_per_l * litres.litres();
+        self.add(at, minutes / 60.0, "change", "Change water", detail)
+    }
+
+    /// A time of a day, or as long before the first reading of that day as a calibration takes, where that is earlier.
+    fn before_the_first_reading(&self, at: f64) -> f64 {
+        let same_day = |t: &f64| t.floor() == at.floor();
+        let readings = self.items.iter().filter(|(_, item)| item.kind == "read").map(|(t, _)| *t);
+        let first = readings.filter(same_day).fold(f64::INFINITY, f64::min);
+        at.min(first - CALIBRATION_H / 24.0)
     }
 
     /// What comes round by itself: refills, readings, top-offs, doses, calibration, filters.
@@ -252,7 +312,7 @@ impl Maker<'_> {
                 self.add(at, 0.25, "refill", "Fill the top-off reservoir", detail)?;
             }
         }
-        if let Method::Hand(schedule) = &regime.top_off.method {
+        if let Some(schedule) = regime.top_off.by_hand() {
             for at in self.times(schedule) {
                 let litres = Volume::from_litres(regime.evaporation.on_day(at.floor()));
                 let detail = format!("to the mark, about {} a day", litres.show(units));
@@ -272,11 +332,12 @@ impl Maker<'_> {
                 }
             }
         }
-        let calibrate = Schedule::every(CALIBRATE_D, self.begin + 9.0 / 24.0);
+        let calibrate = Schedule::every(CALIBRATE_D, self.begin + MORNING);
         for at in self.times(&calibrate) {
+            let at = self.before_the_first_reading(at);
             self.add(
                 at,
-                0.5,
+                CALIBRATION_H,
                 "calibrate",
                 "Calibrate the meter",
                 "with a standard of 35, near the temperature of use".into(),
@@ -316,11 +377,8 @@ fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingL
     };
     let mut day = 0.0;
     while day < days {
-        let topped = if matches!(plan.regime.top_off.method, Method::None) {
-            0.0
-        } else {
-            plan.regime.evaporation.on_day(begin + day)
-        };
+        let topped =
+            if plan.regime.top_off.restores_level() { plan.regime.evaporation.on_day(begin + day) } else { 0.0 };
         line(&mut months, month_of(begin + day)).purified_l += topped;
         day += 1.0;
     }

@@ -1,9 +1,9 @@
-//! Where no regime of changes does it: how much of another lever would.
+//! Where a regime does not keep a band: how much of each lever would.
 
 use crate::model::{Band, Plan, Watched};
 use crate::sizing::mix_to;
 use crate::solutes::View;
-use crate::study::{Judged, band_use, least_remedy, span};
+use crate::study::{Judged, Lens, band_use, least_remedy, span};
 use crate::units::{PracticalSalinity, Rate, significant, trimmed};
 
 /// Largest removal that is tried \[1/d\].
@@ -17,14 +17,9 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String>
         .iter()
         .filter(|band| band_use(&judged.settled, band) > 1.0 + 1e-9)
         .map(|band| {
-            let name = span(&judged.settled, band).key.replace('_', " ");
-            let ways = match band.of {
-                Watched::Salinity => salinity(plan, band),
-                Watched::Solute(i) if band.high.is_some_and(|h| judged.settled.solutes[i].peak > h) => {
-                    too_much(plan, band, i, view)
-                }
-                Watched::Solute(i) => too_little(plan, band, i, view),
-            };
+            let span = span(&judged.settled, band);
+            let name = span.key.replace('_', " ");
+            let ways = ways(plan, Lens::Settled, band, band.high.is_some_and(|high| span.peak > high), view);
             if ways.is_empty() {
                 format!("{name}: none of load, removal, dose or mix does it alone")
             } else {
@@ -34,11 +29,20 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String>
         .collect()
 }
 
-fn too_much(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
+/// The levers that keep a band which is left upwards or downwards, each worked out by itself.
+pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<String> {
+    match band.of {
+        Watched::Salinity => salinity(plan, lens, band),
+        Watched::Solute(i) if upwards => too_much(plan, lens, band, i, view),
+        Watched::Solute(i) => too_little(plan, lens, band, i, view),
+    }
+}
+
+fn too_much(plan: &Plan, lens: Lens, band: &Band, i: usize, view: &View) -> Vec<String> {
     let solute = &plan.species[i].solute;
     let (shown, litres) = (view.of(&solute.key, solute.unit()), plan.tank.operating.litres());
     let mut ways = Vec::new();
-    let less = least_remedy(plan, band, 1.0, |plan, cut| {
+    let less = least_remedy(plan, lens, band, 1.0, |plan, cut| {
         plan.regime.loads[i] *= 1.0 - cut;
         plan.regime.feed[i] *= 1.0 - cut;
     });
@@ -52,7 +56,7 @@ fn too_much(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
         ));
     }
     let before = plan.species[i].removal.per_day();
-    let more = least_remedy(plan, band, MOST_REMOVAL, |plan, k| {
+    let more = least_remedy(plan, lens, band, MOST_REMOVAL, |plan, k| {
         plan.species[i].removal = Rate::from_per_day(before + k);
     });
     if let Some(k) = more {
@@ -65,10 +69,10 @@ fn too_much(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
     ways
 }
 
-fn too_little(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
+fn too_little(plan: &Plan, lens: Lens, band: &Band, i: usize, view: &View) -> Vec<String> {
     let (solute, litres) = (&plan.species[i].solute, plan.tank.operating.litres());
     let most = MOST_SUPPLY * litres * band.low.unwrap_or(0.0);
-    let supply = least_remedy(plan, band, most, |plan, amount| plan.regime.loads[i] += amount);
+    let supply = least_remedy(plan, lens, band, most, |plan, amount| plan.regime.loads[i] += amount);
     supply
         .map(|s| {
             let dose = view.say(&solute.key, s / litres, solute.unit(), 3);
@@ -78,14 +82,30 @@ fn too_little(plan: &Plan, band: &Band, i: usize, view: &View) -> Vec<String> {
         .collect()
 }
 
-fn salinity(plan: &Plan, band: &Band) -> Vec<String> {
+/// Mixing new water so that the tank settles in the middle of the band, or, where it has no settled cycle, so that the
+/// run keeps it.
+fn salinity(plan: &Plan, lens: Lens, band: &Band) -> Vec<String> {
     let (Some(low), Some(high)) = (band.low, band.high) else { return Vec::new() };
     let Some(water) = plan.regime.changes.first().map(|c| c.water).or(plan.regime.exchange.map(|e| e.water)) else {
         return Vec::new();
     };
-    let Ok(mix) = mix_to(plan, water, Watched::Salinity, 0.5 * (low + high)) else { return Vec::new() };
-    let mut mixed = plan.clone();
-    mixed.waters[water].salinity = PracticalSalinity::from_psu(mix.value);
-    let kept = crate::engine::settle(&mixed).is_ok_and(|s| band_use(&s, band) <= 1.0);
-    if kept { vec![format!("mix the new water to {} psu", trimmed(mix.value, 1))] } else { Vec::new() }
+    let mixed = |psu: f64| {
+        let mut mixed = plan.clone();
+        mixed.output_every = None;
+        mixed.waters[water].salinity = PracticalSalinity::from_psu(psu);
+        mixed
+    };
+    let best = match lens {
+        Lens::Settled => mix_to(plan, water, Watched::Salinity, 0.5 * (low + high)).ok().map(|mix| mix.value),
+        Lens::SecondHalf => {
+            // The salinity follows that of the new water: where the run lies in the middle of the band.
+            let off = |psu: f64| lens.span(&mixed(psu), band).map_or(f64::NAN, |(a, b)| a + b - low - high);
+            crate::numerics::find_root(off, 0.0, MOST_PSU, 0.01).ok()
+        }
+    };
+    let kept = |psu: &f64| lens.band_use(&mixed(*psu), band).is_ok_and(|used| used <= 1.0);
+    best.filter(kept).map(|psu| format!("mix the new water to {} psu", trimmed(psu, 1))).into_iter().collect()
 }
+
+/// Saltiest new water that is tried \[psu\].
+const MOST_PSU: f64 = 42.0;

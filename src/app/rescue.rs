@@ -2,9 +2,9 @@
 
 use super::{AppError, Loaded};
 use crate::results::{Caution, Warning};
-use crate::sizing::{NewWater, ladder, share_left};
+use crate::sizing::{NewWater, ladder, reach_of, share_left};
 use crate::solutes::parse_concentration;
-use crate::units::{Temperature, UnitSystem, number_with_unit, significant};
+use crate::units::{Display, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -141,7 +141,8 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
             alkalinity_step: alkalinity.map(|i| r.share * (water.solutes[i] - plan.species[i].initial)),
         })
         .collect();
-    let warnings = warnings(&rungs, request.most_share, request.units);
+    let mut warnings = warnings(&rungs, request.most_share, request.units);
+    warnings.extend(short_of_water(request, &rungs, litres, [from, to, new.0], &unit));
     let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
         .map(|c| c.text().to_owned())
         .to_vec();
@@ -165,6 +166,47 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
 /// A step of temperature that is called large \[C\] (common practice, no source).
 const LARGE_STEP_C: f64 = 1.0;
 
+/// Where the new water in store is less than any way takes: what it does by itself, and when there is enough.
+fn short_of_water(
+    request: &RescueRequest,
+    rungs: &[RescueRung],
+    litres: f64,
+    [from, to, new]: [f64; 3],
+    unit: &str,
+) -> Option<Warning> {
+    let (store, made) = (request.water.store_l, request.water.made_l_per_d);
+    let least = rungs.iter().min_by(|a, b| a.litres.total_cmp(&b.litres))?;
+    if store >= least.litres {
+        return None;
+    }
+    let shown = |litres: f64| Volume::from_litres(litres).show(request.units);
+    let wait = if made > 0.0 {
+        format!("at {} a day there is enough on day {}", shown(made), trimmed((least.litres - store) / made, 1))
+    } else {
+        "none is made".to_owned()
+    };
+    if store <= 0.0 {
+        return Some(Warning::new(
+            "no-new-water",
+            format!("no new water is in store, {} are needed at least, and {wait}", shown(least.litres)),
+            "give what there is with --store \"200 L\" and what is made with --made \"180 L/d\"",
+        ));
+    }
+    let (changes, left) = reach_of(store, litres, request.most_share);
+    let way = if changes == 1 { "one change".to_owned() } else { format!("{changes} equal changes") };
+    Some(Warning::new(
+        "store-too-small",
+        format!(
+            "the {} in store bring it to {} {unit} in {way}; to come to {} {unit} takes {} at least, and {wait}",
+            shown(store),
+            significant(new + (from - new) * left, 3),
+            significant(to, 3),
+            shown(least.litres)
+        ),
+        "change what there is now, test again, and go on as more is ready; make more with --made \"180 L/d\"",
+    ))
+}
+
 /// What is worth a word about a ladder.
 fn warnings(rungs: &[RescueRung], most_share: f64, units: UnitSystem) -> Vec<Warning> {
     let mut warnings = Vec::new();
@@ -183,13 +225,6 @@ fn warnings(rungs: &[RescueRung], most_share: f64, units: UnitSystem) -> Vec<War
                 units.temperature_step(LARGE_STEP_C)
             ),
             "bring the new water to the temperature of the tank first",
-        ));
-    }
-    if rungs.iter().all(|r| r.ready_d.is_none()) {
-        warnings.push(Warning::new(
-            "no-new-water",
-            "no new water is in store and none is made",
-            "give what there is with --store \"200 L\" and what is made with --made \"180 L/d\"",
         ));
     }
     if rungs.iter().all(|r| r.changes == 0) {

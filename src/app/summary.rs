@@ -1,10 +1,12 @@
 //! The answer of a run: bands, drift, totals, what it settles to, warnings with advice, cautions.
 
 use super::Loaded;
+use super::remedies::ways;
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Method, Plan, Watched};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
 use crate::solutes::View;
+use crate::study::Lens;
 use crate::units::{Display, Mass, Volume, significant, trimmed};
 
 /// Sums a run up.
@@ -169,10 +171,57 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
             "smaller changes, or new water closer to the tank; a common limit is 1 psu a change",
         ));
     }
-    if let Some(settled) = settled {
-        list.extend(settled_warnings(plan, outcome, settled, view));
+    match settled {
+        Some(settled) => list.extend(settled_warnings(plan, outcome, settled, view)),
+        None => list.extend(left_warnings(plan, outcome, view)),
     }
     list
+}
+
+/// Bands that the run of a regime without a settled cycle leaves.
+fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
+    let watches = outcome.statistics.watches.iter();
+    let left = watches.filter_map(|watch| Some((watch.band?, watch.left_at_d?, watch)));
+    left.map(|(band, at, watch)| {
+        let key = watch_key(plan, band.of);
+        let (edge, upwards) = if watch.worst.0 > 0.0 { (band.high, true) } else { (band.low, false) };
+        let (name, unit) = (&key.0, &key.1);
+        let shown = view.of(name, unit);
+        let worst = edge.unwrap_or(0.0) + watch.worst.0;
+        let ways = ways(plan, Lens::SecondHalf, &band, upwards, view);
+        Warning::new(
+            "leaves-band",
+            format!(
+                "{name} leaves its band on day {} and reaches {} {} on day {}",
+                trimmed(at, 1),
+                significant(shown.value(worst), 4),
+                shown.unit,
+                trimmed(watch.worst.1, 1)
+            ),
+            advice(&band, upwards, &ways),
+        )
+    })
+    .collect()
+}
+
+/// Key and unit of what a band is about.
+fn watch_key(plan: &Plan, of: Watched) -> (String, String) {
+    match of {
+        Watched::Salinity => ("salinity".into(), "psu".into()),
+        Watched::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().into()),
+    }
+}
+
+/// What to do about a band that is left: the levers with their numbers, or which ones to look at where none does it alone.
+fn advice(band: &Band, upwards: bool, ways: &[String]) -> String {
+    let general = match band.of {
+        Watched::Salinity => "mix the new water to a salinity that makes good the standing loss or gain",
+        Watched::Solute(_) if upwards => {
+            "change more water a month, lower the load, or add removal: how the month's total is split matters little"
+        }
+        Watched::Solute(_) => "dose it between changes: changes alone do not carry such a demand",
+    };
+    if ways.is_empty() { general.into() } else { ways.join("; or ") }
 }
 
 /// A change of salinity at once that is called large: 1 psu (common practice, no source).
@@ -201,13 +250,7 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &Vi
                     significant(shown.value(span.peak), 4),
                     shown.unit
                 ),
-                if worst < 0.0 && band.of != Watched::Salinity {
-                    "dose it between changes: changes alone do not carry such a demand"
-                } else if band.of == Watched::Salinity {
-                    "mix the new water to a salinity that makes good the standing loss or gain"
-                } else {
-                    "change more water a month, lower the load, or add removal: how the month's total is split matters little"
-                },
+                advice(band, worst > 0.0, &ways(plan, Lens::Settled, band, worst > 0.0, view)),
             ));
         }
     }

@@ -4,7 +4,10 @@ use super::clock::Act;
 use super::{EngineError, Observer, Simulation};
 use crate::model::{Content, Correction, Fill, FloatState, Method, Side, Struck, Timing, Watched};
 use crate::results::{Cause, EventRecord};
-use crate::units::{Duration, PracticalSalinity, trimmed};
+use crate::units::{Duration, PracticalSalinity, Volume, trimmed};
+
+/// Share of the rim's volume within which a level is at the rim.
+const SAME_LEVEL: f64 = 1e-9;
 
 /// Largest share of the tank that one change can take out.
 pub(super) const MOST_OF_TANK: f64 = 0.95;
@@ -41,6 +44,7 @@ impl Simulation<'_> {
                 salinity_after_psu: self.salinity().psu(),
             });
         }
+        self.show_spill(observer);
         Ok(called)
     }
 
@@ -69,19 +73,46 @@ impl Simulation<'_> {
             self.book(cause, j, come);
         }
         self.amounts_changed();
-        if let Some(rim) = self.plan.tank.rim {
-            let over = self.volume - rim.litres();
-            if over > 1e-9 * rim.litres() {
-                self.tally.spilled_l += over;
-                self.tally.spilled_d.get_or_insert(self.time);
-                self.draw(Cause::Spill, over);
-            }
+        self.over_the_rim();
+    }
+
+    /// Loses what stands above the rim; the books are written up to now.
+    pub(super) fn over_the_rim(&mut self) {
+        let Some(rim) = self.plan.tank.rim else { return };
+        let over = self.volume - rim.litres();
+        if over > SAME_LEVEL * rim.litres() {
+            self.tally.spilled_l += over;
+            self.tally.spilled_d.get_or_insert(self.time);
+            self.spilled_now_l += over;
+            self.draw(Cause::Spill, over);
         }
     }
 
-    /// Litres of a water that bring the tank up to the operating level.
-    fn room(&self, content: &Content) -> f64 {
-        ((self.plan.tank.operating.litres() - self.volume) / self.law.rise(content)).max(0.0)
+    /// Litres of a water that bring the tank up to a level.
+    fn room(&self, level: Volume, content: &Content) -> f64 {
+        let [now, litre] = [&self.amounts, &content.0].map(|amounts| [amounts[0], amounts[1]]);
+        self.law.litres_to(level.litres(), now, litre)
+    }
+
+    /// Shows what an act has sent over the rim.
+    fn show_spill(&mut self, observer: &mut dyn Observer) {
+        let over = std::mem::take(&mut self.spilled_now_l);
+        if over == 0.0 {
+            return;
+        }
+        self.show("spill", observer);
+        if observer.wants_words() {
+            let psu = self.salinity().psu();
+            observer.event(EventRecord {
+                time_d: self.time,
+                event: "spill",
+                detail: format!("{} L over the rim", trimmed(over, 2)),
+                out_l: over,
+                in_l: 0.0,
+                salinity_before_psu: psu,
+                salinity_after_psu: psu,
+            });
+        }
     }
 
     fn fault_edge(&mut self) -> Result<Option<Done>, EngineError> {
@@ -103,6 +134,7 @@ impl Simulation<'_> {
                     self.book(Cause::Intrusion, j, amount);
                 }
                 self.amounts_changed();
+                self.over_the_rim();
             }
         }
         Ok(Some(Done::new("fault", names.join(", "))))
@@ -155,13 +187,27 @@ impl Simulation<'_> {
             self.amounts_changed();
             done.detail += &format!("; {} g of salt dissolved and added", trimmed(salt * 1e3, 0));
         } else {
-            let litres = self.volume * (1.0 - want.psu() / shown);
-            self.draw(Cause::Correction, litres);
             let fresh = self.contents[correction.fresh].clone();
+            let Some(litres) = self.litres_to_replace(want, shown, &fresh) else {
+                let name = &self.plan.waters[correction.fresh].name;
+                done.detail += &format!("; {name} is too salty to bring it down");
+                return;
+            };
+            self.draw(Cause::Correction, litres);
             self.pour(Cause::Correction, litres, &fresh);
             (done.out_l, done.in_l) = (litres, litres);
             done.detail += &format!("; {} L replaced by fresh water", trimmed(litres, 1));
         }
+    }
+
+    /// Litres to take out and to put in again of a fresher water, so that what the meter shows becomes what is wanted:
+    /// with `k` the salt on a kilogram of water and `x` the share replaced,
+    /// `k_shown W (1 - x) + x V c_salt = k_want (W (1 - x) + x V c_water)`.
+    fn litres_to_replace(&self, want: PracticalSalinity, shown: f64, fresh: &Content) -> Option<f64> {
+        let water = self.amounts[0];
+        let surplus = self.law.salt_for(water, PracticalSalinity::from_psu(shown)) - self.law.salt_for(water, want);
+        let thins = self.volume * (self.law.salt_for(fresh.0[0], want) - fresh.0[1]);
+        (thins > 0.0).then(|| self.volume * (surplus / (surplus + thins)).min(MOST_OF_TANK))
     }
 
     fn refill(&mut self) -> Option<Done> {
@@ -178,7 +224,7 @@ impl Simulation<'_> {
         }
         let water = self.regime.top_off.water;
         let fresh = self.contents[water].clone();
-        let asked = self.room(&fresh);
+        let asked = self.room(self.plan.tank.operating, &fresh);
         let litres = asked.min(self.stock());
         if litres < asked {
             self.tally.reservoir_dry_d.get_or_insert(self.time);
@@ -217,6 +263,7 @@ impl Simulation<'_> {
         if let Some(done) = self.change(i, share)? {
             self.show(done.event, observer);
         }
+        self.show_spill(observer);
         Ok(self.tally.changed_l - before)
     }
 
@@ -244,7 +291,7 @@ impl Simulation<'_> {
         let slipped = self.top_off_while_down(top_off_on, level_down);
         let litres_in = match fill {
             Fill::Measured => litres_out,
-            Fill::ToMark => self.room(&batch),
+            Fill::ToMark => self.room(self.plan.tank.operating, &batch),
         };
         self.pour(Cause::ChangeIn, litres_in, &batch);
         self.tally.changes += 1;
@@ -273,7 +320,7 @@ impl Simulation<'_> {
         let water = top_off.water;
         let level = self.plan.tank.operating + top_off.level_offset;
         let fresh = self.contents[water].clone();
-        let to_level = ((level.litres() - self.volume) / self.law.rise(&fresh)).max(0.0);
+        let to_level = self.room(level, &fresh);
         let stops_at = if top_off.float == FloatState::StuckOpen { f64::INFINITY } else { to_level };
         let litres = (rate * level_down).litres().min(stops_at).min(self.stock());
         self.reservoir_l -= if self.stock().is_finite() { litres } else { 0.0 };
@@ -293,6 +340,7 @@ impl Simulation<'_> {
             self.book(Cause::Dose, solute + 2, amount);
         }
         self.amounts_changed();
+        self.over_the_rim();
         Some(Done::new("dose", name))
     }
 }

@@ -8,6 +8,7 @@ mod error;
 mod flows;
 mod grid;
 mod lanes;
+mod level;
 mod observe;
 mod settle;
 mod simulation;

@@ -314,6 +314,9 @@ impl Finder<'_> {
             step[j] = scaled[j] * size[j];
         }
         let rest = n - 2;
+        if rest == 0 {
+            return Ok(step);
+        }
         let left = distance.rows(2, rest) - system.view((2, 0), (rest, 2)) * step.rows(0, 2);
         let solutes = system.view((2, 2), (rest, rest)).clone_owned().lu().solve(&left).ok_or_else(nowhere)?;
         step.rows_mut(2, rest).copy_from(&solutes);

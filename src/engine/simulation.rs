@@ -2,7 +2,7 @@
 
 use super::books::Stretch;
 use super::clock::{Act, Clock, SAME_INSTANT_D};
-use super::flows::{DRY_L, EMPTY_SHARE, InForce, LEVEL_TOLERANCE, Mode, Situation};
+use super::flows::{InForce, Mode, Situation};
 use super::turning::BALANCED;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
@@ -27,6 +27,8 @@ pub struct Simulation<'a> {
     pub(super) dirty: bool,
     pub(super) active: Vec<bool>,
     pub(super) wordy: bool,
+    /// What the present act has sent over the rim \[L\].
+    pub(super) spilled_now_l: f64,
     /// Batches used by each change.
     pub(super) batches: Vec<usize>,
     clock: Clock,
@@ -37,7 +39,7 @@ pub struct Simulation<'a> {
     integral: Vec<f64>,
     pub(super) scratch: Vec<f64>,
     pub(super) scratch_integral: Vec<f64>,
-    starved: bool,
+    pub(super) starved: bool,
     steps: u64,
 }
 
@@ -73,6 +75,7 @@ impl<'a> Simulation<'a> {
             stretch: Stretch::new(&amounts),
             dirty: true,
             wordy: false,
+            spilled_now_l: 0.0,
             batches: vec![0; plan.regime.changes.len()],
             active: vec![false; plan.disturbances.len()],
             clock: Clock::new(plan, time),
@@ -284,9 +287,11 @@ impl<'a> Simulation<'a> {
 
     /// Renews the volume law where the salinity has moved, in a step that began at a time: a step begins where
     /// the range of the equation of state ends, so that is when it is left.
-    fn renew_law(&mut self, began: f64) {
+    /// Says whether it was.
+    fn renew_law(&mut self, began: f64) -> bool {
         let salinity = self.salinity();
-        if let Some(law) = self.law.renewed(salinity) {
+        let renewed = self.law.renewed(salinity);
+        if let Some(law) = renewed {
             self.law = law;
             self.volume = law.volume(self.amounts[0], self.amounts[1]);
             self.dirty = true;
@@ -294,6 +299,7 @@ impl<'a> Simulation<'a> {
         if !self.law.holds_at(salinity) {
             self.tally.outside_density_range_d.get_or_insert(began);
         }
+        renewed.is_some()
     }
 
     /// Works the flows in force out anew.
@@ -400,7 +406,12 @@ impl<'a> Simulation<'a> {
         }
         self.dirty |= ends_early;
         self.edge(observer);
-        self.renew_law(began);
+        if self.renew_law(began) && self.force.mode == Mode::Spilling {
+            // The new law may see the level a few parts in a million above the rim.
+            self.write_books();
+            self.over_the_rim();
+            self.spilled_now_l = 0.0;
+        }
     }
 
     /// Takes the step just worked out as the new state.
@@ -440,35 +451,6 @@ impl<'a> Simulation<'a> {
                 self.tally.salt_water_l += rate * days;
                 self.tally.salt_kg += rate * days * self.contents[*water].0[1];
             }
-        }
-    }
-
-    /// Reports what the level or the reservoir has come to, whether or not something else is due now.
-    fn edge(&mut self, observer: &mut dyn Observer) {
-        if self.force.top_off > 0.0 && self.stock() <= DRY_L {
-            self.reservoir_l = 0.0;
-            self.dirty = true;
-            self.tally.reservoir_dry_d.get_or_insert(self.time);
-            self.show("reservoir-dry", observer);
-        }
-        self.look_at_level(observer);
-    }
-
-    /// Reports a starved return pump and an empty tank.
-    fn look_at_level(&mut self, observer: &mut dyn Observer) {
-        let tank = &self.plan.tank;
-        let tolerance = 2.0 * LEVEL_TOLERANCE * tank.operating.litres();
-        if let Some(starve) = tank.starve {
-            let low = self.volume <= starve.litres() + tolerance;
-            if low && !self.starved {
-                self.tally.starved_d.get_or_insert(self.time);
-                self.show("return-pump-starved", observer);
-            }
-            self.starved = low;
-        }
-        if self.volume <= EMPTY_SHARE * tank.operating.litres() + tolerance {
-            self.tally.empty_d = Some(self.time);
-            self.show("tank-empty", observer);
         }
     }
 

@@ -3,9 +3,9 @@
 use super::ExportError;
 use super::csv_files::{bytes, writer};
 use super::studies::warnings_text;
-use crate::results::{FaultReport, Faults};
+use crate::results::{FaultEffect, FaultReport, Faults};
 use crate::solutes::View;
-use crate::units::{significant, trimmed};
+use crate::units::{Display, Duration, UnitSystem, significant, trimmed};
 
 /// A row a fault and quantity.
 pub fn faults_csv(faults: &Faults) -> Result<Vec<u8>, ExportError> {
@@ -27,6 +27,7 @@ pub fn faults_csv(faults: &Faults) -> Result<Vec<u8>, ExportError> {
         "seen_after_d",
         "seen_by_end",
         "seen_before_harm",
+        "limit",
     ])?;
     let maybe = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
     for f in &faults.faults {
@@ -48,14 +49,29 @@ pub fn faults_csv(faults: &Faults) -> Result<Vec<u8>, ExportError> {
                 maybe(f.first_sign.as_ref().map(|s| s.after_d)),
                 f.seen_by_end.to_string(),
                 maybe(f.seen_before_harm),
+                String::new(),
             ])?;
+        }
+        if let Some(harm) = &f.harm {
+            let mut row = vec![String::new(); 17];
+            row[..7].clone_from_slice(&[
+                f.key.clone(),
+                f.size.clone(),
+                f.lasted_d.to_string(),
+                f.severity.to_string(),
+                harm.of.clone(),
+                harm.unit.clone(),
+                harm.worst.to_string(),
+            ]);
+            row[16] = harm.limit.to_string();
+            out.write_record(row)?;
         }
     }
     bytes(out)
 }
 
 fn after(days: f64) -> String {
-    if days < 2.0 { format!("{} h", trimmed(24.0 * days, 0)) } else { format!("{} d", trimmed(days, 1)) }
+    Duration::from_days(days).show(UnitSystem::Metric)
 }
 
 /// The ranked table, then each fault in words.
@@ -82,21 +98,11 @@ pub fn faults_text(faults: &Faults, begins: &str, view: &View, width: usize) -> 
         ),
         "",
     );
-    text += &format!("\n{:<33}{:<11}{:>8}{:>8}{:>12}  {}\n", "", "hits", "worst", "leaves", "spill", "seen");
+    let spill = view.of("spill", "L").unit;
+    text += &format!("\n{:<33}{:<16}{:>9}{:>8}{:>7}{:>7}\n", "", "hits", "worst", "leaves", "spill", "seen");
+    text += &format!("{:<66}{spill:>7}\n", "");
     for f in &faults.faults {
-        let e = &f.effects[f.worst];
-        let leaves = match (e.left_after_d, e.left_anyway) {
-            (Some(_), true) => "anyway".into(),
-            (Some(d), false) => after(d),
-            (None, _) => "-".into(),
-        };
-        let spill = if f.spill_l > 0.05 { view.say("spill", f.spill_l, "L", 2) } else { "-".into() };
-        let seen = f.first_sign.as_ref().map_or("not".into(), |s| after(s.after_d));
-        let title: String = f.title.chars().take(32).collect();
-        let hit = if f.severity > 1e-6 { e.key.as_str() } else { "-" };
-        let shown = view.of(&e.key, &e.unit);
-        let worst = if f.severity > 1e-6 { significant(shown.value(e.worst), 4) } else { "-".into() };
-        text += &format!("{title:<33}{hit:<11}{worst:>8}{leaves:>8}{spill:>12}  {seen}\n");
+        text += &row(f, view);
     }
     for f in faults.faults.iter().take(MOST_STORIES) {
         text += "\n";
@@ -116,6 +122,42 @@ pub fn faults_text(faults: &Faults, begins: &str, view: &View, width: usize) -> 
     text
 }
 
+/// A row of the table. What is not for the worse stands in brackets.
+fn row(f: &FaultReport, view: &View) -> String {
+    let e = &f.effects[f.worst];
+    let shown = view.of(&e.key, &e.unit);
+    let (hit, worst, leaves) = if let Some(harm) = f.hit_by_harm() {
+        (harm.of.clone(), significant(harm.worst, 3), "-".into())
+    } else if f.severity > NOTHING_MOVES {
+        let leaves = match (e.left_after_d, e.left_anyway) {
+            (Some(_), true) => "anyway".into(),
+            (Some(d), false) if d < AT_ONCE_D => "at once".into(),
+            (Some(d), false) => after(d),
+            (None, _) => "-".into(),
+        };
+        (e.key.clone(), significant(shown.value(e.worst), 4), leaves)
+    } else if moves(e) {
+        (format!("({})", e.key), format!("({})", significant(shown.value(e.worst), 4)), "-".into())
+    } else {
+        ("-".into(), "-".into(), "-".into())
+    };
+    let spill = if f.spill_l > 0.05 { significant(view.of("spill", "L").value(f.spill_l), 2) } else { "-".into() };
+    let seen = f.first_sign.as_ref().map_or("not".into(), |s| after(s.after_d));
+    let title: String = f.title.chars().take(32).collect();
+    format!("{title:<33}{hit:<16}{worst:>9}{leaves:>8}{spill:>7}{seen:>7}\n")
+}
+
+/// A time \[d\] that is at once to a keeper: under a minute.
+const AT_ONCE_D: f64 = 1.0 / 1440.0;
+
+/// Severity below which nothing moves for the worse.
+const NOTHING_MOVES: f64 = 1e-6;
+
+/// Whether a fault moves a quantity at all.
+fn moves(e: &FaultEffect) -> bool {
+    (e.worst - e.without).abs() > NOTHING_MOVES * e.worst.abs().max(e.without.abs())
+}
+
 /// Faults that are told in full.
 const MOST_STORIES: usize = 8;
 
@@ -129,19 +171,31 @@ fn story(f: &FaultReport, view: &View) -> String {
     let shown = view.of(&e.key, &e.unit);
     let value = |v: f64| significant(shown.value(v), 4);
     let mut parts = Vec::new();
-    if f.severity > 1e-6 {
+    if let Some(harm) = &f.harm {
         parts.push(format!(
-            "{} {} {} after {}, instead of {}",
+            "{} {} {}, where {} should not be passed ({})",
+            harm.of,
+            significant(harm.worst, 3),
+            harm.unit,
+            significant(harm.limit, 3),
+            harm.source
+        ));
+    }
+    if moves(e) {
+        let better = if f.severity > NOTHING_MOVES { "" } else { ", which is not for the worse" };
+        parts.push(format!(
+            "{} {} {} after {}, instead of {}{better}",
             e.key,
             value(e.worst),
             shown.unit,
             after(e.worst_after_d),
             value(e.without)
         ));
-    } else {
+    } else if f.harm.is_none() {
         parts.push(NOTHING.into());
     }
     match (e.left_after_d, e.left_anyway) {
+        (Some(d), false) if d < AT_ONCE_D => parts.push("it leaves its band at once".into()),
         (Some(d), false) => parts.push(format!("it leaves its band after {}", after(d))),
         (Some(_), true) => parts.push("its band is left without the fault too".into()),
         (None, _) => {}

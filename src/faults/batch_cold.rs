@@ -1,7 +1,8 @@
 //! New water colder than the tank.
 
 use super::Fault;
-use crate::model::Plan;
+use crate::model::{Change, Plan};
+use crate::results::Harm;
 use crate::solutes::View;
 
 /// By how much \[C\] (common practice, no source).
@@ -30,18 +31,25 @@ impl Fault for BatchCold {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn note(&self, plan: &Plan, view: &View) -> Option<String> {
-        let share = plan
-            .regime
-            .changes
-            .iter()
-            .map(|c| c.amount.of(plan.tank.operating) / plan.tank.operating)
-            .fold(0.0, f64::max);
-        let step = share * self.0 * COLDER_C;
-        Some(format!(
-            "each change cools the tank by {} at once; match the new water to within {}",
-            view.units.temperature_step(step),
-            view.units.temperature_step(MATCHED_C)
-        ))
+    fn harm(&self, plan: &Plan, _: f64, view: &View) -> Option<Harm> {
+        let shown = view.units.shown("°C");
+        Some(Harm {
+            of: "temperature step".into(),
+            worst: shown.step(self.step_c(plan)),
+            limit: shown.step(MATCHED_C),
+            unit: shown.unit,
+            source: "common practice, no source".into(),
+        })
+    }
+    fn note(&self, _: &Plan, view: &View) -> Option<String> {
+        Some(format!("match the new water to within {}", view.units.temperature_step(MATCHED_C)))
+    }
+}
+
+impl BatchCold {
+    /// By how much the largest change cools the tank at once \[C\].
+    fn step_c(self, plan: &Plan) -> f64 {
+        let share = |c: &Change| c.amount.of(plan.tank.operating) / plan.tank.operating;
+        plan.regime.changes.iter().map(share).fold(0.0, f64::max) * self.0 * COLDER_C
     }
 }

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::{Plan, Struck};
+use crate::results::Harm;
 use crate::solutes::View;
 use crate::units::trimmed;
 
@@ -9,6 +10,9 @@ use crate::units::trimmed;
 const ANIMAL_G: f64 = 50.0;
 /// Nitrogen in a fish by wet mass: 17 % protein, of it 16 % (the first from memory, the second Jones 1931).
 const NITROGEN: f64 = 0.17 * 0.16;
+
+/// Total ammonia at which keepers act \[mg/L N\] (common practice, no source).
+const AMMONIA_MG_N_PER_L: f64 = 0.5;
 
 /// Where the nitrogen goes: ammonia where it is tracked, else nitrate.
 fn nitrogen_solute(plan: &Plan) -> Option<usize> {
@@ -39,6 +43,17 @@ impl Fault for DeadAnimal {
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         nitrogen_solute(plan).is_none().then_some("no nitrogen solute is tracked")
+    }
+    fn harm(&self, plan: &Plan, _: f64, _: &View) -> Option<Harm> {
+        // Where ammonia is tracked its band says it.
+        let tracked = plan.species.iter().any(|s| s.solute.key == "ammonia");
+        (!tracked).then(|| Harm {
+            of: "total ammonia".into(),
+            unit: "mg/L N".into(),
+            worst: self.0 * ANIMAL_G * 1e3 * NITROGEN / plan.tank.operating.litres(),
+            limit: AMMONIA_MG_N_PER_L,
+            source: "if it is set free before bacteria use it; common practice, no source".into(),
+        })
     }
     fn strike(&self, plan: &Plan, tank: &Struck<'_>) -> Option<Vec<f64>> {
         let i = nitrogen_solute(plan)?;

@@ -2,6 +2,7 @@
 
 use super::Fault;
 use crate::model::Plan;
+use crate::results::Harm;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
@@ -30,14 +31,27 @@ impl Fault for Disinfectant {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
+    fn harm(&self, plan: &Plan, _: f64, _: &View) -> Option<Harm> {
+        Some(Harm {
+            of: "total chlorine".into(),
+            unit: "ug/L".into(),
+            worst: 1e3 * self.brought_mg(plan) / plan.tank.operating.litres(),
+            limit: GUIDELINE_UG_PER_L,
+            source: "guideline for the sea, Wallis & Chidgey 2022".into(),
+        })
+    }
     fn note(&self, plan: &Plan, _: &View) -> Option<String> {
-        let litres = plan.regime.changes.iter().map(|c| c.amount.of(plan.tank.operating).litres()).fold(0.0, f64::max);
-        let mg = litres * self.0 * MG_PER_L;
-        let micrograms = 1e3 * mg / plan.tank.operating.litres();
         Some(format!(
-            "one change brings {} mg, {} ug/L in the tank, against a guideline of {GUIDELINE_UG_PER_L} ug/L for the sea; test total chlorine 0 before use, and follow the maker's instructions for any treatment",
-            significant(mg, 3),
-            significant(micrograms, 3)
+            "one change brings {} mg; test total chlorine 0 before use, and follow the maker's instructions for any treatment",
+            significant(self.brought_mg(plan), 3)
         ))
+    }
+}
+
+impl Disinfectant {
+    /// What the largest change brings \[mg\].
+    fn brought_mg(self, plan: &Plan) -> f64 {
+        let litres = plan.regime.changes.iter().map(|c| c.amount.of(plan.tank.operating).litres()).fold(0.0, f64::max);
+        litres * self.0 * MG_PER_L
     }
 }

@@ -38,6 +38,7 @@ use std::sync::Arc;
 
 use crate::instruments::Meter;
 use crate::model::{Disturbance, DisturbanceWindow, Method, Plan, Regime, Struck};
+use crate::results::Harm;
 use crate::solutes::View;
 
 /// Something that can go wrong on a tank.
@@ -71,6 +72,10 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
     /// What can hold it in bounds besides looking more often.
     fn caps(&self) -> &'static [Cap] {
         &[]
+    }
+    /// What it does to the animals in a measure that no band of the plan has, over its days.
+    fn harm(&self, _plan: &Plan, _days: f64, _view: &View) -> Option<Harm> {
+        None
     }
     /// What the balance of water and solutes does not show.
     fn note(&self, _plan: &Plan, _view: &View) -> Option<String> {

@@ -2,8 +2,12 @@
 
 use super::Fault;
 use crate::model::{FloatState, Plan, Regime};
+use crate::results::Harm;
 use crate::solutes::View;
 use crate::units::VolumeRate;
+
+/// How long a stocked tank does without movement and air \[h\] (common practice, no source; it depends on the animals).
+const HOURS_WITHOUT_AIR: f64 = 6.0;
 
 /// A power cut: no top-off, no exchange, no skimmer; evaporation goes on.
 #[derive(Clone, Copy, Debug)]
@@ -23,6 +27,15 @@ impl Fault for PowerCut {
         regime.top_off.float = FloatState::StuckShut;
         regime.skimmate = VolumeRate::default();
         regime.exchange = None;
+    }
+    fn harm(&self, _: &Plan, days: f64, _: &View) -> Option<Harm> {
+        Some(Harm {
+            of: "hours of no air".into(),
+            unit: "h".into(),
+            worst: 24.0 * days,
+            limit: HOURS_WITHOUT_AIR,
+            source: "common practice, no source".into(),
+        })
     }
     fn note(&self, _: &Plan, _: &View) -> Option<String> {
         Some("oxygen and temperature fail first, within hours: they are not modelled here; an air pump on a battery is the usual help".into())

@@ -24,7 +24,12 @@ impl Fault for StuckOpenUnlimited {
         format!("{}, without end", view.say("flow", PURIFIER_L_PER_D, "L/d", 3))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
-        super::no_float(plan)
+        super::no_float(plan).or(plan
+            .regime
+            .top_off
+            .reservoir
+            .is_some()
+            .then_some("the top-off draws on a reservoir, not on the purifier's line"))
     }
     fn bend(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(PURIFIER_L_PER_D));

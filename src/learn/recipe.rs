@@ -24,7 +24,8 @@ pub struct RecipeRow {
 pub struct Recipe {
     /// Strength from all batches of the present lot.
     pub learned: Learned,
-    /// Strength and its relative standard error after each batch, from the label on.
+    /// Strength and its relative standard error after each batch, from the label on; after a change those of the batches
+    /// since then, so that it ends where the recipe stands.
     pub course: Vec<(f64, f64)>,
     /// Mean and largest of the hours that were noted.
     pub hours: Option<(f64, f64)>,
@@ -43,13 +44,14 @@ const FEWEST: usize = 3;
 /// Learns the recipe from batches in the order in which they were made, starting from the label.
 pub fn learn_recipe(rows: &[RecipeRow], label: SaltMix) -> Result<Recipe, StrengthError> {
     let batches: Vec<BatchRow> = rows.iter().map(|r| r.batch).collect();
-    let mut course = vec![(label.salt(), label.spread)];
-    for k in 1..=batches.len() {
-        let learned = learn_strength(&batches[..k], label)?;
-        course.push((learned.mix.salt(), learned.error));
-    }
     let change = step(&own_shares(&batches)?, rows);
     let begin = change.map_or(0, |c| c.0);
+    let mut course = vec![(label.salt(), label.spread)];
+    for k in 1..=batches.len() {
+        // What is known of a new strength begins with the label again.
+        let learned = learn_strength(&batches[if k > begin { begin } else { 0 }..k], label)?;
+        course.push((learned.mix.salt(), learned.error));
+    }
     let learned = learn_strength(&batches[begin..], label)?;
     let noted = |of: &dyn Fn(&RecipeRow) -> Option<f64>| -> Vec<f64> { rows.iter().filter_map(of).collect() };
     let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len() as f64;
@@ -128,6 +130,7 @@ mod tests {
             assert!((by - (0.86 / 0.92 - 1.0)).abs() < 0.01 && chance < 0.01, "{by} {chance}");
             assert!((recipe.learned.mix.water_share - 0.14).abs() < 0.012, "{:?}", recipe.learned);
             assert_eq!(recipe.hours, Some((3.0, 3.0)));
+            assert_eq!(recipe.course.last(), Some(&(recipe.learned.mix.salt(), recipe.learned.error)));
         }
         let same: Vec<RecipeRow> = errors.iter().chain(&errors).map(|e| row(0.08, *e, "")).collect();
         assert_eq!(learn_recipe(&same, SaltMix::default()).unwrap().change, None);

@@ -52,6 +52,10 @@ impl Basis {
 /// Over 1 psu the plane is off by under 1e-6 of the volume.
 const RENEW_AFTER_PSU: f64 = 1.0;
 
+/// Rounds in which a fill follows the renewals of the law that it brings about: the second is exact, as volumes are
+/// linear in the litres.
+const FILL_ROUNDS: usize = 3;
+
 /// The linear law `V = water·W + salt·S` \[L, kg\] in force, and the salinity it is exact at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct VolumeLaw {
@@ -136,6 +140,25 @@ impl VolumeLaw {
     #[must_use]
     pub fn rise(&self, content: &super::Content) -> f64 {
         self.volume(content.0[0], content.0[1])
+    }
+
+    /// Litres of a water that bring amounts of water and salt \[kg\] up to a volume \[L\], by the law that stands once
+    /// they are in; none where the volume is more already.
+    #[must_use]
+    pub fn litres_to(&self, volume_l: f64, [water_kg, salt_kg]: [f64; 2], content: [f64; 2]) -> f64 {
+        let (mut law, mut litres) = (*self, 0.0);
+        for _ in 0..FILL_ROUNDS {
+            let then = |litres: f64| (water_kg + litres * content[0], salt_kg + litres * content[1]);
+            let (water, salt) = then(litres);
+            litres += (volume_l - law.volume(water, salt)) / law.volume(content[0], content[1]);
+            litres = litres.max(0.0);
+            let (water, salt) = then(litres);
+            match law.renewed(PracticalSalinity::from_psu(law.salinity_psu(water, salt))) {
+                Some(next) => law = next,
+                None => break,
+            }
+        }
+        litres
     }
 
     /// Practical salinity \[psu\] of amounts of water and salt \[kg\].

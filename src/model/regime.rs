@@ -60,6 +60,35 @@ pub struct TopOff {
     pub level_offset: Volume,
 }
 
+impl TopOff {
+    /// The flow of the float's pump or valve, where there is one.
+    #[must_use]
+    pub const fn pump(&self) -> Option<VolumeRate> {
+        match self.method {
+            Method::Float(rate) => Some(rate),
+            Method::None | Method::Hand(_) => None,
+        }
+    }
+
+    /// When somebody tops off by hand, where somebody does.
+    #[must_use]
+    pub const fn by_hand(&self) -> Option<&Schedule> {
+        match &self.method {
+            Method::Hand(schedule) => Some(schedule),
+            Method::None | Method::Float(_) => None,
+        }
+    }
+
+    /// Whether anything makes up for what evaporates.
+    #[must_use]
+    pub const fn restores_level(&self) -> bool {
+        match self.method {
+            Method::Hand(_) | Method::Float(_) => true,
+            Method::None => false,
+        }
+    }
+}
+
 /// How top-off water gets into the tank.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Method {

@@ -49,7 +49,10 @@ pub struct FaultReport {
     pub effects: Vec<FaultEffect>,
     /// Which of them is hit hardest.
     pub worst: usize,
-    /// How hard: excess over the half-width of the band (or over its one edge), or psu where there is no band.
+    /// What it does to the animals in a measure that no band has.
+    pub harm: Option<Harm>,
+    /// How hard: excess over the half-width of the band (or over its one edge), or psu where there is no band; or, where
+    /// that is more, the harm over its limit.
     pub severity: f64,
     /// Tank water run over the rim more than without the fault \[L\].
     #[serde(rename = "spill_L")]
@@ -66,6 +69,37 @@ pub struct FaultReport {
     pub caps: Vec<CapReport>,
     /// What the balance does not show.
     pub note: Option<String>,
+}
+
+impl FaultReport {
+    /// The harm, where it weighs more than what happens to any band.
+    #[must_use]
+    pub fn hit_by_harm(&self) -> Option<&Harm> {
+        self.harm.as_ref().filter(|harm| harm.used() >= self.severity && self.severity > 0.0)
+    }
+}
+
+/// What a fault does to the animals in a measure that no band has.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Harm {
+    /// Of what.
+    pub of: String,
+    /// Its unit.
+    pub unit: String,
+    /// The worst value.
+    pub worst: f64,
+    /// What should not be passed.
+    pub limit: f64,
+    /// Where that comes from.
+    pub source: String,
+}
+
+impl Harm {
+    /// The worst value over the limit.
+    #[must_use]
+    pub fn used(&self) -> f64 {
+        self.worst / self.limit
+    }
 }
 
 /// What a fault does to one quantity.

@@ -23,7 +23,7 @@ pub use cause::Cause;
 pub use choice::{Candidate, Choice, Marginal};
 pub use comparison::{Comparison, ComparisonRow};
 pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
-pub use faults::{CapReport, FaultEffect, FaultReport, Faults, Sign};
+pub use faults::{CapReport, FaultEffect, FaultReport, Faults, Harm, Sign};
 pub use ledger::Ledger;
 pub use report::{Report, ReportPart, ReportSection, ReportTable};
 pub use sensitivity::{InputSensitivity, MeasureSensitivity, Sensitivity};

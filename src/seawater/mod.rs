@@ -10,6 +10,7 @@ mod density;
 mod heat_capacity;
 mod latent_heat;
 mod oxygen;
+mod ph_scale;
 mod range;
 mod refractive_index;
 mod salinity;
@@ -25,6 +26,7 @@ pub use density::{DENSITY_RANGE, PartialVolumes, density, fresh_water_density, p
 pub use heat_capacity::heat_capacity;
 pub use latent_heat::latent_heat;
 pub use oxygen::oxygen_saturation;
+pub use ph_scale::PhScale;
 pub use range::{Range, RangeError};
 pub use refractive_index::{refractive_index, salinity_from_refractive_index};
 pub use salinity::{G_PER_KG_PER_PSU, absolute_from_practical, practical_from_absolute};

@@ -2,16 +2,18 @@
 //!
 //! # Equation
 //! ```text
-//! forced (ASHRAE):  w = (p_w − p_a)(0.089 + 0.0782 V)/Y · activity         [kg/(s m²); kPa, m/s, kJ/kg]
+//! forced (ASHRAE):  w = (p_w − p_a)(0.089 + 0.0782 V)/Y                    [kg/(s m²); kPa, m/s, kJ/kg]
 //! free (Shah):      E = 35 ρ_w (ρ_r − ρ_w)^(1/3) (W_w − W_r)               [kg/(m² h)]
 //! ```
 //! with ρ the kilograms of dry air in a cubic metre of moist air, W the humidity ratio, w air
 //! saturated at the water's temperature and r the room. Salt lowers `p_w` only.
 //!
 //! # Valid range
-//! Air speed 0.05 to 0.15 m/s; water and air 0 to 40 °C. The two differ by a factor of about two, and
-//! quiet pools were measured at 74 % of the first (Smith, Lof & Jones 1998): the answer is a range,
-//! and the keeper's own top-off log is better than either.
+//! Air speed 0.05 to 0.15 m/s; water and air 0 to 40 °C. The first form is of pools in use, and is taken times 0.5 (the
+//! handbook's factor of a residential pool) to 0.74 (quiet pools as measured by Smith, Lof & Jones 1998) for a surface
+//! at rest; the second is of a surface at rest. What movement makes of it is counted once, on the surface at rest: the
+//! factors of an overflowing one (1.5 to 2.3) were derived for the second form. The answer is a range, and the keeper's
+//! own top-off log is better than either.
 //!
 //! # Source
 //! ASHRAE Handbook, HVAC Applications (after Carrier 1918); Shah 2014, ASHRAE Transactions 120(2).
@@ -30,33 +32,39 @@ pub struct Room {
     pub air_speed: Speed,
     /// Area of the water's surface.
     pub area: Area,
-    /// What movement of the surface makes of it: 1 still as measured, 0.5 a covered or sheltered one.
+    /// What movement or a cover makes of the evaporation of a surface at rest: 1 at rest, 1.5 to 2.3 overflowing.
     pub activity: f64,
 }
 
-/// Evaporation by both forms \[kg/d\]; `free` is absent where the room's air is lighter than the air at
-/// the surface, for which that form does not hold.
+/// Evaporation of a surface \[kg/d\] by both forms.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SurfaceEvaporation {
-    /// By the form with air speed.
+    /// By the form with air speed, of a pool in use.
     pub forced_kg_per_day: f64,
-    /// By the form of free convection.
+    /// By the form of free convection, of a surface at rest; absent where the room's air is lighter than the air at the
+    /// surface, for which that form does not hold.
     pub free_kg_per_day: Option<f64>,
+    /// What movement or a cover makes of a surface at rest.
+    pub activity: f64,
 }
 
+/// What a surface at rest loses as a share of the form with air speed: by the handbook's factor, and as measured.
+const AT_REST: [f64; 2] = [0.5, 0.74];
+
 impl SurfaceEvaporation {
-    /// Lowest and highest of what the forms give \[kg/d\].
+    /// Lowest and highest of what the forms give for a surface at rest, with the movement of this one \[kg/d\].
     #[must_use]
     pub fn span(&self) -> (f64, f64) {
-        let free = self.free_kg_per_day.unwrap_or(self.forced_kg_per_day);
-        (free.min(self.forced_kg_per_day), free.max(self.forced_kg_per_day))
+        let forced = AT_REST.map(|share| share * self.forced_kg_per_day);
+        let free = self.free_kg_per_day.unwrap_or(forced[0]);
+        (self.activity * free.min(forced[0]), self.activity * free.max(forced[1]))
     }
 
-    /// The middle, where nothing better is known \[kg/d\].
+    /// What is taken where nothing better is known \[kg/d\]: free convection where it holds, or else the lower share of
+    /// the form with air speed, with the movement of this surface.
     #[must_use]
-    pub fn middle(&self) -> f64 {
-        let (low, high) = self.span();
-        0.5 * (low + high)
+    pub fn likely(&self) -> f64 {
+        self.activity * self.free_kg_per_day.unwrap_or(AT_REST[0] * self.forced_kg_per_day)
     }
 }
 
@@ -100,7 +108,7 @@ pub fn surface_evaporation(
     let lowered = vapour_pressure_ratio(salinity)?;
     let at_water = vapour_pressure(water)? * lowered;
     let in_air = vapour_pressure(room.air)? * humidity;
-    let scale = room.area.square_metres() * room.activity;
+    let area = room.area.square_metres();
     let latent_kj = latent_heat(water)? * 1e-3;
     let forced = ((at_water - in_air) * 1e-3 * (0.089 + 0.0782 * speed) / latent_kj * 86_400.0).max(0.0);
     let dry_density = |pressure: f64, t: Temperature| (ATMOSPHERE_PA - pressure) / (DRY_AIR * (t.celsius() + 273.15));
@@ -108,5 +116,9 @@ pub fn surface_evaporation(
     let (dense, light) = (dry_density(in_air, room.air), dry_density(at_water, water));
     let free = (dense > light)
         .then(|| (35.0 * light * (dense - light).cbrt() * (ratio(at_water) - ratio(in_air)) * 24.0).max(0.0));
-    Ok(SurfaceEvaporation { forced_kg_per_day: forced * scale, free_kg_per_day: free.map(|f| f * scale) })
+    Ok(SurfaceEvaporation {
+        forced_kg_per_day: forced * area,
+        free_kg_per_day: free.map(|f| f * area),
+        activity: room.activity,
+    })
 }

@@ -52,6 +52,14 @@ pub enum MixError {
         /// For which salinity.
         psu: f64,
     },
+    /// No salt, or for water without any.
+    #[error("{g_per_l} g/L for {psu} psu tells no strength: both must be above zero")]
+    Nothing {
+        /// As given.
+        g_per_l: f64,
+        /// For which salinity.
+        psu: f64,
+    },
     /// Salinity or temperature outside the equation of state.
     #[error(transparent)]
     Range(#[from] RangeError),
@@ -74,6 +82,9 @@ impl SaltMix {
         let t = Temperature::from_celsius(25.0);
         let share = absolute_from_practical(salinity).g_per_kg() * 1e-3;
         let (kg, psu) = (g_per_l * 1e-3, salinity.psu());
+        if !(g_per_l > 0.0 && psu > 0.0) {
+            return Err(MixError::Nothing { g_per_l, psu });
+        }
         let fresh = fresh_water_density(t)?.kg_per_m3() * 1e-3;
         let finished = density(salinity, t)?.kg_per_m3() * 1e-3;
         let (water_share, least) = match basis {

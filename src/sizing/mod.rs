@@ -21,12 +21,12 @@ mod vessel;
 pub use adjust::{Adjustment, adjust};
 pub use batch::{Batch, BatchError, Heel, batch_of_finished, batch_of_fresh};
 pub use correct::{By, CorrectDay, CorrectError, CorrectRequest, correct};
-pub use gas_exchange::{GasExchange, Settling};
+pub use gas_exchange::{FRESH_MIX_UATM, GasExchange, RELEASE_PH_NBS, Settling, Stirring};
 pub use heating::{HeatError, Heating, heat_energy};
 pub use mix::{LabelBasis, MixError, SaltMix};
 pub use mix_to::{MixTo, MixToError, mix_to};
 pub use purifier::{Purifier, flow_at_temperature};
-pub use rescue::{NewWater, Rung, ladder, share_left};
+pub use rescue::{NewWater, Rung, ladder, reach_of, share_left};
 pub use scoop::{Scoop, Scoops};
 pub use staged::{DoseState, StagedPlan, Uncertainty};
 pub use station::{

@@ -54,6 +54,18 @@ pub fn ladder(litres: f64, left: f64, water: NewWater, most_share: f64) -> Vec<R
     rungs
 }
 
+/// How far some litres bring a tank: as few equal changes as the largest share allows, which leave the least, and the
+/// share of the old water then left.
+#[must_use]
+pub fn reach_of(store_l: f64, litres: f64, most_share: f64) -> (u32, f64) {
+    let mut changes = 1;
+    while store_l > f64::from(changes) * most_share * litres && changes < MOST_CHANGES {
+        changes += 1;
+    }
+    let share = (store_l / (f64::from(changes) * litres)).min(most_share);
+    (changes, (1.0 - share).powi(changes.cast_signed()))
+}
+
 /// Most equal changes that are looked at.
 const MOST_CHANGES: u32 = 60;
 /// Rungs of changes that are given.

@@ -3,7 +3,8 @@
 use crate::units::{Duration, Temperature};
 
 /// A step of the work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Step {
     /// The purifier runs.
     Water,
@@ -20,13 +21,31 @@ pub enum Step {
 }
 
 impl Step {
+    /// Its name for programs.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Water => "make",
+            Self::Salt => "add",
+            Self::Mix => "dissolve",
+            Self::Correct | Self::Release => "read",
+            Self::Heat => "heat",
+        }
+    }
+
+    /// Whether it begins by itself when the step before it ends, and needs no hand.
+    #[must_use]
+    pub const fn begins_by_itself(self) -> bool {
+        matches!(self, Self::Mix)
+    }
+
     /// What is done.
     #[must_use]
     pub const fn text(self) -> &'static str {
         match self {
             Self::Water => "make purified water",
             Self::Salt => "add the first dose slowly into moving water",
-            Self::Mix => "dissolve and aerate, pump on, until clear and pH below 8.4",
+            Self::Mix => "dissolve and aerate, pump on, until clear and pH below 8.4 (NBS)",
             Self::Correct => "read, add the next dose, read again",
             Self::Heat => "heat to the tank's temperature, pump on",
             Self::Release => "read salinity and temperature, release the batch",
@@ -61,7 +80,14 @@ fn dissolving_h(temperature: Temperature) -> f64 {
     -UNDISSOLVED.ln() / per_hour
 }
 
-/// The steps in order; heating follows mixing where `heating` is not nil.
+/// Hours as a clock is read: up to the next quarter of an hour, and to the next whole hour from four on. None of these
+/// times is known better.
+fn up_to_the_clock(hours: f64) -> f64 {
+    let rounded = if hours < 4.0 { (hours * 4.0 - 1e-9).ceil() / 4.0 } else { (hours - 1e-9).ceil() };
+    rounded.max(0.0)
+}
+
+/// The steps in order, each as long as a clock shows it; heating follows mixing where `heating` is not nil.
 #[must_use]
 pub fn timetable(
     water: Duration,
@@ -79,7 +105,8 @@ pub fn timetable(
         (Step::Correct, ROUND_H * f64::from(rounds.saturating_sub(1))),
         (Step::Heat, heating.days() * 24.0),
         (Step::Release, RELEASE_H),
-    ];
+    ]
+    .map(|(step, hours)| (step, up_to_the_clock(hours)));
     let mut before: f64 = steps.iter().map(|(_, h)| h).sum();
     let mut tasks = Vec::new();
     for (step, hours) in steps {

@@ -2,7 +2,7 @@
 
 use super::grid::each_in_parallel;
 use super::{Going, WalkError, walk};
-use crate::engine::{Nothing, SettleError, Simulation, settle};
+use crate::engine::{Nothing, SettleError, Simulation, Statistics, settle};
 use crate::model::{Band, Plan, Watched};
 use crate::numerics::chance_error;
 use crate::results::{Settled, SettledSolute};
@@ -74,20 +74,63 @@ pub fn span<'a>(settled: &'a Settled, band: &Band) -> &'a SettledSolute {
 #[must_use]
 pub fn band_use(settled: &Settled, band: &Band) -> f64 {
     let span = span(settled, band);
+    use_between(band, span.trough, span.peak)
+}
+
+/// How much of a band values from a trough to a peak use, as in [`band_use`].
+fn use_between(band: &Band, trough: f64, peak: f64) -> f64 {
     match (band.low, band.high) {
         (Some(low), Some(high)) => {
             let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
-            (span.peak - middle).max(middle - span.trough) / half
+            (peak - middle).max(middle - trough) / half
         }
-        (None, Some(high)) => span.peak / high,
+        (None, Some(high)) => peak / high,
         (Some(low), None) => {
-            if span.trough > 0.0 {
-                low / span.trough
+            if trough > 0.0 {
+                low / trough
             } else {
                 f64::INFINITY
             }
         }
         (None, None) => 0.0,
+    }
+}
+
+/// Where a regime is judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lens {
+    /// In its settled cycle.
+    Settled,
+    /// In the second half of its run: for a regime that has no settled cycle, once its start matters less.
+    SecondHalf,
+}
+
+impl Lens {
+    /// How much of a band a plan uses, as in [`band_use`].
+    pub fn band_use(self, plan: &Plan, band: &Band) -> Result<f64, SettleError> {
+        let (trough, peak) = self.span(plan, band)?;
+        Ok(use_between(band, trough, peak))
+    }
+
+    /// Lowest and highest value of what a band is about.
+    pub fn span(self, plan: &Plan, band: &Band) -> Result<(f64, f64), SettleError> {
+        match self {
+            Self::Settled => {
+                let settled = settle(plan)?;
+                let span = span(&settled, band);
+                Ok((span.trough, span.peak))
+            }
+            Self::SecondHalf => {
+                let mut simulation = Simulation::new(plan)?;
+                let days = plan.horizon.days();
+                simulation.run_until(0.5 * days, &mut Nothing)?;
+                let mut statistics = Statistics::new(plan.species.len(), &[]);
+                simulation.show("", &mut statistics);
+                simulation.run_until(days, &mut statistics)?;
+                let watch = statistics.watches.iter().find(|w| w.of == Some(band.of));
+                Ok(watch.map_or((f64::NAN, f64::NAN), |w| (w.lowest.0, w.highest.0)))
+            }
+        }
     }
 }
 
@@ -151,11 +194,12 @@ pub fn chance_kept<E: From<WalkError> + Send>(
 
 /// The least size of a remedy, between nothing and `most`, with which a band is kept; nothing where even
 /// `most` does not do it. `apply` puts a remedy of a size into a plan.
-pub fn least_remedy(plan: &Plan, band: &Band, most: f64, apply: impl Fn(&mut Plan, f64)) -> Option<f64> {
+pub fn least_remedy(plan: &Plan, lens: Lens, band: &Band, most: f64, apply: impl Fn(&mut Plan, f64)) -> Option<f64> {
     let excess = |size: f64| -> Result<f64, SettleError> {
         let mut plan = plan.clone();
+        plan.output_every = None;
         apply(&mut plan, size);
-        Ok(band_use(&settle(&plan)?, band) - 1.0)
+        Ok(lens.band_use(&plan, band)? - 1.0)
     };
     if excess(most).ok()? > 0.0 {
         return None;

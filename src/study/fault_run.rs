@@ -44,6 +44,8 @@ const VISIBLE_SPILL_L: f64 = 0.2;
 const USUAL_FALL_PSU: f64 = 1.0;
 /// Share of what the closed form allows that is taken: the fault comes on top of what moves anyway.
 const SAFELY: f64 = 0.9;
+/// Share of a band below which nothing is for the worse.
+const NO_HARM: f64 = 1e-6;
 /// Samples a day.
 const SAMPLES_PER_DAY: f64 = 24.0;
 
@@ -152,12 +154,14 @@ pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch, view: &View
     let severities: Vec<f64> = effects.iter().map(|e| severity(plan, e)).collect();
     let worst = (0..effects.len()).fold(0, |w, i| if severities[i] > severities[w] { i } else { w });
     let sign = first_sign(plan, watch, &with, &without, end - begin);
-    let harm = effects.iter().filter(|e| !e.left_anyway).filter_map(|e| e.left_after_d).fold(f64::INFINITY, f64::min);
+    let left = effects.iter().filter(|e| !e.left_anyway).filter_map(|e| e.left_after_d).fold(f64::INFINITY, f64::min);
     let seen_by = |after: f64| {
         let sure = sure_signs(plan, watch, &with, &without, after).is_some();
         if sure { 1.0 } else { readings(watch, &with, &without, after).last().map_or(0.0, |r| r.1) }
     };
     let spilled = |c: &Course| c.samples.last().map_or(0.0, |s| s.spilled_l) - c.samples[0].spilled_l;
+    let harm = fault.harm(plan, end - begin, view);
+    let severity = harm.as_ref().map_or(severities[worst], |harm| harm.used().max(severities[worst]));
     let caps = caps(plan, fault, watch, end, &without, &effects[worst], view.units)?;
     let report = FaultReport {
         key: fault.key().into(),
@@ -165,12 +169,13 @@ pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch, view: &View
         size: fault.size(plan, view),
         lasted_d: end - begin,
         worst,
-        severity: severities[worst],
+        severity,
+        harm,
         spill_l: (spilled(&with) - spilled(&without)).max(0.0),
         starved_after_d: with.starved_d.filter(|_| without.starved_d.is_none()).map(|t| t - begin),
         first_sign: sign,
         seen_by_end: seen_by(end - begin),
-        seen_before_harm: harm.is_finite().then(|| seen_by(harm.min(end - begin))),
+        seen_before_harm: left.is_finite().then(|| seen_by(left.min(end - begin))),
         caps,
         note: fault.note(plan, view),
         effects,
@@ -198,9 +203,14 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
             let hours = with.samples.iter().zip(&without.samples).map(|(a, b)| (a.time_d, a.values[k], b.values[k]));
             let seen = &with.statistics.watches[k + 1];
             let ends = [seen.highest, seen.lowest].map(|(value, time)| (time, value, without.value_at(k, time)));
-            let (time, worst, usual) = hours
-                .chain(ends)
-                .max_by(|x, y| harm(band, x.1, x.2).total_cmp(&harm(band, y.1, y.2)))
+            let times: Vec<(f64, f64, f64)> = hours.chain(ends).collect();
+            let most = |weight: &dyn Fn(&(f64, f64, f64)) -> f64| {
+                times.iter().max_by(|x, y| weight(x).total_cmp(&weight(y))).copied()
+            };
+            // Where nothing is for the worse, what it moves is told all the same.
+            let (time, worst, usual) = most(&|x| harm(band, x.1, x.2))
+                .filter(|x| harm(band, x.1, x.2) > NO_HARM)
+                .or_else(|| most(&|x| (x.1 - x.2).abs()))
                 .unwrap_or((begin, seen.first, seen.first));
             FaultEffect {
                 key,

@@ -14,8 +14,8 @@ mod vary;
 
 pub use absence::{Absent, absence, nobody_there, sure_days};
 pub use choose::{
-    Judged, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span, started_settled,
-    worst_use,
+    Judged, Lens, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span,
+    started_settled, worst_use,
 };
 pub use fault_run::{ALARM_SIGMAS, Course, FaultRun, Sample, Watch, alarm_chance, course, try_fault};
 pub use grid::{Grid, evaluate};

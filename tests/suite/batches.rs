@@ -3,7 +3,7 @@
 use brinecast::engine::settle;
 use brinecast::model::Watched;
 use brinecast::sizing::{
-    DoseState, GasExchange, HeatError, Heating, Heel, LabelBasis, Lid, PLAIN_SIZES, Purifier, SaltMix, Scoop,
+    DoseState, GasExchange, HeatError, Heating, Heel, LabelBasis, Lid, PLAIN_SIZES, Purifier, SaltMix, Scoop, Stirring,
     Uncertainty, adjust, batch_of_finished, batch_of_fresh, choose_vessel, flow_at_temperature, heat_energy, mix_to,
     stored, timetable,
 };
@@ -233,17 +233,25 @@ fn a_batch_comes_to_the_ph_of_its_room_in_about_a_day() {
     let exchange = GasExchange {
         alkalinity_meq_per_l: 3.0,
         room_uatm: 600.0,
-        start_uatm: 100.0,
+        start_uatm: (100.0, 100.0),
         depth_m: 0.5,
         salinity: psu(35.0),
         temperature: celsius(25.0),
     };
     let settling = exchange.settling().unwrap();
-    assert!((settling.ph - 7.9881).abs() < 0.002, "{}", settling.ph);
-    assert!(settling.start_ph > settling.ph + 0.5);
-    assert!(settling.hours[1] > 12.0 && settling.hours[1] < 100.0, "{:?}", settling.hours);
-    assert!(settling.release_hours[1] > 2.0 && settling.release_hours[1] < 30.0, "{:?}", settling.release_hours);
-    assert!(settling.hours[0] < settling.hours[1] && settling.hours[1] < settling.hours[2]);
+    assert!((settling.ph_total - 7.9881).abs() < 0.002, "{}", settling.ph_total);
+    assert!((settling.ph_nbs - settling.ph_total - 0.1365).abs() < 1e-3, "{}", settling.ph_nbs);
+    let [stone, pump, calm] = Stirring::ALL.map(|s| settling.settles(s));
+    assert!(pump.0 > 12.0 && pump.0 < 100.0 && pump.0 == pump.1, "{pump:?}");
+    let release = settling.releases(Stirring::Pump).unwrap();
+    assert!(release.0 > 12.0 && release.0 < 60.0, "{release:?}");
+    assert!(stone.0 < pump.0 && pump.0 < calm.0);
+    let range =
+        GasExchange { start_uatm: (50.0, 200.0), ..exchange }.settling().unwrap().releases(Stirring::Pump).unwrap();
+    assert!(range.0 < release.0 && release.0 < range.1, "{range:?} does not hold {release:?}");
+    // Air so poor in CO2 that the water never comes down to 8.4: there is no hour to give.
+    let poor = GasExchange { room_uatm: 150.0, ..exchange }.settling().unwrap();
+    assert!(poor.releases(Stirring::Pump).is_none() && poor.ph_nbs > 8.4, "{poor:?}");
 }
 
 #[test]

@@ -134,7 +134,9 @@ fn a_wrong_batch_hurts_by_its_share() {
     }
     // 15 % and 5 C: 0.75 C at once.
     let run = fault("batch-too-cold", "[change]\n", &sets, 0.9);
-    assert!(run.report.note.unwrap().contains("by 0.75 °C"));
+    let harm = run.report.harm.unwrap();
+    near(harm.worst, 0.75, 1e-12, "a cold batch");
+    assert_eq!((harm.unit.as_str(), harm.limit), ("°C", 1.0));
     // A bias of +1 makes batches 1 psu too weak; a slope of 4 % makes 35 a true 33.65.
     let run = fault("meter-off-by-a-bias", "[change]\n", &sets, 0.9);
     near(end_psu(&run) - S, -0.15, 1e-9, "bias");

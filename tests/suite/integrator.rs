@@ -288,14 +288,34 @@ impl<'a> Reference<'a> {
                 }
             }
             self.renew(y);
+            // What a new law sees above the rim runs over at once.
+            let over = tank_rim(self.plan).filter(|rim| self.volume(y) > *rim);
+            if let Some(rim) = over.filter(|_| switches.spilling) {
+                let kept = rim / self.volume(y);
+                *y *= kept;
+            }
             left -= step;
         }
     }
 
     fn fill_to_mark(&self, y: &mut State, water: usize) {
         let c = &self.litre[water];
-        let missing = (self.plan.tank.operating.litres() - self.volume(y)).max(0.0);
-        let litres = missing / self.litres(c[0], c[1]);
+        // The mark is met by the law that stands once the water is in: bisection over the litres.
+        let after = |litres: f64| {
+            let full = State::from_iterator(y.len(), y.iter().zip(c).map(|(y, c)| y + litres * c));
+            let before = self.partial.get();
+            self.renew(&full);
+            let volume = self.volume(&full);
+            self.partial.set(before);
+            volume
+        };
+        let (mark, now) = (self.plan.tank.operating.litres(), self.volume(y));
+        let (mut low, mut high) = (0.0, if now < mark { 2.0 * (mark - now) } else { 0.0 });
+        for _ in 0..80 {
+            let middle = 0.5 * (low + high);
+            if after(middle) < mark { low = middle } else { high = middle }
+        }
+        let litres = 0.5 * (low + high);
         for j in 0..y.len() {
             y[j] += litres * c[j];
         }
@@ -315,6 +335,10 @@ impl<'a> Reference<'a> {
             }
         }
     }
+}
+
+fn tank_rim(plan: &Plan) -> Option<f64> {
+    plan.tank.rim.map(brinecast::units::Volume::litres)
 }
 
 const TANK: &str = r#"

@@ -1,10 +1,11 @@
-//! Values printed in publications or computed by other libraries (`tests/published.csv`), row by row.
+//! Values printed in publications or computed by other libraries (`tests/published.csv`, `tests/published2.csv`), row by
+//! row.
 
 use brinecast::instruments::{Body, Errors, Hydrometer, Meter, Refractometer, RefractometerScale, brine_standard};
 use brinecast::seawater::{
-    Pair, Room, absolute_from_practical, brine_density, brine_index, brine_percent, carbonate, carbonate_constants,
-    conductivity, density, gas_exchange_vapour_pressure, heat_capacity, latent_heat, refractive_index,
-    salinity_from_conductivity, sea_totals, specific_gravity, surface_evaporation, vapour_pressure,
+    Pair, PhScale, Room, absolute_from_practical, brine_density, brine_index, brine_percent, carbonate,
+    carbonate_constants, conductivity, density, gas_exchange_vapour_pressure, heat_capacity, latent_heat,
+    refractive_index, salinity_from_conductivity, sea_totals, specific_gravity, surface_evaporation, vapour_pressure,
     vapour_pressure_ratio,
 };
 use brinecast::solutes::{find, parse_concentration};
@@ -21,8 +22,13 @@ pub(crate) struct Row {
     pub(crate) note: String,
 }
 
+/// Rows of the first table, or of the second where the name of the row begins with `P2`.
 pub(crate) fn rows(prefix: &str) -> Vec<Row> {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/published.csv");
+    let path = if prefix.starts_with("P2-") {
+        concat!(env!("CARGO_MANIFEST_DIR"), "/tests/published2.csv")
+    } else {
+        concat!(env!("CARGO_MANIFEST_DIR"), "/tests/published.csv")
+    };
     let mut reader = csv::Reader::from_path(path).unwrap();
     let rows: Vec<Row> = reader
         .records()
@@ -291,6 +297,13 @@ fn the_carbonate_system_is_that_of_the_guide_and_of_an_independent_library() {
             "P-CO2K-15" => totals.calcium,
             _ => return None,
         })
+    });
+    check("P2-PHS", 9, |row| {
+        let scale = ["free", "sea-water", "NBS"]
+            .iter()
+            .position(|scale| row.quantity.contains(&format!("pH {scale} scale")))?;
+        let scale = [PhScale::Free, PhScale::SeaWater, PhScale::Nbs][scale];
+        Some(scale.above_total(psu(row.input("S_P")?), celsius(row.input("t")?)).unwrap())
     });
     check("P-PH", 32, |row| {
         let c = carbonate(row.input("TA")?, row.input("pCO2")?, Some(410.0), psu(35.0), celsius(25.0)).unwrap();

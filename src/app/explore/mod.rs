@@ -15,7 +15,9 @@ pub use state::address_of;
 
 use state::State;
 
-use super::{AppError, BatchRequest, Loaded, PlanRequest, RunResult, batch, batch_card, ensemble, plan, run};
+use super::{
+    AppError, BatchRequest, Loaded, PlanRequest, RunResult, TopOffOfCard, batch, batch_card, ensemble, plan, run,
+};
 use crate::export;
 use crate::model::DayToDay;
 use crate::results::{Card, Comparison, ComparisonRow, Ensemble, Warning};
@@ -112,15 +114,15 @@ impl Stage {
         let Some(change) = plan.regime.changes.first() else {
             return Err("No batch is mixed for a single change here.".into());
         };
-        let litres = change.amount.of(plan.tank.operating);
-        let usual = BatchRequest::of_change(litres, plan.waters[change.water].salinity, plan.tank.temperature);
+        let usual = BatchRequest::of_change(plan, change);
         let request = BatchRequest {
             vessels: self.state.vessel.map_or(usual.vessels.clone(), |brim| vec![Vessel::of_brim(brim)]),
             purifier: self.purifier(),
             heater: self.state.heater.map(|power| (power, usual.room)),
             ..usual
         };
-        batch(&request).map(|answer| batch_card(&answer, scenario.units)).map_err(|e| e.to_string())
+        let top_off = TopOffOfCard::of(&plan.regime.top_off);
+        batch(&request).map(|answer| batch_card(&answer, scenario.units, top_off)).map_err(|e| e.to_string())
     }
 
     /// The purifier of the page: fed at 15 °C, at the pressure that it is rated for.

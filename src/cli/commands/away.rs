@@ -61,13 +61,15 @@ fn text(a: &AwayAnswer, units: UnitSystem) -> String {
         text += &format!("  {:<48}{:>8} %\n", r.what, trimmed(100.0 * r.chance, 1));
     }
     let litres = units.shown("L");
-    text += &format!(
-        "\n{:>18}{:>16}{:>18}{:>15}\n",
-        format!("reservoir {}", litres.unit),
-        "lasts d (90 %)",
-        "stuck: fall psu",
-        format!("spill {}", litres.unit)
-    );
+    if !a.reservoirs.is_empty() {
+        text += &format!(
+            "\n{:>18}{:>16}{:>18}{:>15}\n",
+            format!("reservoir {}", litres.unit),
+            "lasts d (90 %)",
+            "stuck: fall psu",
+            format!("spill {}", litres.unit)
+        );
+    }
     for r in &a.reservoirs {
         text += &format!(
             "{:>18}{:>16}{:>18}{:>15}\n",

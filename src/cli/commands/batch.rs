@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, BatchAmount, BatchRequest, Folder, batch, batch_card, days_after, instant};
+use brinecast::app::{
+    AppError, BatchAmount, BatchRequest, Folder, TopOffOfCard, batch, batch_card, days_after, instant,
+};
 use brinecast::export::{card_html, card_text};
 use brinecast::seawater::Scale;
 use brinecast::sizing::{Heel, PLAIN_SIZES, Purifier, Scoop, Uncertainty, Vessel};
@@ -113,9 +115,8 @@ impl Batch {
         let request = self.request()?;
         let folder = self.out.as_deref().map(Folder::open).transpose()?;
         let mut answer = batch(&request)?;
-        let lead_h = answer.timetable.first().map_or(0.0, |t| t.before_h);
-        let clock = self.clock(lead_h, &mut answer.warnings)?;
-        let card = batch_card(&answer, self.water.system());
+        let clock = self.clock(answer.hours_in_all, &mut answer.warnings)?;
+        let card = batch_card(&answer, self.water.system(), TopOffOfCard::Unknown);
         if let Some(folder) = folder {
             folder.write("card.html", card_html(&card).as_bytes())?;
             print::note(&format!("card.html written to {}", folder.path().display()));

@@ -124,6 +124,16 @@ impl Lanes {
             for (l, litres) in litres.iter_mut().enumerate() {
                 *litres = if *litres > 0.0 { ((mark[l] - volume[l]) / rise[l]).max(0.0) } else { 0.0 };
             }
+            // Where the new water moves the salinity so far that the law is renewed, the fill follows it.
+            let [factor, second] = self.salinity;
+            for (l, litres) in litres.iter_mut().enumerate() {
+                let [now, litre] = [&self.amounts, &change.content].map(|of| [of[0][l], of[1][l]]);
+                let (water, salt) = (now[0] + *litres * litre[0], now[1] + *litres * litre[1]);
+                let psu = factor * salt / (water + second * salt);
+                if *litres > 0.0 && !(self.low_psu[l]..=self.high_psu[l]).contains(&psu) {
+                    *litres = self.laws[l].litres_to(mark[l], now, litre);
+                }
+            }
         }
         for (column, content) in self.amounts.iter_mut().zip(&change.content) {
             for ((amount, litres), content) in column.iter_mut().zip(&litres).zip(content) {

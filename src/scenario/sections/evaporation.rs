@@ -94,7 +94,7 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evapo
     }
 }
 
-/// `[evaporation.room]`: the rate from the climate of the room, the middle of two published forms.
+/// `[evaporation.room]`: the rate from the climate of the room, by two published forms.
 fn room(section: &Section<'_>, context: &Context<'_>) -> Option<VolumeRate> {
     let section = section.section("room");
     if !section.is_given() && !section.reader.describing {
@@ -108,7 +108,7 @@ fn room(section: &Section<'_>, context: &Context<'_>) -> Option<VolumeRate> {
     let activity = section
         .quantity::<Fraction>(
             "activity",
-            "What movement makes of it: 100 % still, 150 to 230 % overflowing, 10 to 50 % covered.",
+            "Evaporation against that of a surface at rest: 150 to 230 % overflowing, 10 to 50 % covered.",
         )
         .like("100 %")
         .between(0.0, 5.0)
@@ -121,21 +121,21 @@ fn room(section: &Section<'_>, context: &Context<'_>) -> Option<VolumeRate> {
             let kg_per_litre = fresh_water_density(tank.temperature).map_or(1.0, |d| d.kg_per_m3() * 1e-3);
             let litres = |kg: f64| crate::units::significant(kg / kg_per_litre, 3);
             let (low, high) = evaporation.span();
-            let middle = evaporation.middle();
+            let likely = evaporation.likely();
             section.assume(
                 "rate",
                 &format!(
-                    "{} L/d, the middle of two published forms that give {} and {} L/d; your own top-off log is better",
-                    litres(middle),
+                    "{} L/d by free convection, with {} to {} L/d by two published forms; your own top-off log is better",
+                    litres(likely),
                     litres(low),
                     litres(high)
                 ),
             );
-            let rate = VolumeRate::from_litres_per_day(middle / kg_per_litre);
+            let rate = VolumeRate::from_litres_per_day(likely / kg_per_litre);
             if !can_flow(rate, tank.operating) {
                 section.complain(
                     "area",
-                    format!("so large a surface loses {} L/d, more than the system can", litres(middle)),
+                    format!("so large a surface loses {} L/d, more than the system can", litres(likely)),
                     Some("give the surface of this tank and its sump; example: area = \"0.6 m2\"".into()),
                 );
             }

@@ -15,7 +15,7 @@ pub(super) struct Losses {
 pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
-    let salinity = context.tank.map_or(35.0, |t| t.salinity.psu());
+    let salt_kg_per_l = salt_kg_per_litre(context);
     let skimmate = section
         .value(
             "skimmate",
@@ -29,10 +29,10 @@ pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
     let creep = section
         .value(
             "salt_creep",
-            "Salt that dries outside the tank, as grams a day, or as tank water sprayed out.",
+            "Salt that dries outside the tank, as grams a day at the salinity of the start, or as tank water sprayed out.",
             "a mass or volume per time",
             "5 g/d",
-            move |t| creep(t, salinity, operating, gallon),
+            move |t| creep(t, salt_kg_per_l, operating, gallon),
         )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
         .or("0 g/d");
@@ -50,18 +50,32 @@ pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
     Losses { skimmate: skimmate.unwrap_or_default(), creep: creep.unwrap_or_default(), leak: leak.unwrap_or_default() }
 }
 
-/// Grams of salt a day become the tank water, at the salinity of the start, that carries them.
-fn creep(text: &str, salinity_psu: f64, operating: crate::units::Volume, gallon: Gallon) -> Result<VolumeRate, String> {
+/// Kilograms of salt in a litre of the tank at its start, on the basis of the scenario; none where the tank itself is wrong.
+fn salt_kg_per_litre(context: &Context<'_>) -> f64 {
+    let content = context.tank.and_then(|t| context.header.basis.content(t.salinity, t.temperature).ok());
+    content.map_or(0.0, |(_, salt_kg)| salt_kg)
+}
+
+/// Grams of salt a day become the tank water, as it is at the start, that carries them.
+fn creep(
+    text: &str,
+    salt_kg_per_l: f64,
+    operating: crate::units::Volume,
+    gallon: Gallon,
+) -> Result<VolumeRate, String> {
     let (_, unit) = number_with_unit(text).map_err(|e| e.to_string())?;
     let by_mass = over_time(unit).is_some_and(|(n, _)| ["g", "kg", "mg", "oz", "lb"].contains(&n));
     if !by_mass {
         return flow_or_share(text, operating, gallon);
     }
     let mass: MassRate = parse(text, gallon).map_err(|e| e.to_string())?;
-    if salinity_psu <= 0.0 {
+    if mass.kg_per_day() == 0.0 {
+        return Ok(VolumeRate::default());
+    }
+    if salt_kg_per_l <= 0.0 {
         return Err("a tank without salt has no salt creep".into());
     }
-    let flow = VolumeRate::from_litres_per_day(mass.kg_per_day() * 1e3 / salinity_psu);
+    let flow = VolumeRate::from_litres_per_day(mass.kg_per_day() / salt_kg_per_l);
     can_flow(flow, operating)
         .then_some(flow)
         .ok_or_else(|| format!("`{text}` is more salt than a thousand times what the system holds, each day"))
