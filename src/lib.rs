@@ -22,6 +22,8 @@
 //! assert!((settle(&plan).expect("it repeats").salinity_psu.mean - 33.9).abs() < 0.1);
 //! # Ok::<(), brinecast::app::AppError>(())
 //! ```
+#![forbid(unsafe_code)]
+
 pub mod app;
 pub mod chart;
 pub mod engine;

@@ -1,8 +1,8 @@
 //! `away`: how long the tank may be left, and what to change before leaving.
 
-use super::{AppError, Folder, Loaded};
+use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Line, Picture, Series};
-use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Watched};
+use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Watched, Work};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
 use crate::study::{Absent, Uncertainty, absence, sure_days};
@@ -103,6 +103,8 @@ pub struct AwayResult {
 
 /// Longest absence \[d\].
 const LONGEST_D: f64 = 120.0;
+/// Most times that the members are run: as it stands, without a limit, and with each remedy.
+const MOST_RUNS: f64 = 10.0;
 /// Fall of salinity that is accepted where the scenario has no band \[psu\].
 const USUAL_FALL_PSU: f64 = 1.0;
 
@@ -120,6 +122,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
     let run = |plan: &Plan, days: f64| absence(plan, days, &uncertainty, request.members, request.seed);
     // Looked at for longer than asked, so that sure days beyond the absence are seen.
     let look = (2.0 * request.days).min(LONGEST_D);
+    within_reach([(Work { rows: look, ..plan.work() }, MOST_RUNS * request.members as f64)])?;
     let members = run(plan, look)?;
     let events = events(plan, &members, request.days);
     let remedies = remedies(plan, &members, request, &run)?;
@@ -466,10 +469,10 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
 }
 
 impl AwayResult {
-    /// Writes JSON and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes JSON and pictures.
+    pub fn write(&self, folder: &Folder) -> Result<(), AppError> {
         folder.write("away.json", self.json()?.as_bytes())?;
-        Ok(1 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The answer as JSON.

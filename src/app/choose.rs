@@ -8,7 +8,7 @@ use super::members::Members;
 use super::remedies::remedies;
 use super::report::{Study, table};
 use super::sweep::{product, sets};
-use super::{AppError, Folder, Loaded};
+use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::Picture;
 use crate::export;
 use crate::model::{Band, Plan, Watched};
@@ -72,6 +72,8 @@ const RULED_OUT: f64 = 4.0;
 const RUNNERS_UP: usize = 3;
 /// Share by which a limit is tightened to see what that takes.
 const TIGHTER: f64 = 0.10;
+/// Share within which two costs are the same: what differs is rounding.
+const SAME: f64 = 1e-9;
 
 impl Least {
     pub(super) fn of(self, c: &Candidate) -> Option<f64> {
@@ -126,6 +128,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+    let checks = if request.uncertainty.is_none() { 0.0 } else { MOST_CHECKS as f64 * request.members as f64 };
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)).chain([(base.work(), checks)]))?;
     let judged = judge_all(&plans, &|share| going(0.5 * share)).ok_or(AppError::Stopped)?;
     let mut candidates: Vec<Candidate> = points
         .iter()
@@ -336,7 +340,7 @@ fn marginal(
                 .zip(judged)
                 .filter(|(c, j)| c.keeps && j.as_ref().is_ok_and(|j| keeps(&j.settled, &bands)))
                 // No regime that chance has ruled out.
-                .filter(|(c, _)| least.of(c).is_some_and(|l| l >= now * (1.0 - 1e-12)))
+                .filter(|(c, _)| least.of(c).is_some_and(|l| l >= now * (1.0 - SAME)))
                 .filter_map(|(c, _)| least.of(c))
                 .fold(f64::INFINITY, f64::min);
             list.push(Marginal {
@@ -344,7 +348,7 @@ fn marginal(
                 limit,
                 tighter: limit + TIGHTER * towards,
                 unit: unit.into(),
-                more: better.is_finite().then_some(better - now),
+                more: better.is_finite().then_some(if better <= now * (1.0 + SAME) { 0.0 } else { better - now }),
             });
         }
     }
@@ -352,12 +356,12 @@ fn marginal(
 }
 
 impl ChooseResult {
-    /// Writes table, JSON and picture; gives how many files.
-    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes table, JSON and picture.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
         folder.write("choose.csv", &export::choice_csv(&self.choice)?)?;
         folder.write("choose.json", self.json()?.as_bytes())?;
         folder.write("choose.html", self.report(loaded)?.as_bytes())?;
-        Ok(3 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The report as a page.

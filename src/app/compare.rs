@@ -5,6 +5,7 @@ use super::{AppError, Folder, Loaded, run};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
 use crate::results::{Comparison, Summary, Warning};
+use crate::scenario::check_name;
 use crate::units::significant;
 
 /// Variants side by side, with pictures.
@@ -28,6 +29,7 @@ fn parse_case(text: &str) -> Result<(String, Vec<String>), AppError> {
     if name.is_empty() || name == BASE {
         return Err(wrong("the name is empty, or that of the scenario as it stands"));
     }
+    check_name(name).map_err(|why| wrong(&why))?;
     let mut overrides: Vec<String> = Vec::new();
     let mut depth = 0;
     let mut piece = String::new();
@@ -126,12 +128,12 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
 }
 
 impl CompareResult {
-    /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes table, JSON and pictures.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
         folder.write("compare.csv", &export::comparison_csv(&self.comparison)?)?;
         folder.write("compare.json", self.json()?.as_bytes())?;
         folder.write("compare.html", self.report(loaded)?.as_bytes())?;
-        Ok(3 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The report as a page.

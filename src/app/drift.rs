@@ -201,10 +201,10 @@ fn picture(loaded: &Loaded, rows: &[ReadingRow], v: &LogVerdict, target: f64) ->
 }
 
 impl DriftResult {
-    /// Writes JSON and picture; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes JSON and picture.
+    pub fn write(&self, folder: &Folder) -> Result<(), AppError> {
         folder.write("drift.json", self.json()?.as_bytes())?;
-        Ok(1 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The answer as JSON.

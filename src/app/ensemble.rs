@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 
 use super::members::{Members, MembersHeader, open_together};
 use super::report::{Study, table};
-use super::{AppError, Folder, Loaded, files::Stream};
+use super::{AppError, Folder, Loaded, files::Stream, within_reach};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
 use crate::model::{Timing, Watched};
@@ -99,6 +99,7 @@ pub fn ensemble(
         )));
     }
     let plan = &loaded.scenario.plan;
+    within_reach([(plan.work(), count as f64)])?;
     let header = MembersHeader {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         checksum: loaded.checksum.clone(),
@@ -323,12 +324,12 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
 }
 
 impl EnsembleResult {
-    /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes table, JSON and pictures.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
         folder.write("ensemble.csv", &export::ensemble_csv(&self.ensemble)?)?;
         folder.write("ensemble.json", self.json()?.as_bytes())?;
         folder.write("ensemble.html", self.report(loaded)?.as_bytes())?;
-        Ok(3 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The report as a page.

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::moment::{moment, written};
 use super::report::{Study, table};
-use super::{AppError, Folder, Loaded};
+use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Multiples, Panel, Picture};
 use crate::export;
 use crate::faults::{Fault, all};
@@ -102,6 +102,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         return Err(AppError::Stopped);
     }
     let view = scenario.view();
+    within_reach([(plan.work(), RUNS_A_FAULT * possible.len() as f64)])?;
     let tried: Vec<_> = possible.par_iter().map(|fault| (fault.key(), try_fault(plan, fault, &watch, &view))).collect();
     let (mut runs, mut failed): (Vec<FaultRun>, Vec<(String, String)>) = (Vec::new(), Vec::new());
     for (key, run) in tried {
@@ -183,6 +184,8 @@ fn without_changes(plan: &Plan) -> Plan {
 
 /// Longest fault \[d\].
 const LONGEST_D: f64 = 400.0;
+/// Most runs that one fault takes: with it, and with each thing that would cap it.
+const RUNS_A_FAULT: f64 = 8.0;
 /// Panels of the picture.
 const MOST_PANELS: usize = 15;
 
@@ -223,12 +226,12 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
 }
 
 impl FaultsResult {
-    /// Writes table, JSON and picture; gives how many files.
-    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes table, JSON and picture.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
         folder.write("faults.csv", &export::faults_csv(&self.faults)?)?;
         folder.write("faults.json", self.json()?.as_bytes())?;
         folder.write("faults.html", self.report(loaded)?.as_bytes())?;
-        Ok(3 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The report as a page.

@@ -335,11 +335,11 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
 }
 
 impl FitResult {
-    /// Writes JSON, the fitted scenario and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes JSON, the fitted scenario and pictures.
+    pub fn write(&self, folder: &Folder) -> Result<(), AppError> {
         folder.write("fit.json", self.json()?.as_bytes())?;
         folder.write("fitted.toml", self.scenario.as_bytes())?;
-        Ok(2 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The answer as JSON.

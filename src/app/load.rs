@@ -1,10 +1,10 @@
 //! From a name and overrides to a scenario.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::{AppError, built_in, read_text};
+use super::{AppError, built_in, place_of, read_text};
 use crate::model::Plan;
 use crate::scenario::{Again, Document, MAX_BYTES, Scenario, read};
 
@@ -17,6 +17,8 @@ pub struct Loaded {
     pub document: Document,
     /// Overrides as given.
     pub overrides: Vec<String>,
+    /// Whether it comes with the program.
+    pub built_in: bool,
     /// SHA-256 of the text and the overrides, in hexadecimal.
     pub checksum: String,
 }
@@ -24,7 +26,15 @@ pub struct Loaded {
 impl Loaded {
     /// The same with more overrides.
     pub fn with(&self, more: &[String]) -> Result<Self, AppError> {
-        load_text(self.document.name(), self.document.text(), &[self.overrides.as_slice(), more].concat())
+        let overrides = [self.overrides.as_slice(), more].concat();
+        let loaded = load_text(self.document.name(), self.document.text(), &overrides)?;
+        Ok(Self { built_in: self.built_in, ..loaded })
+    }
+
+    /// The folder for its results where none is named.
+    #[must_use]
+    pub fn place(&self) -> PathBuf {
+        place_of(self.document.name(), self.built_in, &self.overrides)
     }
 
     /// The plans of this scenario with other values of some keys.
@@ -60,7 +70,7 @@ pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
         return load_text(name, &read_text(path, MAX_BYTES)?, overrides);
     }
     match built_in(name) {
-        Some(text) => load_text(&format!("{name}.toml"), text, overrides),
+        Some(text) => Ok(Loaded { built_in: true, ..load_text(&format!("{name}.toml"), text, overrides)? }),
         None => Err(AppError::NoScenario {
             name: name.into(),
             help: crate::scenario::nearest(name, super::BUILT_IN.iter().map(|(n, _)| *n)),
@@ -81,6 +91,6 @@ pub fn load_text(name: &str, text: &str, overrides: &[String]) -> Result<Loaded,
         hash.update(b"\n--set ");
         hash.update(set.as_bytes());
     }
-    let checksum = hash.finalize().iter().fold(String::new(), |text, byte| text + &format!("{byte:02x}"));
-    Ok(Loaded { scenario, document, overrides: overrides.to_vec(), checksum })
+    let checksum = super::files::hex(&hash.finalize());
+    Ok(Loaded { scenario, document, overrides: overrides.to_vec(), built_in: false, checksum })
 }

@@ -52,7 +52,7 @@ pub use explore::{
     starting_points, take,
 };
 pub use faults::{FaultsRequest, FaultsResult, faults};
-pub use files::{Folder, read_text, write_file};
+pub use files::{Folder, place_of, read_text, write_file};
 pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
 pub use load::{Loaded, Varying, load, load_text};
 pub use mix_to::{MixToAnswer, MixToLine, mix_to};
@@ -61,12 +61,17 @@ pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertyRow, properties};
 pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueRequest, RescueRung, rescue};
-pub use run::{RunResult, run, write_run};
+pub use run::{RunResult, run};
 pub use sensitivity::{SensitivityResult, sensitivity};
 pub use station::{LoadedStation, StationRequest, StationResult, load_station, station};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
 pub use tank_log::{DateOrder, TankLog, read_tank_log};
+
+/// Refuses runs that are too much together, before any of them is begun.
+fn within_reach(runs: impl IntoIterator<Item = (crate::model::Work, f64)>) -> Result<(), AppError> {
+    crate::model::refusal_of(runs).map_or(Ok(()), |why| Err(AppError::Usage(why)))
+}
 
 /// A result as JSON text, for a file or a screen.
 pub fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {

@@ -412,8 +412,8 @@ fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingL
 }
 
 impl PlanResult {
-    /// Writes calendar, tables and cards; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes calendar, tables and cards.
+    pub fn write(&self, folder: &Folder) -> Result<(), AppError> {
         folder.write("plan.ics", export::calendar_ics(&self.plan).as_bytes())?;
         folder.write("plan.csv", &export::plan_csv(&self.plan)?)?;
         folder.write("shopping.csv", &export::shopping_csv(&self.plan)?)?;
@@ -421,7 +421,7 @@ impl PlanResult {
         for (name, page) in &self.cards {
             folder.write(name, page.as_bytes())?;
         }
-        Ok(4 + self.cards.len())
+        Ok(())
     }
 
     /// The plan as JSON.

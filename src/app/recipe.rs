@@ -187,10 +187,10 @@ pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppE
 }
 
 impl RecipeResult {
-    /// Writes JSON and picture; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes JSON and picture.
+    pub fn write(&self, folder: &Folder) -> Result<(), AppError> {
         folder.write("recipe.json", self.json()?.as_bytes())?;
-        Ok(1 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The answer as JSON.

@@ -3,7 +3,7 @@
 use super::{AppError, Loaded, RunResult};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning};
+use crate::results::{DriftPer, Report, ReportPart, ReportSection, ReportTable, Warning};
 use crate::sizing::SaltMix;
 use crate::units::{Display, Duration, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
@@ -126,8 +126,9 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
         why.push(ReportPart::Text(format!("No settled cycle: {reason}.")));
     }
     if !summary.drift.is_empty() {
-        let rows = summary.drift.iter().map(|d| vec![d.cause.clone(), format!("{:+.3}", d.psu_per_month)]).collect();
-        why.push(table("What moves the salinity", &["cause", "psu a month"], rows));
+        let per = DriftPer::of(summary.days);
+        let rows = summary.drift.iter().map(|d| vec![d.cause.into(), format!("{:+.3}", per.psu(d))]).collect();
+        why.push(table("What moves the salinity", &["cause", per.words()], rows));
     }
     let litres = |l: f64| Volume::from_litres(l).show(units);
     let totals = &summary.totals;

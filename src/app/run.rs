@@ -1,7 +1,5 @@
 //! `run`: one scenario, simulated, summed up and written out.
 
-use std::path::PathBuf;
-
 use super::{AppError, Folder, Loaded, summarise};
 use crate::chart::{Picture, pictures_of_run};
 use crate::engine::{self, Outcome};
@@ -30,26 +28,19 @@ pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
 }
 
 impl RunResult {
+    /// Writes tables, summary, report and pictures.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
+        let solutes: Vec<Solute> = loaded.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
+        folder.write("trace.csv", &export::trace_csv(&self.outcome.trace, &solutes)?)?;
+        folder.write("events.csv", &export::events_csv(&self.outcome.events)?)?;
+        folder.write("ledger.csv", &export::ledger_csv(&self.outcome.ledger, &solutes)?)?;
+        folder.write("summary.json", self.json()?.as_bytes())?;
+        folder.write("report.html", super::report::run_html(loaded, self)?.as_bytes())?;
+        folder.write_pictures(&self.pictures)
+    }
+
     /// The summary as JSON text.
     pub fn json(&self) -> Result<String, AppError> {
         super::to_json(&self.summary)
     }
-}
-
-/// Writes tables, summary and pictures of a run; gives the paths written.
-pub fn write_run(loaded: &Loaded, result: &RunResult, folder: &Folder) -> Result<Vec<PathBuf>, AppError> {
-    let solutes: Vec<Solute> = loaded.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
-    let outcome = &result.outcome;
-    let mut files: Vec<(String, Vec<u8>)> = vec![
-        ("trace.csv".into(), export::trace_csv(&outcome.trace, &solutes)?),
-        ("events.csv".into(), export::events_csv(&outcome.events)?),
-        ("ledger.csv".into(), export::ledger_csv(&outcome.ledger, &solutes)?),
-        ("summary.json".into(), result.json()?.into_bytes()),
-        ("report.html".into(), super::report::run_html(loaded, result)?.into_bytes()),
-    ];
-    for (name, picture) in &result.pictures {
-        files.push((format!("{name}.svg"), export::svg(picture)?.into_bytes()));
-        files.push((format!("{name}.png"), export::png(picture)?));
-    }
-    files.iter().map(|(name, bytes)| folder.write(name, bytes)).collect()
 }

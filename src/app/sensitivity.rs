@@ -4,7 +4,7 @@ use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::report::{Study, table};
-use super::{AppError, Folder, Loaded};
+use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Bar, Bars, Picture};
 use crate::export;
 use crate::model::Plan;
@@ -64,6 +64,7 @@ pub fn sensitivity(
     let varying = loaded.varying(spreads.iter().map(|s| &*s.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(spreads, point))).collect::<Result<_, _>>()?;
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)))?;
     let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut answers = Vec::new();
     for (m, name) in names.iter().enumerate() {
@@ -189,12 +190,12 @@ fn pictures(sensitivity: &Sensitivity, view: &View) -> Vec<(String, Picture)> {
 }
 
 impl SensitivityResult {
-    /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes table, JSON and pictures.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
         folder.write("sensitivity.csv", &export::sensitivity_csv(&self.sensitivity)?)?;
         folder.write("sensitivity.json", self.json()?.as_bytes())?;
         folder.write("sensitivity.html", self.report(loaded)?.as_bytes())?;
-        Ok(3 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The report as a page.

@@ -1,10 +1,10 @@
 //! `station`: tanks and mixing station run together; stores sized; a year, a first fill, a round.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::report::{figures, section, table};
 use super::station_sizes::{calendar, chances, first_fill, salt_store, sizes, year};
-use super::{AppError, Folder, load, read_text};
+use super::{AppError, Folder, load, place_of, read_text, within_reach};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
 use crate::model::{Basis, Plan, Timing};
@@ -33,6 +33,8 @@ pub struct StationRequest {
 pub struct LoadedStation {
     /// Name of the file.
     pub name: String,
+    /// The folder for its results where none is named.
+    pub place: PathBuf,
     /// What the file says.
     pub file: StationFile,
     /// Its tanks, each by itself.
@@ -74,9 +76,10 @@ const BUILT_IN: (&str, &str) = ("corner-shop", include_str!("../../scenarios/sta
 pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedStation, AppError> {
     let name = name.unwrap_or(BUILT_IN.0);
     let path = Path::new(name);
+    let built_in = name == BUILT_IN.0 && !path.exists();
     let text = if path.exists() {
         read_text(path, MAX_BYTES)?
-    } else if name == BUILT_IN.0 {
+    } else if built_in {
         BUILT_IN.1.to_owned()
     } else {
         return Err(AppError::NoScenario { name: name.into(), help: format!("built-in station: {}", BUILT_IN.0) });
@@ -121,8 +124,9 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
             Volume::from_litres(most).show(file.units)
         )));
     }
+    let place = place_of(name, built_in, overrides);
     let stem = path.file_stem().and_then(|s| s.to_str()).unwrap_or(name).to_owned();
-    Ok(LoadedStation { name: stem, file, tanks, sick })
+    Ok(LoadedStation { name: stem, place, file, tanks, sick })
 }
 
 /// A station's answer with pictures.
@@ -141,6 +145,7 @@ pub struct StationResult {
 /// Runs a station with its tanks, and sizes its stores.
 pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<StationResult, AppError> {
     let file = &loaded.file;
+    within_reach(loaded.tanks.iter().map(|t| (t.plan.work(), 1.0)))?;
     let outcome = run_station(&file.station, &loaded.tanks, file.run.days())?;
     let round = round(loaded, request.round_day)?;
     let calendar = calendar(loaded)?;
@@ -466,15 +471,15 @@ fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
 }
 
 impl StationResult {
-    /// Writes tables, JSON, report, sheet and pictures; gives how many files.
-    pub fn write(&self, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes tables, JSON, report, sheet and pictures.
+    pub fn write(&self, folder: &Folder) -> Result<(), AppError> {
         folder.write("station.json", self.json()?.as_bytes())?;
         folder.write("tanks.csv", &export::tanks_csv(&self.answer)?)?;
         folder.write("round.csv", &export::round_csv(&self.answer.round)?)?;
         folder.write("shortage.csv", &export::shortage_csv(&self.answer)?)?;
         folder.write("station.html", self.report.as_bytes())?;
         folder.write("round.html", self.round.as_bytes())?;
-        Ok(6 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The answer as JSON.

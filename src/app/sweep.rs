@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::report::{Study, table};
-use super::{AppError, Folder, Loaded};
+use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Line, Map, Picture, Series};
 use crate::export;
 use crate::model::Plan;
@@ -46,6 +46,7 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
     let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)))?;
     let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
     let mut missing: Vec<String> =
         grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();
@@ -153,12 +154,12 @@ pub(super) fn words(measure: &str) -> String {
 }
 
 impl SweepResult {
-    /// Writes table, JSON and pictures; gives how many files.
-    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<usize, AppError> {
+    /// Writes table, JSON and pictures.
+    pub fn write(&self, loaded: &Loaded, folder: &Folder) -> Result<(), AppError> {
         folder.write("sweep.csv", &export::sweep_csv(&self.sweep)?)?;
         folder.write("sweep.json", self.json()?.as_bytes())?;
         folder.write("sweep.html", self.report(loaded)?.as_bytes())?;
-        Ok(3 + folder.write_pictures(&self.pictures)?)
+        folder.write_pictures(&self.pictures)
     }
 
     /// The report as a page.

@@ -9,6 +9,7 @@ use super::log_table::LogTable;
 use super::moment::{days_between, instant};
 use crate::learn::LogRow;
 use crate::model::Plan;
+use crate::solutes::Base;
 
 /// In which order the parts of a date stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,13 +37,27 @@ pub struct TankLog {
 /// Reads a log for the solutes of a plan. Columns: `date` or `time_d`; `salinity_psu`; a solute as `nitrate_mg_per_L`;
 /// `top_off_L` (since the row before), `change_L`, `salt_added_g` (dry salt), `batch_psu`, `note`. Empty cells are what was not noted.
 pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankLog, AppError> {
-    let solutes: Vec<String> =
-        plan.species.iter().map(|s| format!("{}_{}", s.solute.key, s.solute.unit().replace('/', "_per_"))).collect();
+    // A solute that is counted by its nitrogen may be written as its name says too.
+    let columns: Vec<Vec<(String, f64)>> = plan
+        .species
+        .iter()
+        .map(|s| {
+            let plain = (s.solute.base == Base::MilligramsOfNitrogen)
+                .then(|| (format!("{}_mg_per_L", s.solute.key), s.solute.plain));
+            std::iter::once((s.solute.column(), 1.0)).chain(plain).collect()
+        })
+        .collect();
+    let solutes: Vec<&String> = columns.iter().flatten().map(|(name, _)| name).collect();
     let known = ["date", "time_d", "salinity_psu", "top_off_L", "change_L", "salt_added_g", "batch_psu", "note"];
-    let allowed = known.iter().map(ToString::to_string).chain(solutes.iter().cloned()).collect::<Vec<_>>().join(", ");
+    let allowed = known
+        .iter()
+        .map(ToString::to_string)
+        .chain(solutes.iter().map(ToString::to_string))
+        .collect::<Vec<_>>()
+        .join(", ");
     let table = LogTable::read(path, allowed)?;
     if let Some(odd) =
-        table.header.iter().find(|h| !h.is_empty() && !known.contains(h) && !solutes.iter().any(|s| s == h))
+        table.header.iter().find(|h| !h.is_empty() && !known.contains(h) && !solutes.iter().any(|s| *s == h))
     {
         return Err(table.refuse(format!("line 1: the column `{odd}` is not known here")));
     }
@@ -71,7 +86,10 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         let mut row = LogRow {
             time_d: 0.0,
             salinity_psu: cell("salinity_psu", 0.0, 60.0),
-            solutes: solutes.iter().map(|s| cell(s, 0.0, 1e5)).collect(),
+            solutes: columns
+                .iter()
+                .map(|names| names.iter().find_map(|(name, scale)| cell(name, 0.0, 1e5).map(|v| v * scale)))
+                .collect(),
             top_off_l: cell("top_off_L", 0.0, 1e7),
             change_l: cell("change_L", 0.0, 1e7),
             salt_added_kg: cell("salt_added_g", 0.0, 1e6).map(|g| 1e-3 * g),

@@ -1,20 +1,83 @@
 //! Printing: answers on stdout, progress and mistakes on stderr. A closed pipe is no mistake.
 
 use std::io::{IsTerminal, Write};
+use std::sync::OnceLock;
 
 use brinecast::app::{AppError, to_json};
 
+/// What became of the answer: why it was lost, once it was.
+static LOST: OnceLock<String> = OnceLock::new();
+
 /// Writes an answer to stdout.
 pub(crate) fn answer(text: &str) {
+    if closed::at_start() {
+        lost("it is closed");
+        return;
+    }
     let mut out = anstream::stdout().lock();
-    // A reader that has gone away wants no more.
-    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    if let Err(why) = out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        failed(&why);
+    }
+}
+
+/// Notes that stdout did not take an answer. A reader that has gone away wants no more, and that is no loss.
+pub(crate) fn failed(why: &std::io::Error) {
+    if why.kind() != std::io::ErrorKind::BrokenPipe {
+        lost(&why.to_string());
+    }
+}
+
+fn lost(why: &str) {
+    // The first reason is the one to tell.
+    let _ = LOST.set(why.to_owned());
+}
+
+/// Why an answer was lost, where one was.
+pub(crate) fn why_lost() -> Option<&'static str> {
+    LOST.get().map(String::as_str)
+}
+
+/// Whether stdout was closed when the program began. By the time `main` runs, a closed stdout is the null
+/// device, where every answer is written and none arrives; so it is looked at before.
+#[cfg(unix)]
+mod closed {
+    use std::sync::atomic::{AtomicBool, Ordering};
+
+    static CLOSED: AtomicBool = AtomicBool::new(false);
+
+    // The only such word of the project: code before `main` is safe where it asks the system one question
+    // and sets one flag.
+    #[ctor::ctor(unsafe)]
+    fn look() {
+        CLOSED.store(rustix::io::fcntl_getfd(rustix::stdio::stdout()).is_err(), Ordering::Relaxed);
+    }
+
+    pub(super) fn at_start() -> bool {
+        CLOSED.load(Ordering::Relaxed)
+    }
+}
+
+#[cfg(not(unix))]
+mod closed {
+    pub(super) const fn at_start() -> bool {
+        false
+    }
 }
 
 /// Writes a result as JSON to stdout.
 pub(crate) fn json(result: &impl serde::Serialize) -> Result<(), AppError> {
     answer(&to_json(result)?);
     Ok(())
+}
+
+/// A text without its cautions.
+pub(crate) fn without_cautions(text: &str) -> String {
+    let mut caution = false;
+    let kept = text.lines().filter(|line| {
+        caution = line.starts_with("Caution: ") || (caution && line.starts_with("  "));
+        !caution
+    });
+    kept.fold(String::new(), |all, line| all + line + "\n")
 }
 
 /// Writes paragraphs to stdout, wrapped to the terminal.

@@ -3,7 +3,7 @@
 use super::{EngineError, Recorder, Simulation, Statistics, Tally};
 use crate::model::{Plan, Watched};
 use crate::results::{BandReport, Cause, Drift, EventRecord, Ledger, Span, Trace};
-use crate::units::{Duration, Quantity};
+use crate::units::MONTH_D;
 
 /// What a run leaves behind.
 #[derive(Clone, Debug)]
@@ -86,7 +86,7 @@ impl Outcome {
             .collect()
     }
 
-    /// What moved the salinity, in psu a month, adding up to the whole drift.
+    /// What moved the salinity, adding up to the whole drift.
     ///
     /// With salt `s`, and mass (or ideal volume) `m` at start 0 and end 1, the salinity moves by
     /// `(s1 − s0)/m1 + s0 (1/m1 − 1/m0)`: the first part is split by cause, the second is the level's.
@@ -99,29 +99,23 @@ impl Outcome {
             crate::model::Basis::Mass => (w0 + s0, w1 + s1, 1e3 / crate::seawater::G_PER_KG_PER_PSU),
             crate::model::Basis::Ideal => (w0, w1, 1e3),
         };
-        let months = self.days
-            / Duration::factor("month", crate::units::Gallon::Unstated).and_then(Result::ok).map_or(30.0, |f| f.scale);
-        let parts: [(&str, &[Cause]); 10] = [
-            ("top-off water", &[Cause::TopOff]),
-            ("skimmate", &[Cause::Skimmate]),
-            ("salt creep", &[Cause::SaltCreep]),
-            ("changes", &[Cause::ChangeIn, Cause::ChangeOut]),
-            ("exchange", &[Cause::ExchangeIn, Cause::ExchangeOut]),
-            ("spill", &[Cause::Spill]),
-            ("leak", &[Cause::Leak]),
-            ("intrusion", &[Cause::Intrusion]),
-            ("doses", &[Cause::Dose]),
-            ("corrections", &[Cause::Correction]),
-        ];
+        let psu = |cause: &'static str, psu: f64| Drift { cause, psu, psu_per_month: psu * MONTH_D / self.days };
+        let mut parts: Vec<(&'static str, f64)> = Vec::new();
+        for cause in Cause::ALL.iter().filter(|c| !matches!(c, Cause::Start | Cause::End)) {
+            let salt = amount(*cause, 1);
+            match parts.iter_mut().find(|(words, _)| *words == cause.drift()) {
+                Some((_, sum)) => *sum += salt,
+                None => parts.push((cause.drift(), salt)),
+            }
+        }
         let mut drift: Vec<Drift> = parts
-            .iter()
-            .map(|(name, causes)| (*name, causes.iter().map(|c| amount(*c, 1)).sum::<f64>()))
+            .into_iter()
             .filter(|(_, salt)| *salt != 0.0)
-            .map(|(name, salt)| Drift { cause: name.into(), psu_per_month: scale * salt / m1 / months })
+            .map(|(words, salt)| psu(words, scale * salt / m1))
             .collect();
-        let level = scale * s0 * (1.0 / m1 - 1.0 / m0) / months;
+        let level = scale * s0 * (1.0 / m1 - 1.0 / m0);
         if level.abs() > 1e-9 {
-            drift.push(Drift { cause: "water level".into(), psu_per_month: level });
+            drift.push(psu("water level", level));
         }
         drift
     }

@@ -47,7 +47,7 @@ pub fn events_csv(events: &[EventRecord]) -> Result<Vec<u8>, ExportError> {
 pub fn ledger_csv(ledger: &Ledger, solutes: &[Solute]) -> Result<Vec<u8>, ExportError> {
     let mut out = writer();
     let mut header = vec!["cause".to_owned(), "water_kg".into(), "salt_kg".into()];
-    header.extend(solutes.iter().map(|s| format!("{}_{}", s.key, s.base.amount())));
+    header.extend(solutes.iter().map(Solute::amount_column));
     out.write_record(&header)?;
     let columns = 0..ledger.components();
     for cause in ledger.causes() {

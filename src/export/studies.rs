@@ -3,11 +3,11 @@
 use super::ExportError;
 use super::csv_files::{bytes, writer};
 use crate::results::{Comparison, Ensemble, Sensitivity, Sweep, Warning};
-use crate::solutes::View;
+use crate::solutes::{View, in_column};
 use crate::units::{significant, trimmed};
 
 fn column(name: &str, unit: &str) -> String {
-    let unit = unit.replace('/', "_per_").replace('%', "percent");
+    let unit = in_column(unit);
     if unit.is_empty() { name.replace(['.', ' '], "_") } else { format!("{}_{unit}", name.replace(['.', ' '], "_")) }
 }
 
@@ -120,9 +120,9 @@ pub fn comparison_text(comparison: &Comparison, view: &View) -> String {
                 shown.unit
             );
         }
-        if let Some((cause, by)) = driver {
+        if let Some((cause, by, unit)) = driver {
             let sign = if by > 0.0 { "+" } else { "" };
-            text += &format!("  what drives its salinity: {cause}, {sign}{} psu/month\n", significant(by, 2));
+            text += &format!("  what drives its salinity: {cause}, {sign}{} {}\n", significant(by, 2), unit);
         }
     }
     text

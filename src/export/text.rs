@@ -1,6 +1,6 @@
 //! The summary of a run as text for a terminal.
 
-use crate::results::Summary;
+use crate::results::{DriftPer, Summary};
 use crate::sizing::SaltMix;
 use crate::solutes::View;
 use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
@@ -9,6 +9,19 @@ use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
 fn cell_of(value: f64) -> String {
     let text = significant(value, 4);
     if text.len() <= 9 { format!("{text:>10}") } else { format!("{value:>10.1e}") }
+}
+
+/// What moves the salinity, cause by cause, as a table below an empty line; nothing where nothing does.
+fn drift_rows(summary: &Summary) -> Vec<String> {
+    if summary.drift.is_empty() {
+        return Vec::new();
+    }
+    let per = DriftPer::of(summary.days);
+    let row = |cause: &str, psu: f64| format!("  {cause:<18}{psu:>+8.2}");
+    let mut rows = vec![String::new(), format!("What moves the salinity ({}):", per.words())];
+    rows.extend(summary.drift.iter().map(|drift| row(drift.cause, per.psu(drift))));
+    rows.push(row("together", summary.drift.iter().map(|drift| per.psu(drift)).sum()));
+    rows
 }
 
 /// The summary in at most `width` columns.
@@ -70,14 +83,8 @@ pub fn summary_text(summary: &Summary, title: &str, view: &View, width: usize) -
         line("", "");
         line(&format!("No settled cycle: {why}."), "  ");
     }
-    if !summary.drift.is_empty() {
-        line("", "");
-        line("What moves the salinity (psu a month):", "");
-        for drift in &summary.drift {
-            line(&format!("  {:<18}{:>+8.2}", drift.cause, drift.psu_per_month), "");
-        }
-        let total: f64 = summary.drift.iter().map(|d| d.psu_per_month).sum();
-        line(&format!("  {:<18}{total:>+8.2}", "together"), "");
+    for row in drift_rows(summary) {
+        line(&row, "");
     }
     let totals = &summary.totals;
     let litres = |l: f64| Volume::from_litres(l).show(units);

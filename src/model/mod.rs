@@ -11,6 +11,7 @@ mod regime;
 mod schedule;
 mod step;
 mod water;
+mod work;
 
 pub use band::{Band, Watched};
 pub use basis::{Basis, VolumeLaw};
@@ -25,3 +26,4 @@ pub use regime::{
 pub use schedule::{Cursor, Schedule};
 pub use step::{Flow, Stepper};
 pub use water::{Content, Water};
+pub use work::{MOST_EVENTS, MOST_NUMBERS, MOST_STEPS, Work, refusal_of};

@@ -1,6 +1,6 @@
 //! Variants side by side.
 
-use super::{Summary, Warning};
+use super::{DriftPer, Summary, Warning};
 use crate::solutes::View;
 
 /// The scenario as it stands and its variants, each with its whole summary.
@@ -68,12 +68,14 @@ impl Comparison {
                 s.bands.iter().find(|b| b.key == band.key).map(|b| b.outside_d)
             });
         }
-        let mut causes: Vec<&str> = self.summaries.iter().flat_map(|s| &s.drift).map(|d| d.cause.as_str()).collect();
+        let mut causes: Vec<&str> = self.summaries.iter().flat_map(|s| &s.drift).map(|d| d.cause).collect();
         causes.sort_unstable();
         causes.dedup();
+        let shortest = self.summaries.iter().map(|s| s.days).fold(f64::INFINITY, f64::min);
+        let per = DriftPer::of(shortest);
         for cause in causes {
-            add(format!("salinity by {cause}"), "psu/month", &|s| {
-                Some(s.drift.iter().find(|d| d.cause == cause).map_or(0.0, |d| d.psu_per_month))
+            add(format!("salinity by {cause}"), per.unit(), &|s| {
+                Some(s.drift.iter().find(|d| d.cause == cause).map_or(0.0, |d| per.psu(d)))
             });
         }
         add("half settled, slowest part".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
@@ -114,18 +116,18 @@ impl Comparison {
             .collect()
     }
 
-    /// For each variant the cause that moves the salinity more than before, and by how much a month.
+    /// For each variant the cause that moves the salinity more than before, by how much, and in what.
     #[must_use]
-    pub fn drivers(&self) -> Vec<Option<(String, f64)>> {
+    pub fn drivers(&self) -> Vec<Option<(String, f64, String)>> {
         let rows = self.rows();
         (1..self.names.len())
             .map(|v| {
                 rows.iter()
                     .filter_map(|row| {
                         let cause = row.what.strip_prefix("salinity by ")?;
-                        Some((cause.to_owned(), row.values[v]? - row.values[0]?))
+                        Some((cause.to_owned(), row.values[v]? - row.values[0]?, row.unit.clone()))
                     })
-                    .filter(|(_, by)| by.abs() > 5e-3)
+                    .filter(|(_, by, _)| by.abs() > 5e-3)
                     .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
             })
             .collect()

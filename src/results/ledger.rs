@@ -42,7 +42,7 @@ impl Ledger {
     #[must_use]
     pub fn causes(&self) -> Vec<Cause> {
         let used = |c: &Cause| (0..self.components).any(|j| self.amount(*c, j) != 0.0);
-        Cause::ALL.into_iter().filter(|c| matches!(c, Cause::Start | Cause::End) || used(c)).collect()
+        Cause::ALL.iter().copied().filter(|c| matches!(c, Cause::Start | Cause::End) || used(c)).collect()
     }
 
     /// What a component's column adds up to: zero but for rounding.
@@ -50,7 +50,7 @@ impl Ledger {
     pub fn residual(&self, component: usize) -> f64 {
         let mut sum = Sum::default();
         for cause in Cause::ALL {
-            sum.add(self.amount(cause, component));
+            sum.add(self.amount(*cause, component));
         }
         sum.value()
     }
@@ -58,7 +58,7 @@ impl Ledger {
     /// The largest residual as a share of the largest amount in its column.
     #[must_use]
     pub fn relative_residual(&self) -> f64 {
-        let largest = |j| Cause::ALL.into_iter().map(|c| self.amount(c, j).abs()).fold(0.0, f64::max);
+        let largest = |j| Cause::ALL.iter().map(|c| self.amount(*c, j).abs()).fold(0.0, f64::max);
         (0..self.components)
             .map(|j| match largest(j) {
                 0.0 => 0.0,

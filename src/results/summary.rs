@@ -1,6 +1,7 @@
 //! The answer of a run in numbers.
 
 use super::{Settled, Warning};
+use crate::units::MONTH_D;
 
 /// Lowest, mean, highest and last value of a quantity over a run.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -52,9 +53,55 @@ pub struct BandReport {
 #[derive(Clone, Debug, serde::Serialize)]
 pub struct Drift {
     /// What moved the salinity.
-    pub cause: String,
+    pub cause: &'static str,
+    /// By how much over the whole run \[psu\].
+    pub psu: f64,
     /// By how much \[psu per month of 30.44 d\].
     pub psu_per_month: f64,
+}
+
+/// How a drift is told: by the month, or over the run where the run is shorter than a month.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DriftPer {
+    /// In psu a month.
+    Month,
+    /// In psu over the run.
+    Run,
+}
+
+impl DriftPer {
+    /// For a run of some days.
+    #[must_use]
+    pub fn of(days: f64) -> Self {
+        if days < MONTH_D { Self::Run } else { Self::Month }
+    }
+
+    /// In words: `psu a month`.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Month => "psu a month",
+            Self::Run => "psu in this run",
+        }
+    }
+
+    /// As a unit: `psu/month`.
+    #[must_use]
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Self::Month => "psu/month",
+            Self::Run => "psu",
+        }
+    }
+
+    /// The number of one cause.
+    #[must_use]
+    pub const fn psu(self, drift: &Drift) -> f64 {
+        match self {
+            Self::Month => drift.psu_per_month,
+            Self::Run => drift.psu,
+        }
+    }
 }
 
 /// Water, salt and work over a run.

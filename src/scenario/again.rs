@@ -98,7 +98,7 @@ impl Again {
                 }
             }
         }
-        reader.problems.borrow().is_empty().then_some(plan)
+        (reader.problems.borrow().is_empty() && plan.work().refusal().is_none()).then_some(plan)
     }
 }
 

@@ -88,24 +88,28 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let costs = sections::costs(&root.section("costs"));
     let uncertainty = sections::uncertainty(&root.section("uncertainty"));
     let variants = sections::variants(root);
+    let plan = Plan {
+        basis: header.basis,
+        horizon: header.run,
+        output_every: header.output,
+        tank: tank?,
+        waters,
+        species,
+        regime: regime?,
+        bands,
+        disturbances: Vec::new(),
+        costs,
+    };
+    if let Some(why) = plan.work().refusal() {
+        root.complain("run", why, Some("example: run = \"365 d\"".into()));
+    }
     Some(Scenario {
         name: document_stem(root.reader.document.sources.first().map_or("", |s| s.name.as_str())),
         title: header.title.clone(),
         question: header.question.clone(),
         units: header.units,
         start: header.start,
-        plan: Plan {
-            basis: header.basis,
-            horizon: header.run,
-            output_every: header.output,
-            tank: tank?,
-            waters,
-            species,
-            regime: regime?,
-            bands,
-            disturbances: Vec::new(),
-            costs,
-        },
+        plan,
         uncertainty,
         variants,
         defaults: Vec::new(),

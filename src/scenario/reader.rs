@@ -5,7 +5,7 @@ use std::cell::{Cell, RefCell};
 
 use super::document::{Document, Entry, Node, Place, Table, Value};
 use super::field::Field;
-use super::{Problem, Problems};
+use super::{NAME_HELP, Problem, Problems, check_name};
 use crate::results::Assumed;
 use crate::units::{Gallon, Quantity, parse};
 
@@ -174,6 +174,8 @@ impl<'r> Section<'r> {
                 let mut section = group.section(name.clone());
                 if self.reader.describing {
                     section.shown_path = self.shown(key) + ".NAME";
+                } else if let Err(why) = check_name(&name) {
+                    section.complain_here(why, Some(NAME_HELP.into()));
                 }
                 (name, section)
             })

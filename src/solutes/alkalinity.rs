@@ -9,10 +9,11 @@ pub(super) static ALKALINITY: Solute = Solute {
     key: Cow::Borrowed("alkalinity"),
     label: Cow::Borrowed("Alkalinity"),
     base: Base::Milliequivalents,
-    forms: &[
+    plain: 1.0,
+    forms: Cow::Borrowed(&[
         Form { unit: "dKH", scale: 20.0 / CALCIUM_OXIDE },
         Form { unit: "mg/L CaCO3", scale: 2.0 / CALCIUM_CARBONATE },
-    ],
+    ]),
     nitrogen: None,
     phosphorus: None,
 };

@@ -8,7 +8,8 @@ pub(super) static CALCIUM: Solute = Solute {
     key: Cow::Borrowed("calcium"),
     label: Cow::Borrowed("Calcium"),
     base: Base::Milligrams,
-    forms: &[],
+    plain: 1.0,
+    forms: Cow::Borrowed(&[]),
     nitrogen: None,
     phosphorus: None,
 };

@@ -8,6 +8,8 @@ use crate::units::{Gallon, Mass, ParseError, Quantity, number_with_unit, over_ti
 pub enum Base {
     /// Milligrams of the species as its name says.
     Milligrams,
+    /// Milligrams of the nitrogen in it.
+    MilligramsOfNitrogen,
     /// Milliequivalents of charge.
     Milliequivalents,
 }
@@ -18,6 +20,7 @@ impl Base {
     pub const fn amount(self) -> &'static str {
         match self {
             Self::Milligrams => "mg",
+            Self::MilligramsOfNitrogen => "mg N",
             Self::Milliequivalents => "meq",
         }
     }
@@ -26,7 +29,17 @@ impl Base {
     pub const fn per_litre(self) -> &'static str {
         match self {
             Self::Milligrams => "mg/L",
+            Self::MilligramsOfNitrogen => "mg/L N",
             Self::Milliequivalents => "meq/L",
+        }
+    }
+    /// The unit of a load on the whole system.
+    #[must_use]
+    pub const fn per_litre_and_day(self) -> &'static str {
+        match self {
+            Self::Milligrams => "mg/L/d",
+            Self::MilligramsOfNitrogen => "mg/L N/d",
+            Self::Milliequivalents => "meq/L/d",
         }
     }
 }
@@ -75,7 +88,7 @@ const MILLIEQUIVALENT_UNITS: &[(&str, f64)] = &[("meq/L", 1.0), ("mmol/L", 1.0),
 
 fn concentration_units(solute: &Solute) -> &'static [(&'static str, f64)] {
     match solute.base {
-        Base::Milligrams => MILLIGRAM_UNITS,
+        Base::Milligrams | Base::MilligramsOfNitrogen => MILLIGRAM_UNITS,
         Base::Milliequivalents => MILLIEQUIVALENT_UNITS,
     }
 }
@@ -83,7 +96,7 @@ fn concentration_units(solute: &Solute) -> &'static [(&'static str, f64)] {
 fn concentration_form(solute: &Solute, unit: &str) -> Option<Form> {
     let plain = concentration_units(solute).iter().find(|(name, _)| same_words(name, unit));
     plain
-        .map(|(unit, scale)| Form { unit, scale: *scale })
+        .map(|(unit, scale)| Form { unit, scale: scale * solute.plain })
         .or_else(|| solute.forms.iter().copied().find(|f| same_words(f.unit, unit)))
         .or_else(|| {
             let (first, form) = unit.trim().split_once(char::is_whitespace)?;
@@ -140,13 +153,28 @@ pub fn parse_concentration(solute: &Solute, text: &str) -> Result<f64, SoluteErr
 
 fn amount_scale(solute: &Solute, unit: &str) -> Option<f64> {
     match solute.base {
-        Base::Milligrams => Mass::factor(unit, Gallon::Unstated)?.ok().map(|f| f.scale * 1e6),
+        Base::Milligrams => milligrams(unit),
+        Base::MilligramsOfNitrogen => match unit.strip_suffix(" N") {
+            Some(of_nitrogen) => milligrams(of_nitrogen),
+            None => milligrams(unit).map(|mg| mg * solute.plain),
+        },
         Base::Milliequivalents => match unit {
             "meq" | "mmol" => Some(1.0),
             "eq" => Some(1e3),
             _ => None,
         },
     }
+}
+
+fn milligrams(unit: &str) -> Option<f64> {
+    Mass::factor(unit, Gallon::Unstated)?.ok().map(|f| f.scale * 1e6)
+}
+
+/// A unit of amount or concentration as it stands in the name of a column: `mg_per_L`, `mg_N_per_L`.
+#[must_use]
+pub fn in_column(unit: &str) -> String {
+    let said = unit.split_once("/L ").map_or_else(|| unit.to_owned(), |(amount, of)| format!("{amount}_{of}/L"));
+    said.replace('/', "_per_").replace(' ', "_").replace('%', "percent")
 }
 
 /// Reads an amount such as `200 mg` or `10 meq`; or a concentration, by which the whole system rises.

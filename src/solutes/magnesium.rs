@@ -8,7 +8,8 @@ pub(super) static MAGNESIUM: Solute = Solute {
     key: Cow::Borrowed("magnesium"),
     label: Cow::Borrowed("Magnesium"),
     base: Base::Milligrams,
-    forms: &[],
+    plain: 1.0,
+    forms: Cow::Borrowed(&[]),
     nitrogen: None,
     phosphorus: None,
 };

@@ -17,7 +17,7 @@ mod weights;
 
 use std::borrow::Cow;
 
-pub use form::{Base, Form, LoadText, SoluteError, form_of, parse_amount, parse_concentration, parse_load};
+pub use form::{Base, Form, LoadText, SoluteError, form_of, in_column, parse_amount, parse_concentration, parse_load};
 pub use view::View;
 
 /// Every built-in solute.
@@ -40,11 +40,13 @@ pub struct Solute {
     pub label: Cow<'static, str>,
     /// What its amount is counted in.
     pub base: Base,
+    /// Base units in a unit that names no form: in `mg` or `mg/L`, or in `meq` or `meq/L`.
+    pub plain: f64,
     /// Equivalent spellings of its concentration.
-    pub forms: &'static [Form],
-    /// Milligrams of nitrogen in a milligram, where it is a nitrogen species.
+    pub forms: Cow<'static, [Form]>,
+    /// Milligrams of nitrogen in a base unit, where it is a nitrogen species.
     pub nitrogen: Option<f64>,
-    /// Milligrams of phosphorus in a milligram, where it is a phosphorus species.
+    /// Milligrams of phosphorus in a base unit, where it is a phosphorus species.
     pub phosphorus: Option<f64>,
 }
 
@@ -56,13 +58,23 @@ impl Solute {
             key: Cow::Owned(key.into()),
             label: Cow::Owned(key.replace('_', " ")),
             base,
-            forms: &[],
+            plain: 1.0,
+            forms: Cow::Borrowed(&[]),
             nitrogen: None,
             phosphorus: None,
         }
     }
 
-    /// The unit of its concentration: `mg/L` or `meq/L`.
+    /// The same nitrogen species counted by its nitrogen, as the members of a chain are; another solute as it is.
+    #[must_use]
+    pub fn by_nitrogen(self) -> Self {
+        let Some(share) = self.nitrogen else { return self };
+        let forms = self.forms.iter().map(|form| Form { scale: form.scale * share, ..*form }).collect();
+        let base = Base::MilligramsOfNitrogen;
+        Self { base, plain: self.plain * share, forms: Cow::Owned(forms), nitrogen: Some(1.0), ..self }
+    }
+
+    /// The unit of its concentration: `mg/L`, `mg/L N` or `meq/L`.
     #[must_use]
     pub fn unit(&self) -> &'static str {
         self.base.per_litre()
@@ -71,7 +83,13 @@ impl Solute {
     /// Its column in `trace.csv`: `nitrate_mg_per_L`.
     #[must_use]
     pub fn column(&self) -> String {
-        format!("{}_{}", self.key, self.unit().replace('/', "_per_"))
+        format!("{}_{}", self.key, in_column(self.unit()))
+    }
+
+    /// Its column in `ledger.csv`: `nitrate_mg`.
+    #[must_use]
+    pub fn amount_column(&self) -> String {
+        format!("{}_{}", self.key, in_column(self.base.amount()))
     }
 }
 

@@ -11,7 +11,12 @@ pub(super) static NITRITE: Solute = Solute {
     key: Cow::Borrowed("nitrite"),
     label: Cow::Borrowed("Nitrite"),
     base: Base::Milligrams,
-    forms: &[Form { unit: "mg/L NO2", scale: 1.0 }, Form { unit: "mg/L NO2-N", scale: PER_N }],
+    plain: 1.0,
+    forms: Cow::Borrowed(&[
+        Form { unit: "mg/L NO2", scale: 1.0 },
+        Form { unit: "mg/L NO2-N", scale: PER_N },
+        Form { unit: "mg/L N", scale: PER_N },
+    ]),
     nitrogen: Some(1.0 / PER_N),
     phosphorus: None,
 };

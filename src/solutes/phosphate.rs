@@ -11,11 +11,12 @@ pub(super) static PHOSPHATE: Solute = Solute {
     key: Cow::Borrowed("phosphate"),
     label: Cow::Borrowed("Phosphate"),
     base: Base::Milligrams,
-    forms: &[
+    plain: 1.0,
+    forms: Cow::Borrowed(&[
         Form { unit: "mg/L PO4", scale: 1.0 },
         Form { unit: "mg/L PO4-P", scale: PER_P },
         Form { unit: "ppb P", scale: 1e-3 * PER_P },
-    ],
+    ]),
     nitrogen: None,
     phosphorus: Some(1.0 / PER_P),
 };

@@ -130,7 +130,7 @@ fn solutes_keep_the_contract_of_their_registry() {
     let mut keys = std::collections::HashSet::new();
     for solute in brinecast::solutes::ALL {
         assert!(keys.insert(solute.key.clone()), "{} twice", solute.key);
-        for form in solute.forms {
+        for form in solute.forms.iter() {
             let text = format!("2.5 {}", form.unit);
             let base = brinecast::solutes::parse_concentration(solute, &text).unwrap();
             assert!((base / form.scale - 2.5).abs() < 1e-12, "{text}");

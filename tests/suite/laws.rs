@@ -197,10 +197,11 @@ proptest! {
         sound(&result.outcome, &text)?;
         let finite = result.summary.spans.iter().all(|s| [s.lowest, s.mean, s.highest, s.last].iter().all(|v| v.is_finite()));
         prop_assert!(finite, "{:?}\n{text}", result.summary.spans);
-        let folder = tempfile::tempdir().unwrap();
-        let folder = Folder::open(folder.path()).unwrap();
-        let files = app::write_run(&loaded, &result, &folder).map_err(|e| TestCaseError::fail(format!("{e}\n{text}")))?;
-        for file in files {
+        let kept = tempfile::tempdir().unwrap();
+        let folder = Folder::open(kept.path()).unwrap();
+        result.write(&loaded, &folder).map_err(|e| TestCaseError::fail(format!("{e}\n{text}")))?;
+        folder.finish("run", None).map_err(|e| TestCaseError::fail(format!("{e}\n{text}")))?;
+        for file in std::fs::read_dir(kept.path()).unwrap().map(|entry| entry.unwrap().path()) {
             let bytes = std::fs::read(&file).unwrap();
             let words = String::from_utf8_lossy(&bytes);
             let table = file.extension().is_some_and(|e| e == "csv" || e == "svg");

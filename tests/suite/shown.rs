@@ -8,6 +8,9 @@ use super::cli::{brinecast, stderr, stdout};
 /// The mixed reef of a keeper in the United States.
 const US: [&str; 3] = ["mixed-reef", "--set", "units=us"];
 
+/// Where its files go; more overrides add to the name.
+const US_FOLDER: &str = "output/mixed-reef--units=us";
+
 fn said(folder: &Path, command: &str, rest: &[&str]) -> String {
     let args = [&[command], &US[..], rest].concat();
     let output = brinecast(folder, &args);
@@ -53,8 +56,8 @@ fn every_study_of_a_scenario_speaks_its_units() {
     assert!(compare.lines().any(|l| l.starts_with("salt water used") && l.ends_with("  US gal")), "{compare}");
     let sweep = said(here, "sweep", &["--over", "change.amount=10%,20%", "--measure", "litres"]);
     assert!(sweep.contains("litres [US gal]"), "{sweep}");
-    assert!(fs::read_to_string(here.join("output/mixed-reef/litres.svg")).unwrap().contains("US gal"));
-    let table = fs::read_to_string(here.join("output/mixed-reef/sweep.csv")).unwrap();
+    assert!(fs::read_to_string(here.join(US_FOLDER).join("litres.svg")).unwrap().contains("US gal"));
+    let table = fs::read_to_string(here.join(US_FOLDER).join("sweep.csv")).unwrap();
     assert_eq!(table.lines().next(), Some("change_amount_percent,litres_L"));
     let choose = said(here, "choose", &["--over", "change.amount=10%,50%"]);
     assert!(choose.contains("US gal/year") && choose.contains("lb/year"), "{choose}");
@@ -70,8 +73,8 @@ fn every_study_of_a_scenario_speaks_its_units() {
 fn pictures_and_report_of_a_run_speak_the_units_of_the_scenario() {
     let folder = tempfile::tempdir().unwrap();
     let here = folder.path();
-    said(here, "run", &["--set", "tank.temperature=78 F"]);
-    let out = here.join("output/mixed-reef");
+    said(here, "run", &["--set", "tank.temperature=78 F", "--out", "warm"]);
+    let out = here.join("warm");
     let water = fs::read_to_string(out.join("water_by_cause.svg")).unwrap();
     assert!(water.contains("lb") && !water.contains("[kg]"), "{water}");
     let report = fs::read_to_string(out.join("report.html")).unwrap();

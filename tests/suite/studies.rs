@@ -55,17 +55,19 @@ fn a_run_sweep_is_the_run_itself_and_does_not_depend_on_threads() {
 #[test]
 fn compare_puts_whole_runs_side_by_side() {
     let loaded = load(&scenario(), &["run=120 d", "losses.skimmate=0.3 L/d"]);
-    let cases =
-        ["drier: losses.skimmate=0.05 L/d".to_owned(), "large, rare: change.amount=40 %, change.every=28 d".to_owned()];
+    let cases = [
+        "drier: losses.skimmate=0.05 L/d".to_owned(),
+        "large and rare: change.amount=40 %, change.every=28 d".to_owned(),
+    ];
     let result = compare(&loaded, &cases).unwrap();
-    assert_eq!(result.comparison.names, ["as is", "drier", "large, rare"]);
+    assert_eq!(result.comparison.names, ["as is", "drier", "large and rare"]);
     let rows = result.comparison.rows();
     let row = |what: &str| rows.iter().find(|r| r.what == what).unwrap_or_else(|| panic!("{what}")).values.clone();
     let skimmate = row("salinity by skimmate");
     near(skimmate[1].unwrap() / skimmate[0].unwrap(), 0.05 / 0.3, 0.05, "a sixth of the drift");
     assert!(row("salinity lowest")[1] > row("salinity lowest")[0]);
     let text = String::from_utf8(comparison_csv(&result.comparison).unwrap()).unwrap();
-    assert!(text.starts_with("quantity,unit,as is,drier,\"large, rare\""), "{}", &text[..60]);
+    assert!(text.starts_with("quantity,unit,as is,drier,large and rare"), "{}", &text[..60]);
     assert!(compare(&loaded, &["nameless".into()]).unwrap_err().to_string().contains("it has no name"));
     assert!(compare(&loaded, &["x: change.evry=3 d".into()]).unwrap_err().to_string().contains("nearest: `every`"));
 }

@@ -244,12 +244,11 @@ impl List {
             let solute = &species.solute;
             let load = species.load_per_day / litres;
             let key = format!("solutes.{}.load", solute.key);
-            let symbol = if solute.unit() == "meq/L" { "meq/L/d" } else { "mg/L/d" };
             let most = if load > 0.0 { 4.0 * load } else { 2.0 };
             self.number(
                 (&key, "solutes.NAME.load"),
                 format!("Load of {}", solute.label.to_lowercase()),
-                counted(symbol),
+                counted(solute.base.per_litre_and_day()),
                 Some(load),
                 (0.0, most),
             );

@@ -20,7 +20,7 @@ use super::{
 };
 use crate::export;
 use crate::model::DayToDay;
-use crate::results::{Card, Comparison, ComparisonRow, Ensemble, Warning};
+use crate::results::{Card, Comparison, ComparisonRow, DriftPer, Ensemble, Warning};
 use crate::sizing::{Purifier, Vessel};
 use crate::study::{Going, Uncertainty, usual_measures};
 use crate::units::{Duration, Pressure, Temperature, UnitSystem};
@@ -177,7 +177,10 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
     stop()?;
     let plan = &now.loaded.scenario.plan;
     let mut drawn = pictures::courses(&now, fan.as_ref(), pinned.as_ref().map(|p| &p.run));
-    drawn.extend(pictures::drift(&now.run.summary.drift, plan.basis.key()).map(|p| ("drift".to_owned(), p)));
+    drawn.extend(
+        pictures::drift(&now.run.summary.drift, DriftPer::of(now.run.summary.days), plan.basis.key())
+            .map(|p| ("drift".to_owned(), p)),
+    );
     drawn.extend(pictures::reservoir(plan).map(|p| ("reservoir".to_owned(), p)));
     let mut figures =
         drawn.iter().map(|(key, p)| pictures::figure(key, p, width)).collect::<Result<Vec<_>, AppError>>()?;

@@ -9,7 +9,7 @@ use crate::app::{AppError, Loaded, RunResult};
 use crate::chart::{Bar, Bars, Line, Map, Picture, Series, thin};
 use crate::export;
 use crate::model::{Amount, Method, Plan, Schedule, Timing};
-use crate::results::{Drift, Ensemble};
+use crate::results::{Drift, DriftPer, Ensemble};
 use crate::study::{Going, Measure, evaluate, usual_measures};
 use crate::units::significant;
 
@@ -189,16 +189,19 @@ pub(super) fn map(
 }
 
 /// What moves the salinity.
-pub(super) fn drift(now: &[Drift], basis: &str) -> Option<Picture> {
+pub(super) fn drift(now: &[Drift], per: DriftPer, basis: &str) -> Option<Picture> {
     let bars: Vec<Bar> = now
         .iter()
-        .filter(|d| d.psu_per_month.abs() > 5e-5)
-        .map(|d| Bar { label: d.cause.clone(), amount: d.psu_per_month, other: None })
+        .filter(|d| per.psu(d).abs() > 5e-5)
+        .map(|d| Bar { label: d.cause.into(), amount: per.psu(d), other: None })
         .collect();
-    let sum: f64 = now.iter().map(|d| d.psu_per_month).sum();
+    let sum: f64 = now.iter().map(|d| per.psu(d)).sum();
     (!bars.is_empty()).then(|| {
         Picture::Bars(Bars {
-            title: "What moves the salinity, a month?".into(),
+            title: match per {
+                DriftPer::Month => "What moves the salinity, a month?".into(),
+                DriftPer::Run => "What moves the salinity, in this run?".into(),
+            },
             note: format!("mean of the whole run, {basis} basis; in all {} psu", significant(sum, 3)),
             unit: "psu".into(),
             bars,

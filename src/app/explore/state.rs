@@ -244,30 +244,10 @@ fn within_reach(plan: &Plan) -> Result<(), AppError> {
     if days > LONGEST_D {
         return Err(usage(format!("this page shows at most {LONGEST_D} d; `brinecast run` takes longer runs")));
     }
-    let regime = &plan.regime;
-    let changes = regime.changes.iter().filter_map(|c| match &c.timing {
-        crate::model::Timing::Scheduled(s) => Some(s),
-        crate::model::Timing::Triggered(_) => None,
-    });
-    let top_offs = match &regime.top_off.method {
-        crate::model::Method::Hand(s) => Some(s),
-        _ => None,
-    };
-    let schedules = changes
-        .chain(regime.doses.iter().map(|d| &d.schedule))
-        .chain(regime.reading.iter().map(|r| &r.schedule))
-        .chain(regime.top_off.reservoir.iter().map(|r| &r.refill))
-        .chain(top_offs);
-    let acts: f64 = schedules
-        .map(|s| match s {
-            crate::model::Schedule::Periodic { offsets, period } => days / period * offsets.len() as f64,
-            crate::model::Schedule::Listed(times) => times.len() as f64,
-            crate::model::Schedule::Never => 0.0,
-        })
-        .sum();
+    let acts = plan.work().events;
     if acts > MOST_ACTS {
         return Err(usage(format!(
-            "this page shows at most {MOST_ACTS} changes, doses and readings in a run, and this has {acts:.0}; `brinecast run` takes more"
+            "this page shows at most {MOST_ACTS} acts (changes, doses, readings, top-offs by hand) in a run, and this has {acts:.0}; `brinecast run` takes more"
         )));
     }
     Ok(())

@@ -1,6 +1,6 @@
 //! `away`: how long the tank may be left.
 
-use brinecast::app::{AppError, AwayAnswer, AwayRequest, Folder, away};
+use brinecast::app::{AppError, AwayAnswer, AwayRequest, away};
 use brinecast::units::{UnitSystem, significant, trimmed};
 use clap::Args;
 
@@ -38,11 +38,11 @@ impl Away {
             members: self.members,
             seed: self.uncertain.seed,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = away(&loaded, &request)?;
-        let files = result.write(&folder)?;
+        result.write(&folder)?;
         self.output.answer(&result.json()?, &text(&result.answer, loaded.scenario.units));
-        self.output.written(files, &folder);
+        self.output.finish("away", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -1,6 +1,6 @@
 //! `choose`: the regime that keeps every band and takes least.
 
-use brinecast::app::{AppError, ChooseRequest, Folder, Least, choose};
+use brinecast::app::{AppError, ChooseRequest, Least, choose};
 use brinecast::export::choice_text;
 use clap::{Args, ValueEnum};
 
@@ -72,11 +72,11 @@ impl Choose {
             members: self.members,
             seed: self.uncertain.seed,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
-        let files = result.write(&loaded, &folder)?;
+        result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &choice_text(&result.choice, &loaded.scenario.view(), print::width()));
-        self.output.written(files, &folder);
+        self.output.finish("choose", folder, Some(&loaded.checksum))?;
         Ok(if self.check && result.choice.best.is_none() { Exit::No } else { Exit::Fine })
     }
 }

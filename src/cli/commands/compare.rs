@@ -1,6 +1,6 @@
 //! `compare`: variants side by side.
 
-use brinecast::app::{AppError, Folder, compare};
+use brinecast::app::{AppError, compare};
 use brinecast::export::comparison_text;
 use clap::Args;
 
@@ -25,11 +25,11 @@ pub(crate) struct Compare {
 impl Compare {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = compare(&loaded, &self.case)?;
-        let files = result.write(&loaded, &folder)?;
+        result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &comparison_text(&result.comparison, &loaded.scenario.view()));
-        self.output.written(files, &folder);
+        self.output.finish("compare", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -52,7 +52,10 @@ impl Man {
         folder.write("brinecast.1", &page(&command)?)?;
         for below in command.get_subcommands() {
             let name = format!("brinecast-{}", below.get_name());
-            folder.write(&format!("{name}.1"), &page(&below.clone().display_name(name.clone()))?)?;
+            folder.write(
+                &format!("{name}.1"),
+                &page(&below.clone().display_name(name.clone()).bin_name(format!("brinecast {}", below.get_name())))?,
+            )?;
         }
         Ok(Exit::Fine)
     }

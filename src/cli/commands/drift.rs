@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, DriftAnswer, DriftRequest, Folder, drift};
+use brinecast::app::{AppError, DriftAnswer, DriftRequest, drift};
 use brinecast::units::{Duration, Gallon, PracticalSalinity, number_with_unit, trimmed};
 use clap::Args;
 
@@ -60,14 +60,14 @@ impl Drift {
             log: self.log.clone(),
             target_psu: psu("target", &self.target)?,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = drift(&loaded, &request)?;
-        let files = result.write(&folder)?;
+        result.write(&folder)?;
         self.output.answer(&result.json()?, &text(&result.drift));
         for why in result.drift.log.iter().flat_map(|l| &l.left_out) {
             print::note(&format!("note: {why}; the row is left out"));
         }
-        self.output.written(files, &folder);
+        self.output.finish("drift", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, EnsembleRequest, Folder, ensemble, merge};
+use brinecast::app::{AppError, EnsembleRequest, ensemble, merge};
 use brinecast::export::ensemble_text;
 use clap::Args;
 
@@ -51,7 +51,7 @@ impl Ensemble {
             members: members(&self.members)?,
             until_error,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let keep = self.keep_members.then(|| folder.path().join("members.bin"));
         let result = watched(self.output.quiet, |going| {
             if self.merge.is_empty() {
@@ -60,9 +60,9 @@ impl Ensemble {
                 merge(&loaded, &self.merge, going)
             }
         })?;
-        let files = result.write(&loaded, &folder)?;
+        result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &ensemble_text(&result.ensemble, &loaded.scenario.view()));
-        self.output.written(files, &folder);
+        self.output.finish("ensemble", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

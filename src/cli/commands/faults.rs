@@ -1,6 +1,6 @@
 //! `faults`: what goes wrong on one tank, the worst first.
 
-use brinecast::app::{AppError, FaultsRequest, Folder, faults};
+use brinecast::app::{AppError, FaultsRequest, faults};
 use brinecast::export::faults_text;
 use brinecast::units::{Duration, Gallon};
 use clap::Args;
@@ -64,14 +64,14 @@ impl Faults {
             read: self.read.as_deref().map(|t| time("read", t)).transpose()?,
             times: self.times,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| faults(&loaded, &request, going))?;
-        let files = result.write(&loaded, &folder)?;
+        result.write(&loaded, &folder)?;
         self.output.answer(
             &result.json()?,
             &faults_text(&result.faults, &result.begins, &loaded.scenario.view(), print::width()),
         );
-        self.output.written(files, &folder);
+        self.output.finish("faults", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

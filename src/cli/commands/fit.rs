@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, DateOrder, FitAnswer, FitRequest, Folder, fit};
+use brinecast::app::{AppError, DateOrder, FitAnswer, FitRequest, fit};
 use brinecast::export::warnings_text;
 use brinecast::units::{significant, trimmed};
 use clap::{Args, ValueEnum};
@@ -65,14 +65,14 @@ impl Fit {
             held_out: percent("held-out", &self.held_out)?,
             seed: self.seed,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = fit(&loaded, &request)?;
-        let files = result.write(&folder)?;
+        result.write(&folder)?;
         self.output.answer(&result.json()?, &text(&result.answer));
         for why in &result.answer.left_out {
             print::note(&format!("note: {why}"));
         }
-        self.output.written(files, &folder);
+        self.output.finish("fit", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -72,35 +72,39 @@ impl ScenarioArgs {
 /// Where a command writes and how it answers.
 #[derive(Debug, Args)]
 pub(crate) struct OutputArgs {
-    /// Folder for the files; output/<scenario> where it is absent.
+    /// Folder for the files; where it is absent, a folder in output/ for this scenario and these overrides.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     pub(crate) format: Format,
-    /// Print nothing but the answer.
+    /// Print nothing but the answer: no progress, no cautions.
     #[arg(long, short)]
     pub(crate) quiet: bool,
 }
 
 impl OutputArgs {
-    /// The folder for a scenario.
-    pub(crate) fn folder(&self, scenario: &str) -> PathBuf {
-        self.out.clone().unwrap_or_else(|| PathBuf::from("output").join(scenario))
+    /// The folder for results: the one that was named, or `place`.
+    pub(crate) fn folder(&self, place: PathBuf) -> Result<Folder, AppError> {
+        Folder::open(&self.out.clone().unwrap_or(place))
     }
 
     /// Prints the answer in the form that was asked for.
     pub(crate) fn answer(&self, json: &str, text: &str) {
         match self.format {
             Format::Json => print::answer(json),
+            Format::Text if self.quiet => print::answer(&print::without_cautions(&print::wrapped(text))),
             Format::Text => print::answer(&print::wrapped(text)),
         }
     }
 
-    /// Says what was written and where.
-    pub(crate) fn written(&self, files: usize, folder: &Folder) {
+    /// Finishes the folder of a command, and says what was written and where.
+    pub(crate) fn finish(&self, command: &str, folder: Folder, checksum: Option<&str>) -> Result<(), AppError> {
+        let path = folder.path().to_owned();
+        let files = folder.finish(command, checksum)?;
         if !self.quiet {
-            print::note(&format!("{files} files written to {}", folder.path().display()));
+            print::note(&format!("{files} files written to {}", path.display()));
         }
+        Ok(())
     }
 }

@@ -1,6 +1,6 @@
 //! `plan`: a calendar of everything to do, a shopping list and the batch card.
 
-use brinecast::app::{AppError, Folder, PlanRequest, plan};
+use brinecast::app::{AppError, PlanRequest, plan};
 use brinecast::export::plan_text;
 use brinecast::sizing::Purifier;
 use brinecast::units::{Duration, Gallon, Power, Pressure, VolumeRate};
@@ -83,11 +83,11 @@ impl Plan {
         if !(0.0..=30.0).contains(&request.reminder.days()) {
             return Err(AppError::Usage(format!("--reminder {}: allowed are 0 to 30 d", self.reminder)));
         }
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = plan(&loaded, &request)?;
-        let files = result.write(&folder)?;
+        result.write(&folder)?;
         self.output.answer(&result.json()?, &plan_text(&result.plan, loaded.scenario.units, print::width()));
-        self.output.written(files, &folder);
+        self.output.finish("plan", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, Folder, RecipeAnswer, recipe};
+use brinecast::app::{AppError, RecipeAnswer, place_of, recipe};
 use brinecast::export::warnings_text;
 use brinecast::sizing::SaltMix;
 use brinecast::units::{Display, Mass, UnitSystem, Volume, trimmed};
@@ -45,13 +45,13 @@ impl Recipe {
         let label = SaltMix { water_share: percent("water-in-mix", &self.water_in_mix)?, ..SaltMix::default() };
         let next: Volume = positive("finished", &self.finished, units.gallon())?;
         let result = recipe(&self.log, label, salinity("salinity", &self.salinity, t)?, t, next, units)?;
-        let folder = Folder::open(&self.output.folder("recipe"))?;
-        let files = result.write(&folder)?;
+        let folder = self.output.folder(place_of(&self.log.to_string_lossy(), false, &[]))?;
+        result.write(&folder)?;
         self.output.answer(&result.json()?, &text(&result.answer, units));
         for why in &result.answer.left_out {
             print::note(&format!("note: {why}"));
         }
-        self.output.written(files, &folder);
+        self.output.finish("recipe", folder, None)?;
         Ok(Exit::Fine)
     }
 }

@@ -1,10 +1,10 @@
 //! `run`: simulate a scenario.
 
-use brinecast::app::{self, AppError, Folder};
+use brinecast::app::{self, AppError};
 use brinecast::export::summary_text;
 use clap::Args;
 
-use super::{Format, OutputArgs, ScenarioArgs};
+use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use crate::cli::print;
 
@@ -24,21 +24,12 @@ pub(crate) struct Run {
 impl Run {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = app::run(&loaded)?;
-        let written = app::write_run(&loaded, &result, &folder)?;
-        match self.output.format {
-            Format::Json => print::answer(&result.json()?),
-            Format::Text => print::answer(&summary_text(
-                &result.summary,
-                &loaded.scenario.title,
-                &loaded.scenario.view(),
-                print::width(),
-            )),
-        }
-        if !self.output.quiet {
-            print::note(&format!("{} files written to {}", written.len(), folder.path().display()));
-        }
+        result.write(&loaded, &folder)?;
+        let text = summary_text(&result.summary, &loaded.scenario.title, &loaded.scenario.view(), print::width());
+        self.output.answer(&result.json()?, &text);
+        self.output.finish("run", folder, Some(&loaded.checksum))?;
         Ok(if self.check && !result.summary.bands_kept { Exit::No } else { Exit::Fine })
     }
 }

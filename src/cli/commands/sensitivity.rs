@@ -1,6 +1,6 @@
 //! `sensitivity`: which uncertain input matters most.
 
-use brinecast::app::{AppError, Folder, sensitivity};
+use brinecast::app::{AppError, sensitivity};
 use brinecast::export::sensitivity_text;
 use clap::Args;
 
@@ -35,13 +35,13 @@ impl Sensitivity {
         let uncertainty = self.uncertain.read(&loaded)?;
         let seed = u32::try_from(self.uncertain.seed)
             .map_err(|_| AppError::Usage(format!("--seed: at most {} here", u32::MAX)))?;
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| {
             sensitivity(&loaded, &uncertainty, &self.measure, self.samples, seed, going)
         })?;
-        let files = result.write(&loaded, &folder)?;
+        result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &sensitivity_text(&result.sensitivity, &loaded.scenario.view()));
-        self.output.written(files, &folder);
+        self.output.finish("sensitivity", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

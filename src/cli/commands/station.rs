@@ -1,6 +1,6 @@
 //! `station`: tanks and mixing station run together; stores sized.
 
-use brinecast::app::{AppError, Folder, StationRequest, load_station, station};
+use brinecast::app::{AppError, StationRequest, load_station, station};
 use brinecast::export::station_text;
 use clap::Args;
 
@@ -53,11 +53,11 @@ impl Station {
             seed: self.seed,
             round_day: self.round,
         };
-        let folder = Folder::open(&self.output.folder(&loaded.name))?;
+        let folder = self.output.folder(loaded.place.clone())?;
         let result = station(&loaded, &request)?;
-        let files = result.write(&folder)?;
+        result.write(&folder)?;
         self.output.answer(&result.json()?, &station_text(&result.answer, loaded.file.units, print::width()));
-        self.output.written(files, &folder);
+        self.output.finish("station", folder, None)?;
         let a = &result.answer;
         let short = a.late_changes + a.smaller_changes + a.short_refills > 0;
         Ok(if self.check && short { Exit::No } else { Exit::Fine })

@@ -1,6 +1,6 @@
 //! `sweep`: one or two keys over ranges.
 
-use brinecast::app::{AppError, Folder, sweep};
+use brinecast::app::{AppError, sweep};
 use brinecast::export::sweep_text;
 use clap::Args;
 
@@ -29,11 +29,11 @@ pub(crate) struct Sweep {
 impl Sweep {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
-        let folder = Folder::open(&self.output.folder(&loaded.scenario.name))?;
+        let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| sweep(&loaded, &self.over, &self.measure, going))?;
-        let files = result.write(&loaded, &folder)?;
+        result.write(&loaded, &folder)?;
         self.output.answer(&result.json()?, &sweep_text(&result.sweep, &loaded.scenario.view()));
-        self.output.written(files, &folder);
+        self.output.finish("sweep", folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use crate::model::Basis;
+use crate::scenario::check_words;
 use crate::scenario::lower::FORMAT;
 use crate::scenario::reader::Section;
 use crate::units::{Duration, Gallon, UnitSystem, parse};
@@ -24,7 +25,7 @@ const LONGEST_RUN_D: f64 = 36_525.0;
 const MOST_ROWS: f64 = 2_000_000.0;
 
 pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
-    let words = |text: &str| Ok::<_, String>(text.to_owned());
+    let words = |text: &str| check_words(text).map(|()| text.to_owned());
     root.value("format", "Version of the file format.", "the number 1", "1", |t| match t.parse::<i64>() {
         Ok(FORMAT) => Ok(FORMAT),
         _ => Err(format!("this version reads format {FORMAT}, the file says {t}")),

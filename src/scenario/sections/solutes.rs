@@ -25,8 +25,9 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (
         );
         return (species, forms);
     }
+    let chained = chained(&named);
     for (name, section) in named {
-        let Some(read) = solute(&name, &section, litres) else { continue };
+        let Some(read) = solute(&name, &section, litres, chained.contains(&name)) else { continue };
         becomes.push((species.len(), read.becomes, section));
         forms.push(read.form);
         species.push(read.species);
@@ -51,6 +52,15 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (
     (species, forms)
 }
 
+/// Names of the nitrogen species that turn into each other: these are counted by their nitrogen, so that one
+/// number can be followed along the chain.
+fn chained(named: &[(String, Section<'_>)]) -> Vec<String> {
+    let nitrogen = |name: &str| solutes::find(name).is_some_and(|s| s.nitrogen.is_some());
+    let pairs =
+        named.iter().filter_map(|(name, section)| Some((name.clone(), section.entry("becomes")?.value.value.text())));
+    pairs.filter(|(from, into)| nitrogen(from) && nitrogen(into)).flat_map(|(from, into)| [from, into]).collect()
+}
+
 /// One solute as it was read.
 pub(in crate::scenario) struct Read {
     /// Without its conversion, which needs the others.
@@ -59,12 +69,13 @@ pub(in crate::scenario) struct Read {
     becomes: Option<(String, Rate)>,
 }
 
-/// Reads one solute in a system of so many litres.
-pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64) -> Option<Read> {
+/// Reads one solute in a system of so many litres, `chained` to others or not.
+pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64, chained: bool) -> Option<Read> {
     let Some(solute) = identify(name, section) else {
         section.finish();
         return None;
     };
+    let solute = if chained { solute.by_nitrogen() } else { solute };
     let s = solute.clone();
     let start = section
         .value("start", "Concentration at the start.", "a concentration", "10 mg/L", move |t| {
@@ -147,6 +158,21 @@ fn amount_per_day(
     field.check(allowed, |l| *l >= 0.0).or(&nothing).unwrap_or(0.0)
 }
 
+/// Names that columns, pictures and keys have taken.
+const RESERVED: [&str; 11] = [
+    "salinity",
+    "volume",
+    "time",
+    "event",
+    "temperature",
+    "mixed_by",
+    "level",
+    "salt",
+    "water",
+    "salt_by_cause",
+    "water_by_cause",
+];
+
 /// The built-in solute of that name, or a private one with its stated unit.
 fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
     let unit = section
@@ -154,13 +180,14 @@ fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
         .optional();
     let plain = name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
         && name.starts_with(|c: char| c.is_ascii_lowercase());
-    let reserved = ["salinity", "volume", "time", "event", "temperature", "mixed_by"].contains(&name);
+    let reserved = RESERVED.contains(&name);
     if section.reader.describing {
         return solutes::find("nitrate").cloned();
     }
     if let Some(known) = solutes::find(name) {
-        if unit.is_some_and(|u| u != known.unit()) {
-            section.complain("unit", format!("{name} is counted in {}", known.unit()), Some("leave `unit` out".into()));
+        let plain = if known.base == Base::Milliequivalents { "meq/L" } else { "mg/L" };
+        if unit.is_some_and(|u| u != plain) {
+            section.complain("unit", format!("{name} is counted in {plain}"), Some("leave `unit` out".into()));
         }
         return Some(known.clone());
     }
@@ -168,7 +195,10 @@ fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
         section.complain(
             "",
             format!("`{name}` cannot name a solute"),
-            Some("allowed: small letters, digits and _, and not salinity, volume, time or event; example: [solutes.iodide]".into()),
+            Some(format!(
+                "allowed: small letters, digits and _, and not {}; example: [solutes.iodide]",
+                RESERVED.join(", ")
+            )),
         );
         return None;
     }

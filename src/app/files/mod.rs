@@ -1,23 +1,22 @@
 //! Reading with limits; writing to a temporary name, then renaming.
 
+mod folder;
+mod leftovers;
+mod place;
+
 use std::fs;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
-use rayon::prelude::*;
-
 use super::AppError;
-use crate::chart::Picture;
-use crate::export;
+pub use folder::Folder;
+pub(super) use folder::hex;
+pub use place::place_of;
 
 /// Reads a text file of at most `limit` bytes.
 pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
     let fail = |why: String| AppError::Read { path: path.into(), why };
-    let file = fs::File::open(path).map_err(|e| fail(e.to_string()))?;
-    let meta = file.metadata().map_err(|e| fail(e.to_string()))?;
-    if meta.is_dir() {
-        return Err(fail("it is a folder, not a file".into()));
-    }
+    let file = open(path)?;
     let mut bytes = Vec::new();
     file.take(limit + 1).read_to_end(&mut bytes).map_err(|e| fail(e.to_string()))?;
     if bytes.len() as u64 > limit {
@@ -27,9 +26,20 @@ pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
         .map_err(|e| fail(format!("it is no text file (byte {} is no UTF-8)", e.utf8_error().valid_up_to() + 1)))
 }
 
-/// Opens a file for reading piece by piece.
+/// Where the operating system shows what a process was handed: a pipe that stands here has a writer.
+const HANDED: [&str; 3] = ["/dev/fd", "/dev/stdin", "/proc/self/fd"];
+
+/// Opens a file for reading piece by piece. A named pipe is refused: without a writer, opening it waits for ever.
 pub(super) fn open(path: &Path) -> Result<fs::File, AppError> {
-    fs::File::open(path).map_err(|e| AppError::Read { path: path.into(), why: e.to_string() })
+    let fail = |why: String| AppError::Read { path: path.into(), why };
+    let meta = fs::metadata(path).map_err(|e| fail(e.to_string()))?;
+    if meta.is_dir() {
+        return Err(fail("it is a folder, not a file".into()));
+    }
+    if !meta.is_file() && !HANDED.iter().any(|handed| path.starts_with(handed)) {
+        return Err(fail("it is a pipe or a device, not a file: copy what it gives into a file first".into()));
+    }
+    fs::File::open(path).map_err(|e| fail(e.to_string()))
 }
 
 /// Writes one file whole or not at all.
@@ -50,7 +60,7 @@ impl Stream {
     pub(super) fn open(path: &Path) -> Result<Self, AppError> {
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let file = tempfile::Builder::new()
-            .prefix(".brinecast-")
+            .prefix(&leftovers::prefix())
             .tempfile_in(folder)
             .map_err(|e| AppError::Write { path: path.into(), why: e.to_string() })?;
         Ok(Self { path: path.into(), file: std::io::BufWriter::new(file) })
@@ -78,43 +88,5 @@ impl Stream {
         }
         file.persist(&path).map_err(|e| fail(e.error.to_string()))?;
         Ok(())
-    }
-}
-
-/// A folder for results, known to be writable.
-#[derive(Clone, Debug)]
-pub struct Folder(PathBuf);
-
-impl Folder {
-    /// Opens a folder, making it where it is missing, before any work is done.
-    pub fn open(path: &Path) -> Result<Self, AppError> {
-        let fail = |e: std::io::Error| AppError::Write { path: path.into(), why: e.to_string() };
-        fs::create_dir_all(path).map_err(fail)?;
-        tempfile::Builder::new().prefix(".brinecast-").tempfile_in(path).map_err(fail)?;
-        Ok(Self(path.into()))
-    }
-
-    /// Writes a file into it; gives its path.
-    pub fn write(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, AppError> {
-        let path = self.0.join(name);
-        write_file(&path, bytes)?;
-        Ok(path)
-    }
-
-    /// Writes pictures as SVG and as PNG; gives how many files.
-    pub fn write_pictures(&self, pictures: &[(String, Picture)]) -> Result<usize, AppError> {
-        let draw = |(_, picture): &(String, Picture)| Ok((export::svg(picture)?, export::png(picture)?));
-        let drawn: Vec<(String, Vec<u8>)> = pictures.par_iter().map(draw).collect::<Result<_, AppError>>()?;
-        for ((name, _), (svg, png)) in pictures.iter().zip(drawn) {
-            self.write(&format!("{name}.svg"), svg.as_bytes())?;
-            self.write(&format!("{name}.png"), &png)?;
-        }
-        Ok(2 * pictures.len())
-    }
-
-    /// Where it is.
-    #[must_use]
-    pub fn path(&self) -> &Path {
-        &self.0
     }
 }
