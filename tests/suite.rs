@@ -19,6 +19,9 @@ mod again;
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
 mod analytic;
+/// Answers that were wrong or silent, against the trade and hand calculations.
+#[path = "suite/answers.rs"]
+mod answers;
 /// Layers, registries, file lengths.
 #[path = "suite/architecture.rs"]
 mod architecture;
@@ -34,6 +37,9 @@ mod choices;
 /// The command line, as a user types it.
 #[path = "suite/cli.rs"]
 mod cli;
+/// Laws over all commands.
+#[path = "suite/commands.rs"]
+mod commands;
 /// Kills, full disks, folders that cannot be written.
 #[path = "suite/crash.rs"]
 mod crash;
@@ -67,6 +73,9 @@ mod logs;
 /// Meters and salinity scales.
 #[path = "suite/meters.rs"]
 mod meters;
+/// Folders, names, totals, forms, the terminal.
+#[path = "suite/outputs.rs"]
+mod outputs;
 /// The page's server.
 #[path = "suite/page.rs"]
 mod page;

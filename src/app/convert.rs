@@ -171,11 +171,11 @@ fn concentration(text: &str, unit: &str, to: Option<&str>) -> Option<Vec<Convert
         .or_else(|| to.and_then(own))
         .or_else(|| solutes::ALL.iter().copied().find(|s| scale(s, unit).is_some()))?;
     let base = parse_concentration(solute, text).ok()?;
-    let targets: Vec<String> = match to {
-        Some(to) => vec![to.to_owned()],
-        None => {
-            std::iter::once(solute.unit().to_owned()).chain(solute.forms.iter().map(|f| f.unit.to_owned())).collect()
-        }
+    let targets: Vec<String> = if let Some(to) = to {
+        vec![to.to_owned()]
+    } else {
+        let forms = solute.forms.iter().map(|f| f.unit).filter(|unit| *unit != solute.unit());
+        std::iter::once(solute.unit()).chain(forms).map(str::to_owned).collect()
     };
     targets.into_iter().map(|unit| Some(Converted::new(base / scale(solute, &unit)?, unit))).collect()
 }

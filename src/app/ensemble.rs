@@ -47,19 +47,39 @@ const FIRST_LOOK: u64 = 200;
 /// Quantiles by row of the grid, gathered while members walk or files are read.
 struct Gathered {
     /// `[quantity][level][row]`.
-    quantiles: Vec<Vec<Vec<f64>>>,
+    quantiles: Vec<Vec<Vec<Option<f64>>>>,
+    /// Members that still hold water, by row.
+    holding: Vec<usize>,
+}
+
+/// One quantity at one time, over the members.
+struct Cell {
+    quantiles: Vec<Option<f64>>,
+    holding: usize,
+}
+
+impl Cell {
+    /// Members whose tank is empty have no number.
+    fn new(values: &[f64]) -> Self {
+        let holding = values.iter().filter(|v| !v.is_nan()).count();
+        let quantiles = quantiles(values, &QUANTILES).into_iter().map(|v| (holding > 0).then_some(v)).collect();
+        Self { quantiles, holding }
+    }
 }
 
 impl Gathered {
     fn new(quantities: usize) -> Self {
-        Self { quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities] }
+        Self { quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities], holding: Vec::new() }
     }
 
     /// Takes the quantiles of cells: rows, in them quantities.
-    fn take(&mut self, cells: &[Vec<f64>]) {
+    fn take(&mut self, cells: &[Cell]) {
         let quantities = self.quantiles.len();
         for (k, cell) in cells.iter().enumerate() {
-            for (column, value) in self.quantiles[k % quantities].iter_mut().zip(cell) {
+            if k % quantities == 0 {
+                self.holding.push(cell.holding);
+            }
+            for (column, value) in self.quantiles[k % quantities].iter_mut().zip(&cell.quantiles) {
                 column.push(*value);
             }
         }
@@ -122,7 +142,7 @@ pub fn ensemble(
         let keeps = kept.is_some();
         let of_cell = |cell: &[f64]| {
             let bytes = if keeps { bytes_of(cell.iter().copied()) } else { Vec::new() };
-            (quantiles(cell, &QUANTILES), bytes)
+            (Cell::new(cell), bytes)
         };
         let (cells, bytes): (Vec<_>, Vec<_>) = block.cells(of_cell).into_iter().unzip();
         gathered.take(&cells);
@@ -168,7 +188,7 @@ pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<Ens
                 cell = rest;
             }
         }
-        let cells: Vec<Vec<f64>> = row.par_chunks(header.count()).map(|cell| quantiles(cell, &QUANTILES)).collect();
+        let cells: Vec<Cell> = row.par_chunks(header.count()).map(Cell::new).collect();
         gathered.take(&cells);
     }
     let mut left_at = Vec::new();
@@ -256,9 +276,13 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
             "take more members: four times as many halve the error; --until-error \"1 %\" takes as many as needed",
         ));
     }
+    warnings.extend(emptied(&gathered.holding, &time_d, left_at.len()));
     let highest = DENSITY_RANGE.0.high;
     // The level below which 95 of 100 members stay, at any time.
-    let beyond = quantities.first().and_then(|q| q.quantiles.last()).and_then(|q| q.iter().position(|s| *s > highest));
+    let beyond = quantities
+        .first()
+        .and_then(|q| q.quantiles.last())
+        .and_then(|q| q.iter().position(|s| s.is_some_and(|s| s > highest)));
     if let Some(row) = beyond {
         warnings.push(Warning::new(
             "outside-density-range",
@@ -278,10 +302,26 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
         spreads: header.uncertain.clone(),
         levels: QUANTILES.to_vec(),
         time_d,
+        holding: gathered.holding,
         quantities,
         chances,
         warnings,
     }
+}
+
+/// Members whose tank runs empty within the run, and from when on the quantiles are those of the others.
+fn emptied(holding: &[usize], time_d: &[f64], members: usize) -> Option<Warning> {
+    let first = holding.iter().position(|n| *n < members)?;
+    let left = holding.last().copied().unwrap_or(members);
+    Some(Warning::new(
+        "tank-empty",
+        format!(
+            "in {} of {members} members the tank is all but empty before the end, in the first by day {}: quantiles after that are of those that still hold water",
+            members - left,
+            trimmed(time_d[first], 1)
+        ),
+        "look for what takes more water than is put back",
+    ))
 }
 
 /// A standard error of a chance above which it is called coarse.
@@ -290,7 +330,6 @@ const COARSE: f64 = 0.02;
 fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
     let plan = &loaded.scenario.plan;
     let view = loaded.scenario.view();
-    let points = |values: &[f64]| ensemble.time_d.iter().copied().zip(values.iter().copied()).collect::<Vec<_>>();
     ensemble
         .quantities
         .iter()
@@ -300,7 +339,7 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
             let band = plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
             let count = ensemble.members[1] - ensemble.members[0];
             let shown = view.of(&q.key, &q.unit);
-            let line = |values: &[f64]| shown.points(&points(values));
+            let line = |level: usize| shown.points(&q.points(level, &ensemble.time_d));
             let picture = Series {
                 title: format!("Where is {} likely to be?", q.key.replace('_', " ")),
                 note: format!(
@@ -311,11 +350,8 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
                 y_label: format!("{} [{}]", q.key.replace('_', " "), shown.unit),
                 unit: shown.unit.clone(),
                 band: shown.edges(band),
-                fans: vec![
-                    (line(&q.quantiles[0]), line(&q.quantiles[4])),
-                    (line(&q.quantiles[1]), line(&q.quantiles[3])),
-                ],
-                lines: vec![Line { label: "median".into(), points: line(&q.quantiles[2]) }],
+                fans: vec![(line(0), line(4)), (line(1), line(3))],
+                lines: vec![Line { label: "median".into(), points: line(2) }],
                 ..Series::default()
             };
             (format!("fan_{}", q.key), Picture::Series(picture))
@@ -350,7 +386,9 @@ impl EnsembleResult {
             .iter()
             .map(|q| {
                 let shown = view.of(&q.key, &q.unit);
-                let last = |v: &Vec<f64>| significant(shown.value(v.last().copied().unwrap_or(f64::NAN)), 4);
+                let last = |v: &Vec<Option<f64>>| {
+                    v.last().copied().flatten().map_or("-".into(), |v| significant(shown.value(v), 4))
+                };
                 std::iter::once(q.key.clone()).chain(q.quantiles.iter().map(last)).chain([shown.unit.clone()]).collect()
             })
             .collect();

@@ -5,6 +5,7 @@ use super::remedies::ways;
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Method, Plan, Watched};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
+use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::Lens;
 use crate::units::{Display, Mass, Volume, significant, trimmed};
@@ -21,7 +22,8 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     let bands = outcome.bands(plan);
     let spans = outcome.spans(plan);
     let view = scenario.view();
-    let warnings = warnings(plan, outcome, settled.as_ref(), &view);
+    let mut warnings = warnings(plan, outcome, settled.as_ref(), &view);
+    warnings.extend(unstated_water(scenario, outcome, &view));
     Summary {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: scenario.name.clone(),
@@ -174,6 +176,38 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
     match settled {
         Some(settled) => list.extend(settled_warnings(plan, outcome, settled, view)),
         None => list.extend(left_warnings(plan, outcome, view)),
+    }
+    list
+}
+
+/// Solutes that the tank holds and that new water was only taken not to hold: the file does not say. Nitrogen and
+/// phosphorus are what changes are to take out, and new water without them is no surprise.
+fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Warning> {
+    let plan = &scenario.plan;
+    let regime = &plan.regime;
+    let mut waters: Vec<usize> = regime.changes.iter().map(|c| c.water).collect();
+    waters.extend(regime.exchange.map(|e| e.water));
+    waters.sort_unstable();
+    waters.dedup();
+    let mut list = Vec::new();
+    for (water, (i, species)) in waters.iter().flat_map(|&w| plan.species.iter().enumerate().map(move |s| (w, s))) {
+        let (solute, new) = (&species.solute, &plan.waters[water]);
+        let key = format!("waters.{}.{}", new.name, solute.key);
+        let wanted = solute.nitrogen.is_none() && solute.phosphorus.is_none() && species.initial > 0.0;
+        if wanted && new.solutes[i] == 0.0 && scenario.defaults.iter().any(|d| d.key == key) {
+            let say = |value: f64| view.say(&solute.key, value, solute.unit(), 3);
+            list.push(Warning::new(
+                "water-unstated",
+                format!(
+                    "{key} is left out, so {} is taken to hold no {}, and the tank goes from {} to {}",
+                    new.name.replace('_', " "),
+                    solute.key.replace('_', " "),
+                    say(species.initial),
+                    say(outcome.statistics.watches[2 + i].last)
+                ),
+                format!("state {key} as its maker or a test gives it, also where it is 0"),
+            ));
+        }
     }
     list
 }

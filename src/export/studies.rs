@@ -51,7 +51,7 @@ pub fn ensemble_csv(ensemble: &Ensemble) -> Result<Vec<u8>, ExportError> {
     for (i, time) in ensemble.time_d.iter().enumerate() {
         let mut row = vec![time.to_string()];
         for q in &ensemble.quantities {
-            row.extend(q.quantiles.iter().map(|values| values[i].to_string()));
+            row.extend(q.quantiles.iter().map(|values| values[i].map_or(String::new(), |v| v.to_string())));
         }
         row.extend(ensemble.chances.iter().map(|c| c.by_time[i].to_string()));
         out.write_record(&row)?;
@@ -74,7 +74,8 @@ pub fn ensemble_text(ensemble: &Ensemble, view: &View) -> String {
         let shown = view.of(&q.key, &q.unit);
         text += &format!("{:<14}", q.key);
         for values in &q.quantiles {
-            text += &format!("{:>10}", significant(shown.value(values.last().copied().unwrap_or(f64::NAN)), 4));
+            let last = values.last().copied().flatten();
+            text += &format!("{:>10}", last.map_or("-".into(), |v| significant(shown.value(v), 4)));
         }
         text += &format!("  {}\n", shown.unit);
     }

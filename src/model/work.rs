@@ -5,8 +5,8 @@ use super::{Plan, Regime, Schedule, Timing, TopOff};
 /// Most events of one run: what it records of them must fit in memory.
 pub const MOST_EVENTS: f64 = 1e6;
 
-/// Most numbers in the table of one run, rows times columns: 400 MB.
-pub const MOST_NUMBERS: f64 = 5e7;
+/// Most numbers in the table of one run, rows times columns: with the files made of them about 800 MB.
+pub const MOST_NUMBERS: f64 = 2e7;
 
 /// Most numbers that a study works through, all its runs together: about an hour on one core.
 pub const MOST_STEPS: f64 = 1e11;

@@ -21,6 +21,8 @@ pub struct Ensemble {
     pub levels: Vec<f64>,
     /// Times of the grid \[d\].
     pub time_d: Vec<f64>,
+    /// Members that still hold water at each time: a tank that is all but empty ends its run.
+    pub holding: Vec<usize>,
     /// Salinity and each solute.
     pub quantities: Vec<EnsembleQuantity>,
     /// Each band.
@@ -36,8 +38,8 @@ pub struct EnsembleQuantity {
     pub key: String,
     /// Unit.
     pub unit: String,
-    /// `[level][time]`.
-    pub quantiles: Vec<Vec<f64>>,
+    /// `[level][time]`, over the members that still hold water then; nothing where none does.
+    pub quantiles: Vec<Vec<Option<f64>>>,
 }
 
 /// The chance that a band is left within the run.
@@ -53,4 +55,13 @@ pub struct BandChance {
     pub median_left_at_d: Option<f64>,
     /// Chance to have left it by each time of the grid.
     pub by_time: Vec<f64>,
+}
+
+impl EnsembleQuantity {
+    /// One level over the times of the ensemble, where any member still holds water.
+    #[must_use]
+    pub fn points(&self, level: usize, time_d: &[f64]) -> Vec<(f64, f64)> {
+        let values = self.quantiles.get(level).into_iter().flatten();
+        time_d.iter().zip(values).filter_map(|(t, v)| Some((*t, (*v)?))).collect()
+    }
 }

@@ -125,6 +125,9 @@ pub(crate) fn scenario(breadth: Breadth) -> impl Strategy<Value = Random> {
     let change = prop::option::of((1.0..60.0f64, 0u8..5, any::<bool>(), any::<bool>(), 0.0..36.0f64, any::<bool>()));
     let exchange = prop::option::of((0.0..0.05f64, 0.0..0.05f64));
     let species = (0.0..80.0f64, 0.0..2.0f64, 0.0..20.0f64, 0.0..2.0f64, 0.0..300.0f64, any::<bool>(), any::<bool>());
+    // one in five holds salt and water alone
+    let none = u32::from(breadth == Breadth::All);
+    let species = prop_oneof![4 => species.prop_map(Some), none => Just(None)];
     let keeper = (
         prop::option::of(0.0..20.0f64),
         prop::option::of((1u32..9, 0.0..5.0f64)),
@@ -148,16 +151,18 @@ pub(crate) fn scenario(breadth: Breadth) -> impl Strategy<Value = Random> {
             keys.extend(start.filter(|_| !settles).map(|share| ("start_volume", Value::Volume(litres * share))));
             random.add("tank", keys);
             top_off_and_losses(&mut random, settles, litres, psu, top_off, fresh);
-            solutes(&mut random, litres, species);
+            if let Some(species) = species {
+                solutes(&mut random, litres, species);
+            }
             if let Some((out, inflow)) = exchange {
                 let inflow = if settles { out } else { inflow };
                 let keys = vec![("out", Value::Flow(litres * out)), ("in", Value::Flow(litres * inflow))];
                 random.add("exchange", keys);
             }
             if let Some(change) = change {
-                changes(&mut random, settles, change);
+                changes(&mut random, settles, species.is_some(), change);
             }
-            keeping(&mut random, settles, keeper);
+            keeping(&mut random, settles, species.is_some(), keeper);
             random
         },
     )
@@ -228,7 +233,7 @@ fn solutes(random: &mut Random, litres: f64, (start, load, removal, uptake, conv
     random.add("bands", bands);
 }
 
-fn changes(random: &mut Random, settles: bool, change: (f64, u8, bool, bool, f64, bool)) {
+fn changes(random: &mut Random, settles: bool, solutes: bool, change: (f64, u8, bool, bool, f64, bool)) {
     let (percent, when, mark, on, psu, by_meter) = change;
     let mut keys = vec![
         ("amount", plain(format!("{percent} %"))),
@@ -238,28 +243,28 @@ fn changes(random: &mut Random, settles: bool, change: (f64, u8, bool, bool, f64
     keys.push(match when {
         1 => ("on", plain("[\"Wed\", \"Sat\"]")),
         2 if !settles => ("dates", plain("[\"2026-01-09\", \"2026-01-12\"]")),
-        3 if !settles => ("when", plain("nitrate above 20 mg/L")),
+        3 if !settles && solutes => ("when", plain("nitrate above 20 mg/L")),
         4 => ("every", plain("3 d")),
         _ => ("every", plain("7 d")),
     });
     random.add("change", keys);
-    if when == 3 && !settles {
+    if when == 3 && !settles && solutes {
         random.add("reading", vec![("every", plain("2 d"))]);
     }
     // below that a biased meter may show it for no water
     let mixed = if by_meter && !settles && psu > 5.0 { "meter" } else { "scale" };
-    let water =
-        vec![("salinity", plain(format!("{psu} psu"))), ("nitrate", plain("0.5 mg/L")), ("mixed_by", plain(mixed))];
+    let mut water = vec![("salinity", plain(format!("{psu} psu"))), ("mixed_by", plain(mixed))];
+    water.extend(solutes.then(|| ("nitrate", plain("0.5 mg/L"))));
     random.add("waters.salt_water", water);
 }
 
 type Keeper = (Option<f64>, Option<(u32, f64)>, &'static str, f64, Option<Option<f64>>);
 
-fn keeping(random: &mut Random, settles: bool, (salt, dose, kind, bias, reading): Keeper) {
+fn keeping(random: &mut Random, settles: bool, solutes: bool, (salt, dose, kind, bias, reading): Keeper) {
     if let Some(grams) = salt.filter(|_| !settles) {
         random.add("doses.salt", vec![("of", plain("salt")), ("amount", Value::Mass(grams)), ("every", plain("5 d"))]);
     }
-    if let Some((every, rise)) = dose {
+    if let Some((every, rise)) = dose.filter(|_| solutes) {
         let keys = vec![
             ("of", plain("alkalinity")),
             ("amount", plain(format!("{rise} dKH"))),

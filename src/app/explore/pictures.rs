@@ -99,8 +99,7 @@ pub(super) fn courses(now: &Stage, fan: Option<&Ensemble>, pinned: Option<&RunRe
         if let Some(q) = fan.and_then(|e| e.quantities.iter().find(|q| q.key == *key)) {
             let times = fan.map_or(&[][..], |e| &e.time_d);
             let shown = view.of(&q.key, &q.unit);
-            let points = |k: usize| times.iter().copied().zip(q.quantiles[k].iter().copied()).collect::<Vec<_>>();
-            let line = |k: usize| shown.points(&points(k));
+            let line = |level: usize| shown.points(&q.points(level, times));
             series.fans = vec![(line(0), line(4)), (line(1), line(3))];
             series.note += "; shaded in blue: 5 to 95 % and 25 to 75 %";
         }

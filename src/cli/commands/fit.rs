@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use brinecast::app::{AppError, DateOrder, FitAnswer, FitRequest, fit};
 use brinecast::export::warnings_text;
+use brinecast::solutes::View;
 use brinecast::units::{significant, trimmed};
 use clap::{Args, ValueEnum};
 
@@ -68,7 +69,7 @@ impl Fit {
         let folder = self.output.folder(loaded.place())?;
         let result = fit(&loaded, &request)?;
         result.write(&folder)?;
-        self.output.answer(&result.json()?, &text(&result.answer));
+        self.output.answer(&result.json()?, &text(&result.answer, &loaded.scenario.view()));
         for why in &result.answer.left_out {
             print::note(&format!("note: {why}"));
         }
@@ -77,16 +78,18 @@ impl Fit {
     }
 }
 
-fn text(a: &FitAnswer) -> String {
+fn text(a: &FitAnswer, view: &View) -> String {
     let mut text = format!("{}, {} basis, {} rows\n\n", a.scenario, a.basis, a.rows);
     text += &format!("{:<30}{:>10}{:>22}  {:<10}{:>6}\n", "", "value", "90 % interval", "unit", "open");
     for e in &a.estimates {
-        let interval = format!("{} to {}", significant(e.low, 3), significant(e.high, 3));
+        let shown = view.of(&e.what, &e.unit);
+        let number = |value: f64, digits: i32| significant(shown.value(value), digits);
+        let interval = format!("{} to {}", number(e.low, 3), number(e.high, 3));
         text += &format!(
             "{:<30}{:>10}{interval:>22}  {:<10}{:>5}%\n",
             e.what,
-            significant(e.value, 4),
-            e.unit,
+            number(e.value, 4),
+            shown.unit,
             trimmed(100.0 * e.left_open, 0)
         );
     }
@@ -102,8 +105,9 @@ fn text(a: &FitAnswer) -> String {
         text += &format!("The log cannot tell: {}.\n", a.open.join(", "));
     }
     if let Some(w) = &a.wanted {
-        let before = w.before.map_or(String::new(), |b| format!(" (as the scenario stood: {})", significant(b, 4)));
-        text += &format!("\n{}: {} {}{before}\n", w.measure, significant(w.value, 4), w.unit);
+        let say = |value: f64| view.say(&w.measure, value, &w.unit, 4);
+        let before = w.before.map_or(String::new(), |b| format!(" (as the scenario stood: {})", say(b)));
+        text += &format!("\n{}: {}{before}\n", w.measure, say(w.value));
         text += "What to measure next, by how much it narrows the variance of that:\n";
         for (what, share) in a.next.iter().take(5) {
             text += &format!("  {:<58}{:>5} %\n", what, trimmed(100.0 * share, 0));
