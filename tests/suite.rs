@@ -13,9 +13,6 @@ mod texts;
 #[path = "suite/webdriver.rs"]
 mod webdriver;
 
-/// Reading a scenario again for a few keys.
-#[path = "suite/again.rs"]
-mod again;
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
 mod analytic;
@@ -25,6 +22,9 @@ mod answers;
 /// Layers, registries, file lengths.
 #[path = "suite/architecture.rs"]
 mod architecture;
+/// Members side by side against the engine by itself.
+#[path = "suite/batch_vs_scalar.rs"]
+mod batch_vs_scalar;
 /// Batches, doses, vessels, timetables.
 #[path = "suite/batches.rs"]
 mod batches;
@@ -46,21 +46,21 @@ mod crash;
 /// Licences and sources of all that is built upon.
 #[path = "suite/dependencies.rs"]
 mod dependencies;
+/// Reports, calendars, pictures, help.
+#[path = "suite/documents.rs"]
+mod documents;
 /// Faults, drift, corrections, rescues.
 #[path = "suite/faults.rs"]
 mod faults;
-/// What fuzzing found, each by name.
-#[path = "suite/finds.rs"]
-mod finds;
 /// Texts of any kind into every reader.
 #[path = "suite/fuzz.rs"]
 mod fuzz;
+/// What fuzzing found, each by name.
+#[path = "suite/fuzz_regressions.rs"]
+mod fuzz_regressions;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;
-/// Reports, calendars, pictures, help.
-#[path = "suite/keepsakes.rs"]
-mod keepsakes;
 /// Laws over random scenarios: balance, order, dilution, size, units, threads.
 #[path = "suite/laws.rs"]
 mod laws;
@@ -79,6 +79,9 @@ mod outputs;
 /// The page's server.
 #[path = "suite/page.rs"]
 mod page;
+/// Reading a scenario again for a few keys.
+#[path = "suite/partial_reading.rs"]
+mod partial_reading;
 /// Conservation and other properties over random scenarios.
 #[path = "suite/properties.rs"]
 mod properties;
@@ -91,15 +94,12 @@ mod rejected;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
-/// Units on screens, in pictures and reports.
-#[path = "suite/shown.rs"]
-mod shown;
 /// Stations, stores, absences.
 #[path = "suite/stations.rs"]
 mod stations;
 /// Compare, sweep, ensemble.
 #[path = "suite/studies.rs"]
 mod studies;
-/// Members side by side against the engine by itself.
-#[path = "suite/together.rs"]
-mod together;
+/// Units on screens, in pictures and reports.
+#[path = "suite/units_on_screens.rs"]
+mod units_on_screens;

@@ -2,11 +2,11 @@
 
 use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Line, Picture, Series};
-use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Watched, Work};
+use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Variable, Work};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
 use crate::study::{Absent, Uncertainty, absence, sure_days};
-use crate::units::{Display, UnitSystem, Volume, VolumeRate, significant, trimmed};
+use crate::units::{InUnits, UnitSystem, Volume, VolumeRate, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -188,8 +188,8 @@ fn happenings(plan: &Plan, members: &[Absent]) -> Vec<(String, Vec<Option<f64>>)
     ];
     for (b, band) in plan.bands.iter().enumerate() {
         let key = match band.of {
-            Watched::Salinity => "salinity".to_owned(),
-            Watched::Solute(i) => plan.species[i].solute.key.replace('_', " "),
+            Variable::Salinity => "salinity".to_owned(),
+            Variable::Solute(i) => plan.species[i].solute.key.replace('_', " "),
         };
         list.push((format!("{key} leaves its band"), members.iter().map(|m| m.left_d[b]).collect()));
     }
@@ -284,7 +284,7 @@ fn without_limit(plan: &Plan) -> Plan {
 
 /// How far the salinity may fall.
 fn allowed_fall(plan: &Plan) -> f64 {
-    let low = plan.bands.iter().find(|b| b.of == Watched::Salinity).and_then(|b| b.low);
+    let low = plan.bands.iter().find(|b| b.of == Variable::Salinity).and_then(|b| b.low);
     low.map_or(USUAL_FALL_PSU, |low| (plan.tank.salinity.psu() - low).max(0.0))
 }
 

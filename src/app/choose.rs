@@ -11,10 +11,10 @@ use super::sweep::{product, sets};
 use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::Picture;
 use crate::export;
-use crate::model::{Band, Plan, Watched};
+use crate::model::{Band, Plan, Variable};
 use crate::results::{Candidate, Choice, Marginal, Warning};
 use crate::study::{
-    Going, Judged, Range, Uncertainty, band_use, chance_kept, judge_all, keeps, on_front, span, started_settled,
+    Going, Judged, KeyRange, Uncertainty, band_use, chance_kept, judge_all, keeps, on_front, span, started_settled,
     worst_use,
 };
 use crate::units::{significant, trimmed};
@@ -120,7 +120,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     }
     let over: Vec<String> =
         if request.over.is_empty() { USUAL.map(str::to_owned).to_vec() } else { request.over.clone() };
-    let ranges: Vec<Range> = over.iter().map(|t| Range::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    let ranges: Vec<KeyRange> =
+        over.iter().map(|t| KeyRange::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
     let points = product(&ranges);
     if points.len() > MOST_CANDIDATES {
         return Err(usage(&format!("{} candidates are too many: at most {MOST_CANDIDATES}", points.len())));
@@ -243,7 +244,7 @@ fn candidate(base: &Plan, values: Vec<String>, judged: &Judged) -> Candidate {
 struct Search<'a> {
     loaded: &'a Loaded,
     request: &'a ChooseRequest,
-    ranges: &'a [Range],
+    ranges: &'a [KeyRange],
     points: &'a [Vec<usize>],
     judged: &'a [Result<Judged, crate::engine::SettleError>],
 }
@@ -319,8 +320,8 @@ fn marginal(
     let mut list = Vec::new();
     for (b, band) in base.bands.iter().enumerate() {
         let (key, unit) = match band.of {
-            Watched::Salinity => ("salinity".to_owned(), "psu"),
-            Watched::Solute(i) => (base.species[i].solute.key.to_string(), base.species[i].solute.unit()),
+            Variable::Salinity => ("salinity".to_owned(), "psu"),
+            Variable::Solute(i) => (base.species[i].solute.key.to_string(), base.species[i].solute.unit()),
         };
         let width = match (band.low, band.high) {
             (Some(low), Some(high)) => 0.5 * (high - low),

@@ -6,17 +6,17 @@ use crate::chart::{Picture, Point, PointKind, Scatter};
 use crate::results::{Candidate, Choice, Warning};
 use crate::scenario::Scenario;
 use crate::solutes::View;
-use crate::study::Range;
+use crate::study::KeyRange;
 use crate::units::trimmed;
 
-fn regime(candidate: &Candidate, ranges: &[Range]) -> String {
+fn regime(candidate: &Candidate, ranges: &[KeyRange]) -> String {
     let parts: Vec<String> = ranges.iter().zip(&candidate.values).map(|(r, v)| format!("{} = {v}", r.key)).collect();
     parts.join(", ")
 }
 
 pub(super) fn sentence(
     candidates: &[Candidate],
-    ranges: &[Range],
+    ranges: &[KeyRange],
     request: &ChooseRequest,
     best: Option<usize>,
     nearest: Option<usize>,
@@ -78,7 +78,7 @@ pub(super) fn warnings(candidates: &[Candidate]) -> Vec<Warning> {
         .collect()
 }
 
-pub(super) fn picture(choice: &Choice, ranges: &[Range], view: &View) -> Picture {
+pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Picture {
     let shown = view.units.shown(&choice.unit);
     // Litres may be shown as gallons.
     let what = if choice.least == "litres" { "salt water" } else { &choice.least };

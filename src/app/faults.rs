@@ -10,9 +10,9 @@ use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Multiples, Panel, Picture};
 use crate::export;
 use crate::faults::{Fault, all};
-use crate::model::{Plan, Timing, Watched};
+use crate::model::{Plan, Timing, Variable};
 use crate::results::{Caution, FaultReport, Faults, Warning};
-use crate::study::{ALARM_SIGMAS, FaultRun, Going, Watch, alarm_chance, try_fault};
+use crate::study::{ALARM_SIGMAS, Attendance, FaultRun, Going, alarm_chance, try_fault};
 use crate::units::{Duration, significant, trimmed};
 
 /// When faults are on, and who looks.
@@ -77,7 +77,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
     known(&library, &request.only)?;
     let noise = plan.regime.meter.uncertainty_psu();
     let habit = plan.regime.reading.as_ref().and_then(|r| r.schedule.period());
-    let watch = Watch {
+    let attendance = Attendance {
         begin,
         end,
         look_every: request.look.days(),
@@ -103,7 +103,8 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
     }
     let view = scenario.view();
     within_reach([(plan.work(), RUNS_A_FAULT * possible.len() as f64)])?;
-    let tried: Vec<_> = possible.par_iter().map(|fault| (fault.key(), try_fault(plan, fault, &watch, &view))).collect();
+    let tried: Vec<_> =
+        possible.par_iter().map(|fault| (fault.key(), try_fault(plan, fault, &attendance, &view))).collect();
     let (mut runs, mut failed): (Vec<FaultRun>, Vec<(String, String)>) = (Vec::new(), Vec::new());
     for (key, run) in tried {
         match run {
@@ -139,10 +140,10 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         basis: plan.basis.key().into(),
         begin_d: begin,
         end_d: end,
-        look_every_d: watch.look_every,
-        read_every_d: watch.read_every,
-        alarm_psu: watch.alarm_psu,
-        false_alarm: alarm_chance(0.0, watch.noise_psu, watch.alarm_psu),
+        look_every_d: attendance.look_every,
+        read_every_d: attendance.read_every,
+        alarm_psu: attendance.alarm_psu,
+        false_alarm: alarm_chance(0.0, attendance.noise_psu, attendance.alarm_psu),
         faults: runs.into_iter().map(|r| r.report).collect(),
         cannot: impossible
             .iter()
@@ -199,7 +200,7 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
         .map(|run| {
             let effect = &run.report.effects[run.report.worst];
             let k = plan.species.iter().position(|s| s.solute.key == effect.key).map_or(0, |i| i + 1);
-            let of = if k == 0 { Watched::Salinity } else { Watched::Solute(k - 1) };
+            let of = if k == 0 { Variable::Salinity } else { Variable::Solute(k - 1) };
             let shown = view.of(&effect.key, &effect.unit);
             let line = |course: &crate::study::Course| {
                 course.samples.iter().map(|s| (s.time_d - begin, shown.value(s.values[k]))).collect()

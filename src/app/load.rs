@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 
 use super::{AppError, built_in, place_of, read_text};
 use crate::model::Plan;
-use crate::scenario::{Again, Document, MAX_BYTES, Scenario, read};
+use crate::scenario::{Document, MAX_BYTES, PartialReader, Scenario, read};
 
 /// A scenario with where it came from.
 #[derive(Clone, Debug)]
@@ -39,14 +39,14 @@ impl Loaded {
 
     /// The plans of this scenario with other values of some keys.
     pub fn varying<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Varying<'_> {
-        Varying { loaded: self, again: Again::new(&self.document, &self.scenario.plan, keys) }
+        Varying { loaded: self, again: PartialReader::new(&self.document, &self.scenario.plan, keys) }
     }
 }
 
 /// A scenario of which many plans are made.
 pub struct Varying<'a> {
     loaded: &'a Loaded,
-    again: Option<Again>,
+    again: Option<PartialReader>,
 }
 
 impl Varying<'_> {

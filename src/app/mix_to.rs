@@ -1,7 +1,7 @@
 //! `mix-to`: what to mix new water to, so that the tank settles on target.
 
 use super::{AppError, Loaded};
-use crate::model::Watched;
+use crate::model::Variable;
 use crate::results::Warning;
 use crate::sizing;
 use crate::units::significant;
@@ -56,18 +56,18 @@ pub fn mix_to(loaded: &Loaded, target_psu: Option<f64>) -> Result<MixToAnswer, A
     let mut lines = Vec::new();
     let mut warnings = Vec::new();
     let alkalinity = plan.species.iter().position(|s| s.solute.key == "alkalinity");
-    let mut wanted = vec![(Watched::Salinity, target_psu.unwrap_or(plan.tank.salinity.psu()))];
+    let mut wanted = vec![(Variable::Salinity, target_psu.unwrap_or(plan.tank.salinity.psu()))];
     if let Some(i) = alkalinity {
-        wanted.push((Watched::Solute(i), plan.species[i].initial));
+        wanted.push((Variable::Solute(i), plan.species[i].initial));
     }
     for (of, target) in wanted {
         let (key, unit) = match of {
-            Watched::Salinity => ("salinity".to_owned(), "psu"),
-            Watched::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit()),
+            Variable::Salinity => ("salinity".to_owned(), "psu"),
+            Variable::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit()),
         };
         match sizing::mix_to(plan, water, of, target) {
             Ok(found) => {
-                if of == Watched::Salinity && (found.value - target).abs() > LARGE_STEP_PSU {
+                if of == Variable::Salinity && (found.value - target).abs() > LARGE_STEP_PSU {
                     warnings.push(Warning::new(
                         "far-from-the-tank",
                         format!(
@@ -87,7 +87,7 @@ pub fn mix_to(loaded: &Loaded, target_psu: Option<f64>) -> Result<MixToAnswer, A
                     settles_as_is: found.as_is,
                 });
             }
-            Err(error) if of == Watched::Salinity => return Err(AppError::Usage(error.to_string())),
+            Err(error) if of == Variable::Salinity => return Err(AppError::Usage(error.to_string())),
             Err(error) => warnings.push(Warning::new(
                 "no-mix-to",
                 format!("{key}: {error}"),

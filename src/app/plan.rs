@@ -12,7 +12,7 @@ use crate::export;
 use crate::model::{Change, Schedule, Timing};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
 use crate::sizing::{Purifier, SaltMix, Step};
-use crate::units::{Display, Duration, Mass, Power, Temperature, Volume, trimmed};
+use crate::units::{Duration, InUnits, Mass, Power, Temperature, Volume, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]

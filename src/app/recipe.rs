@@ -7,7 +7,7 @@ use super::{AppError, Folder};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
 use crate::results::{Caution, Warning};
-use crate::sizing::{DoseState, SaltMix, Uncertainty, batch_of_finished};
+use crate::sizing::{DoseState, DoseUncertainty, SaltMix, batch_of_finished};
 use crate::units::{LARGEST, Mass, PracticalSalinity, Temperature, UnitSystem, Volume, trimmed};
 
 /// The answer, and the JSON of `recipe`.
@@ -77,7 +77,7 @@ pub fn recipe(
     let one = batch_of_finished(Volume::from_litres(1.0), salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
     let batch = batch_of_finished(next, salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
     let uncertainty =
-        Uncertainty { strength: mix.spread, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 };
+        DoseUncertainty { strength: mix.spread, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 };
     let staged = DoseState::plan(salinity.psu(), uncertainty);
     let mut warnings = Vec::new();
     if let Some((at, by, chance)) = recipe.change {

@@ -1,6 +1,6 @@
 //! Where a regime does not keep a band: how much of each lever would.
 
-use crate::model::{Band, Plan, Watched};
+use crate::model::{Band, Plan, Variable};
 use crate::sizing::mix_to;
 use crate::solutes::View;
 use crate::study::{Judged, Lens, band_use, least_remedy, span};
@@ -32,9 +32,9 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String>
 /// The levers that keep a band which is left upwards or downwards, each worked out by itself.
 pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<String> {
     match band.of {
-        Watched::Salinity => salinity(plan, lens, band),
-        Watched::Solute(i) if upwards => too_much(plan, lens, band, i, view),
-        Watched::Solute(i) => too_little(plan, lens, band, i, view),
+        Variable::Salinity => salinity(plan, lens, band),
+        Variable::Solute(i) if upwards => too_much(plan, lens, band, i, view),
+        Variable::Solute(i) => too_little(plan, lens, band, i, view),
     }
 }
 
@@ -96,7 +96,7 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band) -> Vec<String> {
         mixed
     };
     let best = match lens {
-        Lens::Settled => mix_to(plan, water, Watched::Salinity, 0.5 * (low + high)).ok().map(|mix| mix.value),
+        Lens::Settled => mix_to(plan, water, Variable::Salinity, 0.5 * (low + high)).ok().map(|mix| mix.value),
         Lens::SecondHalf => {
             // The salinity follows that of the new water: where the run lies in the middle of the band.
             let off = |psu: f64| lens.span(&mixed(psu), band).map_or(f64::NAN, |(a, b)| a + b - low - high);

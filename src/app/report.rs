@@ -5,7 +5,7 @@ use crate::chart::Picture;
 use crate::export;
 use crate::results::{DriftPer, Report, ReportPart, ReportSection, ReportTable, Warning};
 use crate::sizing::SaltMix;
-use crate::units::{Display, Duration, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
+use crate::units::{Duration, InUnits, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 /// Pictures as parts of a report.
 pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<ReportPart>, AppError> {

@@ -4,7 +4,7 @@ use super::{AppError, Loaded};
 use crate::results::{Caution, Warning};
 use crate::sizing::{NewWater, ladder, reach_of, share_left};
 use crate::solutes::parse_concentration;
-use crate::units::{Display, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
+use crate::units::{InUnits, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]

@@ -11,7 +11,7 @@ use crate::model::{Basis, Plan, Timing};
 use crate::results::{Caution, Report, Round, RoundStop, StationAnswer, TankLine, Warning};
 use crate::scenario::{Document, MAX_BYTES, MOST_TANKS, StationFile, read_station};
 use crate::sizing::{ChangeNeed, ServedTank, StationOutcome, run_station, usual_emergency_l};
-use crate::units::{Display, Mass, Volume, significant, trimmed};
+use crate::units::{InUnits, Mass, Volume, significant, trimmed};
 
 /// What is asked for.
 #[derive(Clone, Debug)]

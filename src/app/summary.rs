@@ -3,12 +3,12 @@
 use super::Loaded;
 use super::remedies::ways;
 use crate::engine::{Outcome, settle};
-use crate::model::{Band, Method, Plan, Watched};
+use crate::model::{Band, Method, Plan, Variable};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
 use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::Lens;
-use crate::units::{Display, Mass, Volume, significant, trimmed};
+use crate::units::{InUnits, Mass, Volume, significant, trimmed};
 
 /// Sums a run up.
 #[must_use]
@@ -203,7 +203,7 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
                     new.name.replace('_', " "),
                     solute.key.replace('_', " "),
                     say(species.initial),
-                    say(outcome.statistics.watches[2 + i].last)
+                    say(outcome.statistics.variables[2 + i].last)
                 ),
                 format!("state {key} as its maker or a test gives it, also where it is 0"),
             ));
@@ -214,14 +214,14 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
 
 /// Bands that the run of a regime without a settled cycle leaves.
 fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
-    let watches = outcome.statistics.watches.iter();
-    let left = watches.filter_map(|watch| Some((watch.band?, watch.left_at_d?, watch)));
-    left.map(|(band, at, watch)| {
+    let variables = outcome.statistics.variables.iter();
+    let left = variables.filter_map(|statistic| Some((statistic.band?, statistic.left_at_d?, statistic)));
+    left.map(|(band, at, statistic)| {
         let key = watch_key(plan, band.of);
-        let (edge, upwards) = if watch.worst.0 > 0.0 { (band.high, true) } else { (band.low, false) };
+        let (edge, upwards) = if statistic.worst.0 > 0.0 { (band.high, true) } else { (band.low, false) };
         let (name, unit) = (&key.0, &key.1);
         let shown = view.of(name, unit);
-        let worst = edge.unwrap_or(0.0) + watch.worst.0;
+        let worst = edge.unwrap_or(0.0) + statistic.worst.0;
         let ways = ways(plan, Lens::SecondHalf, &band, upwards, view);
         Warning::new(
             "leaves-band",
@@ -230,7 +230,7 @@ fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
                 trimmed(at, 1),
                 significant(shown.value(worst), 4),
                 shown.unit,
-                trimmed(watch.worst.1, 1)
+                trimmed(statistic.worst.1, 1)
             ),
             advice(&band, upwards, &ways),
         )
@@ -239,21 +239,21 @@ fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
 }
 
 /// Key and unit of what a band is about.
-fn watch_key(plan: &Plan, of: Watched) -> (String, String) {
+fn watch_key(plan: &Plan, of: Variable) -> (String, String) {
     match of {
-        Watched::Salinity => ("salinity".into(), "psu".into()),
-        Watched::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().into()),
+        Variable::Salinity => ("salinity".into(), "psu".into()),
+        Variable::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().into()),
     }
 }
 
 /// What to do about a band that is left: the levers with their numbers, or which ones to look at where none does it alone.
 fn advice(band: &Band, upwards: bool, ways: &[String]) -> String {
     let general = match band.of {
-        Watched::Salinity => "mix the new water to a salinity that makes good the standing loss or gain",
-        Watched::Solute(_) if upwards => {
+        Variable::Salinity => "mix the new water to a salinity that makes good the standing loss or gain",
+        Variable::Solute(_) if upwards => {
             "change more water a month, lower the load, or add removal: how the month's total is split matters little"
         }
-        Watched::Solute(_) => "dose it between changes: changes alone do not carry such a demand",
+        Variable::Solute(_) => "dose it between changes: changes alone do not carry such a demand",
     };
     if ways.is_empty() { general.into() } else { ways.join("; or ") }
 }
@@ -267,11 +267,11 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &Vi
     let mut list = Vec::new();
     for band in &plan.bands {
         let span = match band.of {
-            Watched::Salinity => &settled.salinity_psu,
-            Watched::Solute(i) => &settled.solutes[i],
+            Variable::Salinity => &settled.salinity_psu,
+            Variable::Solute(i) => &settled.solutes[i],
         };
         let worst = worst_of(band, span.trough, span.peak);
-        let kept = outcome.statistics.watches.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
+        let kept = outcome.statistics.variables.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
         let shown = view.of(&span.key, &span.unit);
         if worst.abs() > 1e-9 * span.peak.abs() {
             list.push(Warning::new(
@@ -321,7 +321,7 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
     if plan.waters.iter().enumerate().any(|(i, w)| used(i) && w.name.contains("tap")) {
         list.push(Caution::TapWater);
     }
-    let salinity = &outcome.statistics.watches[1];
+    let salinity = &outcome.statistics.variables[1];
     if salinity.highest.0 - salinity.lowest.0 > LARGE_STEP_PSU {
         list.push(Caution::Animals);
     }

@@ -9,7 +9,7 @@ use crate::export;
 use crate::model::Plan;
 use crate::results::{Sweep, Warning};
 use crate::scenario::Scenario;
-use crate::study::{Going, Measure, MeasureError, Range, evaluate, usual_measures};
+use crate::study::{Going, KeyRange, Measure, MeasureError, evaluate, usual_measures};
 use crate::units::significant;
 
 /// Most plans of one sweep.
@@ -27,7 +27,8 @@ pub struct SweepResult {
 /// Sweeps one or two keys.
 pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going<'_>) -> Result<SweepResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
-    let ranges: Vec<Range> = over.iter().map(|t| Range::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    let ranges: Vec<KeyRange> =
+        over.iter().map(|t| KeyRange::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
     if !(1..=2).contains(&ranges.len()) {
         return Err(usage(&"sweep one or two keys, as in --over change.every=3d..28d:6"));
     }
@@ -78,7 +79,7 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
 }
 
 /// Every combination, the last key fastest.
-pub(super) fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
+pub(super) fn product(ranges: &[KeyRange]) -> Vec<Vec<usize>> {
     ranges.iter().fold(vec![Vec::new()], |points, range| {
         points
             .into_iter()
@@ -88,7 +89,7 @@ pub(super) fn product(ranges: &[Range]) -> Vec<Vec<usize>> {
 }
 
 /// The overrides of a point.
-pub(super) fn sets(ranges: &[Range], point: &[usize]) -> Vec<String> {
+pub(super) fn sets(ranges: &[KeyRange], point: &[usize]) -> Vec<String> {
     ranges.iter().zip(point).map(|(range, i)| format!("{}={}", range.key, range.values[*i])).collect()
 }
 
@@ -96,7 +97,7 @@ pub(super) fn label(key: &str, unit: &str) -> String {
     if unit.is_empty() { key.to_owned() } else { format!("{key} [{unit}]") }
 }
 
-fn pictures(counted: &Sweep, measures: &[Measure], ranges: &[Range], scenario: &Scenario) -> Vec<(String, Picture)> {
+fn pictures(counted: &Sweep, measures: &[Measure], ranges: &[KeyRange], scenario: &Scenario) -> Vec<(String, Picture)> {
     let view = scenario.view();
     let sweep = counted.shown(&view);
     let mut pictures = Vec::new();

@@ -6,23 +6,23 @@
 
 mod axes;
 mod bars;
+mod decimate;
 mod map;
 mod multiples;
 mod run;
 mod scatter;
 mod series;
 pub mod style;
-mod thin;
 mod ticks;
 
 pub use axes::Plot;
 pub use bars::{Bar, Bars};
+pub use decimate::decimate;
 pub use map::Map;
 pub use multiples::{Multiples, Panel};
 pub use run::pictures_of_run;
 pub use scatter::{Point, PointKind, Scatter};
 pub use series::{Fan, Line, Series};
-pub use thin::thin;
 
 use plotters::coord::Shift;
 use plotters::prelude::{DrawingArea, DrawingBackend};

@@ -6,7 +6,7 @@ use plotters::style::text_anchor::{HPos, VPos};
 
 use super::axes::axes;
 use super::ticks::Ticks;
-use super::{ChartError, style, thin};
+use super::{ChartError, decimate, style};
 use crate::units::significant;
 
 /// A picture of small panels.
@@ -102,9 +102,9 @@ impl Multiples {
         }
         let small = style::text(11.0, style::PENCIL, HPos::Left, VPos::Top);
         axes(&mut chart, (&x, &y), (&self.x_label, ""), &small, true)?;
-        let beside = LineSeries::new(thin(&panel.beside, POINTS), style::PENCIL.stroke_width(1));
+        let beside = LineSeries::new(decimate(&panel.beside, POINTS), style::PENCIL.stroke_width(1));
         chart.draw_series(beside)?;
-        chart.draw_series(LineSeries::new(thin(&panel.line, POINTS), style::LINES[1].stroke_width(2)))?;
+        chart.draw_series(LineSeries::new(decimate(&panel.line, POINTS), style::LINES[1].stroke_width(2)))?;
         Ok(())
     }
 }

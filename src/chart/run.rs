@@ -2,7 +2,7 @@
 
 use super::{Bar, Bars, Line, Picture, Series};
 use crate::engine::Outcome;
-use crate::model::{Plan, Watched};
+use crate::model::{Plan, Variable};
 use crate::results::Cause;
 use crate::solutes::View;
 use crate::units::Volume;
@@ -17,7 +17,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
     let changes: Vec<f64> = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.time_d).collect();
     let marks = marks(outcome);
     let basis = plan.basis.key();
-    let note = match (changes.len(), band(Watched::Salinity)) {
+    let note = match (changes.len(), band(Variable::Salinity)) {
         (0, _) => format!("{basis} basis"),
         (1, _) => format!("{basis} basis; tick at the foot: a water change"),
         (n, _) => format!("{basis} basis; ticks at the foot: {n} water changes"),
@@ -34,7 +34,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
     };
     let mut pictures = Vec::new();
 
-    let edges = band(Watched::Salinity);
+    let edges = band(Variable::Salinity);
     let title = match edges {
         (None, None) => "How does the salinity move?".to_owned(),
         (low, high) => format!("Does the salinity stay {}?", edges_in_words(low, high, "psu")),
@@ -47,7 +47,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
     for (i, species) in plan.species.iter().enumerate() {
         let solute = &species.solute;
         let shown = view.of(&solute.key, solute.unit());
-        let edges = shown.edges(band(Watched::Solute(i)));
+        let edges = shown.edges(band(Variable::Solute(i)));
         let name = solute.label.to_lowercase();
         let title = match edges {
             (None, None) => format!("Where does the {name} go?"),

@@ -6,7 +6,7 @@ use plotters::style::text_anchor::{HPos, VPos};
 
 use super::axes::{Chart, Plot, axes};
 use super::ticks::Ticks;
-use super::{ChartError, style, thin};
+use super::{ChartError, decimate, style};
 use crate::units::significant;
 
 /// A picture of lines over time.
@@ -100,13 +100,13 @@ impl Series {
             )))?;
         }
         for (low, high) in &self.fans {
-            let mut edge = thin(low, COLUMNS);
-            edge.extend(thin(high, COLUMNS).into_iter().rev());
+            let mut edge = decimate(low, COLUMNS);
+            edge.extend(decimate(high, COLUMNS).into_iter().rev());
             chart.draw_series(std::iter::once(Polygon::new(edge, style::LINES[0].mix(FAN_ALPHA))))?;
         }
         for (i, line) in self.lines.iter().enumerate() {
             let color = style::LINES[i % style::LINES.len()];
-            chart.draw_series(LineSeries::new(thin(&line.points, COLUMNS), color.stroke_width(2)))?;
+            chart.draw_series(LineSeries::new(decimate(&line.points, COLUMNS), color.stroke_width(2)))?;
         }
         self.event_ticks(&chart)?;
         self.labels(&chart)?;

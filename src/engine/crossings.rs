@@ -1,32 +1,32 @@
 //! When each band is first left, and nothing else: what an ensemble asks of every member.
 
-use super::watch::look_inside;
-use super::{Observer, Row, Segment, Watch};
+use super::statistics::look_inside;
+use super::{Observer, Row, Segment, Statistic};
 use crate::model::Band;
 
 /// Watches the bands of a run until each has been left.
 #[derive(Clone, Debug)]
 pub struct Crossings {
-    watches: Vec<Watch>,
+    variables: Vec<Statistic>,
 }
 
 impl Crossings {
     /// Watches these bands.
     #[must_use]
     pub fn new(bands: &[Band]) -> Self {
-        Self { watches: bands.iter().map(|band| Watch::new(Some(band.of), Some(*band))).collect() }
+        Self { variables: bands.iter().map(|band| Statistic::new(Some(band.of), Some(*band))).collect() }
     }
 
     /// When each band was first left \[d\], in their order.
     #[must_use]
     pub fn left_at(&self) -> Vec<Option<f64>> {
-        self.watches.iter().map(|w| w.left_at_d).collect()
+        self.variables.iter().map(|w| w.left_at_d).collect()
     }
 }
 
 impl Observer for Crossings {
     fn row(&mut self, row: &Row<'_>) {
-        for watch in self.watches.iter_mut().filter(|w| w.left_at_d.is_none()) {
+        for watch in self.variables.iter_mut().filter(|w| w.left_at_d.is_none()) {
             watch.note_leaving(row);
         }
     }
@@ -37,10 +37,10 @@ impl Observer for Crossings {
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
         // What cannot reach an edge of its band need not be looked at.
-        let near = |watch: &Watch, segment: &Segment<'_>| {
+        let near = |watch: &Statistic, segment: &Segment<'_>| {
             segment.reach(watch.of).is_none_or(|reach| reach.iter().any(|value| watch.is_outside(*value)))
         };
-        let inside = self.watches.iter_mut().filter(|w| w.left_at_d.is_none());
-        look_inside(inside, segment, Watch::cross, near);
+        let inside = self.variables.iter_mut().filter(|w| w.left_at_d.is_none());
+        look_inside(inside, segment, Statistic::cross, near);
     }
 }

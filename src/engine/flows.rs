@@ -20,7 +20,7 @@ pub(super) enum Mode {
 
 /// Flows between two changes of regime or level mode.
 #[derive(Clone, Debug, Default)]
-pub(super) struct InForce {
+pub(super) struct ActiveFlows {
     /// For the exact step.
     pub(super) flow: Flow,
     /// What the level is doing.
@@ -80,8 +80,8 @@ impl Situation<'_> {
         self.law.rise(&self.contents[water])
     }
 
-    /// Fills `f` with the flows in force.
-    pub(super) fn flows(&self, f: &mut InForce) {
+    /// Fills `f` with the flows in flows.
+    pub(super) fn flows(&self, f: &mut ActiveFlows) {
         self.given(f);
         let operating = self.plan.tank.operating.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
@@ -134,8 +134,8 @@ impl Situation<'_> {
 
     /// The flows that go with neither the level nor the weather: those of [`Self::flows`] without top-off and
     /// evaporation.
-    pub(super) fn steady(&self) -> InForce {
-        let mut f = InForce::default();
+    pub(super) fn steady(&self) -> ActiveFlows {
+        let mut f = ActiveFlows::default();
         self.given(&mut f);
         (f.evaporation_kg, f.evaporation_l) = (0.0, 0.0);
         f.flow.out = f.outflows.iter().map(|(_, rate)| rate).sum();
@@ -144,7 +144,7 @@ impl Situation<'_> {
     }
 
     /// Flows that do not depend on the level.
-    fn given(&self, f: &mut InForce) {
+    fn given(&self, f: &mut ActiveFlows) {
         let regime = self.regime;
         f.inflows.clear();
         f.outflows.clear();
@@ -171,7 +171,7 @@ impl Situation<'_> {
     }
 
     /// The next levels at which the flows would change.
-    fn thresholds(&self, f: &mut InForce, volume: f64, float_level: f64, rim: f64, tolerance: f64) {
+    fn thresholds(&self, f: &mut ActiveFlows, volume: f64, float_level: f64, rim: f64, tolerance: f64) {
         let operating = self.plan.tank.operating.litres();
         let starve = self.plan.tank.starve.map_or(0.0, Volume::litres);
         let levels = [float_level, rim, starve, EMPTY_SHARE * operating];
@@ -180,7 +180,7 @@ impl Situation<'_> {
     }
 
     /// What the flows bring of each component.
-    fn supply(&self, f: &mut InForce) {
+    fn supply(&self, f: &mut ActiveFlows) {
         let supply = &mut f.flow.supply;
         supply.clear();
         supply.resize(self.plan.species.len() + 2, 0.0);

@@ -1,10 +1,10 @@
 //! The rows of an even grid in time, as they come due.
 
-use super::clock::SAME_INSTANT_D;
+use super::event_queue::SAME_INSTANT_D;
 
 /// Rows of a grid that are wanted.
 #[derive(Clone, Copy, Debug)]
-pub struct Grid {
+pub struct OutputGrid {
     /// Interval of the grid \[d\].
     pub every: f64,
     /// The next row.
@@ -13,7 +13,7 @@ pub struct Grid {
     pub last: usize,
 }
 
-impl Grid {
+impl OutputGrid {
     /// Whether the next row is due by a time \[d\]; if so, it is taken.
     pub fn take_due(&mut self, time_d: f64) -> bool {
         let is_due = self.next < self.last && time_d >= self.every * self.next as f64 - SAME_INSTANT_D;

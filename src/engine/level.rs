@@ -6,9 +6,9 @@ use super::{Observer, Simulation};
 impl Simulation<'_> {
     /// Reports what the level or the reservoir has come to, whether or not something else is due now.
     pub(super) fn edge(&mut self, observer: &mut dyn Observer) {
-        if self.force.top_off > 0.0 && self.stock() <= DRY_L {
+        if self.active_flows.top_off > 0.0 && self.stock() <= DRY_L {
             self.reservoir_l = 0.0;
-            self.dirty = true;
+            self.flows_outdated = true;
             self.tally.reservoir_dry_d.get_or_insert(self.time);
             self.show("reservoir-dry", observer);
         }

@@ -1,30 +1,30 @@
-//! Clock, events and the run of one plan. Pure: no file, no terminal, no wall clock.
+//! Event queue, events and the run of one plan. Pure: no file, no terminal, no wall clock.
 
-mod acts;
-mod books;
-mod clock;
 mod crossings;
 mod error;
+mod event_queue;
+mod events;
 mod flows;
 mod grid;
-mod lanes;
+mod ledger_interval;
 mod level;
+mod member_batch;
 mod observe;
+mod root_events;
 mod settle;
 mod simulation;
+mod statistics;
 mod summarise;
 mod totals;
-mod turning;
-mod watch;
 mod waters;
 
 pub use crossings::Crossings;
 pub use error::EngineError;
-pub use grid::Grid;
-pub use lanes::{Entrants, Lanes, Timetable};
+pub use grid::OutputGrid;
+pub use member_batch::{Entrants, MemberBatch, Timetable};
 pub use observe::{Nothing, Observer, Recorder, Row, Segment};
 pub use settle::{SettleError, settle};
 pub use simulation::Simulation;
+pub use statistics::{Statistic, Statistics};
 pub use summarise::{Outcome, run};
 pub use totals::Tally;
-pub use watch::{Statistics, Watch};

@@ -1,7 +1,7 @@
 //! Watching a run: its rows, and the stretches between them.
 
 use super::Statistics;
-use crate::model::{Band, Flow, Stepper, VolumeLaw, Watched};
+use crate::model::{Band, Flow, Stepper, Variable, VolumeLaw};
 use crate::results::{EventRecord, Trace};
 
 /// The tank at an instant.
@@ -22,15 +22,15 @@ pub struct Row<'a> {
 impl Row<'_> {
     /// The value of a watched quantity in its own unit.
     #[must_use]
-    pub fn value(&self, of: Watched) -> f64 {
+    pub fn value(&self, of: Variable) -> f64 {
         match of {
-            Watched::Salinity => self.salinity_psu,
-            Watched::Solute(i) => self.amounts[i + 2] / self.volume_l,
+            Variable::Salinity => self.salinity_psu,
+            Variable::Solute(i) => self.amounts[i + 2] / self.volume_l,
         }
     }
 }
 
-/// A stretch of time under constant flows, to be looked into.
+/// An interval of time under constant flows, to be looked into.
 pub struct Segment<'a> {
     pub(super) stepper: &'a mut Stepper,
     pub(super) flow: &'a Flow,
@@ -63,10 +63,10 @@ impl Segment<'_> {
     /// Salinity is a ratio of two amounts that are diluted alike, and moves towards the salinity of what
     /// comes in. So does a concentration, where nothing is made of it and either the volume or the
     /// amount without dilution stays.
-    pub(super) fn goes_one_way(&self, of: Watched) -> bool {
+    pub(super) fn goes_one_way(&self, of: Variable) -> bool {
         match of {
-            Watched::Salinity => true,
-            Watched::Solute(i) => {
+            Variable::Salinity => true,
+            Variable::Solute(i) => {
                 let kinetics = self.stepper.kinetics();
                 !kinetics.chained[i] && (self.flow.drift == 0.0 || kinetics.loss[i] == 0.0)
             }
@@ -76,8 +76,8 @@ impl Segment<'_> {
     /// Four values between which a concentration stays within the segment; nothing where no bound is known. Where it
     /// turns it equals what it would settle at in the volume of that moment, `p/(kV + a + q)`, so it stays between its
     /// ends and those two.
-    pub(super) fn reach(&self, of: Option<Watched>) -> Option<[f64; 4]> {
-        let Some(of @ Watched::Solute(i)) = of else { return None };
+    pub(super) fn reach(&self, of: Option<Variable>) -> Option<[f64; 4]> {
+        let Some(of @ Variable::Solute(i)) = of else { return None };
         let kinetics = self.stepper.kinetics();
         if kinetics.chained[i] || self.at_zero[i] {
             return None;
@@ -97,8 +97,8 @@ impl Segment<'_> {
     }
 
     /// The value of a quantity (`None` is the volume) `days` into the segment.
-    pub(super) fn value_at(&mut self, of: Option<Watched>, days: f64) -> f64 {
-        if let Some(of @ Watched::Solute(i)) = of {
+    pub(super) fn value_at(&mut self, of: Option<Variable>, days: f64) -> f64 {
+        if let Some(of @ Variable::Solute(i)) = of {
             return match self.stepper.single(self.flow, self.at_zero[i], i, self.amounts[i + 2], days) {
                 Some(amount) => {
                     let volume = self.law.volume(self.amounts[0], self.amounts[1]);
@@ -113,8 +113,8 @@ impl Segment<'_> {
     }
 
     /// `∫ dt` of a concentration over the segment, where it has a closed form.
-    pub(super) fn integral(&self, of: Option<Watched>) -> Option<f64> {
-        let Some(Watched::Solute(i)) = of else { return None };
+    pub(super) fn integral(&self, of: Option<Variable>) -> Option<f64> {
+        let Some(Variable::Solute(i)) = of else { return None };
         let volume = self.law.volume(self.amounts[0], self.amounts[1]);
         let amount = self.stepper.single_integral(self.flow, self.at_zero[i], i, self.amounts[i + 2], self.days)?;
         Some(amount / volume)
@@ -134,7 +134,7 @@ impl Segment<'_> {
     }
 }
 
-/// Something that watches a run.
+/// Something that variables a run.
 pub trait Observer {
     /// A row of the output grid, or just before or after an event.
     fn row(&mut self, row: &Row<'_>);
@@ -148,7 +148,7 @@ pub trait Observer {
     fn wants_words(&self) -> bool {
         false
     }
-    /// A stretch of constant flows, before it is stepped over.
+    /// An interval of constant flows, before it is stepped over.
     fn segment(&mut self, _segment: &mut Segment<'_>) {}
 }
 

@@ -9,9 +9,9 @@
 
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
-use super::clock::SAME_INSTANT_D;
+use super::event_queue::SAME_INSTANT_D;
 use super::{EngineError, Nothing, Observer, Simulation, Statistics};
-use crate::model::{Evaporation, Method, Plan, Schedule, Timing, Watched};
+use crate::model::{Evaporation, Method, Plan, Schedule, Timing, Variable};
 use crate::results::{Settled, SettledSolute};
 
 /// Why a regime has no settled cycle.
@@ -352,9 +352,9 @@ impl Finder<'_> {
             }
         };
         let span = |k: usize| {
-            let watch = &statistics.watches[k];
-            let (key, unit) = match watch.of {
-                Some(Watched::Solute(i)) => {
+            let statistic = &statistics.variables[k];
+            let (key, unit) = match statistic.of {
+                Some(Variable::Solute(i)) => {
                     let solute = &self.plan.species[i].solute;
                     (solute.key.to_string(), solute.unit())
                 }
@@ -363,9 +363,9 @@ impl Finder<'_> {
             SettledSolute {
                 key,
                 unit: unit.into(),
-                trough: watch.lowest.0,
+                trough: statistic.lowest.0,
                 mean: statistics.mean(k),
-                peak: watch.highest.0,
+                peak: statistic.highest.0,
             }
         };
         Ok(Settled {
@@ -373,7 +373,7 @@ impl Finder<'_> {
             half_life_d: after(0.5),
             to_5_percent_d: after(0.05),
             salinity_psu: span(1),
-            solutes: (2..statistics.watches.len()).map(span).collect(),
+            solutes: (2..statistics.variables.len()).map(span).collect(),
             start: z.as_slice().to_vec(),
         })
     }

@@ -1,9 +1,9 @@
 //! One tank moving through time: exact steps between events, flows renewed when something changes.
 
-use super::books::Stretch;
-use super::clock::{Act, Clock, SAME_INSTANT_D};
-use super::flows::{InForce, Mode, Situation};
-use super::turning::BALANCED;
+use super::event_queue::{Event, EventQueue, SAME_INSTANT_D};
+use super::flows::{ActiveFlows, Mode, Situation};
+use super::ledger_interval::LedgerInterval;
+use super::root_events::BALANCED;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw};
@@ -20,20 +20,20 @@ pub struct Simulation<'a> {
     pub(super) amounts: Vec<f64>,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
-    /// Where it keeps any.
-    books: Option<Ledger>,
+    /// Where it keeps one.
+    ledger: Option<Ledger>,
     pub(super) tally: Tally,
-    pub(super) stretch: Stretch,
-    pub(super) dirty: bool,
+    pub(super) interval: LedgerInterval,
+    pub(super) flows_outdated: bool,
     pub(super) active: Vec<bool>,
-    pub(super) wordy: bool,
+    pub(super) keeps_details: bool,
     /// What the present act has sent over the rim \[L\].
     pub(super) spilled_now_l: f64,
     /// Batches used by each change.
     pub(super) batches: Vec<usize>,
-    clock: Clock,
+    queue: EventQueue,
     pub(super) stepper: Stepper,
-    pub(super) force: InForce,
+    pub(super) active_flows: ActiveFlows,
     pub(super) at_zero: Vec<bool>,
     pub(super) after: Vec<f64>,
     integral: Vec<f64>,
@@ -54,7 +54,7 @@ impl<'a> Simulation<'a> {
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
         // A schedule may ask for something at the very start, and a fault may begin there and strike.
         simulation.active.fill(false);
-        simulation.clock = Clock::new(plan, -2.0 * SAME_INSTANT_D);
+        simulation.queue = EventQueue::new(plan, -2.0 * SAME_INSTANT_D);
         Ok(simulation)
     }
 
@@ -70,17 +70,17 @@ impl<'a> Simulation<'a> {
             contents: contents(plan, &plan.regime)?,
             time,
             reservoir_l,
-            books: None,
+            ledger: None,
             tally: Tally::default(),
-            stretch: Stretch::new(&amounts),
-            dirty: true,
-            wordy: false,
+            interval: LedgerInterval::new(&amounts),
+            flows_outdated: true,
+            keeps_details: false,
             spilled_now_l: 0.0,
             batches: vec![0; plan.regime.changes.len()],
             active: vec![false; plan.disturbances.len()],
-            clock: Clock::new(plan, time),
+            queue: EventQueue::new(plan, time),
             stepper: Stepper::new(Kinetics::new(&plan.species)?),
-            force: InForce::default(),
+            active_flows: ActiveFlows::default(),
             at_zero: vec![false; n],
             after: vec![0.0; n + 2],
             integral: vec![0.0; n],
@@ -94,16 +94,16 @@ impl<'a> Simulation<'a> {
         Ok(simulation)
     }
 
-    /// Puts the plan back to a time, as [`Self::at`] does, without books.
+    /// Puts the plan back to a time, as [`Self::at`] does, without a ledger.
     pub(super) fn put_back(&mut self, time: f64, amounts: &[f64], reservoir_l: f64) -> Result<(), EngineError> {
         self.law = start_law(self.plan)?;
         (self.time, self.reservoir_l) = (time, reservoir_l);
         self.amounts.copy_from_slice(amounts);
-        (self.books, self.tally) = (None, Tally::default());
-        self.stretch.restart(amounts);
+        (self.ledger, self.tally) = (None, Tally::default());
+        self.interval.restart(amounts);
         self.batches.fill(0);
         self.at_zero.fill(false);
-        self.clock.stand_after(time);
+        self.queue.stand_after(time);
         (self.starved, self.steps) = (false, 0);
         self.begin()
     }
@@ -112,23 +112,23 @@ impl<'a> Simulation<'a> {
     fn begin(&mut self) -> Result<(), EngineError> {
         self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
         self.renew_law(0.0);
-        self.dirty = true;
-        if self.plan.disturbances.is_empty() { Ok(()) } else { self.bend(self.time) }
+        self.flows_outdated = true;
+        if self.plan.disturbances.is_empty() { Ok(()) } else { self.modify(self.time) }
     }
 
     /// Keeps a ledger of flows from here on, with what there is now as its start.
-    pub fn with_books(&mut self) {
-        let mut books = Ledger::new(self.amounts.len() - 2);
+    pub fn with_ledger(&mut self) {
+        let mut ledger = Ledger::new(self.amounts.len() - 2);
         for (j, amount) in self.amounts.iter().enumerate() {
-            books.book(Cause::Start, j, *amount);
+            ledger.book(Cause::Start, j, *amount);
         }
-        self.books = Some(books);
+        self.ledger = Some(ledger);
     }
 
-    /// Books an amount of a component, where books are kept.
+    /// Books an amount of a component, where a ledger is kept.
     pub(super) fn book(&mut self, cause: Cause, component: usize, amount: f64) {
-        if let Some(books) = &mut self.books {
-            books.book(cause, component, amount);
+        if let Some(ledger) = &mut self.ledger {
+            ledger.book(cause, component, amount);
         }
     }
 
@@ -137,19 +137,19 @@ impl<'a> Simulation<'a> {
         let mut due = Vec::new();
         self.look_at_level(observer);
         while self.tally.empty_d.is_none() {
-            let next = self.clock.next().min(end);
+            let next = self.queue.next().min(end);
             while self.time < next && self.tally.empty_d.is_none() {
                 self.segment(next, observer);
             }
             if self.tally.empty_d.is_some() {
                 break;
             }
-            if self.clock.next() > end + SAME_INSTANT_D {
+            if self.queue.next() > end + SAME_INSTANT_D {
                 break;
             }
-            self.clock.take(self.time, &mut due);
+            self.queue.take(self.time, &mut due);
             self.perform(&mut due, observer)?;
-            if self.time >= end && self.clock.next() > end + SAME_INSTANT_D {
+            if self.time >= end && self.queue.next() > end + SAME_INSTANT_D {
                 break;
             }
         }
@@ -164,12 +164,12 @@ impl<'a> Simulation<'a> {
     /// Books the end and gives the ledger, empty where none was kept, and the counts.
     #[must_use]
     pub fn close(mut self) -> (Ledger, Tally) {
-        self.write_books();
-        let Some(mut books) = self.books else { return (Ledger::new(self.amounts.len() - 2), self.tally) };
+        self.close_interval();
+        let Some(mut ledger) = self.ledger else { return (Ledger::new(self.amounts.len() - 2), self.tally) };
         for (j, amount) in self.amounts.iter().enumerate() {
-            books.book(Cause::End, j, -amount);
+            ledger.book(Cause::End, j, -amount);
         }
-        (books, self.tally)
+        (ledger, self.tally)
     }
 
     /// Days from the start.
@@ -255,34 +255,41 @@ impl<'a> Simulation<'a> {
     }
 
     /// Puts the regime in force at `time`: the scenario's, bent by every disturbance that is on.
-    pub(super) fn bend(&mut self, time: f64) -> Result<(), EngineError> {
+    pub(super) fn modify(&mut self, time: f64) -> Result<(), EngineError> {
         for (on, window) in self.active.iter_mut().zip(&self.plan.disturbances) {
             *on = time + SAME_INSTANT_D >= window.begin && time + SAME_INSTANT_D < window.end;
         }
         self.regime = self.plan.regime.clone();
         for (on, window) in self.active.iter().zip(&self.plan.disturbances) {
             if *on {
-                window.what.bend(self.plan, &mut self.regime);
+                window.what.modify(self.plan, &mut self.regime);
             }
         }
         self.contents = contents(self.plan, &self.regime)?;
-        self.dirty = true;
+        self.flows_outdated = true;
         Ok(())
     }
 
-    /// Writes the stretch of constant flows up to now into the books.
-    pub(super) fn write_books(&mut self) {
-        let Some(books) = &mut self.books else { return };
-        self.stretch.book(books, &self.force, &self.contents, &self.regime, self.stepper.kinetics(), &self.amounts);
-        self.stretch.restart(&self.amounts);
+    /// Writes the interval of constant flows up to now into the ledger.
+    pub(super) fn close_interval(&mut self) {
+        let Some(ledger) = &mut self.ledger else { return };
+        self.interval.book(
+            ledger,
+            &self.active_flows,
+            &self.contents,
+            &self.regime,
+            self.stepper.kinetics(),
+            &self.amounts,
+        );
+        self.interval.restart(&self.amounts);
     }
 
     /// After amounts were changed by an act.
     pub(super) fn amounts_changed(&mut self) {
-        self.stretch.restart(&self.amounts);
+        self.interval.restart(&self.amounts);
         self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
         self.renew_law(self.time);
-        self.dirty = true;
+        self.flows_outdated = true;
     }
 
     /// Renews the volume law where the salinity has moved, in a step that began at a time: a step begins where
@@ -294,7 +301,7 @@ impl<'a> Simulation<'a> {
         if let Some(law) = renewed {
             self.law = law;
             self.volume = law.volume(self.amounts[0], self.amounts[1]);
-            self.dirty = true;
+            self.flows_outdated = true;
         }
         if !self.law.holds_at(salinity) {
             self.tally.outside_density_range_d.get_or_insert(began);
@@ -304,19 +311,19 @@ impl<'a> Simulation<'a> {
 
     /// Works the flows in force out anew.
     fn refresh(&mut self) {
-        self.write_books();
-        let mut force = std::mem::take(&mut self.force);
-        self.situation().flows(&mut force);
-        self.force = force;
+        self.close_interval();
+        let mut flows = std::mem::take(&mut self.active_flows);
+        self.situation().flows(&mut flows);
+        self.active_flows = flows;
         for i in 0..self.at_zero.len() {
             let made = self.made(i, &self.amounts);
             let uptake = self.stepper.kinetics().uptake[i];
-            let more = self.force.flow.supply[i + 2] + made > uptake * (1.0 + BALANCED);
+            let more = self.active_flows.flow.supply[i + 2] + made > uptake * (1.0 + BALANCED);
             if self.at_zero[i] && (more || self.amounts[i + 2] > 0.0) {
                 self.at_zero[i] = false;
             }
         }
-        self.dirty = false;
+        self.flows_outdated = false;
     }
 
     /// Rate at which solute `i` is made from others \[amount/d\].
@@ -326,19 +333,19 @@ impl<'a> Simulation<'a> {
 
     /// Steps over constant flows, up to `next` or to where they change.
     fn segment(&mut self, next: f64, observer: &mut dyn Observer) {
-        if self.dirty {
-            let was_spilling = self.force.mode == Mode::Spilling;
+        if self.flows_outdated {
+            let was_spilling = self.active_flows.mode == Mode::Spilling;
             self.refresh();
-            if self.force.mode == Mode::Spilling && !was_spilling {
+            if self.active_flows.mode == Mode::Spilling && !was_spilling {
                 self.tally.spilled_d.get_or_insert(self.time);
                 self.show("spilling", observer);
             }
         }
-        if self.force.flow.drift != 0.0 {
-            self.force.flow.volume = self.volume;
+        if self.active_flows.flow.drift != 0.0 {
+            self.active_flows.flow.volume = self.volume;
         }
         let mut days = next - self.time;
-        let flow = &self.force.flow;
+        let flow = &self.active_flows.flow;
         let mut ends_early = false;
         let mut limit = |t: f64| {
             if t < days {
@@ -347,23 +354,30 @@ impl<'a> Simulation<'a> {
             }
         };
         if flow.drift < 0.0 {
-            limit((self.force.below - flow.volume) / flow.drift);
+            limit((self.active_flows.below - flow.volume) / flow.drift);
         } else if flow.drift > 0.0 {
-            limit((self.force.above - flow.volume) / flow.drift);
+            limit((self.active_flows.above - flow.volume) / flow.drift);
         }
-        if self.force.top_off > 0.0 {
-            limit(self.stock() / self.force.top_off);
+        if self.active_flows.top_off > 0.0 {
+            limit(self.stock() / self.active_flows.top_off);
         }
         let kinetics = self.stepper.kinetics();
         if kinetics.taking.iter().any(|i| kinetics.chained[*i]) {
             limit(CHAIN_UPTAKE_STEP_D);
         }
-        self.stepper.step(&self.force.flow, &self.at_zero, &self.amounts, days, &mut self.after, &mut self.integral);
+        self.stepper.step(
+            &self.active_flows.flow,
+            &self.at_zero,
+            &self.amounts,
+            days,
+            &mut self.after,
+            &mut self.integral,
+        );
         if let Some(at) = self.law_ends(days) {
             days = at;
             ends_early = true;
             self.stepper.step(
-                &self.force.flow,
+                &self.active_flows.flow,
                 &self.at_zero,
                 &self.amounts,
                 days,
@@ -371,12 +385,12 @@ impl<'a> Simulation<'a> {
                 &mut self.integral,
             );
         }
-        let turning = self.turning_point(days);
+        let turning = self.root_event(days);
         if let Some((_, at)) = turning {
             days = at;
             ends_early = true;
             self.stepper.step(
-                &self.force.flow,
+                &self.active_flows.flow,
                 &self.at_zero,
                 &self.amounts,
                 days,
@@ -387,7 +401,7 @@ impl<'a> Simulation<'a> {
         if observer.looks_inside() && days > 0.0 {
             observer.segment(&mut Segment {
                 stepper: &mut self.stepper,
-                flow: &self.force.flow,
+                flow: &self.active_flows.flow,
                 at_zero: &self.at_zero,
                 law: &self.law,
                 amounts: &self.amounts,
@@ -404,11 +418,11 @@ impl<'a> Simulation<'a> {
         if let Some((i, at)) = turning {
             self.turn(i, at > 0.0, observer);
         }
-        self.dirty |= ends_early;
+        self.flows_outdated |= ends_early;
         self.edge(observer);
-        if self.renew_law(began) && self.force.mode == Mode::Spilling {
+        if self.renew_law(began) && self.active_flows.mode == Mode::Spilling {
             // The new law may see the level a few parts in a million above the rim.
-            self.write_books();
+            self.close_interval();
             self.over_the_rim();
             self.spilled_now_l = 0.0;
         }
@@ -419,34 +433,34 @@ impl<'a> Simulation<'a> {
         self.steps += 1;
         let kinetics = self.stepper.kinetics();
         for &i in &kinetics.order {
-            self.stretch.integral[i] += self.integral[i];
+            self.interval.integral[i] += self.integral[i];
         }
         for &i in &kinetics.taking {
             if self.at_zero[i] {
                 let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
-                self.stretch.taken_at_zero[i] += self.force.flow.supply[i + 2] * days + made;
+                self.interval.taken_at_zero[i] += self.active_flows.flow.supply[i + 2] * days + made;
             } else {
-                self.stretch.taking[i] += days;
+                self.interval.taking[i] += days;
             }
         }
-        self.stretch.days += days;
+        self.interval.days += days;
         std::mem::swap(&mut self.amounts, &mut self.after);
         self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
-        self.tally.evaporated_l += self.force.evaporation_l * days;
-        self.tally.top_off_l += self.force.top_off * days;
-        self.tally.waste_l += self.force.flow.out * days;
+        self.tally.evaporated_l += self.active_flows.evaporation_l * days;
+        self.tally.top_off_l += self.active_flows.top_off * days;
+        self.tally.waste_l += self.active_flows.flow.out * days;
         if self.stock().is_finite() {
             if self.reservoir_l == 0.0 {
                 self.tally.reservoir_dry_days += days;
             }
-            self.reservoir_l = (self.reservoir_l - self.force.top_off * days).max(0.0);
+            self.reservoir_l = (self.reservoir_l - self.active_flows.top_off * days).max(0.0);
         }
-        for (cause, rate) in &self.force.outflows {
+        for (cause, rate) in &self.active_flows.outflows {
             if *cause == Cause::Spill {
                 self.tally.spilled_l += rate * days;
             }
         }
-        for (cause, rate, water) in &self.force.inflows {
+        for (cause, rate, water) in &self.active_flows.inflows {
             if *cause == Cause::ExchangeIn {
                 self.tally.salt_water_l += rate * days;
                 self.tally.salt_kg += rate * days * self.contents[*water].0[1];
@@ -455,21 +469,21 @@ impl<'a> Simulation<'a> {
     }
 
     /// Performs what is due now, in order.
-    fn perform(&mut self, due: &mut Vec<Act>, observer: &mut dyn Observer) -> Result<(), EngineError> {
-        if due.iter().all(|a| matches!(a, Act::Midnight | Act::Row)) {
-            self.dirty |= due.contains(&Act::Midnight);
-            if due.contains(&Act::Row) {
+    fn perform(&mut self, due: &mut Vec<Event>, observer: &mut dyn Observer) -> Result<(), EngineError> {
+        if due.iter().all(|a| matches!(a, Event::Midnight | Event::Row)) {
+            self.flows_outdated |= due.contains(&Event::Midnight);
+            if due.contains(&Event::Row) {
                 self.show("", observer);
             }
             return Ok(());
         }
-        self.write_books();
+        self.close_interval();
         self.show("", observer);
         let mut i = 0;
         while i < due.len() {
             let triggered = self.act(due[i], observer)?;
-            let at = due.iter().position(|a| *a > Act::Change(usize::MAX)).unwrap_or(due.len());
-            due.splice(at..at, triggered.into_iter().map(Act::Change));
+            let at = due.iter().position(|a| *a > Event::Change(usize::MAX)).unwrap_or(due.len());
+            due.splice(at..at, triggered.into_iter().map(Event::Change));
             i += 1;
         }
         self.look_at_level(observer);

@@ -1,7 +1,7 @@
 //! One run of a plan, with everything it recorded.
 
 use super::{EngineError, Recorder, Simulation, Statistics, Tally};
-use crate::model::{Plan, Watched};
+use crate::model::{Plan, Variable};
 use crate::results::{BandReport, Cause, Drift, EventRecord, Ledger, Span, Trace};
 use crate::units::MONTH_D;
 
@@ -12,7 +12,7 @@ pub struct Outcome {
     pub trace: Trace,
     /// Events with their particulars.
     pub events: Vec<EventRecord>,
-    /// The books.
+    /// The ledger.
     pub ledger: Ledger,
     /// Counts.
     pub tally: Tally,
@@ -26,7 +26,7 @@ pub struct Outcome {
 pub fn run(plan: &Plan) -> Result<Outcome, EngineError> {
     let mut recorder = Recorder::new(plan.species.len(), &plan.bands);
     let mut simulation = Simulation::new(plan)?;
-    simulation.with_books();
+    simulation.with_ledger();
     simulation.show("", &mut recorder);
     simulation.run_until(plan.horizon.days(), &mut recorder)?;
     let ended = recorder.trace.time_d.last().is_some_and(|t| *t >= simulation.time().days());
@@ -43,20 +43,20 @@ impl Outcome {
     /// Lowest, mean and highest of volume, salinity and each solute.
     #[must_use]
     pub fn spans(&self, plan: &Plan) -> Vec<Span> {
-        (0..self.statistics.watches.len())
+        (0..self.statistics.variables.len())
             .map(|k| {
-                let watch = &self.statistics.watches[k];
-                let (key, unit) = name(plan, watch.of);
+                let statistic = &self.statistics.variables[k];
+                let (key, unit) = name(plan, statistic.of);
                 Span {
                     key,
                     unit,
-                    first: watch.first,
-                    lowest: watch.lowest.0,
-                    lowest_d: watch.lowest.1,
+                    first: statistic.first,
+                    lowest: statistic.lowest.0,
+                    lowest_d: statistic.lowest.1,
                     mean: self.statistics.mean(k),
-                    highest: watch.highest.0,
-                    highest_d: watch.highest.1,
-                    last: watch.last,
+                    highest: statistic.highest.0,
+                    highest_d: statistic.highest.1,
+                    last: statistic.last,
                 }
             })
             .collect()
@@ -66,21 +66,21 @@ impl Outcome {
     #[must_use]
     pub fn bands(&self, plan: &Plan) -> Vec<BandReport> {
         self.statistics
-            .watches
+            .variables
             .iter()
-            .filter_map(|watch| {
-                let band = watch.band?;
-                let (key, unit) = name(plan, watch.of);
+            .filter_map(|statistic| {
+                let band = statistic.band?;
+                let (key, unit) = name(plan, statistic.of);
                 Some(BandReport {
                     key,
                     unit,
                     low: band.low,
                     high: band.high,
-                    kept: watch.left_at_d.is_none(),
-                    left_at_d: watch.left_at_d,
-                    outside_d: watch.outside_d,
-                    worst: watch.worst.0,
-                    worst_d: watch.left_at_d.map(|_| watch.worst.1),
+                    kept: statistic.left_at_d.is_none(),
+                    left_at_d: statistic.left_at_d,
+                    outside_d: statistic.outside_d,
+                    worst: statistic.worst.0,
+                    worst_d: statistic.left_at_d.map(|_| statistic.worst.1),
                 })
             })
             .collect()
@@ -121,11 +121,11 @@ impl Outcome {
     }
 }
 
-fn name(plan: &Plan, of: Option<Watched>) -> (String, String) {
+fn name(plan: &Plan, of: Option<Variable>) -> (String, String) {
     match of {
         None => ("volume".into(), "L".into()),
-        Some(Watched::Salinity) => ("salinity".into(), "psu".into()),
-        Some(Watched::Solute(i)) => {
+        Some(Variable::Salinity) => ("salinity".into(), "psu".into()),
+        Some(Variable::Solute(i)) => {
             let solute = &plan.species[i].solute;
             (solute.key.to_string(), solute.unit().into())
         }

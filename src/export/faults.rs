@@ -5,7 +5,7 @@ use super::csv_files::{bytes, writer};
 use super::studies::warnings_text;
 use crate::results::{FaultEffect, FaultReport, Faults};
 use crate::solutes::View;
-use crate::units::{Display, Duration, UnitSystem, significant, trimmed};
+use crate::units::{Duration, InUnits, UnitSystem, significant, trimmed};
 
 /// A row a fault and quantity.
 pub fn faults_csv(faults: &Faults) -> Result<Vec<u8>, ExportError> {

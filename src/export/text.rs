@@ -3,7 +3,7 @@
 use crate::results::{DriftPer, Summary};
 use crate::sizing::SaltMix;
 use crate::solutes::View;
-use crate::units::{Display, Duration, Mass, Volume, significant, trimmed};
+use crate::units::{Duration, InUnits, Mass, Volume, significant, trimmed};
 
 /// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
 fn cell_of(value: f64) -> String {

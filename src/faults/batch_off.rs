@@ -50,7 +50,7 @@ impl Fault for BatchOff {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         for change in &mut regime.changes {
             change.batch_offset_psu += self.times * self.psu;
         }

@@ -1,7 +1,7 @@
 //! A dead animal that nobody finds.
 
 use super::Fault;
-use crate::model::{Plan, Struck};
+use crate::model::{Plan, TankState};
 use crate::results::Harm;
 use crate::solutes::View;
 use crate::units::trimmed;
@@ -55,7 +55,7 @@ impl Fault for DeadAnimal {
             source: "if it is set free before bacteria use it; common practice, no source".into(),
         })
     }
-    fn strike(&self, plan: &Plan, tank: &Struck<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Vec<f64>> {
         let i = nitrogen_solute(plan)?;
         let share = plan.species[i].solute.nitrogen?;
         let mut added = vec![0.0; tank.amounts.len()];

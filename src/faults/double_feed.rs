@@ -24,7 +24,7 @@ impl Fault for DoubleFeed {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         (plan.regime.loads.iter().chain(&plan.regime.feed).all(|l| *l == 0.0)).then_some("nothing loads the water")
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         for load in regime.loads.iter_mut().chain(&mut regime.feed) {
             *load *= 1.0 + self.0;
         }

@@ -22,7 +22,7 @@ impl Fault for FilledToMark {
         super::no_changes(plan)
             .or((!matches!(plan.regime.top_off.method, Method::Hand(_))).then_some("it is not topped off by hand"))
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.method = Method::None;
         for change in &mut regime.changes {
             change.fill = Fill::ToMark;

@@ -46,7 +46,7 @@ impl Fault for FloatCreeps {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         regime.top_off.level_offset += Volume::from_litres(self.litres_per_day(plan));
     }
     fn windows(&self, _: &Plan, begin: f64, end: f64) -> Vec<(f64, f64)> {

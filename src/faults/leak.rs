@@ -29,7 +29,7 @@ impl Fault for Leak {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_top_off(plan)
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.leak += VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D);
     }
 }

@@ -31,7 +31,7 @@ impl Fault for MeterBias {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         super::mix_by(plan, regime, &Arc::new(Straight(Errors { bias_psu: self.0 * BIAS_PSU, ..Errors::default() })));
     }
 }

@@ -24,7 +24,7 @@ impl Fault for MeterBrine {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         super::mix_by(
             plan,
             regime,

@@ -31,7 +31,7 @@ impl Fault for MeterSlope {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         super::mix_by(plan, regime, &Arc::new(Straight(Errors { slope: self.0 * SLOPE, ..Errors::default() })));
     }
 }

@@ -21,7 +21,7 @@ impl Fault for MissedChanges {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_changes(plan)
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         for change in &mut regime.changes {
             change.skipped = true;
         }

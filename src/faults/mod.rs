@@ -37,7 +37,7 @@ mod words;
 use std::sync::Arc;
 
 use crate::instruments::Meter;
-use crate::model::{Disturbance, DisturbanceWindow, Method, Plan, Regime, Struck};
+use crate::model::{Disturbance, DisturbanceWindow, Method, Plan, Regime, TankState};
 use crate::results::Harm;
 use crate::solutes::View;
 
@@ -56,9 +56,9 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
     /// Adds what it needs to the plan: a water that is not there.
     fn prepare(&self, _plan: &mut Plan) {}
     /// Changes the regime while it is on.
-    fn bend(&self, _plan: &Plan, _regime: &mut Regime) {}
+    fn modify(&self, _plan: &Plan, _regime: &mut Regime) {}
     /// What it adds to the tank when it begins: water kg, salt kg, then the solutes.
-    fn strike(&self, _plan: &Plan, _tank: &Struck<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, _plan: &Plan, _tank: &TankState<'_>) -> Option<Vec<f64>> {
         None
     }
     /// When it is on, given when it begins and ends; each window bends once more.
@@ -150,11 +150,11 @@ impl Disturbance for On {
     fn key(&self) -> &'static str {
         self.0.key()
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
-        self.0.bend(plan, regime);
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
+        self.0.modify(plan, regime);
     }
-    fn strike(&self, plan: &Plan, tank: &Struck<'_>) -> Option<Vec<f64>> {
-        self.0.strike(plan, tank)
+    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Vec<f64>> {
+        self.0.impulse(plan, tank)
     }
 }
 

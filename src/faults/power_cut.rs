@@ -23,7 +23,7 @@ impl Fault for PowerCut {
     fn size(&self, _: &Plan, _: &View) -> String {
         "everything electrical stands".into()
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.float = FloatState::StuckShut;
         regime.skimmate = VolumeRate::default();
         regime.exchange = None;

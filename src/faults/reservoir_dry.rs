@@ -21,7 +21,7 @@ impl Fault for ReservoirDry {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.top_off.reservoir.is_none().then_some("there is no reservoir")
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.float = FloatState::StuckShut;
         if let Method::Hand(_) = regime.top_off.method {
             regime.top_off.method = Method::None;

@@ -22,7 +22,7 @@ impl Fault for ReservoirSalt {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.water = SALT_WATER;
     }
 }

@@ -26,7 +26,7 @@ impl Fault for ReservoirTap {
         super::no_top_off(plan)
             .or((plan.regime.top_off.water != super::PURIFIED).then_some("the top-off water is not purified"))
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         regime.top_off.water = super::water_named(plan, TAP).unwrap_or(regime.top_off.water);
     }
     fn prepare(&self, plan: &mut Plan) {

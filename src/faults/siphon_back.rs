@@ -3,7 +3,7 @@
 use super::Cap;
 use super::Fault;
 use super::words::reservoir;
-use crate::model::{Plan, Regime, Struck, Water};
+use crate::model::{Plan, Regime, TankState, Water};
 use crate::solutes::View;
 use crate::units::PracticalSalinity;
 
@@ -27,7 +27,7 @@ impl Fault for SiphonBack {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.top_off.reservoir.is_none().then_some("there is no reservoir")
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         regime.top_off.water = super::water_named(plan, MIXED).unwrap_or(regime.top_off.water);
     }
     fn prepare(&self, plan: &mut Plan) {
@@ -45,7 +45,7 @@ impl Fault for SiphonBack {
         };
         plan.waters.push(mixed);
     }
-    fn strike(&self, plan: &Plan, tank: &Struck<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Vec<f64>> {
         if !tank.reservoir_l.is_finite() {
             return None;
         }

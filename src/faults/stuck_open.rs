@@ -23,7 +23,7 @@ impl Fault for StuckOpen {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.float = FloatState::StuckOpen;
     }
     fn inflow_l_per_d(&self, plan: &Plan) -> Option<f64> {

@@ -31,7 +31,7 @@ impl Fault for StuckOpenUnlimited {
             .is_some()
             .then_some("the top-off draws on a reservoir, not on the purifier's line"))
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(PURIFIER_L_PER_D));
         regime.top_off.reservoir = None;
         regime.top_off.float = FloatState::StuckOpen;

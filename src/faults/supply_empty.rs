@@ -22,7 +22,7 @@ impl Fault for SupplyEmpty {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.exchange.is_none().then_some("there is no continuous exchange")
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         if let Some(exchange) = &mut regime.exchange {
             exchange.inflow = VolumeRate::default();
         }

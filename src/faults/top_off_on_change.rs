@@ -22,7 +22,7 @@ impl Fault for TopOffOnChange {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan).or_else(|| super::no_changes(plan))
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         for change in &mut regime.changes {
             change.top_off_on = true;
         }

@@ -22,7 +22,7 @@ impl Fault for ToppedWithSalt {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         (!matches!(plan.regime.top_off.method, Method::Hand(_))).then_some("it is not topped off by hand")
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.water = SALT_WATER;
     }
 }

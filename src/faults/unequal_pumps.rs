@@ -32,7 +32,7 @@ impl Fault for UnequalPumps {
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         plan.regime.exchange.is_none().then_some("there is no continuous exchange")
     }
-    fn bend(&self, _: &Plan, regime: &mut Regime) {
+    fn modify(&self, _: &Plan, regime: &mut Regime) {
         if let Some(exchange) = &mut regime.exchange {
             exchange.inflow = exchange.inflow * (1.0 + self.0 * MORE);
         }

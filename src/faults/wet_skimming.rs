@@ -32,7 +32,7 @@ impl Fault for WetSkimming {
     fn size(&self, plan: &Plan, view: &View) -> String {
         format!("{} of skimmate", rate(wet(plan, self.0), view))
     }
-    fn bend(&self, plan: &Plan, regime: &mut Regime) {
+    fn modify(&self, plan: &Plan, regime: &mut Regime) {
         regime.skimmate = wet(plan, self.0);
     }
 }

@@ -19,7 +19,7 @@ pub use refractometer::{Refractometer, RefractometerScale};
 pub use straight::Straight;
 
 use crate::numerics::find_root;
-use crate::seawater::{Range, RangeError};
+use crate::seawater::{RangeError, ValidRange};
 use crate::units::{PracticalSalinity, Temperature};
 
 /// A salinity meter.
@@ -50,8 +50,8 @@ pub trait Meter: std::fmt::Debug + Send + Sync {
 }
 
 /// Salinities \[psu\] between which every meter works.
-const SPAN: Range =
-    Range { of: "salinity [psu]", low: 0.0, high: 40.0, property: "meter", source: "the range of its formulas" };
+const SPAN: ValidRange =
+    ValidRange { of: "salinity [psu]", low: 0.0, high: 40.0, property: "meter", source: "the range of its formulas" };
 
 /// The salinity that `shows` turns into `shown`; beyond 0 to 40 there is none.
 fn invert(

@@ -2,7 +2,7 @@
 
 /// What a band, a trigger or a reading is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Watched {
+pub enum Variable {
     /// Practical salinity \[psu\].
     Salinity,
     /// A solute, by its place in the plan.
@@ -13,7 +13,7 @@ pub enum Watched {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Band {
     /// Of what.
-    pub of: Watched,
+    pub of: Variable,
     /// Lowest allowed value.
     pub low: Option<f64>,
     /// Highest allowed value.

@@ -13,12 +13,12 @@ mod step;
 mod water;
 mod work;
 
-pub use band::{Band, Watched};
+pub use band::{Band, Variable};
 pub use basis::{Basis, VolumeLaw};
 pub use costs::{Costs, USUAL_WATER_IN_MIX};
 pub use evaporation::{DayToDay, Evaporation};
 pub use kinetics::{Kinetics, KineticsError};
-pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Struck, Tank};
+pub use plan::{Conversion, Disturbance, DisturbanceWindow, Plan, Species, Tank, TankState};
 pub use regime::{
     Amount, Change, Correction, Dose, Exchange, Fill, FloatState, Method, Reading, Regime, Reservoir, Side, Timing,
     TopOff, Trigger,

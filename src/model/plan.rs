@@ -84,16 +84,16 @@ pub trait Disturbance: Debug + Send + Sync {
     /// Its name in files.
     fn key(&self) -> &'static str;
     /// Changes the regime while it is on.
-    fn bend(&self, plan: &Plan, regime: &mut Regime);
+    fn modify(&self, plan: &Plan, regime: &mut Regime);
     /// What it adds to the tank at the moment it begins: water kg, salt kg, then the solutes.
-    fn strike(&self, _plan: &Plan, _tank: &Struck<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, _plan: &Plan, _tank: &TankState<'_>) -> Option<Vec<f64>> {
         None
     }
 }
 
 /// The tank at the moment a disturbance begins.
 #[derive(Clone, Copy, Debug)]
-pub struct Struck<'a> {
+pub struct TankState<'a> {
     /// Water kg, salt kg, then the solutes.
     pub amounts: &'a [f64],
     /// System volume \[L\].

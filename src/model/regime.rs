@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Evaporation, Schedule, Watched, Water};
+use super::{Evaporation, Schedule, Variable, Water};
 use crate::instruments::Meter;
 use crate::seawater::RangeError;
 use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
@@ -168,7 +168,7 @@ pub enum Timing {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trigger {
     /// Of what.
-    pub of: Watched,
+    pub of: Variable,
     /// The level.
     pub level: f64,
     /// Above or below it.

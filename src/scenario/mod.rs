@@ -4,11 +4,11 @@
 //! and its default. That one declaration reads the file, refuses what is wrong with its place,
 //! lists the defaults taken and makes the JSON Schema.
 
-mod again;
 mod document;
 mod field;
 mod lower;
 mod name;
+mod partial_reader;
 mod problem;
 mod reader;
 mod schema;
@@ -16,10 +16,10 @@ mod sections;
 mod starter;
 mod station;
 
-pub use again::Again;
 pub use document::{Document, MAX_BYTES, SetError};
 pub use lower::{Scenario, read};
 pub use name::{NAME_HELP, check_name, check_words};
+pub use partial_reader::PartialReader;
 pub use problem::{Problem, Problems};
 pub use reader::{KeyInfo, nearest};
 pub use schema::{keys, schema};

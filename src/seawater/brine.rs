@@ -8,13 +8,14 @@
 //! CRC Handbook of Chemistry and Physics, "Concentrative properties of aqueous solutions"; the index
 //! column was seen second-hand only.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 
 const PROPERTY: &str = "refractive index of sodium chloride brine at 20 °C";
 const SOURCE: &str = "CRC Handbook, concentrative properties";
-const PERCENT: Range =
-    Range { of: "sodium chloride [% by mass]", low: 0.0, high: 8.0, property: PROPERTY, source: SOURCE };
-const INDEX: Range = Range { of: "refractive index", low: 1.3330, high: 1.3470, property: PROPERTY, source: SOURCE };
+const PERCENT: ValidRange =
+    ValidRange { of: "sodium chloride [% by mass]", low: 0.0, high: 8.0, property: PROPERTY, source: SOURCE };
+const INDEX: ValidRange =
+    ValidRange { of: "refractive index", low: 1.3330, high: 1.3470, property: PROPERTY, source: SOURCE };
 
 /// Mass percent, index, density [g/cm³].
 const TABLE: [(f64, f64, f64); 10] = [

@@ -10,18 +10,20 @@
 //! Acta 59:661; solubility products Mucci 1983, Am. J. Sci. 283:780; totals Uppström 1974 and the Guide
 //! (Dickson, Sabine & Christian 2007). Within 2e-5 of pH of an independent library at S 35, 25 °C.
 
-use super::{Range, RangeError, density};
+use super::{RangeError, ValidRange, density};
 use crate::numerics::find_root;
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "carbonate system of sea water";
 const SOURCE: &str = "Lueker, Dickson & Keeling 2000";
-const SALINITY: Range = Range { of: "salinity [psu]", low: 19.0, high: 43.0, property: PROPERTY, source: SOURCE };
-const CELSIUS: Range = Range { of: "temperature [°C]", low: 2.0, high: 35.0, property: PROPERTY, source: SOURCE };
-const MEQ_PER_L: Range =
-    Range { of: "alkalinity [meq/L]", low: 0.05, high: 20.0, property: PROPERTY, source: "pH 5 to 11 in air" };
-const MICROATM: Range =
-    Range { of: "CO2 [µatm]", low: 10.0, high: 50_000.0, property: PROPERTY, source: "pH 5 to 11" };
+const SALINITY: ValidRange =
+    ValidRange { of: "salinity [psu]", low: 19.0, high: 43.0, property: PROPERTY, source: SOURCE };
+const CELSIUS: ValidRange =
+    ValidRange { of: "temperature [°C]", low: 2.0, high: 35.0, property: PROPERTY, source: SOURCE };
+const MEQ_PER_L: ValidRange =
+    ValidRange { of: "alkalinity [meq/L]", low: 0.05, high: 20.0, property: PROPERTY, source: "pH 5 to 11 in air" };
+const MICROATM: ValidRange =
+    ValidRange { of: "CO2 [µatm]", low: 10.0, high: 50_000.0, property: PROPERTY, source: "pH 5 to 11" };
 
 /// Equilibrium constants at a salinity and temperature, on the total scale but for `sulfate` (free).
 #[derive(Clone, Copy, Debug, PartialEq)]

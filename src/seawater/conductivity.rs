@@ -8,14 +8,17 @@
 //! in Marine Science 44, pages 6-12; below 2 Hill, Dauphinee & Woods 1986, IEEE J. Oceanic Eng.
 //! 11:109-112, in the scaling of TEOS-10. Computed by the crate `gsw`.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 use crate::units::{Conductivity, PracticalSalinity, Temperature};
 
 const SOURCE: &str = "PSS-78, Perkin & Lewis 1980";
 const PROPERTY: &str = "conductivity of sea water";
-const SALINITY: Range = Range { of: "salinity [psu]", low: 0.0, high: 42.0, property: PROPERTY, source: SOURCE };
-const CELSIUS: Range = Range { of: "temperature [°C]", low: -2.0, high: 35.0, property: PROPERTY, source: SOURCE };
-const MS_PER_CM: Range = Range { of: "conductivity [mS/cm]", low: 0.0, high: 80.0, property: PROPERTY, source: SOURCE };
+const SALINITY: ValidRange =
+    ValidRange { of: "salinity [psu]", low: 0.0, high: 42.0, property: PROPERTY, source: SOURCE };
+const CELSIUS: ValidRange =
+    ValidRange { of: "temperature [°C]", low: -2.0, high: 35.0, property: PROPERTY, source: SOURCE };
+const MS_PER_CM: ValidRange =
+    ValidRange { of: "conductivity [mS/cm]", low: 0.0, high: 80.0, property: PROPERTY, source: SOURCE };
 
 /// Conductivity of sea water.
 ///

@@ -12,15 +12,15 @@
 //! Papers in Marine Science 44, equations 13 and 14. It lies within 5.6e-3 kg/m³ of TEOS-10 for
 //! S 0 to 42 at 5 to 35 °C, and both densities of a specific gravity come from this one equation.
 
-use super::{G_PER_KG_PER_PSU, Range, RangeError};
+use super::{G_PER_KG_PER_PSU, RangeError, ValidRange};
 use crate::units::{Density, PracticalSalinity, Temperature};
 
 const SOURCE: &str = "EOS-80, Millero & Poisson 1981";
 
 /// Salinities and temperatures \[psu, °C\] in which [`density`] answers.
-pub const DENSITY_RANGE: (Range, Range) = (
-    Range { of: "salinity [psu]", low: 0.0, high: 42.0, property: "density of sea water", source: SOURCE },
-    Range { of: "temperature [°C]", low: -2.0, high: 40.0, property: "density of sea water", source: SOURCE },
+pub const DENSITY_RANGE: (ValidRange, ValidRange) = (
+    ValidRange { of: "salinity [psu]", low: 0.0, high: 42.0, property: "density of sea water", source: SOURCE },
+    ValidRange { of: "temperature [°C]", low: -2.0, high: 40.0, property: "density of sea water", source: SOURCE },
 );
 
 /// IPTS-68 degrees in one ITS-90 degree (Saunders 1990): the formula's temperature.

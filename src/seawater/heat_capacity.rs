@@ -14,13 +14,15 @@
 //! Millero, Perron & Desnoyers 1973, J. Geophys. Res. 78:4499-4507; Fofonoff & Millard 1983, UNESCO
 //! Technical Papers in Marine Science 44, equations 26 to 29, whose check value stands at 40 °C.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "heat capacity of sea water";
 const SOURCE: &str = "Millero, Perron & Desnoyers 1973";
-const SALINITY: Range = Range { of: "salinity [psu]", low: 0.0, high: 42.0, property: PROPERTY, source: SOURCE };
-const CELSIUS: Range = Range { of: "temperature [°C]", low: 0.0, high: 40.0, property: PROPERTY, source: SOURCE };
+const SALINITY: ValidRange =
+    ValidRange { of: "salinity [psu]", low: 0.0, high: 42.0, property: PROPERTY, source: SOURCE };
+const CELSIUS: ValidRange =
+    ValidRange { of: "temperature [°C]", low: 0.0, high: 40.0, property: PROPERTY, source: SOURCE };
 
 /// Specific heat of sea water [J/(kg K)].
 pub fn heat_capacity(salinity: PracticalSalinity, temperature: Temperature) -> Result<f64, RangeError> {

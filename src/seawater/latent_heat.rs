@@ -10,10 +10,10 @@
 //! # Source
 //! Sharqawy, Lienhard & Zubair 2010, Desalination and Water Treatment 16:354-380.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 use crate::units::Temperature;
 
-const CELSIUS: Range = Range {
+const CELSIUS: ValidRange = ValidRange {
     of: "temperature [°C]",
     low: 0.0,
     high: 200.0,

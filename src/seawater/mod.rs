@@ -27,7 +27,7 @@ pub use heat_capacity::heat_capacity;
 pub use latent_heat::latent_heat;
 pub use oxygen::oxygen_saturation;
 pub use ph_scale::PhScale;
-pub use range::{Range, RangeError};
+pub use range::{RangeError, ValidRange};
 pub use refractive_index::{refractive_index, salinity_from_refractive_index};
 pub use salinity::{G_PER_KG_PER_PSU, absolute_from_practical, practical_from_absolute};
 pub use scale::{Scale, ScaleError, parse_salinity};

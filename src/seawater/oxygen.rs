@@ -7,13 +7,15 @@
 //! Garcia & Gordon 1992, Limnology and Oceanography 37:1307-1312, equation 8, the fit to the data of
 //! Benson & Krause; coefficients and the check value (274.610 µmol/kg at S 35, 10 °C) from memory.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "oxygen saturation";
 const SOURCE: &str = "Garcia & Gordon 1992";
-const SALINITY: Range = Range { of: "salinity [psu]", low: 0.0, high: 42.0, property: PROPERTY, source: SOURCE };
-const CELSIUS: Range = Range { of: "temperature [°C]", low: 0.0, high: 40.0, property: PROPERTY, source: SOURCE };
+const SALINITY: ValidRange =
+    ValidRange { of: "salinity [psu]", low: 0.0, high: 42.0, property: PROPERTY, source: SOURCE };
+const CELSIUS: ValidRange =
+    ValidRange { of: "temperature [°C]", low: 0.0, high: 40.0, property: PROPERTY, source: SOURCE };
 
 /// Dissolved oxygen at saturation [µmol/kg].
 ///

@@ -15,7 +15,7 @@
 //! # Source
 //! `f_H` Takahashi et al. 1982, GEOSECS Pacific Expedition vol. 3; `K_S` Dickson 1990; `K_F` Perez & Fraga 1987.
 
-use super::{Range, RangeError, carbonate_constants, sea_totals};
+use super::{RangeError, ValidRange, carbonate_constants, sea_totals};
 use crate::units::{PracticalSalinity, Temperature};
 
 /// A scale of pH.
@@ -31,7 +31,7 @@ pub enum PhScale {
     Nbs,
 }
 
-const NBS_SALINITY: Range = Range {
+const NBS_SALINITY: ValidRange = ValidRange {
     of: "salinity [psu]",
     low: 20.0,
     high: 40.0,

@@ -2,7 +2,7 @@
 
 /// Where a formula may be used, and who says so.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Range {
+pub struct ValidRange {
     /// What is limited, with its unit: `salinity \[psu\]`.
     pub of: &'static str,
     /// Lowest value.
@@ -22,10 +22,10 @@ pub struct RangeError {
     /// What was asked for.
     pub value: f64,
     /// What would be answered.
-    pub range: Range,
+    pub range: ValidRange,
 }
 
-impl Range {
+impl ValidRange {
     /// `value` itself where it is inside, the error where it is not (or is no number). What comes back from a
     /// conversion to the last digit beyond an edge is on it.
     pub fn check(self, value: f64) -> Result<f64, RangeError> {

@@ -13,14 +13,16 @@
 //! # Source
 //! Quan & Fry 1995, Applied Optics 34:3477-3480, equation 3.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 use crate::numerics::find_root;
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "refractive index of sea water";
 const SOURCE: &str = "Quan & Fry 1995";
-const SALINITY: Range = Range { of: "salinity [psu]", low: 0.0, high: 40.0, property: PROPERTY, source: SOURCE };
-const CELSIUS: Range = Range { of: "temperature [°C]", low: 0.0, high: 30.0, property: PROPERTY, source: SOURCE };
+const SALINITY: ValidRange =
+    ValidRange { of: "salinity [psu]", low: 0.0, high: 40.0, property: PROPERTY, source: SOURCE };
+const CELSIUS: ValidRange =
+    ValidRange { of: "temperature [°C]", low: 0.0, high: 30.0, property: PROPERTY, source: SOURCE };
 /// The sodium D lines \[nm\].
 const WAVELENGTH_NM: f64 = 589.3;
 
@@ -50,6 +52,6 @@ pub fn salinity_from_refractive_index(index: f64, temperature: Temperature) -> R
     let excess = |s: f64| refractive_index(PracticalSalinity::from_psu(s), temperature).map_or(f64::NAN, |n| n - index);
     find_root(excess, SALINITY.low, SALINITY.high, 1e-12).map(PracticalSalinity::from_psu).map_err(|_| RangeError {
         value: index,
-        range: Range { of: "refractive index", low: 1.331, high: 1.3408, property: PROPERTY, source: SOURCE },
+        range: ValidRange { of: "refractive index", low: 1.331, high: 1.3408, property: PROPERTY, source: SOURCE },
     })
 }

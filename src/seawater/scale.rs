@@ -2,7 +2,7 @@
 
 use super::specific_gravity::salinity_of_density;
 use super::{
-    Pair, PairError, Range, RangeError, absolute_from_practical, conductivity, density, practical_from_absolute,
+    Pair, PairError, RangeError, ValidRange, absolute_from_practical, conductivity, density, practical_from_absolute,
     refractive_index, salinity_from_conductivity, salinity_from_refractive_index, salinity_from_specific_gravity,
     specific_gravity,
 };
@@ -51,7 +51,7 @@ pub enum ScaleError {
     Unknown(String),
     /// The value.
     #[error(transparent)]
-    Range(#[from] RangeError),
+    ValidRange(#[from] RangeError),
 }
 
 impl Scale {
@@ -104,7 +104,7 @@ impl Scale {
                 };
                 crate::numerics::find_root(excess, PSU.low, PSU.high, 1e-12)
                     .map(PracticalSalinity::from_psu)
-                    .map_err(|_| RangeError { value, range: Range { of: "salt [g/L]", high: 43.5, ..PSU } })
+                    .map_err(|_| RangeError { value, range: ValidRange { of: "salt [g/L]", high: 43.5, ..PSU } })
             }
             Self::Gravity(pair) => salinity_from_specific_gravity(SpecificGravity::from_ratio(value), pair),
             Self::Conductivity => salinity_from_conductivity(Conductivity::from_ms_per_cm(value), temperature),
@@ -129,7 +129,7 @@ impl Scale {
     }
 }
 
-const PSU: Range = Range {
+const PSU: ValidRange = ValidRange {
     of: "salinity [psu]",
     low: 0.0,
     high: 42.0,

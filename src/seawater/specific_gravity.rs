@@ -6,7 +6,7 @@
 //! ```
 //! both densities from the one equation of [`super::density`]; it lies within 5.5e-6 of TEOS-10.
 
-use super::{DENSITY_RANGE, Range, RangeError, density, fresh_water_density};
+use super::{DENSITY_RANGE, RangeError, ValidRange, density, fresh_water_density};
 use crate::numerics::find_root;
 use crate::units::{
     Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, UnitSystem, parse, significant, trimmed,
@@ -88,7 +88,7 @@ pub fn salinity_from_specific_gravity(gravity: SpecificGravity, pair: Pair) -> R
     let wanted = gravity.ratio() * fresh_water_density(pair.reference)?.kg_per_m3();
     salinity_of_density(wanted, pair.sample).map_err(|_| RangeError {
         value: gravity.ratio(),
-        range: Range {
+        range: ValidRange {
             of: "specific gravity",
             low: 0.9,
             high: 1.04,
@@ -106,7 +106,7 @@ pub(super) fn salinity_of_density(kg_per_m3: f64, temperature: Temperature) -> R
         |s: f64| density(PracticalSalinity::from_psu(s), temperature).map_or(f64::NAN, Density::kg_per_m3) - kg_per_m3;
     find_root(excess, range.low, range.high, 1e-12).map(PracticalSalinity::from_psu).map_err(|_| RangeError {
         value: kg_per_m3,
-        range: Range {
+        range: ValidRange {
             of: "density [kg/m³]",
             low: 980.0,
             high: 1040.0,

@@ -18,7 +18,7 @@
 //! # Source
 //! ASHRAE Handbook, HVAC Applications (after Carrier 1918); Shah 2014, ASHRAE Transactions 120(2).
 
-use super::{Range, RangeError, latent_heat, vapour_pressure, vapour_pressure_ratio};
+use super::{RangeError, ValidRange, latent_heat, vapour_pressure, vapour_pressure_ratio};
 use crate::units::{Area, Fraction, PracticalSalinity, Speed, Temperature};
 
 /// The climate over a water surface.
@@ -68,21 +68,21 @@ impl SurfaceEvaporation {
     }
 }
 
-const SPEED: Range = Range {
+const SPEED: ValidRange = ValidRange {
     of: "air speed [m/s]",
     low: 0.05,
     high: 0.15,
     property: "evaporation of a surface",
     source: "ASHRAE HVAC Applications",
 };
-const CELSIUS: Range = Range {
+const CELSIUS: ValidRange = ValidRange {
     of: "temperature [°C]",
     low: 0.0,
     high: 40.0,
     property: "evaporation of a surface",
     source: "ASHRAE HVAC Applications; Shah 2014",
 };
-const HUMIDITY: Range = Range {
+const HUMIDITY: ValidRange = ValidRange {
     of: "relative humidity",
     low: 0.0,
     high: 1.0,

@@ -14,14 +14,17 @@
 //! IAPWS Industrial Formulation 1997, region 4, equation 30 and table 34 (coefficients from memory, met
 //! by the printed check values of table 35); Weiss & Price 1980, Marine Chemistry 8:347-359, equation 10.
 
-use super::{Range, RangeError};
+use super::{RangeError, ValidRange};
 use crate::units::{PracticalSalinity, Temperature};
 
-const CELSIUS: Range =
-    Range {
-        of: "temperature [°C]", low: 0.0, high: 373.9, property: "vapour pressure of water", source: "IAPWS-IF97"
-    };
-const SALINITY: Range = Range {
+const CELSIUS: ValidRange = ValidRange {
+    of: "temperature [°C]",
+    low: 0.0,
+    high: 373.9,
+    property: "vapour pressure of water",
+    source: "IAPWS-IF97",
+};
+const SALINITY: ValidRange = ValidRange {
     of: "salinity [psu]",
     low: 0.0,
     high: 42.0,

@@ -2,7 +2,7 @@
 //! in spite of skimmate, creep, top-off water and a biased meter.
 
 use crate::engine::{SettleError, settle};
-use crate::model::{Plan, Watched};
+use crate::model::{Plan, Variable};
 use crate::units::PracticalSalinity;
 
 /// What to mix to.
@@ -39,16 +39,16 @@ pub enum MixToError {
 }
 
 /// The settled mean with one value of the new water replaced.
-fn settled_mean(plan: &Plan, water: usize, of: Watched, value: f64) -> Result<f64, MixToError> {
+fn settled_mean(plan: &Plan, water: usize, of: Variable, value: f64) -> Result<f64, MixToError> {
     let mut plan = plan.clone();
     match of {
-        Watched::Salinity => plan.waters[water].salinity = PracticalSalinity::from_psu(value),
-        Watched::Solute(i) => plan.waters[water].solutes[i] = value,
+        Variable::Salinity => plan.waters[water].salinity = PracticalSalinity::from_psu(value),
+        Variable::Solute(i) => plan.waters[water].solutes[i] = value,
     }
     let settled = settle(&plan)?;
     Ok(match of {
-        Watched::Salinity => settled.salinity_psu.mean,
-        Watched::Solute(i) => settled.solutes[i].mean,
+        Variable::Salinity => settled.salinity_psu.mean,
+        Variable::Solute(i) => settled.solutes[i].mean,
     })
 }
 
@@ -62,21 +62,21 @@ const CLOSE: f64 = 1e-10;
 const MOST_ROUNDS: usize = 40;
 
 /// The value of the new water for which the settled mean is `target`.
-pub fn mix_to(plan: &Plan, water: usize, of: Watched, target: f64) -> Result<MixTo, MixToError> {
+pub fn mix_to(plan: &Plan, water: usize, of: Variable, target: f64) -> Result<MixTo, MixToError> {
     let used =
         plan.regime.changes.iter().any(|c| c.water == water) || plan.regime.exchange.is_some_and(|e| e.water == water);
     if !used {
         return Err(MixToError::Unused(plan.waters[water].name.clone()));
     }
     let as_given = match of {
-        Watched::Salinity => plan.waters[water].salinity.psu(),
-        Watched::Solute(i) => plan.waters[water].solutes[i],
+        Variable::Salinity => plan.waters[water].salinity.psu(),
+        Variable::Solute(i) => plan.waters[water].solutes[i],
     };
     let as_is = settled_mean(plan, water, of, as_given)?;
     let at_target = settled_mean(plan, water, of, target)?;
     let limit = match of {
-        Watched::Salinity => LARGEST_PSU,
-        Watched::Solute(_) => f64::INFINITY,
+        Variable::Salinity => LARGEST_PSU,
+        Variable::Solute(_) => f64::INFINITY,
     };
     let out_of_reach = |tried: f64| MixToError::OutOfReach { target, tried };
     // Secant: the mean is straight in the value but for the volume law and uptakes that reach zero.

@@ -28,7 +28,7 @@ pub use mix_to::{MixTo, MixToError, mix_to};
 pub use purifier::{Purifier, flow_at_temperature};
 pub use rescue::{NewWater, Rung, ladder, reach_of, share_left};
 pub use scoop::{Scoop, Scoops};
-pub use staged::{DoseState, StagedPlan, Uncertainty};
+pub use staged::{DoseState, DoseUncertainty, StagedPlan};
 pub use station::{
     ChangeNeed, ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse,
     usual_emergency_l,

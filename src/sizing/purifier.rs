@@ -12,10 +12,10 @@
 //! # Source
 //! Trade data sheet for thin-film membranes, printed temperature factors (published.csv P-RO-01 to 09).
 
-use crate::seawater::{Range, RangeError};
+use crate::seawater::{RangeError, ValidRange};
 use crate::units::{Duration, Pressure, Temperature, Volume, VolumeRate};
 
-const CELSIUS: Range = Range {
+const CELSIUS: ValidRange = ValidRange {
     of: "feed temperature [°C]",
     low: 4.0,
     high: 35.0,

@@ -16,7 +16,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 /// What is uncertain about dosing.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Uncertainty {
+pub struct DoseUncertainty {
     /// One standard deviation of the strength, relative.
     pub strength: f64,
     /// One standard deviation of a single reading \[psu\].
@@ -29,7 +29,7 @@ pub struct Uncertainty {
     pub tolerance_psu: f64,
 }
 
-impl Default for Uncertainty {
+impl Default for DoseUncertainty {
     fn default() -> Self {
         Self { strength: 0.03, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 }
     }
@@ -39,7 +39,7 @@ impl Default for Uncertainty {
 #[derive(Clone, Debug)]
 pub struct DoseState {
     target_psu: f64,
-    uncertainty: Uncertainty,
+    uncertainty: DoseUncertainty,
     /// Strength \[psu for the nominal dose\] and bias \[psu\].
     mean: Vector2<f64>,
     covariance: Matrix2<f64>,
@@ -67,7 +67,7 @@ const MOST_ROUNDS: u32 = 12;
 impl DoseState {
     /// Before the first dose for a target.
     #[must_use]
-    pub fn new(target_psu: f64, uncertainty: Uncertainty) -> Self {
+    pub fn new(target_psu: f64, uncertainty: DoseUncertainty) -> Self {
         let strength = (target_psu * uncertainty.strength).powi(2);
         Self {
             target_psu,
@@ -124,7 +124,7 @@ impl DoseState {
 
     /// What to expect when every reading shows what is expected.
     #[must_use]
-    pub fn plan(target_psu: f64, uncertainty: Uncertainty) -> StagedPlan {
+    pub fn plan(target_psu: f64, uncertainty: DoseUncertainty) -> StagedPlan {
         let mut state = Self::new(target_psu, uncertainty);
         let first_share = state.next_total();
         state.dose_to(first_share);

@@ -3,7 +3,7 @@
 use super::grid::each_in_parallel;
 use super::{Going, WalkError, walk};
 use crate::engine::{Nothing, SettleError, Simulation, Statistics, settle};
-use crate::model::{Band, Plan, Watched};
+use crate::model::{Band, Plan, Variable};
 use crate::numerics::chance_error;
 use crate::results::{Settled, SettledSolute};
 use crate::units::{PracticalSalinity, Volume, YEAR_D};
@@ -62,8 +62,8 @@ pub fn judge_all(plans: &[Plan], going: Going<'_>) -> Option<Vec<Result<Judged, 
 #[must_use]
 pub fn span<'a>(settled: &'a Settled, band: &Band) -> &'a SettledSolute {
     match band.of {
-        Watched::Salinity => &settled.salinity_psu,
-        Watched::Solute(i) => &settled.solutes[i],
+        Variable::Salinity => &settled.salinity_psu,
+        Variable::Solute(i) => &settled.solutes[i],
     }
 }
 
@@ -127,7 +127,7 @@ impl Lens {
                 let mut statistics = Statistics::new(plan.species.len(), &[]);
                 simulation.show("", &mut statistics);
                 simulation.run_until(days, &mut statistics)?;
-                let watch = statistics.watches.iter().find(|w| w.of == Some(band.of));
+                let watch = statistics.variables.iter().find(|w| w.of == Some(band.of));
                 Ok(watch.map_or((f64::NAN, f64::NAN), |w| (w.lowest.0, w.highest.0)))
             }
         }

@@ -6,14 +6,14 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::engine::{EngineError, Simulation, Statistics};
 use crate::faults::{Cap, Fault, put};
-use crate::model::{Band, Plan, Reservoir, Schedule, Watched};
+use crate::model::{Band, Plan, Reservoir, Schedule, Variable};
 use crate::results::{CapReport, FaultEffect, FaultReport, Sign};
 use crate::solutes::View;
 use crate::units::{UnitSystem, Volume, significant, trimmed};
 
 /// When a fault is on, and who looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Watch {
+pub struct Attendance {
     /// When it begins \[d\].
     pub begin: f64,
     /// When it ends \[d\]; nothing: at the first sign.
@@ -137,32 +137,37 @@ pub struct FaultRun {
 }
 
 /// Tries a fault on a plan; its words are in the units of a view.
-pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch, view: &View) -> Result<FaultRun, EngineError> {
-    let begin = watch.begin;
-    let end = if let Some(end) = watch.end {
+pub fn try_fault(
+    plan: &Plan,
+    fault: &Arc<dyn Fault>,
+    attendance: &Attendance,
+    view: &View,
+) -> Result<FaultRun, EngineError> {
+    let begin = attendance.begin;
+    let end = if let Some(end) = attendance.end {
         end
     } else {
         let far = begin + LONGEST_UNSEEN_D;
         let with = course(&lasting(plan, Some(fault), begin, far, far), begin)?;
         let without = course(&lasting(plan, None, begin, far, far), begin)?;
-        begin + first_sign(plan, watch, &with, &without, LONGEST_UNSEEN_D).map_or(LONGEST_UNSEEN_D, |s| s.after_d)
+        begin + first_sign(plan, attendance, &with, &without, LONGEST_UNSEEN_D).map_or(LONGEST_UNSEEN_D, |s| s.after_d)
     };
-    let horizon = end + watch.aftermath;
+    let horizon = end + attendance.aftermath;
     let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
     let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
     let effects = effects(plan, &with, &without, begin);
     let severities: Vec<f64> = effects.iter().map(|e| severity(plan, e)).collect();
     let worst = (0..effects.len()).fold(0, |w, i| if severities[i] > severities[w] { i } else { w });
-    let sign = first_sign(plan, watch, &with, &without, end - begin);
+    let sign = first_sign(plan, attendance, &with, &without, end - begin);
     let left = effects.iter().filter(|e| !e.left_anyway).filter_map(|e| e.left_after_d).fold(f64::INFINITY, f64::min);
     let seen_by = |after: f64| {
-        let sure = sure_signs(plan, watch, &with, &without, after).is_some();
-        if sure { 1.0 } else { readings(watch, &with, &without, after).last().map_or(0.0, |r| r.1) }
+        let sure = sure_signs(plan, attendance, &with, &without, after).is_some();
+        if sure { 1.0 } else { readings(attendance, &with, &without, after).last().map_or(0.0, |r| r.1) }
     };
     let spilled = |c: &Course| c.samples.last().map_or(0.0, |s| s.spilled_l) - c.samples[0].spilled_l;
     let harm = fault.harm(plan, end - begin, view);
     let severity = harm.as_ref().map_or(severities[worst], |harm| harm.used().max(severities[worst]));
-    let caps = caps(plan, fault, watch, end, &without, &effects[worst], view.units)?;
+    let caps = caps(plan, fault, attendance, end, &without, &effects[worst], view.units)?;
     let report = FaultReport {
         key: fault.key().into(),
         title: fault.title().into(),
@@ -185,23 +190,23 @@ pub fn try_fault(plan: &Plan, fault: &Arc<dyn Fault>, watch: &Watch, view: &View
 
 /// What happens to salinity and to everything that has a band.
 fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<FaultEffect> {
-    let mut watched = vec![Watched::Salinity];
-    watched.extend(plan.bands.iter().map(|b| b.of).filter(|of| *of != Watched::Salinity));
+    let mut watched = vec![Variable::Salinity];
+    watched.extend(plan.bands.iter().map(|b| b.of).filter(|of| *of != Variable::Salinity));
     watched
         .into_iter()
         .map(|of| {
             let (k, key, unit) = match of {
-                Watched::Salinity => (0, "salinity".to_owned(), "psu"),
-                Watched::Solute(i) => {
+                Variable::Salinity => (0, "salinity".to_owned(), "psu"),
+                Variable::Solute(i) => {
                     let solute = &plan.species[i].solute;
                     (i + 1, solute.key.to_string(), solute.unit())
                 }
             };
-            let left = |c: &Course| c.statistics.watches[k + 1].left_at_d;
+            let left = |c: &Course| c.statistics.variables[k + 1].left_at_d;
             let band = plan.bands.iter().find(|b| b.of == of);
             // By the hour, and where it is highest and lowest, which may lie between two hours.
             let hours = with.samples.iter().zip(&without.samples).map(|(a, b)| (a.time_d, a.values[k], b.values[k]));
-            let seen = &with.statistics.watches[k + 1];
+            let seen = &with.statistics.variables[k + 1];
             let ends = [seen.highest, seen.lowest].map(|(value, time)| (time, value, without.value_at(k, time)));
             let times: Vec<(f64, f64, f64)> = hours.chain(ends).collect();
             let most = |weight: &dyn Fn(&(f64, f64, f64)) -> f64| {
@@ -227,8 +232,8 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
 
 fn band_of<'a>(plan: &'a Plan, key: &str) -> Option<&'a Band> {
     plan.bands.iter().find(|b| match b.of {
-        Watched::Salinity => key == "salinity",
-        Watched::Solute(i) => plan.species[i].solute.key == key,
+        Variable::Salinity => key == "salinity",
+        Variable::Solute(i) => plan.species[i].solute.key == key,
     })
 }
 
@@ -251,9 +256,9 @@ fn harm(band: Option<&Band>, with: f64, without: f64) -> f64 {
 
 /// The first sign: one that is there to be seen at a look, or the reading at which it is more likely seen
 /// than not.
-fn first_sign(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until: f64) -> Option<Sign> {
-    let sure = sure_signs(plan, watch, with, without, until);
-    let read = readings(watch, with, without, until)
+fn first_sign(plan: &Plan, attendance: &Attendance, with: &Course, without: &Course, until: f64) -> Option<Sign> {
+    let sure = sure_signs(plan, attendance, with, without, until);
+    let read = readings(attendance, with, without, until)
         .into_iter()
         .find(|r| r.1 >= 0.5)
         .map(|(after_d, _)| Sign { what: "a salinity reading".into(), after_d });
@@ -264,17 +269,17 @@ fn first_sign(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until
 }
 
 /// The samples at a time after the fault began.
-fn at<'a>(course: &'a Course, watch: &Watch, after: f64) -> Option<&'a Sample> {
-    course.samples.iter().find(|s| s.time_d >= watch.begin + after - 1e-9)
+fn at<'a>(course: &'a Course, attendance: &Attendance, after: f64) -> Option<&'a Sample> {
+    course.samples.iter().find(|s| s.time_d >= attendance.begin + after - 1e-9)
 }
 
-fn sure_signs(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until: f64) -> Option<Sign> {
+fn sure_signs(plan: &Plan, attendance: &Attendance, with: &Course, without: &Course, until: f64) -> Option<Sign> {
     let start = &with.samples[0];
     let operating = plan.tank.operating.litres();
     let mut k = 1.0;
-    while k * watch.look_every <= until + 1e-9 {
-        let after = k * watch.look_every;
-        let (a, b) = (at(with, watch, after)?, at(without, watch, after)?);
+    while k * attendance.look_every <= until + 1e-9 {
+        let after = k * attendance.look_every;
+        let (a, b) = (at(with, attendance, after)?, at(without, attendance, after)?);
         let used = |s: &Sample| s.top_off_l - start.top_off_l;
         let what = if a.spilled_l - b.spilled_l > VISIBLE_SPILL_L {
             Some("water on the floor")
@@ -299,18 +304,18 @@ fn sure_signs(plan: &Plan, watch: &Watch, with: &Course, without: &Course, until
 
 /// Times of readings after the fault began, and the chance that it has been seen by one of them.
 ///
-/// The keeper takes alarm where a reading is off from what is usual by more than [`Watch::alarm_psu`];
+/// The keeper takes alarm where a reading is off from what is usual by more than [`Attendance::alarm_psu`];
 /// the noise of each reading is its own. The chance is that beyond the false alarms of a sound tank.
-fn readings(watch: &Watch, with: &Course, without: &Course, until: f64) -> Vec<(f64, f64)> {
+fn readings(attendance: &Attendance, with: &Course, without: &Course, until: f64) -> Vec<(f64, f64)> {
     let (mut unseen, mut silent) = (1.0, 1.0);
-    let sound = 1.0 - alarm_chance(0.0, watch.noise_psu, watch.alarm_psu);
+    let sound = 1.0 - alarm_chance(0.0, attendance.noise_psu, attendance.alarm_psu);
     let mut list = Vec::new();
     let mut k = 1.0;
-    while k * watch.read_every <= until + 1e-9 {
-        let after = k * watch.read_every;
-        let (Some(a), Some(b)) = (at(with, watch, after), at(without, watch, after)) else { break };
+    while k * attendance.read_every <= until + 1e-9 {
+        let after = k * attendance.read_every;
+        let (Some(a), Some(b)) = (at(with, attendance, after), at(without, attendance, after)) else { break };
         if let (Some(a), Some(b)) = (a.shown_psu, b.shown_psu) {
-            unseen *= 1.0 - alarm_chance(a - b, watch.noise_psu, watch.alarm_psu);
+            unseen *= 1.0 - alarm_chance(a - b, attendance.noise_psu, attendance.alarm_psu);
         }
         silent *= sound;
         // What a sound tank would have raised by itself is no detection.
@@ -336,13 +341,13 @@ pub const ALARM_SIGMAS: f64 = 2.5;
 fn caps(
     plan: &Plan,
     fault: &Arc<dyn Fault>,
-    watch: &Watch,
+    attendance: &Attendance,
     end: f64,
     without: &Course,
     hardest: &FaultEffect,
     units: UnitSystem,
 ) -> Result<Vec<CapReport>, EngineError> {
-    let begin = watch.begin;
+    let begin = attendance.begin;
     let until = |plan: &Plan, end: f64, horizon: f64| -> Result<(f64, Option<bool>), EngineError> {
         let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
         let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
@@ -351,10 +356,10 @@ fn caps(
         let kept = effect.as_ref().and_then(|e| band_of(plan, &e.key).map(|_| e.left_after_d.is_none()));
         Ok((effect.map_or(f64::NAN, |e| e.worst), kept))
     };
-    let worst_of = |plan: &Plan, end: f64| until(plan, end, end + watch.aftermath);
+    let worst_of = |plan: &Plan, end: f64| until(plan, end, end + attendance.aftermath);
     // What comes of letting in no more than some litres until somebody looks: a reservoir that is then empty, or a
     // pump that has then stopped, is seen.
-    let looked = (begin + watch.look_every).min(end);
+    let looked = (begin + attendance.look_every).min(end);
     let limited = |litres: f64| -> Result<(f64, Option<bool>), EngineError> {
         if let Some(rate) = fault.inflow_l_per_d(plan) {
             return until(plan, (begin + litres / rate).min(looked), looked);

@@ -10,19 +10,19 @@ use crate::model::Plan;
 
 /// Values of a grid: a row a plan, a column a measure; a cell may have none, with the reason.
 #[derive(Clone, Debug)]
-pub struct Grid {
+pub struct SweepGrid {
     /// Rows in the order of the plans.
     pub rows: Vec<Vec<Result<f64, MeasureError>>>,
 }
 
 /// Measures every plan; nothing where it was asked to stop.
 #[must_use]
-pub fn evaluate(plans: &[Plan], measures: &[Measure], going: Going<'_>) -> Option<Grid> {
+pub fn evaluate(plans: &[Plan], measures: &[Measure], going: Going<'_>) -> Option<SweepGrid> {
     let rows = each_in_parallel(plans, going, |plan| {
         let mut measured = Measured::new(plan, measures);
         measures.iter().map(|m| measured.value(m)).collect()
     });
-    Some(Grid { rows: rows? })
+    Some(SweepGrid { rows: rows? })
 }
 
 /// What `of` makes of every plan, in order, in parallel; nothing where it was asked to stop.

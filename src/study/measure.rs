@@ -1,18 +1,18 @@
 //! One number of a plan: what a sweep maps and a choice is made by.
 
 use crate::engine::{EngineError, SettleError, Simulation, Statistics, Tally, settle};
-use crate::model::{Plan, Watched};
+use crate::model::{Plan, Variable};
 use crate::results::Settled;
 
 /// What is measured.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Measure {
     /// A statistic of salinity or a solute over the run.
-    Run(Quantity, Statistic),
+    Run(MeasuredQuantity, Statistic),
     /// The same over the settled cycle.
-    Settled(Quantity, Statistic),
+    Settled(MeasuredQuantity, Statistic),
     /// Days outside its band.
-    Outside(Quantity),
+    Outside(MeasuredQuantity),
     /// Salt water used \[L\].
     Litres,
     /// Dry sea salt used \[kg\].
@@ -31,7 +31,7 @@ pub enum Measure {
 
 /// Salinity, or a solute by its key.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Quantity {
+pub enum MeasuredQuantity {
     /// Practical salinity.
     Salinity,
     /// A solute.
@@ -83,8 +83,8 @@ impl Measure {
     pub fn parse(text: &str) -> Result<Self, MeasureError> {
         let unknown = || MeasureError::Unknown(text.into());
         let quantity = |key: &str| match key {
-            "salinity" => Quantity::Salinity,
-            solute => Quantity::Solute(solute.into()),
+            "salinity" => MeasuredQuantity::Salinity,
+            solute => MeasuredQuantity::Solute(solute.into()),
         };
         let statistic = |name: &str| match name {
             "peak" => Ok(Statistic::Peak),
@@ -117,8 +117,8 @@ impl Measure {
             Self::Cost => plan.costs.currency.as_str(),
             Self::Minutes => "min",
             Self::Run(q, _) | Self::Settled(q, _) => match q.find(plan)? {
-                Watched::Salinity => "psu",
-                Watched::Solute(i) => plan.species[i].solute.unit(),
+                Variable::Salinity => "psu",
+                Variable::Solute(i) => plan.species[i].solute.unit(),
             },
             Self::Outside(_) | Self::HalfLife => "d",
             Self::Litres | Self::TopOff | Self::Waste => "L",
@@ -138,15 +138,15 @@ impl Measure {
     }
 }
 
-impl Quantity {
-    fn find(&self, plan: &Plan) -> Result<Watched, MeasureError> {
+impl MeasuredQuantity {
+    fn find(&self, plan: &Plan) -> Result<Variable, MeasureError> {
         match self {
-            Self::Salinity => Ok(Watched::Salinity),
+            Self::Salinity => Ok(Variable::Salinity),
             Self::Solute(key) => plan
                 .species
                 .iter()
                 .position(|s| s.solute.key == *key)
-                .map(Watched::Solute)
+                .map(Variable::Solute)
                 .ok_or_else(|| MeasureError::NotTracked(key.clone())),
         }
     }
@@ -156,7 +156,7 @@ impl Quantity {
 pub(super) struct Measured<'a> {
     plan: &'a Plan,
     /// What the measures of its run are about.
-    watched: Vec<Watched>,
+    watched: Vec<Variable>,
     run: Option<(Statistics, Tally)>,
     settled: Option<Settled>,
 }
@@ -177,7 +177,7 @@ impl<'a> Measured<'a> {
     }
 
     /// Where a quantity stands among what is watched.
-    fn watch(&self, quantity: &Quantity) -> Result<usize, MeasureError> {
+    fn watch(&self, quantity: &MeasuredQuantity) -> Result<usize, MeasureError> {
         let of = quantity.find(self.plan)?;
         self.watched.iter().position(|w| *w == of).ok_or_else(|| MeasureError::NotTracked(quantity.name()))
     }
@@ -206,7 +206,7 @@ impl<'a> Measured<'a> {
             Measure::Run(q, statistic) => {
                 let k = self.watch(q)?;
                 let statistics = &self.run()?.0;
-                let w = &statistics.watches[k];
+                let w = &statistics.variables[k];
                 match statistic {
                     Statistic::Peak => w.highest.0,
                     Statistic::Mean => statistics.mean(k),
@@ -219,8 +219,8 @@ impl<'a> Measured<'a> {
                 let of = q.find(self.plan)?;
                 let settled = self.settled()?;
                 let span = match of {
-                    Watched::Salinity => &settled.salinity_psu,
-                    Watched::Solute(i) => &settled.solutes[i],
+                    Variable::Salinity => &settled.salinity_psu,
+                    Variable::Solute(i) => &settled.solutes[i],
                 };
                 match statistic {
                     Statistic::Peak => span.peak,
@@ -231,7 +231,7 @@ impl<'a> Measured<'a> {
             }
             Measure::Outside(q) => {
                 let k = self.watch(q)?;
-                let watch = &self.run()?.0.watches[k];
+                let watch = &self.run()?.0.variables[k];
                 if watch.band.is_none() {
                     return Err(MeasureError::NoBand(q.name()));
                 }
@@ -254,7 +254,7 @@ impl<'a> Measured<'a> {
     }
 }
 
-impl Quantity {
+impl MeasuredQuantity {
     fn name(&self) -> String {
         match self {
             Self::Salinity => "salinity".into(),

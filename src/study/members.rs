@@ -5,8 +5,10 @@ use std::sync::OnceLock;
 use rayon::prelude::*;
 
 use super::Going;
-use crate::engine::{Crossings, EngineError, Entrants, Grid, Lanes, Observer, Row, Segment, Simulation, Timetable};
-use crate::model::{Plan, Watched};
+use crate::engine::{
+    Crossings, EngineError, Entrants, MemberBatch, Observer, OutputGrid, Row, Segment, Simulation, Timetable,
+};
+use crate::model::{Plan, Variable};
 use crate::units::Duration;
 
 /// Quantiles that are given.
@@ -57,7 +59,7 @@ pub enum WalkError {
 
 /// Values on the grid (the first row at or after each time, so just before an event), and band crossings.
 struct Sampler<'a> {
-    grid: Grid,
+    grid: OutputGrid,
     out: &'a mut [Vec<f64>],
     crossings: &'a mut Crossings,
 }
@@ -68,7 +70,7 @@ impl Observer for Sampler<'_> {
         while self.grid.take_due(row.time_d) {
             self.out[0].push(row.salinity_psu);
             for (i, column) in self.out[1..].iter_mut().enumerate() {
-                column.push(row.value(Watched::Solute(i)));
+                column.push(row.value(Variable::Solute(i)));
             }
         }
     }
@@ -127,7 +129,7 @@ pub fn walk<E: From<WalkError> + Send>(
         let last = (next + BLOCK_ROWS).min(total);
         // Past the last row of the grid there may be a rest of the run in which bands are left.
         let until = if last == total { common.horizon.days() } else { every * (last - 1) as f64 };
-        let grid = Grid { every, next, last };
+        let grid = OutputGrid { every, next, last };
         let values = &mut values[..(last - next) * quantities * count];
         let mut parts: Vec<Vec<&mut [f64]>> = groups.iter().map(|_| Vec::new()).collect();
         for cell in values.chunks_mut(count) {
@@ -149,7 +151,7 @@ pub fn walk<E: From<WalkError> + Send>(
 struct Group<'a> {
     plans: &'a [OnceLock<Box<Plan>>],
     /// Nothing where all have left.
-    lanes: Option<Lanes>,
+    lanes: Option<MemberBatch>,
     /// The member of each lane.
     slots: Vec<usize>,
     alone: Vec<(usize, Walker<'a>)>,
@@ -180,7 +182,7 @@ impl<'a> Group<'a> {
     /// lane has been given up is run anew, by itself.
     fn advance<E: From<WalkError>>(
         &mut self,
-        grid: Grid,
+        grid: OutputGrid,
         until: f64,
         mut cells: Vec<&mut [f64]>,
         member: &dyn Fn(usize) -> Result<Plan, E>,
@@ -248,7 +250,7 @@ impl<'a> Walker<'a> {
         Ok(Self { simulation, started: false, crossings: Crossings::new(&plan.bands), block })
     }
 
-    fn advance(&mut self, grid: Grid, until: f64) -> Result<(), EngineError> {
+    fn advance(&mut self, grid: OutputGrid, until: f64) -> Result<(), EngineError> {
         self.block.iter_mut().for_each(Vec::clear);
         let mut sampler = Sampler { grid, out: &mut self.block, crossings: &mut self.crossings };
         if !self.started {

@@ -17,11 +17,11 @@ pub use choose::{
     Judged, Lens, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span,
     started_settled, worst_use,
 };
-pub use fault_run::{ALARM_SIGMAS, Course, FaultRun, Sample, Watch, alarm_chance, course, try_fault};
-pub use grid::{Grid, evaluate};
-pub use measure::{Measure, MeasureError, Quantity, Statistic, measure, usual_measures};
+pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
+pub use grid::{SweepGrid, evaluate};
+pub use measure::{Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};
-pub use range::{Range, RangeError};
+pub use range::{KeyRange, KeyRangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};
 pub use spread::{Spread, SpreadError, stream};
 pub use uncertainty::{Uncertainty, parse_day_to_day};

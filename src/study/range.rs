@@ -4,7 +4,7 @@ use crate::units::{ParseError, number_with_unit};
 
 /// A key and its values, each as it is written in a scenario.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Range {
+pub struct KeyRange {
     /// Dotted key.
     pub key: String,
     /// Values in order.
@@ -17,7 +17,7 @@ pub struct Range {
 
 /// A range that cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum RangeError {
+pub enum KeyRangeError {
     /// No `=`.
     #[error("`{0}` has no `=`: write KEY=FROM..TO:COUNT or KEY=A,B,C, as in change.every=3d..28d:6")]
     NoEquals(String),
@@ -40,23 +40,23 @@ const MOST_VALUES: usize = 1000;
 /// Values where no count is given.
 const USUAL: usize = 11;
 
-impl Range {
+impl KeyRange {
     /// Reads `change.every=3d..28d:6` or `change.amount=5%,10%,20%`.
-    pub fn parse(text: &str) -> Result<Self, RangeError> {
-        let (key, values) = text.split_once('=').ok_or_else(|| RangeError::NoEquals(text.into()))?;
+    pub fn parse(text: &str) -> Result<Self, KeyRangeError> {
+        let (key, values) = text.split_once('=').ok_or_else(|| KeyRangeError::NoEquals(text.into()))?;
         let read = |t: &str| number_with_unit(t).map(|(n, u)| (n, u.to_owned()));
         let (numbers, unit) = if let Some((from, rest)) = values.split_once("..") {
             let (to, count) = match rest.rsplit_once(':') {
-                Some((to, count)) => (to, count.trim().parse().map_err(|_| RangeError::NoCount(count.into()))?),
+                Some((to, count)) => (to, count.trim().parse().map_err(|_| KeyRangeError::NoCount(count.into()))?),
                 None => (rest, USUAL),
             };
             let ((low, unit), (high, other)) = (read(from)?, read(to)?);
             if !(2..=MOST_VALUES).contains(&count) {
-                return Err(RangeError::Count(count));
+                return Err(KeyRangeError::Count(count));
             }
             let unit = if unit.is_empty() { other.clone() } else { unit };
             if !other.is_empty() && unit != other {
-                return Err(RangeError::Units(unit, other));
+                return Err(KeyRangeError::Units(unit, other));
             }
             let step = (high - low) / (count - 1) as f64;
             ((0..count).map(|i| low + step * i as f64).collect::<Vec<f64>>(), unit)
@@ -66,13 +66,13 @@ impl Range {
             for item in values.split(',') {
                 let (number, own) = read(item)?;
                 match &unit {
-                    Some(unit) if *unit != own => return Err(RangeError::Units(unit.clone(), own)),
+                    Some(unit) if *unit != own => return Err(KeyRangeError::Units(unit.clone(), own)),
                     _ => unit = Some(own),
                 }
                 numbers.push(number);
             }
             if !(2..=MOST_VALUES).contains(&numbers.len()) {
-                return Err(RangeError::Count(numbers.len()));
+                return Err(KeyRangeError::Count(numbers.len()));
             }
             (numbers, unit.unwrap_or_default())
         };
@@ -90,23 +90,23 @@ fn written(number: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Range, RangeError};
+    use super::{KeyRange, KeyRangeError};
 
     #[test]
     fn ranges_and_lists_are_read_with_their_unit() {
-        let range = Range::parse("change.every=3d..28d:6").unwrap();
+        let range = KeyRange::parse("change.every=3d..28d:6").unwrap();
         assert_eq!(range.values, ["3 d", "8 d", "13 d", "18 d", "23 d", "28 d"]);
-        let list = Range::parse("change.amount=5%,10%,20 %").unwrap();
+        let list = KeyRange::parse("change.amount=5%,10%,20 %").unwrap();
         assert_eq!((list.values.len(), list.unit.as_str()), (3, "%"));
-        assert_eq!(Range::parse("a=3d..4h"), Err(RangeError::Units("d".into(), "h".into())));
-        assert_eq!(Range::parse("a=3d..4d:1"), Err(RangeError::Count(1)));
-        assert_eq!(Range::parse("a"), Err(RangeError::NoEquals("a".into())));
-        let tenths = Range::parse("a=0..0.4:5").unwrap();
+        assert_eq!(KeyRange::parse("a=3d..4h"), Err(KeyRangeError::Units("d".into(), "h".into())));
+        assert_eq!(KeyRange::parse("a=3d..4d:1"), Err(KeyRangeError::Count(1)));
+        assert_eq!(KeyRange::parse("a"), Err(KeyRangeError::NoEquals("a".into())));
+        let tenths = KeyRange::parse("a=0..0.4:5").unwrap();
         assert_eq!(tenths.values, ["0", "0.1", "0.2", "0.3", "0.4"]);
     }
 
     #[test]
     fn small_values_stay_what_they_are() {
-        assert_eq!(Range::parse("a=2e-12 kg,4e-12 kg").unwrap().values, ["0.000000000002 kg", "0.000000000004 kg"]);
+        assert_eq!(KeyRange::parse("a=2e-12 kg,4e-12 kg").unwrap().values, ["0.000000000002 kg", "0.000000000004 kg"]);
     }
 }

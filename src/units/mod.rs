@@ -26,4 +26,4 @@ pub use kinds::{
 };
 pub use number::{LARGEST, number_with_unit, significant, trimmed};
 pub use parse::{Factor, Gallon, ParseError, Quantity, factor_of, over_time, parse, parse_base};
-pub use show::{Display, Shown, UnitSystem};
+pub use show::{InUnits, Shown, UnitSystem};

@@ -136,26 +136,26 @@ impl Shown {
 }
 
 /// A quantity that can be shown in a system of units.
-pub trait Display {
+pub trait InUnits {
     /// The number and its unit, rounded for reading.
     fn show(self, system: UnitSystem) -> String;
 }
 
-impl Display for Volume {
+impl InUnits for Volume {
     fn show(self, system: UnitSystem) -> String {
         let (unit, litres) = system.volume_unit();
         format!("{} {unit}", significant(self.litres() / litres, 4))
     }
 }
 
-impl Display for VolumeRate {
+impl InUnits for VolumeRate {
     fn show(self, system: UnitSystem) -> String {
         let (unit, litres) = system.volume_unit();
         format!("{} {unit}/d", significant(self.litres_per_day() / litres, 3))
     }
 }
 
-impl Display for Mass {
+impl InUnits for Mass {
     fn show(self, system: UnitSystem) -> String {
         let kg = self.kg();
         match system {
@@ -167,7 +167,7 @@ impl Display for Mass {
     }
 }
 
-impl Display for Temperature {
+impl InUnits for Temperature {
     fn show(self, system: UnitSystem) -> String {
         match system {
             UnitSystem::Us => format!("{} °F", trimmed(self.celsius() * 1.8 + 32.0, 1)),
@@ -176,7 +176,7 @@ impl Display for Temperature {
     }
 }
 
-impl Display for Duration {
+impl InUnits for Duration {
     fn show(self, _: UnitSystem) -> String {
         let days = self.days();
         if days.abs() < 2.0 / 24.0 {

@@ -258,7 +258,7 @@ fn a_peak_inside_the_steps_is_found_on_any_grid() {
     let mut times = Vec::new();
     for output in ["output=1 h", "output=20 d", "output=events"] {
         let (loaded, outcome) = simulate(&text, &["run=20 d", output]);
-        let watch = &outcome.statistics.watches[3];
+        let watch = &outcome.statistics.variables[3];
         near(watch.highest.0, height(at), 1e-12, output);
         assert!((watch.highest.1 - at).abs() < 1e-6, "{}", watch.highest.1);
         let band = &outcome.bands(&loaded.scenario.plan)[0];

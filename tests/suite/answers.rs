@@ -135,7 +135,7 @@ proptest! {
         let text = random.text(Writing::PLAIN);
         let (loaded, outcome) = simulate(&text, &[]);
         let drift = outcome.drift(&loaded.scenario.plan);
-        let watch = &outcome.statistics.watches[1];
+        let watch = &outcome.statistics.variables[1];
         let moved = watch.last - loaded.scenario.plan.tank.salinity.psu();
         let together: f64 = drift.iter().map(|d| d.psu).sum();
         prop_assert!((together - moved).abs() <= 1e-6 * moved.abs().max(1.0), "{together} of {moved}\n{text}");

@@ -1,11 +1,11 @@
 //! Batches: dose by mass balance, staged dosing by simulation, vessel, heat, purifier, timetable, mix-to.
 
 use brinecast::engine::settle;
-use brinecast::model::Watched;
+use brinecast::model::Variable;
 use brinecast::sizing::{
-    DoseState, GasExchange, HeatError, Heating, Heel, LabelBasis, Lid, PLAIN_SIZES, Purifier, SaltMix, Scoop, Stirring,
-    Uncertainty, adjust, batch_of_finished, batch_of_fresh, choose_vessel, flow_at_temperature, heat_energy, mix_to,
-    stored, timetable,
+    DoseState, DoseUncertainty, GasExchange, HeatError, Heating, Heel, LabelBasis, Lid, PLAIN_SIZES, Purifier, SaltMix,
+    Scoop, Stirring, adjust, batch_of_finished, batch_of_fresh, choose_vessel, flow_at_temperature, heat_energy,
+    mix_to, stored, timetable,
 };
 use brinecast::units::{Duration, Mass, Power, PracticalSalinity, Pressure, Temperature, Volume, VolumeRate};
 use rand::SeedableRng;
@@ -115,8 +115,8 @@ fn the_rate_of_overshoot_is_what_was_promised() {
     const BATCHES: u32 = 100_000;
     let mut rng = rand_chacha_seeded(20_261_125);
     for uncertainty in [
-        Uncertainty { strength: 0.03, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.4 },
-        Uncertainty { strength: 0.06, noise_psu: 0.5, bias_psu: 0.4, overshoot: 0.10, tolerance_psu: 0.8 },
+        DoseUncertainty { strength: 0.03, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.4 },
+        DoseUncertainty { strength: 0.06, noise_psu: 0.5, bias_psu: 0.4, overshoot: 0.10, tolerance_psu: 0.8 },
     ] {
         let mut over = 0;
         for _ in 0..BATCHES {
@@ -141,7 +141,7 @@ fn the_rate_of_overshoot_is_what_was_promised() {
         assert!(rate >= 0.4 * uncertainty.overshoot, "{rate} is far below {}: too timid", uncertainty.overshoot);
     }
     // One dose and no reading: the rate is the first round's half of the level.
-    let uncertainty = Uncertainty::default();
+    let uncertainty = DoseUncertainty::default();
     let state = DoseState::new(35.0, uncertainty);
     let total = state.next_total();
     let over = (0..BATCHES)
@@ -297,12 +297,12 @@ fn mix_to_copes_with_uptake_and_says_what_cannot_be() {
 fn mix_to_holds_the_settled_mean_on_target() {
     let text = format!("{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n[losses]\nskimmate = \"0.2 L/d\"\n");
     let plan = load(&text, &[]).scenario.plan;
-    let found = mix_to(&plan, 1, Watched::Salinity, 35.0).unwrap();
+    let found = mix_to(&plan, 1, Variable::Salinity, 35.0).unwrap();
     assert!((found.value - 36.16).abs() < 0.005, "{}", found.value);
     assert!((found.at_target - 33.9).abs() < 0.05, "{}", found.at_target);
     for basis in ["basis=ideal", "basis=mass"] {
         let plan = load(&text, &[basis, "evaporation.rate=6 L/d", "top_off.by=hand"]).scenario.plan;
-        let found = mix_to(&plan, 1, Watched::Salinity, 35.0).unwrap();
+        let found = mix_to(&plan, 1, Variable::Salinity, 35.0).unwrap();
         let mut mixed = plan.clone();
         mixed.waters[1].salinity = psu(found.value);
         near(settle(&mixed).unwrap().salinity_psu.mean, 35.0, 1e-6, basis);
@@ -310,7 +310,7 @@ fn mix_to_holds_the_settled_mean_on_target() {
     // TRADE 0.4: 0.1, 0.2 and 0.5 L/d ask for 35.6, 36.2 and 37.9
     for (q, want) in [("0.1 L/d", 35.6), ("0.2 L/d", 36.2), ("0.5 L/d", 37.9)] {
         let plan = load(&text, &[&format!("losses.skimmate={q}")]).scenario.plan;
-        let found = mix_to(&plan, 1, Watched::Salinity, 35.0).unwrap();
+        let found = mix_to(&plan, 1, Variable::Salinity, 35.0).unwrap();
         assert!((found.value - want).abs() < 0.06, "{q}: {}", found.value);
     }
 }

@@ -1,4 +1,4 @@
-//! Struck in the middle: killed at random times, given no room, or no folder. Every output is the old file or the new
+//! TankState in the middle: killed at random times, given no room, or no folder. Every output is the old file or the new
 //! one, whole, and what is left over is a dot-named temporary file. `BRINECAST_KILLS=200 cargo test crash` strikes more.
 
 use std::collections::BTreeMap;

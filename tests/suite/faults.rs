@@ -8,7 +8,7 @@ use brinecast::app::{FaultsRequest, correct, drift, faults, rescue};
 use brinecast::faults::{Fault, all};
 use brinecast::learn::{Habit, ReadingRow, WAYS, detection, look_at_log};
 use brinecast::sizing::{By, CorrectRequest, NewWater};
-use brinecast::study::{FaultRun, Watch, try_fault};
+use brinecast::study::{Attendance, FaultRun, try_fault};
 use brinecast::units::Duration;
 use rand_distr::{Distribution, StandardNormal};
 
@@ -18,8 +18,8 @@ fn named(key: &str) -> Arc<dyn Fault> {
     all(1.0).into_iter().find(|f| f.key() == key).unwrap_or_else(|| panic!("there is no {key}"))
 }
 
-fn watch(days: f64) -> Watch {
-    Watch {
+fn watch(days: f64) -> Attendance {
+    Attendance {
         begin: 0.0,
         end: Some(days),
         look_every: 1.0,
@@ -492,7 +492,7 @@ fn the_worst_is_found_between_the_hours() {
         let tried = try_fault(&plan, &stuck, &watch(0.5), &brinecast::solutes::View::default()).unwrap();
         let mut bent = plan.clone();
         brinecast::faults::put(&stuck, &mut bent, 0.0, 0.5);
-        let lowest = brinecast::engine::run(&bent).unwrap().statistics.watches[1].lowest.0;
+        let lowest = brinecast::engine::run(&bent).unwrap().statistics.variables[1].lowest.0;
         near(tried.report.effects[0].worst, lowest, 1e-12, litres);
     }
 }

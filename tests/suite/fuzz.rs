@@ -13,8 +13,8 @@ use brinecast::scenario::{Document, read_station, time_of_day, weekday};
 use brinecast::seawater::{Pair, Scale, parse_salinity};
 use brinecast::sizing::SaltMix;
 use brinecast::solutes::{self, LoadText, parse_amount, parse_concentration, parse_load};
-use brinecast::study::{Measure, Range, Spread, parse_day_to_day};
-use brinecast::units::{self, Display, Gallon, Quantity, Temperature, UnitSystem, parse_base};
+use brinecast::study::{KeyRange, Measure, Spread, parse_day_to_day};
+use brinecast::units::{self, Gallon, InUnits, Quantity, Temperature, UnitSystem, parse_base};
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
@@ -78,7 +78,7 @@ fn one_kind<Q: Quantity>(text: &str, gallon: Gallon) -> Result<(), TestCaseError
 }
 
 /// What can be read can be shown, up to where a change of unit alone would leave the numbers.
-fn shown<Q: Quantity + Display>(text: &str, gallon: Gallon, system: UnitSystem) -> Result<(), TestCaseError> {
+fn shown<Q: Quantity + InUnits>(text: &str, gallon: Gallon, system: UnitSystem) -> Result<(), TestCaseError> {
     if let Ok(quantity) = units::parse::<Q>(text, gallon)
         && quantity.base().abs() < 1e300
     {
@@ -142,7 +142,7 @@ proptest! {
     fn any_text_into_ranges_spreads_measures_and_moments(text in text(), value in quantity(), other in quantity()) {
         let tries = [text.clone(), format!("change.amount={value}..{other}:{}", text.len()), format!("a={value},{other}")];
         for text in &tries {
-            if let Ok(range) = Range::parse(text) {
+            if let Ok(range) = KeyRange::parse(text) {
                 prop_assert_eq!(range.values.len(), range.numbers.len());
                 prop_assert!(range.numbers.iter().all(|n| n.is_finite()), "{text}: {:?}", range.numbers);
             }

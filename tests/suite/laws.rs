@@ -38,9 +38,10 @@ fn sound(outcome: &Outcome, text: &str) -> Result<(), TestCaseError> {
 
 /// Volume divided by the scale of the scenario, salinity and concentrations, at the end and at the extremes.
 fn state(outcome: &Outcome, scale: f64) -> Vec<f64> {
-    let watches = &outcome.statistics.watches;
-    let numbers = |k: usize| [watches[k].last, watches[k].lowest.0, watches[k].highest.0, outcome.statistics.mean(k)];
-    (0..watches.len()).flat_map(|k| numbers(k).map(|v| if k == 0 { v / scale } else { v })).collect()
+    let variables = &outcome.statistics.variables;
+    let numbers =
+        |k: usize| [variables[k].last, variables[k].lowest.0, variables[k].highest.0, outcome.statistics.mean(k)];
+    (0..variables.len()).flat_map(|k| numbers(k).map(|v| if k == 0 { v / scale } else { v })).collect()
 }
 
 fn same(a: &[f64], b: &[f64], tolerance: f64, text: &str) -> Result<(), TestCaseError> {

@@ -102,7 +102,7 @@ proptest! {
             let mut state = vec![*outcome.trace.volume_l.last().unwrap(), *outcome.trace.salinity_psu.last().unwrap()];
             state.extend(outcome.trace.solutes.iter().map(|c| *c.last().unwrap()));
             // extremes, means and times of leaving do not depend on the grid either
-            for (k, watch) in outcome.statistics.watches.iter().enumerate() {
+            for (k, watch) in outcome.statistics.variables.iter().enumerate() {
                 state.extend([watch.lowest.0, watch.highest.0, outcome.statistics.mean(k), watch.outside_d]);
                 state.push(watch.left_at_d.unwrap_or(0.0));
             }

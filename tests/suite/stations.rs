@@ -43,7 +43,7 @@ fn a_served_tank_is_the_tank_by_itself() {
     assert!(outcome.shortages.is_empty(), "{:?}", outcome.shortages);
     for (tank, served) in tanks.iter().zip(&outcome.tanks) {
         let alone = run(&tank.plan).unwrap();
-        let salinity = &alone.statistics.watches[1];
+        let salinity = &alone.statistics.variables[1];
         near(served.salinity_psu.0, salinity.lowest.0, 1e-9, "lowest");
         near(served.salinity_psu.1, salinity.highest.0, 1e-9, "highest");
         near(served.changed_l, alone.tally.changed_l, 1e-9, "new water");

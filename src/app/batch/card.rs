@@ -3,7 +3,7 @@
 use super::{AirAnswer, BatchAnswer, MixAnswer, StoreAnswer, TaskAnswer};
 use crate::model::TopOff;
 use crate::results::{Card, CardPart, Warning};
-use crate::units::{Display, Mass, Temperature, UnitSystem, Volume, significant, trimmed};
+use crate::units::{InUnits, Mass, Temperature, UnitSystem, Volume, significant, trimmed};
 
 fn part(heading: &str, lines: Vec<(&str, String)>) -> CardPart {
     CardPart { heading: heading.into(), lines: lines.into_iter().map(|(l, v)| (l.to_owned(), v)).collect() }

@@ -2,7 +2,7 @@
 
 use crate::model::{Change, Plan};
 use crate::seawater::{Pair, Scale};
-use crate::sizing::{Heel, PLAIN_SIZES, Purifier, SaltMix, Scoop, Uncertainty, Vessel};
+use crate::sizing::{DoseUncertainty, Heel, PLAIN_SIZES, Purifier, SaltMix, Scoop, Vessel};
 use crate::units::{Power, PracticalSalinity, Temperature, Volume};
 
 /// What is asked of a batch.
@@ -19,7 +19,7 @@ pub struct BatchRequest {
     /// Old water in the vessel.
     pub heel: Option<Heel>,
     /// What is uncertain about dosing.
-    pub uncertainty: Uncertainty,
+    pub uncertainty: DoseUncertainty,
     /// The user's own vessels; the plain sizes where there are none.
     pub vessels: Vec<Vessel>,
     /// Salt by the scoop.
@@ -55,7 +55,7 @@ impl BatchRequest {
             temperature: plan.tank.temperature,
             mix,
             heel: None,
-            uncertainty: Uncertainty {
+            uncertainty: DoseUncertainty {
                 strength: mix.spread,
                 noise_psu: 0.3,
                 bias_psu: 0.0,

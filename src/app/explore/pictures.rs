@@ -6,7 +6,7 @@ use super::state::{Kind, kind_of};
 use crate::app::away::fall;
 use crate::app::sweep::words;
 use crate::app::{AppError, Loaded, RunResult};
-use crate::chart::{Bar, Bars, Line, Map, Picture, Series, thin};
+use crate::chart::{Bar, Bars, Line, Map, Picture, Series, decimate};
 use crate::export;
 use crate::model::{Amount, Method, Plan, Schedule, Timing};
 use crate::results::{Drift, DriftPer, Ensemble};
@@ -70,7 +70,7 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
         Picture::Series(series) => (
             series.x_label.clone(),
             series.unit.clone(),
-            series.lines.iter().map(|l| (l.label.clone(), thin(&l.points, READ_POINTS))).collect(),
+            series.lines.iter().map(|l| (l.label.clone(), decimate(&l.points, READ_POINTS))).collect(),
         ),
         Picture::Map(map) => (map.x_label.clone(), map.unit.clone(), Vec::new()),
         _ => (String::new(), String::new(), Vec::new()),
@@ -122,7 +122,7 @@ const INTERVALS: [f64; 11] = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 14.0, 17.0, 21.0, 2
 
 /// The measure of the map where none is asked for: the first solute with an upper limit, or the salinity.
 fn usual_measure(plan: &Plan) -> String {
-    let limited = |i: usize| plan.bands.iter().any(|b| b.of == crate::model::Watched::Solute(i) && b.high.is_some());
+    let limited = |i: usize| plan.bands.iter().any(|b| b.of == crate::model::Variable::Solute(i) && b.high.is_some());
     let solute = (0..plan.species.len()).find(|i| limited(*i)).map(|i| plan.species[i].solute.key.to_string());
     solute.map_or("settled.salinity.mean".into(), |key| format!("settled.{key}.peak"))
 }
@@ -226,7 +226,7 @@ pub(super) fn reservoir(plan: &Plan) -> Option<Picture> {
         .map(|days| (days, fall(plan, days * rate)))
         .filter(|(_, fall)| fall.is_finite())
         .collect();
-    let band = plan.bands.iter().find(|b| b.of == crate::model::Watched::Salinity).and_then(|b| b.low);
+    let band = plan.bands.iter().find(|b| b.of == crate::model::Variable::Salinity).and_then(|b| b.low);
     let allowed = band.map(|low| (plan.tank.salinity.psu() - low).max(0.0));
     let yours =
         plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity.litres() / rate).filter(|d| *d <= RESERVOIR_D);

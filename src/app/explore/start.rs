@@ -2,7 +2,7 @@
 
 use crate::app::AppError;
 use crate::model::Plan;
-use crate::units::{Display, Duration, Gallon, UnitSystem, Volume, parse, trimmed};
+use crate::units::{Duration, Gallon, InUnits, UnitSystem, Volume, parse, trimmed};
 
 /// A question of the page, and the answers it takes.
 #[derive(Clone, Debug, serde::Serialize)]

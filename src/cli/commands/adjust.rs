@@ -3,7 +3,7 @@
 use brinecast::app::AppError;
 use brinecast::instruments::{Calibration, Errors, Meter, Straight, brine_standard};
 use brinecast::sizing;
-use brinecast::units::{Display, Gallon, PracticalSalinity, Temperature, Volume, number_with_unit, trimmed};
+use brinecast::units::{Gallon, InUnits, PracticalSalinity, Temperature, Volume, number_with_unit, trimmed};
 use clap::Args;
 use serde_json::json;
 

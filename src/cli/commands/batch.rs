@@ -7,7 +7,7 @@ use brinecast::app::{
 };
 use brinecast::export::{card_html, card_text};
 use brinecast::seawater::Scale;
-use brinecast::sizing::{Heel, PLAIN_SIZES, Purifier, Scoop, Uncertainty, Vessel};
+use brinecast::sizing::{DoseUncertainty, Heel, PLAIN_SIZES, Purifier, Scoop, Vessel};
 use brinecast::solutes::{find, parse_concentration};
 use brinecast::units::{Duration, Gallon, Mass, Power, PracticalSalinity, Pressure, VolumeRate};
 use clap::Args;
@@ -146,7 +146,7 @@ impl Batch {
         let psu = |flag: &str, text: &str| {
             quantity::<PracticalSalinity>(flag, text, Gallon::Unstated).map(PracticalSalinity::psu)
         };
-        let uncertainty = Uncertainty {
+        let uncertainty = DoseUncertainty {
             strength: mix.spread,
             noise_psu: psu("meter-noise", &self.meter_noise)?,
             bias_psu: psu("meter-bias-spread", &self.meter_bias_spread)?,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use brinecast::app::{AppError, RecipeAnswer, place_of, recipe};
 use brinecast::export::warnings_text;
 use brinecast::sizing::SaltMix;
-use brinecast::units::{Display, Mass, UnitSystem, Volume, trimmed};
+use brinecast::units::{InUnits, Mass, UnitSystem, Volume, trimmed};
 use clap::Args;
 
 use super::OutputArgs;

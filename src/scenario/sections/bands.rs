@@ -1,7 +1,7 @@
 //! `[bands]`: the allowed range of salinity and of each solute.
 
 use super::Context;
-use crate::model::{Band, Watched};
+use crate::model::{Band, Variable};
 use crate::scenario::reader::Section;
 use crate::seawater::parse_salinity;
 use crate::solutes::{Form, form_of, parse_concentration};
@@ -20,7 +20,7 @@ pub(in crate::scenario) fn bands(
         .value("salinity", "Allowed salinity, on any scale.", "a band", "34 to 36 psu", move |t| edges(t, psu))
         .optional();
     if let Some((low, high)) = salinity {
-        bands.push(Band { of: Watched::Salinity, low, high });
+        bands.push(Band { of: Variable::Salinity, low, high });
     }
     for (i, species) in context.species.iter().enumerate() {
         let solute = species.solute.clone();
@@ -35,7 +35,7 @@ pub(in crate::scenario) fn bands(
             if let Some(place) = forms.get_mut(i) {
                 *place = form.or(*place);
             }
-            bands.push(Band { of: Watched::Solute(i), low, high });
+            bands.push(Band { of: Variable::Solute(i), low, high });
         }
     }
     section.finish();

@@ -4,7 +4,7 @@ use super::Context;
 use super::evaporation::flow_or_share;
 use super::schedule::schedule;
 use super::waters::water_named;
-use crate::model::{Amount, Change, Exchange, Fill, Side, Timing, Trigger, Watched, Water};
+use crate::model::{Amount, Change, Exchange, Fill, Side, Timing, Trigger, Variable, Water};
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::parse_concentration;
 use crate::units::{Duration, Fraction, Gallon, PracticalSalinity, Volume, number_with_unit, parse, parse_base};
@@ -101,7 +101,7 @@ fn trigger(text: &str, solutes: &[(String, crate::solutes::Solute)]) -> Result<T
     };
     if key == "salinity" {
         let level = parse_base::<PracticalSalinity>(level, Gallon::Unstated).map_err(|e| e.to_string())?;
-        return Ok(Trigger { of: Watched::Salinity, level, side });
+        return Ok(Trigger { of: Variable::Salinity, level, side });
     }
     let names = || solutes.iter().map(|(k, _)| k.as_str()).chain(["salinity"]);
     let i = solutes
@@ -109,7 +109,7 @@ fn trigger(text: &str, solutes: &[(String, crate::solutes::Solute)]) -> Result<T
         .position(|(k, _)| k == key)
         .ok_or_else(|| format!("there is no solute `{key}` here; {}", nearest(key, names())))?;
     let level = parse_concentration(&solutes[i].1, level).map_err(|e| e.to_string())?;
-    Ok(Trigger { of: Watched::Solute(i), level, side })
+    Ok(Trigger { of: Variable::Solute(i), level, side })
 }
 
 pub(super) fn exchange(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<Exchange> {

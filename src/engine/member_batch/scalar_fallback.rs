@@ -3,15 +3,15 @@
 
 use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
 use super::super::observe::{Observer, Segment};
-use super::super::turning::law_ends;
-use super::{Lanes, MOST_OFF_LEVEL};
-use crate::model::{Flow, Kinetics, Stepper, VolumeLaw, Watched};
+use super::super::root_events::law_ends;
+use super::{MOST_OFF_LEVEL, MemberBatch};
+use crate::model::{Flow, Kinetics, Stepper, Variable, VolumeLaw};
 
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
 
 /// What it takes to go through a segment alone: the same for one lane after the other.
-pub(super) struct Alone {
+pub(super) struct ScalarFallback {
     stepper: Stepper,
     at_zero: Vec<bool>,
     flow: Flow,
@@ -21,7 +21,7 @@ pub(super) struct Alone {
     integral: Vec<f64>,
 }
 
-impl Alone {
+impl ScalarFallback {
     /// For lanes of so many solutes; their uptakes are in their supply.
     pub(super) fn new(solutes: usize) -> Self {
         let n = solutes;
@@ -46,10 +46,10 @@ impl Alone {
     }
 }
 
-impl Lanes {
+impl MemberBatch {
     /// Takes lane `l` through a segment again; nothing where it meets what only a member alone can do.
-    pub(super) fn single(&mut self, alone: &mut Alone, l: usize, days: f64) -> Option<()> {
-        let Alone { stepper, at_zero, flow, amounts, after, scratch, integral } = alone;
+    pub(super) fn single(&mut self, alone: &mut ScalarFallback, l: usize, days: f64) -> Option<()> {
+        let ScalarFallback { stepper, at_zero, flow, amounts, after, scratch, integral } = alone;
         stepper.lose(self.loss[2..].iter().map(|column| column[l]));
         amounts.iter_mut().zip(&self.before).for_each(|(amount, column)| *amount = column[l]);
         let (mut from, mut rest) = (self.time, days);
@@ -99,8 +99,8 @@ impl Lanes {
     fn is_outside(&self, l: usize, law: &VolumeLaw, amounts: &[f64]) -> bool {
         self.bands.iter().any(|band| {
             let value = match band.of {
-                Watched::Salinity => law.salinity_psu(amounts[0], amounts[1]),
-                Watched::Solute(i) => amounts[i + 2] / law.volume(amounts[0], amounts[1]),
+                Variable::Salinity => law.salinity_psu(amounts[0], amounts[1]),
+                Variable::Solute(i) => amounts[i + 2] / law.volume(amounts[0], amounts[1]),
             };
             value < band.low[l] || value > band.high[l]
         })

@@ -7,22 +7,22 @@
 
 #![expect(clippy::inline_always, reason = "a loop is as wide as the function that it stands in is compiled for")]
 
-mod acts;
+mod events;
+mod kernels;
 mod member;
-mod pass;
-mod single;
+mod scalar_fallback;
 mod wide;
 
 pub use member::Timetable;
 
-use super::clock::{Clock, SAME_INSTANT_D};
-use super::{Crossings, EngineError, Grid};
-use crate::model::{Evaporation, Plan, VolumeLaw, Watched};
+use super::event_queue::{EventQueue, SAME_INSTANT_D};
+use super::{Crossings, EngineError, OutputGrid};
+use crate::model::{Evaporation, Plan, Variable, VolumeLaw};
 use crate::numerics::exprel;
-use acts::{Changes, Doses};
+use events::{Changes, Doses};
+use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
 use member::Member;
-use pass::{Column, Factors, MOST_OFF_LEVEL, Off};
-use single::Alone;
+use scalar_fallback::ScalarFallback;
 use wide::Wide;
 
 /// Segments whose lengths \[d\] differ by less are of one length.
@@ -36,8 +36,8 @@ const SELDOM: u32 = 16;
 
 /// Members side by side. A column has a number for each lane; a list of them begins with water and salt \[kg\], and
 /// the solutes follow.
-pub struct Lanes {
-    clock: Clock,
+pub struct MemberBatch {
+    queue: EventQueue,
     time: f64,
     /// Amounts now, where the segment began, and where in it the level was reached.
     amounts: Vec<Column>,
@@ -99,13 +99,13 @@ pub struct Lanes {
     factors: Vec<Factors>,
     next_factors: usize,
     /// Above zero where a lane must be looked at by itself.
-    strain: Column,
+    misfit: Column,
     /// What singles need, once there has been one.
-    alone: Option<Box<Alone>>,
+    alone: Option<Box<ScalarFallback>>,
     /// Segments so far, and those that each lane went through by itself.
     segments: u32,
     singles: Vec<u32>,
-    /// Lanes that have left, and those that did so lately.
+    /// MemberBatch that have left, and those that did so lately.
     gone: Vec<bool>,
     left: Vec<usize>,
 }
@@ -154,7 +154,7 @@ impl Evaporations {
 
 /// The edges of a band that each lane has yet to leave.
 struct Edges {
-    of: Watched,
+    of: Variable,
     low: Column,
     high: Column,
 }
@@ -186,12 +186,12 @@ impl<'a> Entrants<'a> {
 
     /// The members at their start.
     #[must_use]
-    pub fn start(self) -> Lanes {
-        Lanes::of(self.timetable, self.members)
+    pub fn start(self) -> MemberBatch {
+        MemberBatch::of(self.timetable, self.members)
     }
 }
 
-impl Lanes {
+impl MemberBatch {
     fn of(timetable: &Timetable, mut members: Vec<Member>) -> Self {
         let plan = &timetable.plan;
         let (n, count) = (plan.species.len() + 2, members.len());
@@ -200,7 +200,7 @@ impl Lanes {
         let empty = || vec![0.0; count];
         let edge = |edge: Option<f64>, open| vec![edge.unwrap_or(open); count];
         let mut lanes = Self {
-            clock: Clock::new(plan, -2.0 * SAME_INSTANT_D),
+            queue: EventQueue::new(plan, -2.0 * SAME_INSTANT_D),
             time: 0.0,
             amounts: columns(&|m, j| m.amounts[j]),
             before: vec![empty(); n],
@@ -249,7 +249,7 @@ impl Lanes {
             is_off: false,
             factors: Vec::new(),
             next_factors: 0,
-            strain: empty(),
+            misfit: empty(),
             alone: None,
             segments: 0,
             singles: vec![0; count],
@@ -286,27 +286,27 @@ impl Lanes {
     /// Runs until `end` \[d\], acts due at `end` included, and puts the rows of a grid on the way into `cells`, each
     /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in each the lanes. Rows
     /// for which `cells` have no room are passed over.
-    pub fn run_until(&mut self, end: f64, grid: Grid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
+    pub fn run_until(&mut self, end: f64, grid: OutputGrid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
         pulp::Arch::new().dispatch(Wide { lanes: self, end, grid, cells })
     }
 
     /// The same, compiled once for each kind of machine.
     #[inline(always)]
-    fn run_wide(&mut self, end: f64, mut grid: Grid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
+    fn run_wide(&mut self, end: f64, mut grid: OutputGrid, cells: &mut [&mut [f64]]) -> Result<(), EngineError> {
         let mut due = Vec::new();
         let mut rows = cells.chunks_exact_mut(self.amounts.len() - 1);
         self.rows(&mut grid, &mut rows);
         loop {
-            let next = self.clock.next().min(end);
+            let next = self.queue.next().min(end);
             if next > self.time {
                 self.segment(next - self.time);
                 self.time = next;
             }
             self.rows(&mut grid, &mut rows);
-            if self.clock.next() > end + SAME_INSTANT_D {
+            if self.queue.next() > end + SAME_INSTANT_D {
                 return Ok(());
             }
-            self.clock.take(self.time, &mut due);
+            self.queue.take(self.time, &mut due);
             for act in &due {
                 self.act(*act)?;
             }
@@ -315,36 +315,36 @@ impl Lanes {
 
     /// Gives the rows that have come due.
     #[inline(always)]
-    fn rows<'v, 'c: 'v>(&mut self, grid: &mut Grid, rows: &mut impl Iterator<Item = &'v mut [&'c mut [f64]]>) {
+    fn rows<'v, 'c: 'v>(&mut self, grid: &mut OutputGrid, rows: &mut impl Iterator<Item = &'v mut [&'c mut [f64]]>) {
         while grid.take_due(self.time) {
             if let Some(row) = rows.next() {
-                pass::give_row(self, row);
+                kernels::give_row(self, row);
             }
         }
     }
 
-    /// A stretch between two instants at which something is due.
+    /// An interval between two instants at which something is due.
     #[inline(always)]
     fn segment(&mut self, days: f64) {
         self.segments += 1;
         let slot = self.factors(days);
         std::mem::swap(&mut self.amounts, &mut self.before);
-        pass::top_off(self, days);
+        kernels::top_off(self, days);
         if self.is_off {
-            pass::way_to_level(self, days);
-            pass::off_level(self, slot);
+            kernels::way_to_level(self, days);
+            kernels::off_level(self, slot);
             // What happens on the way to the level may be undone by the end.
             std::mem::swap(&mut self.amounts, &mut self.between);
-            pass::look(self);
+            kernels::look(self);
             std::mem::swap(&mut self.amounts, &mut self.between);
         } else {
-            pass::held(self, slot);
+            kernels::held(self, slot);
         }
-        pass::look(self);
+        kernels::look(self);
         if self.is_strained() {
-            let mut alone = self.alone.take().unwrap_or_else(|| Box::new(Alone::new(self.amounts.len() - 2)));
+            let mut alone = self.alone.take().unwrap_or_else(|| Box::new(ScalarFallback::new(self.amounts.len() - 2)));
             for l in 0..self.count() {
-                if Self::is_strain(self.strain[l]) && !self.gone[l] {
+                if Self::is_strain(self.misfit[l]) && !self.gone[l] {
                     self.drawn[l] = 0.0;
                     self.is_off = true;
                     self.singles[l] += 1;
@@ -367,12 +367,12 @@ impl Lanes {
     /// Whether some lane must be looked at by itself.
     #[inline(always)]
     fn is_strained(&self) -> bool {
-        self.strain.iter().filter(|strain| Self::is_strain(**strain)).count() > 0
+        self.misfit.iter().filter(|misfit| Self::is_strain(**misfit)).count() > 0
     }
 
-    /// What is no number is a strain too.
-    fn is_strain(strain: f64) -> bool {
-        strain > 0.0 || strain.is_nan()
+    /// What is no number is a misfit too.
+    fn is_strain(misfit: f64) -> bool {
+        misfit > 0.0 || misfit.is_nan()
     }
 
     /// Where the factors for a length stand.
@@ -444,7 +444,7 @@ impl Lanes {
 
 impl Factors {
     /// The factors of a segment of `days` with the level held.
-    fn new(days: f64, lanes: &Lanes) -> Self {
+    fn new(days: f64, lanes: &MemberBatch) -> Self {
         let each = |of: &dyn Fn(usize, usize) -> f64| -> Vec<Column> {
             (0..lanes.lambda.len()).map(|j| (0..lanes.count()).map(|l| of(j, l)).collect()).collect()
         };

@@ -1,8 +1,8 @@
 //! What the keeper does at an instant.
 
-use super::clock::Act;
+use super::event_queue::Event;
 use super::{EngineError, Observer, Simulation};
-use crate::model::{Content, Correction, Fill, FloatState, Method, Side, Struck, Timing, Watched};
+use crate::model::{Content, Correction, Fill, FloatState, Method, Side, TankState, Timing, Variable};
 use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, Volume, trimmed};
 
@@ -14,26 +14,26 @@ pub(super) const MOST_OF_TANK: f64 = 0.95;
 
 impl Simulation<'_> {
     /// Performs one act; gives the changes that a reading has called for.
-    pub(super) fn act(&mut self, act: Act, observer: &mut dyn Observer) -> Result<Vec<usize>, EngineError> {
+    pub(super) fn act(&mut self, act: Event, observer: &mut dyn Observer) -> Result<Vec<usize>, EngineError> {
         let before = self.salinity().psu();
-        self.wordy = observer.wants_words();
+        self.keeps_details = observer.wants_words();
         let mut called = Vec::new();
         let done = match act {
-            Act::Row => return Ok(called),
-            Act::Midnight => {
-                self.dirty = true;
+            Event::Row => return Ok(called),
+            Event::Midnight => {
+                self.flows_outdated = true;
                 return Ok(called);
             }
-            Act::FaultEdge => self.fault_edge()?,
-            Act::Reading => self.read(&mut called),
-            Act::Refill => self.refill(),
-            Act::TopOff => self.top_off_by_hand(),
-            Act::Change(i) => self.change(i, 1.0)?,
-            Act::Dose(i) => self.dose(i),
+            Event::FaultEdge => self.fault_edge()?,
+            Event::Reading => self.read(&mut called),
+            Event::Refill => self.refill(),
+            Event::TopOff => self.top_off_by_hand(),
+            Event::Change(i) => self.change(i, 1.0)?,
+            Event::Dose(i) => self.dose(i),
         };
         let Some(done) = done else { return Ok(called) };
         self.show(done.event, observer);
-        if self.wordy {
+        if self.keeps_details {
             observer.event(EventRecord {
                 time_d: self.time,
                 event: done.event,
@@ -50,7 +50,7 @@ impl Simulation<'_> {
 
     /// Words for the list of events, where somebody keeps it.
     fn words(&self, write: impl Fn(&Self) -> String) -> String {
-        if self.wordy { write(self) } else { String::new() }
+        if self.keeps_details { write(self) } else { String::new() }
     }
 
     /// Takes `litres` of tank water out.
@@ -76,7 +76,7 @@ impl Simulation<'_> {
         self.over_the_rim();
     }
 
-    /// Loses what stands above the rim; the books are written up to now.
+    /// Loses what stands above the rim; the ledger is written up to now.
     pub(super) fn over_the_rim(&mut self) {
         let Some(rim) = self.plan.tank.rim else { return };
         let over = self.volume - rim.litres();
@@ -117,7 +117,7 @@ impl Simulation<'_> {
 
     fn fault_edge(&mut self) -> Result<Option<Done>, EngineError> {
         let was = self.active.clone();
-        self.bend(self.time)?;
+        self.modify(self.time)?;
         let mut names = Vec::new();
         for (k, was) in was.into_iter().enumerate() {
             if was == self.active[k] {
@@ -125,8 +125,8 @@ impl Simulation<'_> {
             }
             let what = self.plan.disturbances[k].what.clone();
             names.push(format!("{} {}", what.key(), if self.active[k] { "begins" } else { "ends" }));
-            let tank = Struck { amounts: &self.amounts, volume_l: self.volume, reservoir_l: self.reservoir_l };
-            if let Some(added) = self.active[k].then(|| what.strike(self.plan, &tank)).flatten() {
+            let tank = TankState { amounts: &self.amounts, volume_l: self.volume, reservoir_l: self.reservoir_l };
+            if let Some(added) = self.active[k].then(|| what.impulse(self.plan, &tank)).flatten() {
                 for (j, amount) in added.into_iter().enumerate() {
                     // Nothing can take more than there is.
                     let amount = amount.max(-self.amounts[j]);
@@ -156,8 +156,8 @@ impl Simulation<'_> {
         for (i, change) in self.regime.changes.iter().enumerate() {
             let Timing::Triggered(trigger) = change.timing else { continue };
             let value = match trigger.of {
-                Watched::Salinity => shown,
-                solute @ Watched::Solute(_) => self.row("").value(solute),
+                Variable::Salinity => shown,
+                solute @ Variable::Solute(_) => self.row("").value(solute),
             };
             let past = match trigger.side {
                 Side::Above => value > trigger.level,
@@ -214,7 +214,7 @@ impl Simulation<'_> {
         let capacity = self.regime.top_off.reservoir.as_ref()?.capacity.litres();
         let litres = capacity - self.reservoir_l;
         self.reservoir_l = capacity;
-        self.dirty = true;
+        self.flows_outdated = true;
         Some(Done::new("refill", self.words(|_| format!("top-off reservoir filled with {} L", trimmed(litres, 2)))))
     }
 
@@ -256,10 +256,10 @@ impl Simulation<'_> {
     /// Does a change now, of a share of what it asks for; gives the litres put in. For those who bring the
     /// water themselves.
     pub fn change_now(&mut self, i: usize, share: f64, observer: &mut dyn Observer) -> Result<f64, EngineError> {
-        self.write_books();
+        self.close_interval();
         self.show("", observer);
         let before = self.tally.changed_l;
-        self.wordy = false;
+        self.keeps_details = false;
         if let Some(done) = self.change(i, share)? {
             self.show(done.event, observer);
         }
@@ -272,7 +272,7 @@ impl Simulation<'_> {
         let Some(reservoir) = &self.regime.top_off.reservoir else { return 0.0 };
         let taken = litres.min(reservoir.capacity.litres() - self.reservoir_l).max(0.0);
         self.reservoir_l += taken;
-        self.dirty = true;
+        self.flows_outdated = true;
         taken
     }
 
@@ -300,7 +300,7 @@ impl Simulation<'_> {
         self.tally.salt_kg += litres_in * batch.0[1];
         let mut done = Done::new("change", String::new());
         (done.out_l, done.in_l) = (litres_out, litres_in + slipped);
-        if self.wordy {
+        if self.keeps_details {
             let name = &self.plan.waters[water].name;
             done.detail = format!("{} L out, {} L of {name} in", trimmed(litres_out, 2), trimmed(litres_in, 2));
             if slipped > 0.0 {
@@ -331,7 +331,7 @@ impl Simulation<'_> {
 
     fn dose(&mut self, i: usize) -> Option<Done> {
         let dose = self.regime.doses.get(i)?;
-        let name = if self.wordy { dose.name.clone() } else { String::new() };
+        let name = if self.keeps_details { dose.name.clone() } else { String::new() };
         let (salt_kg, solute) = (dose.salt_kg, dose.solute);
         self.amounts[1] += salt_kg;
         self.book(Cause::Dose, 1, salt_kg);

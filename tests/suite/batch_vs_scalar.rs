@@ -1,8 +1,8 @@
 //! Members side by side against the engine by itself: the same numbers, whatever happens to a member.
 
 use brinecast::app::{Loaded, load_text};
-use brinecast::engine::{Entrants, Grid, Observer, Row, Simulation, Timetable};
-use brinecast::model::{Plan, Watched};
+use brinecast::engine::{Entrants, Observer, OutputGrid, Row, Simulation, Timetable};
+use brinecast::model::{Plan, Variable};
 use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
 
 const SIX: &str = r#"
@@ -65,7 +65,7 @@ struct Alone {
 impl Observer for Alone {
     fn row(&mut self, row: &Row<'_>) {
         while self.rows.len() < self.last && row.time_d >= self.every * self.rows.len() as f64 - 1e-9 {
-            let solutes = (0..row.amounts.len() - 2).map(|i| row.value(Watched::Solute(i)));
+            let solutes = (0..row.amounts.len() - 2).map(|i| row.value(Variable::Solute(i)));
             self.rows.push(std::iter::once(row.salinity_psu).chain(solutes).collect());
         }
     }
@@ -243,7 +243,7 @@ fn what_is_undone_in_a_segment_is_seen() {
     hold(&slow(&below_a_whole_salinity), &windy, 3, spread);
 }
 
-/// Lanes carry the common case to its end, and say so where they do not.
+/// MemberBatch carry the common case to its end, and say so where they do not.
 #[test]
 fn lanes_carry_what_they_can() {
     let gone = |sets: &[&str]| {
@@ -253,7 +253,7 @@ fn lanes_carry_what_they_can() {
         let mut entrants = Entrants::new(&timetable);
         let apart = (0..20).filter(|i| !entrants.enter(&spread(*i, base.clone())).unwrap()).count();
         let mut lanes = entrants.start();
-        let no_rows = Grid { every: 1.0, next: 0, last: 0 };
+        let no_rows = OutputGrid { every: 1.0, next: 0, last: 0 };
         lanes.run_until(base.horizon.days(), no_rows, &mut []).unwrap();
         (apart, lanes.take_left().len())
     };

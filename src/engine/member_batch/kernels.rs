@@ -4,11 +4,11 @@
 //! `x ← keep·x + once·p` with `keep = e^{−λt}`, `once = t·exprel(−λt)`, and `p` is linear in the top-off.
 //!
 //! Just after a change the level is off by the difference in density, and the float waits or fills for
-//! minutes. For that stretch of `s` days the factors are `keep_s = 1 − λ once_s`, `once_s = s·exprel(−λs)` by
+//! minutes. For that interval of `s` days the factors are `keep_s = 1 − λ once_s`, `once_s = s·exprel(−λs)` by
 //! the series of `exprel`; that of the rest follows from the whole segment's, `keep_{t−s} = keep_t/keep_s`.
 
-use super::Lanes;
-use crate::model::Watched;
+use super::MemberBatch;
+use crate::model::Variable;
 
 /// A number for each lane.
 pub(super) type Column = Vec<f64>;
@@ -16,9 +16,9 @@ pub(super) type Column = Vec<f64>;
 /// Largest `λs` for which the series serves: the first term left out is below 1e-13.
 const SHORT_EXPONENT: f64 = 1.0 / 16.0;
 
-/// Largest share by which the volume may change in a stretch off the level that all lanes take together.
+/// Largest share by which the volume may change in an interval off the level that all lanes take together.
 pub(super) const MOST_OFF_LEVEL: f64 = 1e-3;
-/// Largest error of such a stretch, as a share of what comes in it.
+/// Largest error of such an interval, as a share of what comes in it.
 const OFF_LEVEL_ERROR: f64 = 1e-12;
 
 /// Factors of a whole segment with the level held.
@@ -35,7 +35,7 @@ pub(super) struct Factors {
     pub(super) dried: Column,
 }
 
-/// The stretch at the beginning of a segment in which the level is off.
+/// The interval at the beginning of a segment in which the level is off.
 #[derive(Default)]
 pub(super) struct Off {
     /// Its length \[d\].
@@ -53,26 +53,26 @@ fn short(y: f64) -> f64 {
     TERMS.iter().rev().fold(0.0, |sum, term| term - y * sum)
 }
 
-/// The top-off that holds the level, and what it draws; a strain where it cannot.
+/// The top-off that holds the level, and what it draws; a misfit where it cannot.
 #[inline(always)]
-pub(super) fn top_off(lanes: &mut Lanes, days: f64) {
+pub(super) fn top_off(lanes: &mut MemberBatch, days: f64) {
     let n = lanes.top.len();
-    let (top, drawn, strain) = (&mut lanes.top[..n], &mut lanes.drawn[..n], &mut lanes.strain[..n]);
+    let (top, drawn, misfit) = (&mut lanes.top[..n], &mut lanes.drawn[..n], &mut lanes.misfit[..n]);
     let (water_l, fresh_kg, today) = (&lanes.water_l[..n], &lanes.fresh_kg[..n], &lanes.today[..n]);
     let (carried, rise, pump, stock) = (&lanes.carried[..n], &lanes.rise[..n], &lanes.pump[..n], &lanes.stock[..n]);
     for l in 0..n {
         top[l] = (water_l[l] * fresh_kg[l] * today[l] - carried[l]) / rise[l];
         drawn[l] = top[l] * days;
         // Where nothing is needed the float does not open.
-        strain[l] = larger(larger(f64::MIN_POSITIVE - top[l], top[l] - pump[l]), drawn[l] - stock[l]);
+        misfit[l] = larger(larger(f64::MIN_POSITIVE - top[l], top[l] - pump[l]), drawn[l] - stock[l]);
     }
 }
 
-/// Volume and salinity of the present amounts; a strain where a lane must be looked at by itself.
+/// Volume and salinity of the present amounts; a misfit where a lane must be looked at by itself.
 #[inline(always)]
-pub(super) fn look(lanes: &mut Lanes) {
+pub(super) fn look(lanes: &mut MemberBatch) {
     let n = lanes.top.len();
-    let (volume, psu, strain) = (&mut lanes.volume[..n], &mut lanes.psu[..n], &mut lanes.strain[..n]);
+    let (volume, psu, misfit) = (&mut lanes.volume[..n], &mut lanes.psu[..n], &mut lanes.misfit[..n]);
     let (water, salt) = (&lanes.amounts[0][..n], &lanes.amounts[1][..n]);
     let (water_l, salt_l) = (&lanes.water_l[..n], &lanes.salt_l[..n]);
     let (low, high) = (&lanes.low_psu[..n], &lanes.high_psu[..n]);
@@ -80,35 +80,35 @@ pub(super) fn look(lanes: &mut Lanes) {
     for l in 0..n {
         volume[l] = water_l[l] * water[l] + salt_l[l] * salt[l];
         psu[l] = factor * salt[l] / (water[l] + share * salt[l]);
-        strain[l] = larger(strain[l], larger(low[l] - psu[l], psu[l] - high[l]));
+        misfit[l] = larger(misfit[l], larger(low[l] - psu[l], psu[l] - high[l]));
     }
     for i in &lanes.taking {
         let amount = &lanes.amounts[i + 2][..n];
         for l in 0..n {
-            strain[l] = larger(strain[l], -amount[l]);
+            misfit[l] = larger(misfit[l], -amount[l]);
         }
     }
     (0..lanes.bands.len()).for_each(|b| look_at_band(lanes, b));
 }
 
-/// A strain where a value is outside one of the bands.
+/// A misfit where a value is outside one of the bands.
 #[inline(always)]
-pub(super) fn look_at_band(lanes: &mut Lanes, b: usize) {
+pub(super) fn look_at_band(lanes: &mut MemberBatch, b: usize) {
     let n = lanes.top.len();
     let band = &lanes.bands[b];
-    let (volume, psu, strain) = (&lanes.volume[..n], &lanes.psu[..n], &mut lanes.strain[..n]);
+    let (volume, psu, misfit) = (&lanes.volume[..n], &lanes.psu[..n], &mut lanes.misfit[..n]);
     let (low, high) = (&band.low[..n], &band.high[..n]);
     match band.of {
-        Watched::Salinity => {
+        Variable::Salinity => {
             for l in 0..n {
-                strain[l] = larger(strain[l], larger(low[l] - psu[l], psu[l] - high[l]));
+                misfit[l] = larger(misfit[l], larger(low[l] - psu[l], psu[l] - high[l]));
             }
         }
-        Watched::Solute(i) => {
+        Variable::Solute(i) => {
             let amount = &lanes.amounts[i + 2][..n];
             for l in 0..n {
                 let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);
-                strain[l] = larger(strain[l], larger(low, high));
+                misfit[l] = larger(misfit[l], larger(low, high));
             }
         }
     }
@@ -116,7 +116,7 @@ pub(super) fn look_at_band(lanes: &mut Lanes, b: usize) {
 
 /// Salinity and concentrations of all lanes.
 #[inline(always)]
-pub(super) fn give_row(lanes: &mut Lanes, row: &mut [&mut [f64]]) {
+pub(super) fn give_row(lanes: &mut MemberBatch, row: &mut [&mut [f64]]) {
     let n = lanes.top.len();
     let Some((psu, solutes)) = row.split_first_mut() else { return };
     psu.copy_from_slice(&lanes.psu);
@@ -140,7 +140,7 @@ fn larger(a: f64, b: f64) -> f64 {
 
 /// A segment with the level held throughout.
 #[inline(always)]
-pub(super) fn held(lanes: &mut Lanes, slot: usize) {
+pub(super) fn held(lanes: &mut MemberBatch, slot: usize) {
     let factors = &lanes.factors[slot];
     let n = lanes.top.len();
     let top = &lanes.top[..n];
@@ -164,12 +164,12 @@ pub(super) fn held(lanes: &mut Lanes, slot: usize) {
     }
 }
 
-/// For how long, and how, the level is off at the start of the segment; a strain where it is off for long.
+/// For how long, and how, the level is off at the start of the segment; a misfit where it is off for long.
 #[inline(always)]
-pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
+pub(super) fn way_to_level(lanes: &mut MemberBatch, days: f64) {
     let n = lanes.top.len();
     let (first, first_top, more) = (&mut lanes.off.days[..n], &mut lanes.off.top[..n], &mut lanes.off.more[..n]);
-    let (drawn, strain, stock) = (&mut lanes.drawn[..n], &mut lanes.strain[..n], &lanes.stock[..n]);
+    let (drawn, misfit, stock) = (&mut lanes.drawn[..n], &mut lanes.misfit[..n], &lanes.stock[..n]);
     let (volume, level, tolerance) = (&lanes.volume[..n], &lanes.level[..n], &lanes.tolerance[..n]);
     let (top, pump, rise, out) = (&lanes.top[..n], &lanes.pump[..n], &lanes.rise[..n], &lanes.out[..n]);
     let fastest = &lanes.fastest[..n];
@@ -187,16 +187,16 @@ pub(super) fn way_to_level(lanes: &mut Lanes, days: f64) {
         drawn[l] = first_top[l] * first[l] + top[l] * (days - first[l]);
         let error = out[l] * first[l] / level[l] * z.abs() - OFF_LEVEL_ERROR;
         let long = larger(fastest[l] * first[l] - SHORT_EXPONENT, larger(z.abs() - MOST_OFF_LEVEL, error));
-        strain[l] = larger(strain[l], larger(long, larger(drawn[l] - stock[l], -first[l])));
+        misfit[l] = larger(misfit[l], larger(long, larger(drawn[l] - stock[l], -first[l])));
     }
 }
 
 /// A segment that begins off the level, and the state of what is watched where the level is reached.
 ///
-/// All lanes are taken as if the level were held throughout; by what the first stretch differs from that decays over
+/// All lanes are taken as if the level were held throughout; by what the first interval differs from that decays over
 /// the rest. On a lane that is on its level it differs by nothing.
 #[inline(always)]
-pub(super) fn off_level(lanes: &mut Lanes, slot: usize) {
+pub(super) fn off_level(lanes: &mut MemberBatch, slot: usize) {
     held(lanes, slot);
     let factors = &lanes.factors[slot];
     let n = lanes.top.len();

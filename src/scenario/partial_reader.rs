@@ -10,7 +10,7 @@ use crate::units::Gallon;
 ///
 /// Only keys whose tables stand by themselves are quick: those of the regime, and the numbers of a solute. The
 /// tables are read by the same code as the whole file.
-pub struct Again {
+pub struct PartialReader {
     plan: Plan,
     header: Header,
     gallon: Gallon,
@@ -27,7 +27,7 @@ enum Part {
     Solute(usize, [String; 2]),
 }
 
-impl Again {
+impl PartialReader {
     /// Prepares to read `document`, of which `plan` was read, with other values of these dotted keys; nothing where
     /// more hangs on one of them than the table that it stands in.
     #[must_use]

@@ -1,12 +1,12 @@
 //! What is done at an instant, in all lanes.
 
-use super::super::acts::MOST_OF_TANK;
-use super::super::clock::{Act, SAME_INSTANT_D};
+use super::super::event_queue::{Event, SAME_INSTANT_D};
+use super::super::events::MOST_OF_TANK;
 use super::super::{EngineError, Observer, Row};
+use super::kernels::{self, Column};
 use super::member::{Errors, Member};
-use super::pass::{self, Column};
-use super::{Lanes, columns};
-use crate::model::{Cursor, Dose, Fill, Schedule, Watched};
+use super::{MemberBatch, columns};
+use crate::model::{Cursor, Dose, Fill, Schedule, Variable};
 
 /// One change of the timetable in all lanes.
 pub(super) struct Changes {
@@ -88,19 +88,19 @@ impl Doses {
     }
 }
 
-impl Lanes {
+impl MemberBatch {
     /// Performs one act in all lanes.
     #[inline(always)]
-    pub(super) fn act(&mut self, act: Act) -> Result<(), EngineError> {
+    pub(super) fn act(&mut self, act: Event) -> Result<(), EngineError> {
         match act {
-            Act::Midnight => {
+            Event::Midnight => {
                 self.evaporation.put((self.time + SAME_INSTANT_D).floor(), &mut self.today);
             }
-            Act::Refill => self.stock.copy_from_slice(&self.capacity),
-            Act::Change(i) => self.change(i)?,
-            Act::Dose(i) => self.dose(i),
+            Event::Refill => self.stock.copy_from_slice(&self.capacity),
+            Event::Change(i) => self.change(i)?,
+            Event::Dose(i) => self.dose(i),
             // A reading moves nothing, a row is taken elsewhere, and the rest is no part of a timetable.
-            Act::Reading | Act::Row | Act::FaultEdge | Act::TopOff => {}
+            Event::Reading | Event::Row | Event::FaultEdge | Event::TopOff => {}
         }
         Ok(())
     }
@@ -161,11 +161,11 @@ impl Lanes {
             self.look_at_instant();
         } else {
             // A solute by itself moves neither level nor salinity.
-            let solute = dose.solute.map(Watched::Solute);
+            let solute = dose.solute.map(Variable::Solute);
             for b in 0..self.bands.len() {
                 if Some(self.bands[b].of) == solute {
-                    self.strain.fill(0.0);
-                    pass::look_at_band(self, b);
+                    self.misfit.fill(0.0);
+                    kernels::look_at_band(self, b);
                     self.look_at_strained();
                 }
             }
@@ -175,8 +175,8 @@ impl Lanes {
     /// Looks at the state that an act has left behind.
     #[inline(always)]
     pub(super) fn look_at_instant(&mut self) {
-        self.strain.fill(0.0);
-        pass::look(self);
+        self.misfit.fill(0.0);
+        kernels::look(self);
         self.look_at_strained();
         self.look_at_level();
     }
@@ -187,7 +187,7 @@ impl Lanes {
             return;
         }
         for l in 0..self.count() {
-            if !Self::is_strain(self.strain[l]) || self.gone[l] {
+            if !Self::is_strain(self.misfit[l]) || self.gone[l] {
                 continue;
             }
             self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);

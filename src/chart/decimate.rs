@@ -3,7 +3,7 @@
 /// Keeps at most about `4 × columns` points: of each column the first, the lowest, the highest and
 /// the last, in the order of time.
 #[must_use]
-pub fn thin(points: &[(f64, f64)], columns: usize) -> Vec<(f64, f64)> {
+pub fn decimate(points: &[(f64, f64)], columns: usize) -> Vec<(f64, f64)> {
     if points.len() <= 4 * columns.max(1) {
         return points.to_vec();
     }
@@ -32,14 +32,14 @@ pub fn thin(points: &[(f64, f64)], columns: usize) -> Vec<(f64, f64)> {
 
 #[cfg(test)]
 mod tests {
-    use super::thin;
+    use super::decimate;
 
     #[test]
     fn extremes_and_ends_survive() {
         let mut points: Vec<(f64, f64)> = (0..100_000).map(|i| (f64::from(i), f64::from(i % 7))).collect();
         points[55_555].1 = 99.0;
         points[77_777].1 = -99.0;
-        let thinned = thin(&points, 300);
+        let thinned = decimate(&points, 300);
         assert!(thinned.len() <= 1200);
         assert!(thinned.contains(&(55_555.0, 99.0)) && thinned.contains(&(77_777.0, -99.0)));
         assert_eq!(thinned.first(), points.first());

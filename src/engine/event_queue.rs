@@ -4,7 +4,7 @@ use crate::model::{Cursor, Method, Plan, Schedule, Timing};
 
 /// Something that happens at an instant. At one instant acts run in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Act {
+pub(super) enum Event {
     /// A fault begins or ends.
     FaultEdge,
     /// The day's evaporation changes.
@@ -25,7 +25,7 @@ pub(super) enum Act {
 
 #[derive(Clone, Debug)]
 struct Source {
-    act: Act,
+    act: Event,
     schedule: Schedule,
     cursor: Cursor,
     next: f64,
@@ -33,7 +33,7 @@ struct Source {
 
 /// All schedules of a plan, each with its next time.
 #[derive(Clone, Debug)]
-pub(super) struct Clock {
+pub(super) struct EventQueue {
     sources: Vec<Source>,
     soonest: f64,
 }
@@ -41,12 +41,12 @@ pub(super) struct Clock {
 /// Acts closer than this \[d\] belong to one instant.
 pub(super) const SAME_INSTANT_D: f64 = 1e-9;
 
-impl Clock {
-    /// The clock of a plan, standing just after `time`.
+impl EventQueue {
+    /// The queue of a plan, standing just after `time`.
     pub(super) fn new(plan: &Plan, time: f64) -> Self {
-        let mut clock = Self { sources: Vec::new(), soonest: f64::INFINITY };
+        let mut queue = Self { sources: Vec::new(), soonest: f64::INFINITY };
         let mut add = |act, schedule: Schedule| {
-            clock.sources.push(Source { act, schedule, cursor: Cursor::default(), next: f64::INFINITY });
+            queue.sources.push(Source { act, schedule, cursor: Cursor::default(), next: f64::INFINITY });
         };
         let regime = &plan.regime;
         let mut edges: Vec<f64> = plan.disturbances.iter().flat_map(|d| [d.begin, d.end]).collect();
@@ -54,34 +54,34 @@ impl Clock {
         edges.sort_by(f64::total_cmp);
         edges.dedup_by(|a, b| (*a - *b).abs() <= SAME_INSTANT_D);
         if !edges.is_empty() {
-            add(Act::FaultEdge, Schedule::Listed(edges));
+            add(Event::FaultEdge, Schedule::Listed(edges));
         }
         if regime.evaporation.varies() {
-            add(Act::Midnight, Schedule::every(1.0, 1.0));
+            add(Event::Midnight, Schedule::every(1.0, 1.0));
         }
         if let Some(reading) = &regime.reading {
-            add(Act::Reading, reading.schedule.clone());
+            add(Event::Reading, reading.schedule.clone());
         }
         if let Some(reservoir) = &regime.top_off.reservoir {
-            add(Act::Refill, reservoir.refill.clone());
+            add(Event::Refill, reservoir.refill.clone());
         }
         if let Method::Hand(schedule) = &regime.top_off.method {
-            add(Act::TopOff, schedule.clone());
+            add(Event::TopOff, schedule.clone());
         }
         for (i, change) in regime.changes.iter().enumerate() {
             if let Timing::Scheduled(schedule) = &change.timing {
-                add(Act::Change(i), schedule.clone());
+                add(Event::Change(i), schedule.clone());
             }
         }
         for (i, dose) in regime.doses.iter().enumerate() {
-            add(Act::Dose(i), dose.schedule.clone());
+            add(Event::Dose(i), dose.schedule.clone());
         }
         if let Some(every) = plan.output_every {
-            add(Act::Row, Schedule::every(every.days(), every.days()));
+            add(Event::Row, Schedule::every(every.days(), every.days()));
         }
-        clock.sources.sort_by_key(|s| s.act);
-        clock.stand_after(time);
-        clock
+        queue.sources.sort_by_key(|s| s.act);
+        queue.stand_after(time);
+        queue
     }
 
     /// Sets it to just after `time`.
@@ -100,7 +100,7 @@ impl Clock {
     }
 
     /// Takes what is due at `time`, in the order of [`Act`], into `due`.
-    pub(super) fn take(&mut self, time: f64, due: &mut Vec<Act>) {
+    pub(super) fn take(&mut self, time: f64, due: &mut Vec<Event>) {
         due.clear();
         self.soonest = f64::INFINITY;
         for source in &mut self.sources {

@@ -1,7 +1,7 @@
 //! Reading a scenario again for a few keys against reading all of it.
 
 use brinecast::app::{BUILT_IN, load_text};
-use brinecast::scenario::{Again, keys};
+use brinecast::scenario::{PartialReader, keys};
 
 /// Every key of every built-in scenario, with its own example: the quick way gives the plan of the whole file, or
 /// leaves it to the whole file. Where the whole file refuses the value, so does the quick way.
@@ -20,7 +20,7 @@ fn reading_again_is_reading_anew() {
                 vec![key.path.clone()]
             };
             for path in paths {
-                let Some(again) = Again::new(&loaded.document, &loaded.scenario.plan, [path.as_str()]) else {
+                let Some(again) = PartialReader::new(&loaded.document, &loaded.scenario.plan, [path.as_str()]) else {
                     continue;
                 };
                 for value in [key.example.as_str(), "0.7 %", "-3 L", "3 kg"] {
@@ -49,7 +49,7 @@ fn several_keys_are_read_together() {
     let sets = ["solutes.nitrate.load=0.4 mg/L/d", "solutes.nitrate.removal=3 %/d", "change.amount=7 %"];
     let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
     let keys = sets.iter().map(|s| s.split('=').next().unwrap());
-    let again = Again::new(&loaded.document, &loaded.scenario.plan, keys).unwrap();
+    let again = PartialReader::new(&loaded.document, &loaded.scenario.plan, keys).unwrap();
     let whole = load_text(name, text, &sets).unwrap().scenario.plan;
     assert_eq!(format!("{:?}", again.plan(&sets).unwrap()), format!("{whole:?}"));
 }

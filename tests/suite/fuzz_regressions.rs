@@ -8,7 +8,7 @@ use brinecast::app::{DateOrder, EnsembleRequest, ensemble, load_text, merge, rea
 use brinecast::engine::{SettleError, settle};
 use brinecast::scenario::Document;
 use brinecast::solutes::{find, parse_amount, parse_concentration, parse_load};
-use brinecast::study::{Range, Spread, Uncertainty};
+use brinecast::study::{KeyRange, Spread, Uncertainty};
 
 use crate::cli::{brinecast, stderr};
 use crate::support::{GO, STILL, last, load, near, simulate};
@@ -105,8 +105,8 @@ fn a_log_of_more_rows_than_a_life_is_refused() {
 /// Ends far apart made infinite steps, and a small number was written as 0.
 #[test]
 fn a_range_keeps_small_numbers_and_refuses_ends_past_all_measure() {
-    assert_eq!(Range::parse("a=1e-12 kg,3e-12 kg").unwrap().values[1], "0.000000000003 kg");
-    let error = Range::parse("change.every=-1e308..1e308 d").unwrap_err().to_string();
+    assert_eq!(KeyRange::parse("a=1e-12 kg,3e-12 kg").unwrap().values[1], "0.000000000003 kg");
+    let error = KeyRange::parse("change.every=-1e308..1e308 d").unwrap_err().to_string();
     assert!(error.contains("at most 1e15"), "{error}");
 }
 

@@ -1,14 +1,14 @@
 //! What a quantity does over a run: extremes, mean, and its stay outside a band.
 
 use super::{Observer, Row, Segment};
-use crate::model::{Band, Watched};
+use crate::model::{Band, Variable};
 use crate::numerics::{GAUSS_NODES, Sum, find_root, gauss};
 
 /// Lowest, mean and highest of one quantity, and its stay outside a band.
 #[derive(Clone, Debug)]
-pub struct Watch {
+pub struct Statistic {
     /// Of what; `None` is the volume.
-    pub of: Option<Watched>,
+    pub of: Option<Variable>,
     /// The band, where there is one.
     pub band: Option<Band>,
     /// First value.
@@ -29,10 +29,10 @@ pub struct Watch {
     pub worst: (f64, f64),
 }
 
-impl Watch {
-    /// A watch over a quantity.
+impl Statistic {
+    /// A statistic over a quantity.
     #[must_use]
-    pub fn new(of: Option<Watched>, band: Option<Band>) -> Self {
+    pub fn new(of: Option<Variable>, band: Option<Band>) -> Self {
         Self {
             of,
             band,
@@ -155,7 +155,7 @@ const ON_THE_EDGE: f64 = 1e-9;
 #[derive(Clone, Debug)]
 pub struct Statistics {
     /// Volume first, then salinity, then the solutes.
-    pub watches: Vec<Watch>,
+    pub variables: Vec<Statistic>,
     /// Length watched \[d\].
     pub days: f64,
 }
@@ -164,31 +164,35 @@ impl Statistics {
     /// Watches for a number of solutes, with their bands.
     #[must_use]
     pub fn new(solutes: usize, bands: &[Band]) -> Self {
-        let mut all = Self::of(&[Watched::Salinity], bands);
-        all.watches.insert(0, Watch::new(None, None));
-        all.watches.extend(Self::of(&(0..solutes).map(Watched::Solute).collect::<Vec<_>>(), bands).watches);
+        let mut all = Self::of(&[Variable::Salinity], bands);
+        all.variables.insert(0, Statistic::new(None, None));
+        all.variables.extend(Self::of(&(0..solutes).map(Variable::Solute).collect::<Vec<_>>(), bands).variables);
         all
     }
 
     /// Watches these quantities alone, in this order, with their bands.
     #[must_use]
-    pub fn of(quantities: &[Watched], bands: &[Band]) -> Self {
-        let watch = |of: &Watched| Watch::new(Some(*of), bands.iter().find(|b| b.of == *of).copied());
-        Self { watches: quantities.iter().map(watch).collect(), days: 0.0 }
+    pub fn of(quantities: &[Variable], bands: &[Band]) -> Self {
+        let statistic = |of: &Variable| Statistic::new(Some(*of), bands.iter().find(|b| b.of == *of).copied());
+        Self { variables: quantities.iter().map(statistic).collect(), days: 0.0 }
     }
 
-    /// Mean over time of a watch.
+    /// Mean over time of a statistic.
     #[must_use]
-    pub fn mean(&self, watch: usize) -> f64 {
-        if self.days > 0.0 { self.watches[watch].integral.value() / self.days } else { self.watches[watch].last }
+    pub fn mean(&self, statistic: usize) -> f64 {
+        if self.days > 0.0 {
+            self.variables[statistic].integral.value() / self.days
+        } else {
+            self.variables[statistic].last
+        }
     }
 }
 
 impl Observer for Statistics {
     fn row(&mut self, row: &Row<'_>) {
-        for watch in &mut self.watches {
-            watch.see(row);
-            watch.note_leaving(row);
+        for statistic in &mut self.variables {
+            statistic.see(row);
+            statistic.note_leaving(row);
         }
     }
 
@@ -197,12 +201,12 @@ impl Observer for Statistics {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        look_inside(self.watches.iter_mut(), segment, Watch::along, |_, _| true);
+        look_inside(self.variables.iter_mut(), segment, Statistic::along, |_, _| true);
         self.days += segment.days;
     }
 }
 
-impl Watch {
+impl Statistic {
     /// A segment over which the value only rises or only falls: outside the band where one of its ends is.
     pub(super) fn cross(&mut self, segment: &mut Segment<'_>) {
         if segment.ends().iter().any(|end| self.is_outside(self.value(end))) {
@@ -234,25 +238,25 @@ impl Watch {
 
 /// Looks into a segment: what goes one way by `one_way`, what may turn and is `wanted` closely.
 pub(super) fn look_inside<'w>(
-    watches: impl Iterator<Item = &'w mut Watch>,
+    variables: impl Iterator<Item = &'w mut Statistic>,
     segment: &mut Segment<'_>,
-    one_way: fn(&mut Watch, &mut Segment<'_>),
-    wanted: fn(&Watch, &Segment<'_>) -> bool,
+    one_way: fn(&mut Statistic, &mut Segment<'_>),
+    wanted: fn(&Statistic, &Segment<'_>) -> bool,
 ) {
     let mut turning = Vec::new();
-    for watch in watches {
-        if watch.of.is_none_or(|of| segment.goes_one_way(of)) {
-            one_way(watch, segment);
-        } else if wanted(watch, segment) {
-            turning.push(watch);
+    for statistic in variables {
+        if statistic.of.is_none_or(|of| segment.goes_one_way(of)) {
+            one_way(statistic, segment);
+        } else if wanted(statistic, segment) {
+            turning.push(statistic);
         }
     }
     look_closely(&mut turning, segment);
 }
 
 /// Looks at quantities that may turn within a segment, piece by piece, each from where the one before it ended.
-fn look_closely(watches: &mut [&mut Watch], segment: &mut Segment<'_>) {
-    if watches.is_empty() {
+fn look_closely(variables: &mut [&mut Statistic], segment: &mut Segment<'_>) {
+    if variables.is_empty() {
         return;
     }
     let mut flow = segment.flow.clone();
@@ -272,14 +276,14 @@ fn look_closely(watches: &mut [&mut Watch], segment: &mut Segment<'_>) {
             from_d: segment.from_d + begin,
             days: length,
         };
-        piece(watches, &mut part, length);
+        piece(variables, &mut part, length);
         std::mem::swap(&mut now, &mut then);
         flow.volume += flow.drift * length;
     }
 }
 
 /// A piece short enough for one Gauss–Legendre panel, looked at closely.
-fn piece(watches: &mut [&mut Watch], segment: &mut Segment<'_>, length: f64) {
+fn piece(variables: &mut [&mut Statistic], segment: &mut Segment<'_>, length: f64) {
     // Close to both ends too, so that a turn between an end and its nearest node shows.
     let close = CLOSE_TO_END * length;
     let times: Vec<f64> = [0.0, close]
@@ -287,17 +291,17 @@ fn piece(watches: &mut [&mut Watch], segment: &mut Segment<'_>, length: f64) {
         .chain(gauss().node.iter().map(|node| node * length))
         .chain([length - close, length])
         .collect();
-    let mut values = vec![[0.0; GAUSS_NODES + 4]; watches.len()];
+    let mut values = vec![[0.0; GAUSS_NODES + 4]; variables.len()];
     for (k, t) in times.iter().enumerate() {
         let row = segment.at(*t);
-        for (watch, values) in watches.iter_mut().zip(&mut values) {
-            values[k] = watch.value(&row);
-            watch.see(&row);
+        for (statistic, values) in variables.iter_mut().zip(&mut values) {
+            values[k] = statistic.value(&row);
+            statistic.see(&row);
         }
     }
-    for (watch, values) in watches.iter_mut().zip(&values) {
+    for (statistic, values) in variables.iter_mut().zip(&values) {
         for (weight, value) in gauss().weight.iter().zip(&values[2..GAUSS_NODES + 2]) {
-            watch.integral.add(weight * length * value);
+            statistic.integral.add(weight * length * value);
         }
         // Single amounts only rise or only fall within a segment; what is made from others may turn.
         let turn = (1..GAUSS_NODES + 3).find(|k| (values[*k] - values[k - 1]) * (values[k + 1] - values[*k]) < 0.0);
@@ -305,14 +309,14 @@ fn piece(watches: &mut [&mut Watch], segment: &mut Segment<'_>, length: f64) {
         let turn = turn.filter(|k| (values[*k] - values[k - 1]).abs().max((values[k + 1] - values[*k]).abs()) > flat);
         let mut cuts = vec![0.0];
         if let Some(k) = turn {
-            let at = watch.turning(segment, times[k - 1], times[k + 1], values[k] > values[k - 1]);
-            watch.see(&segment.at(at));
+            let at = statistic.turning(segment, times[k - 1], times[k + 1], values[k] > values[k - 1]);
+            statistic.see(&segment.at(at));
             cuts.push(at);
         }
         cuts.push(length);
         for cut in cuts.windows(2) {
-            watch.outside(segment, cut[0], cut[1]);
+            statistic.outside(segment, cut[0], cut[1]);
         }
-        watch.last = values[GAUSS_NODES + 3];
+        statistic.last = values[GAUSS_NODES + 3];
     }
 }

@@ -21,18 +21,18 @@ impl Simulation<'_> {
     /// renewed: the law then changes at an instant that does not depend on the steps.
     pub(super) fn law_ends(&mut self, days: f64) -> Option<f64> {
         let two = |amounts: &[f64]| [amounts[0], amounts[1]];
-        law_ends(&self.law, &self.force.flow, two(&self.amounts), two(&self.after), days)
+        law_ends(&self.law, &self.active_flows.flow, two(&self.amounts), two(&self.after), days)
     }
 
     /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
     /// again, and when.
-    pub(super) fn turning_point(&mut self, days: f64) -> Option<(usize, f64)> {
+    pub(super) fn root_event(&mut self, days: f64) -> Option<(usize, f64)> {
         let mut first: Option<(usize, f64)> = None;
         for k in 0..self.stepper.kinetics().taking.len() {
             let i = self.stepper.kinetics().taking[k];
             let uptake = self.stepper.kinetics().uptake[i];
             let held = self.at_zero[i];
-            let supply = self.force.flow.supply[i + 2];
+            let supply = self.active_flows.flow.supply[i + 2];
             let (now, then) = (self.made(i, &self.amounts), self.made(i, &self.after));
             let (now, then) = (supply + now - uptake, supply + then - uptake);
             let rounding = BALANCED * uptake;
@@ -50,12 +50,12 @@ impl Simulation<'_> {
             let at = if !held && empty && now <= rounding {
                 0.0
             } else if !self.stepper.kinetics().chained[i] {
-                self.stepper.time_at_zero(&self.force.flow, i, self.amounts[i + 2], days)
+                self.stepper.time_at_zero(&self.active_flows.flow, i, self.amounts[i + 2], days)
             } else {
                 let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
                 let value = |t: f64| {
                     let (stepper, scratch, integral) = &mut *cell.borrow_mut();
-                    stepper.step(&self.force.flow, &self.at_zero, &self.amounts, t, scratch, integral);
+                    stepper.step(&self.active_flows.flow, &self.at_zero, &self.amounts, t, scratch, integral);
                     if held {
                         let made: f64 =
                             stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * scratch[from + 2]).sum();
@@ -78,17 +78,17 @@ impl Simulation<'_> {
 
     /// A solute reaches zero, or leaves it; `fell` where it was above zero before.
     pub(super) fn turn(&mut self, i: usize, fell: bool, observer: &mut dyn Observer) {
-        self.write_books();
+        self.close_interval();
         self.at_zero[i] = !self.at_zero[i];
         if self.at_zero[i] {
             let was = self.amounts[i + 2];
             self.amounts[i + 2] = 0.0;
             self.book(Cause::Uptake, i + 2, -was);
-            self.stretch.restart(&self.amounts);
+            self.interval.restart(&self.amounts);
             if fell {
                 self.show("uptake-at-zero", observer);
             }
         }
-        self.dirty = true;
+        self.flows_outdated = true;
     }
 }

@@ -1,15 +1,15 @@
-//! Booking a stretch of constant flows into the ledger.
+//! Booking an interval of constant flows into the ledger.
 //!
-//! Over the stretch every inflow, load and reaction is known; what is left of the balance went out
+//! Over the interval every inflow, load and reaction is known; what is left of the balance went out
 //! with the tank water, and is shared among the outflows by their rates.
 
-use super::flows::InForce;
+use super::flows::ActiveFlows;
 use crate::model::{Content, Kinetics, Regime};
 use crate::results::{Cause, Ledger};
 
-/// What happened since the books were last written.
+/// What happened since the ledger were last written.
 #[derive(Clone, Debug)]
-pub(super) struct Stretch {
+pub(super) struct LedgerInterval {
     /// Amounts at its start.
     pub(super) start: Vec<f64>,
     /// Its length \[d\].
@@ -23,7 +23,7 @@ pub(super) struct Stretch {
     come: Vec<f64>,
 }
 
-impl Stretch {
+impl LedgerInterval {
     pub(super) fn new(amounts: &[f64]) -> Self {
         let n = amounts.len() - 2;
         Self {
@@ -45,11 +45,11 @@ impl Stretch {
         }
     }
 
-    /// Writes the stretch that ends with `end` into the ledger.
+    /// Writes the interval that ends with `end` into the ledger.
     pub(super) fn book(
         &mut self,
         ledger: &mut Ledger,
-        force: &InForce,
+        flows: &ActiveFlows,
         contents: &[Content],
         regime: &Regime,
         kinetics: &Kinetics,
@@ -59,11 +59,11 @@ impl Stretch {
         if days == 0.0 {
             return;
         }
-        ledger.book(Cause::Evaporation, 0, -force.evaporation_kg * days);
+        ledger.book(Cause::Evaporation, 0, -flows.evaporation_kg * days);
         let come = &mut self.come;
         come.fill(0.0);
-        come[0] = -force.evaporation_kg * days;
-        for (cause, rate, water) in &force.inflows {
+        come[0] = -flows.evaporation_kg * days;
+        for (cause, rate, water) in &flows.inflows {
             for (j, content) in contents[*water].0.iter().enumerate() {
                 let amount = rate * days * content;
                 come[j] += amount;
@@ -91,11 +91,11 @@ impl Stretch {
                 }
             }
         }
-        let out: f64 = force.outflows.iter().map(|(_, rate)| rate).sum();
+        let out: f64 = flows.outflows.iter().map(|(_, rate)| rate).sum();
         if out > 0.0 {
             for j in 0..end.len() {
                 let gone = self.start[j] + come[j] - end[j];
-                for (cause, rate) in &force.outflows {
+                for (cause, rate) in &flows.outflows {
                     ledger.book(*cause, j, -gone * rate / out);
                 }
             }
