@@ -2,7 +2,7 @@
 
 use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Line, Picture, Series};
-use crate::model::{DayToDay, Evaporation, Method, Plan, Reservoir, Schedule, Variable, Work};
+use crate::model::{DayToDay, Evaporation, Plan, Reservoir, SKIMMATE, Schedule, Variable, Work};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
 use crate::study::{Absent, Uncertainty, absence, sure_days};
@@ -254,13 +254,13 @@ fn remedies(
             reservoir.capacity = reservoir.capacity * 3.0;
         }
     };
-    let drier = |plan: &mut Plan| plan.regime.skimmate = plan.regime.skimmate * 0.25;
+    let drier = |plan: &mut Plan| plan.regime.set_outflow(&SKIMMATE, plan.regime.outflow(&SKIMMATE) * 0.25);
     with("cover the tank, half the evaporation", &covered)?;
     if plan.regime.top_off.reservoir.is_some() {
         with("three times the reservoir, as a second stage", &larger)?;
     }
     with("half the feed", &fewer)?;
-    if plan.regime.skimmate != VolumeRate::default() {
+    if plan.regime.outflow(&SKIMMATE) != VolumeRate::default() {
         with("the skimmer set dry, a quarter of the skimmate", &drier)?;
     }
     with("all of these", &|plan| {
@@ -276,8 +276,8 @@ fn remedies(
 fn without_limit(plan: &Plan) -> Plan {
     let mut plan = plan.clone();
     plan.regime.top_off.reservoir = None;
-    if !matches!(plan.regime.top_off.method, Method::Float(_)) {
-        plan.regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(1e4));
+    if !plan.regime.top_off.holds_level() {
+        plan.regime.top_off.pump_with(VolumeRate::from_litres_per_day(1e4));
     }
     plan
 }
@@ -300,7 +300,10 @@ pub(super) fn fall(plan: &Plan, litres: f64) -> f64 {
         let amounts = simulation.amounts();
         let content = water.content(plan.basis, water.salinity).ok()?;
         let law = crate::model::VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature).ok()?;
-        Some(law.salinity_psu(amounts[0] + litres * content.0[0], amounts[1] + litres * content.0[1]))
+        Some(law.salinity_psu(
+            amounts.water_kg() + litres * content.water_kg(),
+            amounts.salt_kg() + litres * content.salt_kg(),
+        ))
     };
     after().map_or(f64::NAN, |s| salinity - s)
 }
@@ -373,13 +376,12 @@ fn recommend(
             "two stages, or a limit on the pump's run time, and somebody who looks in",
         ));
         let daily = need / request.days;
-        let limit = match &plan.regime.top_off.method {
-            Method::Float(pump) => format!(
+        let limit = plan.regime.top_off.pump().map_or(String::new(), |pump| {
+            format!(
                 " (or one store and a limit of {} min a day on the pump)",
                 significant(1.5 * daily / pump.litres_per_day() * 1440.0, 2)
-            ),
-            _ => String::new(),
-        };
+            )
+        });
         // A valve that sticks lets the vessel in, and what the timer lets through that does not evaporate.
         let more = (1.5 * daily - plan.regime.evaporation.on_day(0.0)).max(0.0);
         let small = (one - more).min(2.0 * daily).max(0.5 * daily);

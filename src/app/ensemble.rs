@@ -10,7 +10,7 @@ use super::report::{Study, table};
 use super::{AppError, Folder, Loaded, files::Stream, within_reach};
 use crate::chart::{Line, Picture, Series};
 use crate::export;
-use crate::model::{Timing, Variable};
+use crate::model::{Id, SoluteId, Timing, Variable};
 use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
 use crate::seawater::DENSITY_RANGE;
@@ -335,7 +335,7 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
         .iter()
         .enumerate()
         .map(|(k, q)| {
-            let of = if k == 0 { Variable::Salinity } else { Variable::Solute(k - 1) };
+            let of = if k == 0 { Variable::Salinity } else { Variable::Solute(SoluteId::of(k - 1)) };
             let band = plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
             let count = ensemble.members[1] - ensemble.members[0];
             let shown = view.of(&q.key, &q.unit);

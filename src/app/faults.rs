@@ -10,7 +10,7 @@ use super::{AppError, Folder, Loaded, within_reach};
 use crate::chart::{Multiples, Panel, Picture};
 use crate::export;
 use crate::faults::{Fault, all};
-use crate::model::{Plan, Timing, Variable};
+use crate::model::{Id, Plan, SoluteId, Timing, Variable};
 use crate::results::{Caution, FaultReport, Faults, Warning};
 use crate::study::{ALARM_SIGMAS, Attendance, FaultRun, Going, alarm_chance, try_fault};
 use crate::units::{Duration, significant, trimmed};
@@ -200,7 +200,7 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
         .map(|run| {
             let effect = &run.report.effects[run.report.worst];
             let k = plan.species.iter().position(|s| s.solute.key == effect.key).map_or(0, |i| i + 1);
-            let of = if k == 0 { Variable::Salinity } else { Variable::Solute(k - 1) };
+            let of = if k == 0 { Variable::Salinity } else { Variable::Solute(SoluteId::of(k - 1)) };
             let shown = view.of(&effect.key, &effect.unit);
             let line = |course: &crate::study::Course| {
                 course.samples.iter().map(|s| (s.time_d - begin, shown.value(s.values[k]))).collect()

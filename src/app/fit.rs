@@ -9,7 +9,7 @@ use super::tank_log::{DateOrder, read_tank_log};
 use super::{AppError, Folder, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Estimate, Fit, HeldOut, LogModel, LogRow, Parameter, Precision};
-use crate::model::{DayToDay, Plan};
+use crate::model::{DayToDay, LOSSES, Plan, SoluteId};
 use crate::results::Warning;
 use crate::scenario::SetError;
 use crate::study::{Measure, measure, stream};
@@ -218,8 +218,8 @@ fn try_forecast(
 }
 
 fn line(plan: &Plan, e: &Estimate) -> FitLine {
-    let key = |i: usize| plan.species[i].solute.key.replace('_', " ");
-    let unit = |i: usize| plan.species[i].solute.unit();
+    let key = |i: SoluteId| plan.species[i].solute.key.replace('_', " ");
+    let unit = |i: SoluteId| plan.species[i].solute.unit();
     let (what, unit, scale) = match e.of {
         Parameter::Evaporation => ("evaporation".to_owned(), "L/d".to_owned(), 1.0),
         Parameter::Skimmate => ("tank water lost unasked".into(), "L/d".into(), 1.0),
@@ -248,7 +248,7 @@ fn fitted_scenario(loaded: &Loaded, fit: &Fit, log: &std::path::Path) -> Result<
     for e in &fit.estimates {
         let (key, unit, scale) = match e.of {
             Parameter::Evaporation => ("evaporation.rate".to_owned(), "L/d".to_owned(), 1.0),
-            Parameter::Skimmate => ("losses.skimmate".into(), "L/d".into(), 1.0),
+            Parameter::Skimmate => (format!("losses.{}", LOSSES[0].key), "L/d".into(), 1.0),
             Parameter::Volume => ("tank.volume".into(), "L".into(), 1.0),
             Parameter::Bias => ("meter.bias".into(), "psu".into(), 1.0),
             Parameter::Load(i) => {
@@ -271,8 +271,8 @@ fn fitted_scenario(loaded: &Loaded, fit: &Fit, log: &std::path::Path) -> Result<
         };
         set(&format!("uncertainty.spread.{key}"), spread)?;
     }
-    for key in ["losses.salt_creep", "losses.leak"] {
-        set(key, if key.ends_with("creep") { "0 g/d".into() } else { "0 L/d".into() })?;
+    for loss in &LOSSES[1..] {
+        set(&format!("losses.{}", loss.key), loss.nothing.into())?;
     }
     let origin = format!(
         "# Fitted by brinecast {} to {}: {} values, scatter {} of what was stated. Creep and leak are in\n# losses.skimmate: readings do not tell them apart.\n",

@@ -55,7 +55,7 @@ pub fn mix_to(loaded: &Loaded, target_psu: Option<f64>) -> Result<MixToAnswer, A
         .ok_or_else(|| AppError::Usage("the scenario changes no water, so there is nothing to mix".into()))?;
     let mut lines = Vec::new();
     let mut warnings = Vec::new();
-    let alkalinity = plan.species.iter().position(|s| s.solute.key == "alkalinity");
+    let alkalinity = plan.solute("alkalinity");
     let mut wanted = vec![(Variable::Salinity, target_psu.unwrap_or(plan.tank.salinity.psu()))];
     if let Some(i) = alkalinity {
         wanted.push((Variable::Solute(i), plan.species[i].initial));

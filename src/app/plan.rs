@@ -9,7 +9,7 @@ use super::{
     summarise,
 };
 use crate::export;
-use crate::model::{Change, Schedule, Timing};
+use crate::model::{Change, Schedule, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
 use crate::sizing::{Purifier, SaltMix, Step};
 use crate::units::{Duration, InUnits, Mass, Power, Temperature, Volume, trimmed};
@@ -382,10 +382,10 @@ fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingL
         line(&mut months, month_of(begin + day)).purified_l += topped;
         day += 1.0;
     }
-    let mut use_water = |at: f64, litres: f64, water: usize, changes: usize| {
+    let mut use_water = |at: f64, litres: f64, water: WaterId, changes: usize| {
         let water = &plan.waters[water];
         let content = water.content(plan.basis, water.salinity);
-        let (fresh, salt) = content.map_or((litres, 0.0), |c| (litres * c.0[0], litres * c.0[1]));
+        let (fresh, salt) = content.map_or((litres, 0.0), |c| (litres * c.water_kg(), litres * c.salt_kg()));
         let line = line(&mut months, month_of(at));
         line.changes += changes;
         line.salt_water_l += litres;

@@ -1,6 +1,6 @@
 //! Where a regime does not keep a band: how much of each lever would.
 
-use crate::model::{Band, Plan, Variable};
+use crate::model::{Band, Plan, SoluteId, Variable};
 use crate::sizing::mix_to;
 use crate::solutes::View;
 use crate::study::{Judged, Lens, band_use, least_remedy, span};
@@ -38,7 +38,7 @@ pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &V
     }
 }
 
-fn too_much(plan: &Plan, lens: Lens, band: &Band, i: usize, view: &View) -> Vec<String> {
+fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<String> {
     let solute = &plan.species[i].solute;
     let (shown, litres) = (view.of(&solute.key, solute.unit()), plan.tank.operating.litres());
     let mut ways = Vec::new();
@@ -69,7 +69,7 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: usize, view: &View) -> Vec<
     ways
 }
 
-fn too_little(plan: &Plan, lens: Lens, band: &Band, i: usize, view: &View) -> Vec<String> {
+fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<String> {
     let (solute, litres) = (&plan.species[i].solute, plan.tank.operating.litres());
     let most = MOST_SUPPLY * litres * band.low.unwrap_or(0.0);
     let supply = least_remedy(plan, lens, band, most, |plan, amount| plan.regime.loads[i] += amount);

@@ -88,9 +88,8 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     if request.of == "salinity" {
         return Err(usage("for salinity use `brinecast correct`, which keeps to a safe rate".into()));
     }
-    let tracked = plan.species.iter().position(|s| s.solute.key == request.of);
-    let water = plan.regime.changes.first().map_or(1, |c| c.water);
-    let water = &plan.waters[water];
+    let tracked = plan.solute(&request.of);
+    let water = &plan.waters[plan.new_water()];
     let read = |flag: &str, text: &str| -> Result<(f64, String), AppError> {
         if let Some(i) = tracked {
             let solute = &plan.species[i].solute;
@@ -126,7 +125,7 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
         )));
     };
     let litres = plan.tank.operating.litres();
-    let alkalinity = plan.species.iter().position(|s| s.solute.key == "alkalinity");
+    let alkalinity = plan.solute("alkalinity");
     let warmer = request.temperature.map_or(0.0, |t| t.celsius() - plan.tank.temperature.celsius());
     let saltier = water.salinity.psu() - plan.tank.salinity.psu();
     let rungs: Vec<RescueRung> = ladder(litres, left, request.water, request.most_share)

@@ -2,7 +2,7 @@
 
 use super::AppError;
 use super::station::{LoadedStation, StationRequest};
-use crate::model::{Basis, DayToDay, Method, Timing};
+use crate::model::{Basis, DayToDay, Timing};
 use crate::numerics::{quantile, smallest_store};
 use crate::results::{SizeLine, Warning, YearLine};
 use crate::sizing::{PLAIN_SIZES, SaltMix, StationOutcome, smallest_holding};
@@ -48,7 +48,7 @@ pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
     let water_kg = loaded.mother_content(first.basis)?.0;
     for tank in &loaded.tanks {
         let regime = &tank.plan.regime;
-        if !matches!(regime.top_off.method, Method::None) {
+        if regime.top_off.restores_level() {
             for (day, litres) in top_off.iter_mut().enumerate() {
                 *litres += regime.evaporation.on_day(day as f64);
             }

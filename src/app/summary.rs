@@ -3,7 +3,7 @@
 use super::Loaded;
 use super::remedies::ways;
 use crate::engine::{Outcome, settle};
-use crate::model::{Band, Method, Plan, Variable};
+use crate::model::{Band, Id, Plan, Variable, WaterId};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
 use crate::scenario::Scenario;
 use crate::solutes::View;
@@ -150,7 +150,7 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
     }
     let slipped: f64 =
         outcome.events.iter().filter(|e| e.event == "change").map(|e| e.in_l - e.out_l).fold(0.0, f64::max);
-    if plan.regime.changes.iter().any(|c| c.top_off_on) && matches!(plan.regime.top_off.method, Method::Float(_)) {
+    if plan.regime.changes.iter().any(|c| c.top_off_on) && plan.regime.top_off.pump().is_some() {
         list.push(Warning::new(
             "top-off-on-during-change",
             format!(
@@ -185,12 +185,12 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
 fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Warning> {
     let plan = &scenario.plan;
     let regime = &plan.regime;
-    let mut waters: Vec<usize> = regime.changes.iter().map(|c| c.water).collect();
+    let mut waters: Vec<WaterId> = regime.changes.iter().map(|c| c.water).collect();
     waters.extend(regime.exchange.map(|e| e.water));
     waters.sort_unstable();
     waters.dedup();
     let mut list = Vec::new();
-    for (water, (i, species)) in waters.iter().flat_map(|&w| plan.species.iter().enumerate().map(move |s| (w, s))) {
+    for (water, (i, species)) in waters.iter().flat_map(|&w| plan.species.each().map(move |s| (w, s))) {
         let (solute, new) = (&species.solute, &plan.waters[water]);
         let key = format!("waters.{}.{}", new.name, solute.key);
         let wanted = solute.nitrogen.is_none() && solute.phosphorus.is_none() && species.initial > 0.0;
@@ -203,7 +203,7 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
                     new.name.replace('_', " "),
                     solute.key.replace('_', " "),
                     say(species.initial),
-                    say(outcome.statistics.variables[2 + i].last)
+                    say(outcome.statistics.variable(Variable::Solute(i)).map_or(0.0, |s| s.last))
                 ),
                 format!("state {key} as its maker or a test gives it, also where it is 0"),
             ));
@@ -268,7 +268,7 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &Vi
     for band in &plan.bands {
         let span = match band.of {
             Variable::Salinity => &settled.salinity_psu,
-            Variable::Solute(i) => &settled.solutes[i],
+            Variable::Solute(i) => &settled.solutes[i.place()],
         };
         let worst = worst_of(band, span.trough, span.peak);
         let kept = outcome.statistics.variables.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
@@ -310,15 +310,15 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
     if Mass::from_kg(largest * 1.025).kg() > LIFT_KG {
         list.push(Caution::Weight);
     }
-    if matches!(regime.top_off.method, Method::Float(_)) {
+    if regime.top_off.can_stick() {
         list.push(Caution::Flooding);
     }
-    let used = |i: usize| {
+    let used = |i: WaterId| {
         i == regime.top_off.water
             || regime.changes.iter().any(|c| c.water == i)
             || regime.exchange.is_some_and(|e| e.water == i)
     };
-    if plan.waters.iter().enumerate().any(|(i, w)| used(i) && w.name.contains("tap")) {
+    if plan.waters.each().any(|(i, w)| used(i) && w.name.contains("tap")) {
         list.push(Caution::TapWater);
     }
     let salinity = &outcome.statistics.variables[1];

@@ -44,7 +44,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
     series.lines = vec![Line { label: "salinity".into(), points: points(&trace.salinity_psu) }];
     pictures.push(("salinity".to_owned(), Picture::Series(series)));
 
-    for (i, species) in plan.species.iter().enumerate() {
+    for ((i, species), column) in plan.species.each().zip(&trace.solutes) {
         let solute = &species.solute;
         let shown = view.of(&solute.key, solute.unit());
         let edges = shown.edges(band(Variable::Solute(i)));
@@ -56,8 +56,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
         let mut series = base(title, &name, &shown.unit);
         series.band = edges;
         series.from_zero = edges.0.is_none();
-        series.lines =
-            vec![Line { label: solute.key.replace('_', " "), points: shown.points(&points(&trace.solutes[i])) }];
+        series.lines = vec![Line { label: solute.key.replace('_', " "), points: shown.points(&points(column)) }];
         pictures.push((solute.key.to_string(), Picture::Series(series)));
     }
 

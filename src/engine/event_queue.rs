@@ -1,6 +1,6 @@
 //! What is due next.
 
-use crate::model::{Cursor, Method, Plan, Schedule, Timing};
+use crate::model::{Cursor, Plan, Schedule, Timing};
 
 /// Something that happens at an instant. At one instant acts run in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -65,7 +65,7 @@ impl EventQueue {
         if let Some(reservoir) = &regime.top_off.reservoir {
             add(Event::Refill, reservoir.refill.clone());
         }
-        if let Method::Hand(schedule) = &regime.top_off.method {
+        if let Some(schedule) = regime.top_off.by_hand() {
             add(Event::TopOff, schedule.clone());
         }
         for (i, change) in regime.changes.iter().enumerate() {

@@ -2,7 +2,7 @@
 
 use super::event_queue::Event;
 use super::{EngineError, Observer, Simulation};
-use crate::model::{Content, Correction, Fill, FloatState, Method, Side, TankState, Timing, Variable};
+use crate::model::{Amounts, Component, Correction, Fill, FloatState, Side, TankState, Timing, Variable};
 use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, Volume, trimmed};
 
@@ -56,9 +56,10 @@ impl Simulation<'_> {
     /// Takes `litres` of tank water out.
     fn draw(&mut self, cause: Cause, litres: f64) {
         let share = litres / self.volume;
-        for j in 0..self.amounts.len() {
-            let gone = self.amounts[j] * share;
-            self.amounts[j] -= gone;
+        for j in 0..self.amounts.row().len() {
+            let amount = &mut self.amounts.row_mut()[j];
+            let gone = *amount * share;
+            *amount -= gone;
             self.book(cause, j, -gone);
         }
         self.tally.waste_l += litres;
@@ -66,10 +67,10 @@ impl Simulation<'_> {
     }
 
     /// Pours `litres` of a water in; what goes over the rim is lost.
-    fn pour(&mut self, cause: Cause, litres: f64, content: &Content) {
-        for (j, content) in content.0.iter().enumerate() {
+    fn pour(&mut self, cause: Cause, litres: f64, litre: &Amounts) {
+        for (j, content) in litre.row().iter().enumerate() {
             let come = litres * content;
-            self.amounts[j] += come;
+            self.amounts.row_mut()[j] += come;
             self.book(cause, j, come);
         }
         self.amounts_changed();
@@ -89,9 +90,8 @@ impl Simulation<'_> {
     }
 
     /// Litres of a water that bring the tank up to a level.
-    fn room(&self, level: Volume, content: &Content) -> f64 {
-        let [now, litre] = [&self.amounts, &content.0].map(|amounts| [amounts[0], amounts[1]]);
-        self.law.litres_to(level.litres(), now, litre)
+    fn room(&self, level: Volume, litre: &Amounts) -> f64 {
+        self.law.litres_to(level.litres(), self.amounts.water_and_salt(), litre.water_and_salt())
     }
 
     /// Shows what an act has sent over the rim.
@@ -127,10 +127,10 @@ impl Simulation<'_> {
             names.push(format!("{} {}", what.key(), if self.active[k] { "begins" } else { "ends" }));
             let tank = TankState { amounts: &self.amounts, volume_l: self.volume, reservoir_l: self.reservoir_l };
             if let Some(added) = self.active[k].then(|| what.impulse(self.plan, &tank)).flatten() {
-                for (j, amount) in added.into_iter().enumerate() {
+                for (j, amount) in added.row().iter().enumerate() {
                     // Nothing can take more than there is.
-                    let amount = amount.max(-self.amounts[j]);
-                    self.amounts[j] += amount;
+                    let amount = amount.max(-self.amounts.row()[j]);
+                    self.amounts.row_mut()[j] += amount;
                     self.book(Cause::Intrusion, j, amount);
                 }
                 self.amounts_changed();
@@ -180,9 +180,10 @@ impl Simulation<'_> {
         let want = correction.want;
         if shown < want.psu() {
             let reads = PracticalSalinity::from_psu(shown);
-            let salt = self.law.salt_for(self.amounts[0], want) - self.law.salt_for(self.amounts[0], reads);
-            self.amounts[1] += salt;
-            self.book(Cause::Correction, 1, salt);
+            let salt =
+                self.law.salt_for(self.amounts.water_kg(), want) - self.law.salt_for(self.amounts.water_kg(), reads);
+            self.amounts[Component::Salt] += salt;
+            self.book(Cause::Correction, Component::Salt.place(), salt);
             self.tally.salt_kg += salt;
             self.amounts_changed();
             done.detail += &format!("; {} g of salt dissolved and added", trimmed(salt * 1e3, 0));
@@ -203,10 +204,10 @@ impl Simulation<'_> {
     /// Litres to take out and to put in again of a fresher water, so that what the meter shows becomes what is wanted:
     /// with `k` the salt on a kilogram of water and `x` the share replaced,
     /// `k_shown W (1 - x) + x V c_salt = k_want (W (1 - x) + x V c_water)`.
-    fn litres_to_replace(&self, want: PracticalSalinity, shown: f64, fresh: &Content) -> Option<f64> {
-        let water = self.amounts[0];
+    fn litres_to_replace(&self, want: PracticalSalinity, shown: f64, fresh: &Amounts) -> Option<f64> {
+        let water = self.amounts.water_kg();
         let surplus = self.law.salt_for(water, PracticalSalinity::from_psu(shown)) - self.law.salt_for(water, want);
-        let thins = self.volume * (self.law.salt_for(fresh.0[0], want) - fresh.0[1]);
+        let thins = self.volume * (self.law.salt_for(fresh.water_kg(), want) - fresh.salt_kg());
         (thins > 0.0).then(|| self.volume * (surplus / (surplus + thins)).min(MOST_OF_TANK))
     }
 
@@ -219,9 +220,7 @@ impl Simulation<'_> {
     }
 
     fn top_off_by_hand(&mut self) -> Option<Done> {
-        if !matches!(self.regime.top_off.method, Method::Hand(_)) {
-            return None;
-        }
+        self.regime.top_off.by_hand()?;
         let water = self.regime.top_off.water;
         let fresh = self.contents[water].clone();
         let asked = self.room(self.plan.tank.operating, &fresh);
@@ -240,7 +239,7 @@ impl Simulation<'_> {
     }
 
     /// What a litre of a change's new water brings: its water, with the error of this batch.
-    fn batch(&mut self, i: usize) -> Result<Content, EngineError> {
+    fn batch(&mut self, i: usize) -> Result<Amounts, EngineError> {
         let change = &self.regime.changes[i];
         let done = &mut self.batches[i];
         let error = change.batch_offset_psu + change.batch_errors_psu.get(*done).copied().unwrap_or(0.0);
@@ -297,7 +296,7 @@ impl Simulation<'_> {
         self.tally.changes += 1;
         self.tally.salt_water_l += litres_in;
         self.tally.changed_l += litres_in;
-        self.tally.salt_kg += litres_in * batch.0[1];
+        self.tally.salt_kg += litres_in * batch.salt_kg();
         let mut done = Done::new("change", String::new());
         (done.out_l, done.in_l) = (litres_out, litres_in + slipped);
         if self.keeps_details {
@@ -313,7 +312,7 @@ impl Simulation<'_> {
     /// Litres that a float top-off, left on, lets in while the level is down.
     fn top_off_while_down(&mut self, top_off_on: bool, level_down: Duration) -> f64 {
         let top_off = &self.regime.top_off;
-        let Method::Float(rate) = top_off.method else { return 0.0 };
+        let Some(rate) = top_off.pump() else { return 0.0 };
         if !top_off_on || top_off.float == FloatState::StuckShut {
             return 0.0;
         }
@@ -333,11 +332,11 @@ impl Simulation<'_> {
         let dose = self.regime.doses.get(i)?;
         let name = if self.keeps_details { dose.name.clone() } else { String::new() };
         let (salt_kg, solute) = (dose.salt_kg, dose.solute);
-        self.amounts[1] += salt_kg;
-        self.book(Cause::Dose, 1, salt_kg);
+        self.amounts[Component::Salt] += salt_kg;
+        self.book(Cause::Dose, Component::Salt.place(), salt_kg);
         if let Some((solute, amount)) = solute {
-            self.amounts[solute + 2] += amount;
-            self.book(Cause::Dose, solute + 2, amount);
+            self.amounts[solute] += amount;
+            self.book(Cause::Dose, Component::Solute(solute).place(), amount);
         }
         self.amounts_changed();
         self.over_the_rim();

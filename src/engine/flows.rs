@@ -1,6 +1,6 @@
 //! The flows in force: what comes and goes until something changes.
 
-use crate::model::{Content, Evaporation, FloatState, Flow, Method, Plan, Regime, VolumeLaw};
+use crate::model::{Amounts, Component, Evaporation, FloatState, Flow, Listed, Plan, Regime, VolumeLaw, WaterId};
 use crate::results::Cause;
 use crate::units::Volume;
 
@@ -26,7 +26,7 @@ pub(super) struct ActiveFlows {
     /// What the level is doing.
     pub(super) mode: Mode,
     /// Named waters coming in \[L/d\].
-    pub(super) inflows: Vec<(Cause, f64, usize)>,
+    pub(super) inflows: Vec<(Cause, f64, WaterId)>,
     /// Tank water going out \[L/d\].
     pub(super) outflows: Vec<(Cause, f64)>,
     /// Of the inflows, the top-off \[L/d\].
@@ -68,7 +68,7 @@ pub(super) struct Situation<'a> {
     pub(super) plan: &'a Plan,
     pub(super) regime: &'a Regime,
     pub(super) law: &'a VolumeLaw,
-    pub(super) contents: &'a [Content],
+    pub(super) contents: &'a Listed<WaterId, Amounts>,
     pub(super) day: f64,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
@@ -76,7 +76,7 @@ pub(super) struct Situation<'a> {
 
 impl Situation<'_> {
     /// Litres by which the tank rises for a litre of a named water.
-    pub(super) fn rise(&self, water: usize) -> f64 {
+    pub(super) fn rise(&self, water: WaterId) -> f64 {
         self.law.rise(&self.contents[water])
     }
 
@@ -94,7 +94,7 @@ impl Situation<'_> {
         let level = operating + self.regime.top_off.level_offset.litres();
         let water = self.regime.top_off.water;
         let mut float_level = f64::NAN;
-        if let Method::Float(rate) = self.regime.top_off.method {
+        if let Some(rate) = self.regime.top_off.pump() {
             let rate = rate.litres_per_day();
             let need = -drift / self.rise(water);
             if self.reservoir_l > 0.0 {
@@ -155,13 +155,8 @@ impl Situation<'_> {
         if let Some((rate, water)) = regime.intrusion {
             f.inflows.push((Cause::Intrusion, rate.litres_per_day(), water));
         }
-        for (cause, rate) in
-            [(Cause::Skimmate, regime.skimmate), (Cause::SaltCreep, regime.creep), (Cause::Leak, regime.leak)]
-        {
-            if rate.litres_per_day() > 0.0 {
-                f.outflows.push((cause, rate.litres_per_day()));
-            }
-        }
+        let losses = regime.outflows.iter().map(|o| (o.loss.cause, o.rate.litres_per_day()));
+        f.outflows.extend(losses.filter(|(_, rate)| *rate > 0.0));
         f.evaporation_l = match &regime.evaporation {
             Evaporation::Constant(rate) => rate.litres_per_day(),
             varying => varying.on_day(self.day),
@@ -182,14 +177,13 @@ impl Situation<'_> {
     /// What the flows bring of each component.
     fn supply(&self, f: &mut ActiveFlows) {
         let supply = &mut f.flow.supply;
-        supply.clear();
-        supply.resize(self.plan.species.len() + 2, 0.0);
-        supply[0] = -f.evaporation_kg;
-        for (s, (load, feed)) in supply[2..].iter_mut().zip(self.regime.loads.iter().zip(&self.regime.feed)) {
+        supply.clear(self.plan.species.len());
+        supply[Component::Water] = -f.evaporation_kg;
+        for (s, (load, feed)) in supply.solutes_mut().iter_mut().zip(self.regime.loads.iter().zip(&self.regime.feed)) {
             *s = load + feed;
         }
         for (_, rate, water) in &f.inflows {
-            for (s, content) in supply.iter_mut().zip(&self.contents[*water].0) {
+            for (s, content) in supply.row_mut().iter_mut().zip(self.contents[*water].row()) {
                 *s += rate * content;
             }
         }

@@ -4,14 +4,14 @@
 //! with the tank water, and is shared among the outflows by their rates.
 
 use super::flows::ActiveFlows;
-use crate::model::{Content, Kinetics, Regime};
+use crate::model::{Amounts, BEFORE_SOLUTES, Kinetics, Listed, Regime, WaterId};
 use crate::results::{Cause, Ledger};
 
 /// What happened since the ledger were last written.
 #[derive(Clone, Debug)]
 pub(super) struct LedgerInterval {
     /// Amounts at its start.
-    pub(super) start: Vec<f64>,
+    pub(super) start: Amounts,
     /// Its length \[d\].
     pub(super) days: f64,
     /// `∫x dt` of each solute that reacts.
@@ -20,25 +20,25 @@ pub(super) struct LedgerInterval {
     pub(super) taking: Vec<f64>,
     /// Uptake while held at zero: all that came in \[amount\].
     pub(super) taken_at_zero: Vec<f64>,
-    come: Vec<f64>,
+    come: Amounts,
 }
 
 impl LedgerInterval {
-    pub(super) fn new(amounts: &[f64]) -> Self {
-        let n = amounts.len() - 2;
+    pub(super) fn new(amounts: &Amounts) -> Self {
+        let n = amounts.count();
         Self {
-            start: amounts.to_vec(),
+            start: amounts.clone(),
             days: 0.0,
             integral: vec![0.0; n],
             taking: vec![0.0; n],
             taken_at_zero: vec![0.0; n],
-            come: vec![0.0; n + 2],
+            come: Amounts::none(n),
         }
     }
 
     /// Starts anew from `amounts`.
-    pub(super) fn restart(&mut self, amounts: &[f64]) {
-        self.start.copy_from_slice(amounts);
+    pub(super) fn restart(&mut self, amounts: &Amounts) {
+        self.start.copy_from(amounts);
         self.days = 0.0;
         for row in [&mut self.integral, &mut self.taking, &mut self.taken_at_zero] {
             row.fill(0.0);
@@ -50,35 +50,36 @@ impl LedgerInterval {
         &mut self,
         ledger: &mut Ledger,
         flows: &ActiveFlows,
-        contents: &[Content],
+        contents: &Listed<WaterId, Amounts>,
         regime: &Regime,
         kinetics: &Kinetics,
-        end: &[f64],
+        end: &Amounts,
     ) {
         let days = self.days;
         if days == 0.0 {
             return;
         }
         ledger.book(Cause::Evaporation, 0, -flows.evaporation_kg * days);
-        let come = &mut self.come;
+        let come = self.come.row_mut();
         come.fill(0.0);
         come[0] = -flows.evaporation_kg * days;
         for (cause, rate, water) in &flows.inflows {
-            for (j, content) in contents[*water].0.iter().enumerate() {
+            for (j, content) in contents[*water].row().iter().enumerate() {
                 let amount = rate * days * content;
                 come[j] += amount;
                 ledger.book(*cause, j, amount);
             }
         }
+        let (loads, feed): (&[f64], &[f64]) = (&regime.loads, &regime.feed);
         for i in 0..self.integral.len() {
-            let j = i + 2;
+            let j = BEFORE_SOLUTES + i;
             let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
             let removed = kinetics.removal[i] * self.integral[i];
             let converted = (kinetics.loss[i] - kinetics.removal[i]) * self.integral[i];
             let taken = kinetics.uptake[i] * self.taking[i] + self.taken_at_zero[i];
             let entries = [
-                (Cause::Load, regime.loads[i] * days),
-                (Cause::Feed, regime.feed[i] * days),
+                (Cause::Load, loads[i] * days),
+                (Cause::Feed, feed[i] * days),
                 (Cause::Removal, -removed),
                 (Cause::ReactionIn, made),
                 (Cause::ReactionOut, -converted),
@@ -93,8 +94,8 @@ impl LedgerInterval {
         }
         let out: f64 = flows.outflows.iter().map(|(_, rate)| rate).sum();
         if out > 0.0 {
-            for j in 0..end.len() {
-                let gone = self.start[j] + come[j] - end[j];
+            for (j, come) in come.iter().enumerate() {
+                let gone = self.start.row()[j] + come - end.row()[j];
                 for (cause, rate) in &flows.outflows {
                     ledger.book(*cause, j, -gone * rate / out);
                 }

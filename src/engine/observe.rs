@@ -1,7 +1,7 @@
 //! Watching a run: its rows, and the stretches between them.
 
 use super::Statistics;
-use crate::model::{Band, Flow, Stepper, Variable, VolumeLaw};
+use crate::model::{Amounts, Band, Flow, Id, Stepper, Variable, VolumeLaw};
 use crate::results::{EventRecord, Trace};
 
 /// The tank at an instant.
@@ -16,7 +16,7 @@ pub struct Row<'a> {
     /// Practical salinity \[psu\].
     pub salinity_psu: f64,
     /// Water kg, salt kg, then the solutes.
-    pub amounts: &'a [f64],
+    pub amounts: &'a Amounts,
 }
 
 impl Row<'_> {
@@ -25,7 +25,7 @@ impl Row<'_> {
     pub fn value(&self, of: Variable) -> f64 {
         match of {
             Variable::Salinity => self.salinity_psu,
-            Variable::Solute(i) => self.amounts[i + 2] / self.volume_l,
+            Variable::Solute(solute) => self.amounts[solute] / self.volume_l,
         }
     }
 }
@@ -36,9 +36,9 @@ pub struct Segment<'a> {
     pub(super) flow: &'a Flow,
     pub(super) at_zero: &'a [bool],
     pub(super) law: &'a VolumeLaw,
-    pub(super) amounts: &'a [f64],
-    pub(super) after: &'a [f64],
-    pub(super) scratch: &'a mut [f64],
+    pub(super) amounts: &'a Amounts,
+    pub(super) after: &'a Amounts,
+    pub(super) scratch: &'a mut Amounts,
     pub(super) integral: &'a mut [f64],
     /// Days from the start of the run to the start of the segment.
     pub from_d: f64,
@@ -52,8 +52,8 @@ impl Segment<'_> {
         [(self.from_d, self.amounts), (self.from_d + self.days, self.after)].map(|(time_d, amounts)| Row {
             time_d,
             event: "",
-            volume_l: self.law.volume(amounts[0], amounts[1]),
-            salinity_psu: self.law.salinity_psu(amounts[0], amounts[1]),
+            volume_l: self.law.volume(amounts.water_kg(), amounts.salt_kg()),
+            salinity_psu: self.law.salinity_psu(amounts.water_kg(), amounts.salt_kg()),
             amounts,
         })
     }
@@ -66,7 +66,8 @@ impl Segment<'_> {
     pub(super) fn goes_one_way(&self, of: Variable) -> bool {
         match of {
             Variable::Salinity => true,
-            Variable::Solute(i) => {
+            Variable::Solute(solute) => {
+                let i = solute.place();
                 let kinetics = self.stepper.kinetics();
                 !kinetics.chained[i] && (self.flow.drift == 0.0 || kinetics.loss[i] == 0.0)
             }
@@ -77,13 +78,14 @@ impl Segment<'_> {
     /// turns it equals what it would settle at in the volume of that moment, `p/(kV + a + q)`, so it stays between its
     /// ends and those two.
     pub(super) fn reach(&self, of: Option<Variable>) -> Option<[f64; 4]> {
-        let Some(of @ Variable::Solute(i)) = of else { return None };
+        let Some(of @ Variable::Solute(solute)) = of else { return None };
+        let i = solute.place();
         let kinetics = self.stepper.kinetics();
         if kinetics.chained[i] || self.at_zero[i] {
             return None;
         }
         let [begin, end] = self.ends();
-        let supply = self.flow.supply[i + 2] - kinetics.uptake[i];
+        let supply = self.flow.supply.solutes()[i] - kinetics.uptake[i];
         let settled = |row: &Row<'_>| {
             let sink = kinetics.loss[i] * row.volume_l + self.flow.drift + self.flow.out;
             (sink > 0.0).then(|| supply / sink)
@@ -98,32 +100,35 @@ impl Segment<'_> {
 
     /// The value of a quantity (`None` is the volume) `days` into the segment.
     pub(super) fn value_at(&mut self, of: Option<Variable>, days: f64) -> f64 {
-        if let Some(of @ Variable::Solute(i)) = of {
-            return match self.stepper.single(self.flow, self.at_zero[i], i, self.amounts[i + 2], days) {
+        if let Some(of @ Variable::Solute(solute)) = of {
+            let i = solute.place();
+            return match self.stepper.single(self.flow, self.at_zero[i], i, self.amounts.solutes()[i], days) {
                 Some(amount) => {
-                    let volume = self.law.volume(self.amounts[0], self.amounts[1]);
+                    let volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
                     amount / (volume + self.flow.drift * days)
                 }
                 None => self.at(days).value(of),
             };
         }
         // Water and salt know nothing of the solutes.
-        let [water, salt] = self.flow.water_and_salt([self.amounts[0], self.amounts[1]], days);
+        let [water, salt] = self.flow.water_and_salt([self.amounts.water_kg(), self.amounts.salt_kg()], days);
         if of.is_some() { self.law.salinity_psu(water, salt) } else { self.law.volume(water, salt) }
     }
 
     /// `∫ dt` of a concentration over the segment, where it has a closed form.
     pub(super) fn integral(&self, of: Option<Variable>) -> Option<f64> {
-        let Some(Variable::Solute(i)) = of else { return None };
-        let volume = self.law.volume(self.amounts[0], self.amounts[1]);
-        let amount = self.stepper.single_integral(self.flow, self.at_zero[i], i, self.amounts[i + 2], self.days)?;
+        let Some(Variable::Solute(solute)) = of else { return None };
+        let i = solute.place();
+        let volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
+        let amount =
+            self.stepper.single_integral(self.flow, self.at_zero[i], i, self.amounts.solutes()[i], self.days)?;
         Some(amount / volume)
     }
 
     /// The tank `days` into the segment.
     pub fn at(&mut self, days: f64) -> Row<'_> {
         self.stepper.step(self.flow, self.at_zero, self.amounts, days, self.scratch, self.integral);
-        let (water, salt) = (self.scratch[0], self.scratch[1]);
+        let (water, salt) = (self.scratch.water_kg(), self.scratch.salt_kg());
         Row {
             time_d: self.from_d + days,
             event: "",
@@ -204,7 +209,7 @@ impl Observer for Trace {
         self.event.push(row.event);
         self.volume_l.push(row.volume_l);
         self.salinity_psu.push(row.salinity_psu);
-        for (column, amount) in self.solutes.iter_mut().zip(&row.amounts[2..]) {
+        for (column, amount) in self.solutes.iter_mut().zip(row.amounts.solutes()) {
             column.push(amount / row.volume_l);
         }
     }

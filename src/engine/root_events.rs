@@ -1,7 +1,7 @@
 //! Instants inside a step at which the equations change: the volume law, an uptake at zero.
 
 use super::{Observer, Simulation};
-use crate::model::{Flow, VolumeLaw};
+use crate::model::{BEFORE_SOLUTES, Flow, VolumeLaw};
 use crate::numerics::find_root;
 use crate::results::Cause;
 
@@ -20,8 +20,7 @@ impl Simulation<'_> {
     /// When, in the step just worked out, the salinity has moved so far that the volume law must be
     /// renewed: the law then changes at an instant that does not depend on the steps.
     pub(super) fn law_ends(&mut self, days: f64) -> Option<f64> {
-        let two = |amounts: &[f64]| [amounts[0], amounts[1]];
-        law_ends(&self.law, &self.active_flows.flow, two(&self.amounts), two(&self.after), days)
+        law_ends(&self.law, &self.active_flows.flow, self.amounts.water_and_salt(), self.after.water_and_salt(), days)
     }
 
     /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
@@ -32,17 +31,17 @@ impl Simulation<'_> {
             let i = self.stepper.kinetics().taking[k];
             let uptake = self.stepper.kinetics().uptake[i];
             let held = self.at_zero[i];
-            let supply = self.active_flows.flow.supply[i + 2];
+            let supply = self.active_flows.flow.supply.solutes()[i];
             let (now, then) = (self.made(i, &self.amounts), self.made(i, &self.after));
             let (now, then) = (supply + now - uptake, supply + then - uptake);
             let rounding = BALANCED * uptake;
-            let empty = self.amounts[i + 2] <= 0.0;
+            let empty = self.amounts.solutes()[i] <= 0.0;
             let turns = if held {
                 then > 0.0
             } else if empty {
-                now < -rounding || self.after[i + 2] < 0.0 && then <= 0.0
+                now < -rounding || self.after.solutes()[i] < 0.0 && then <= 0.0
             } else {
-                self.after[i + 2] < 0.0
+                self.after.solutes()[i] < 0.0
             };
             if !turns {
                 continue;
@@ -50,18 +49,20 @@ impl Simulation<'_> {
             let at = if !held && empty && now <= rounding {
                 0.0
             } else if !self.stepper.kinetics().chained[i] {
-                self.stepper.time_at_zero(&self.active_flows.flow, i, self.amounts[i + 2], days)
+                self.stepper.time_at_zero(&self.active_flows.flow, i, self.amounts.solutes()[i], days)
             } else {
                 let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
                 let value = |t: f64| {
                     let (stepper, scratch, integral) = &mut *cell.borrow_mut();
                     stepper.step(&self.active_flows.flow, &self.at_zero, &self.amounts, t, scratch, integral);
                     if held {
-                        let made: f64 =
-                            stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * scratch[from + 2]).sum();
+                        let made: f64 = stepper.kinetics().made_from[i]
+                            .iter()
+                            .map(|(from, rate)| rate * scratch.solutes()[*from])
+                            .sum();
                         supply + made - uptake
                     } else {
-                        scratch[i + 2]
+                        scratch.solutes()[i]
                     }
                 };
                 // What is empty and made faster than taken rises first: the fall to zero lies past that.
@@ -81,9 +82,9 @@ impl Simulation<'_> {
         self.close_interval();
         self.at_zero[i] = !self.at_zero[i];
         if self.at_zero[i] {
-            let was = self.amounts[i + 2];
-            self.amounts[i + 2] = 0.0;
-            self.book(Cause::Uptake, i + 2, -was);
+            let was = self.amounts.solutes()[i];
+            self.amounts.solutes_mut()[i] = 0.0;
+            self.book(Cause::Uptake, BEFORE_SOLUTES + i, -was);
             self.interval.restart(&self.amounts);
             if fell {
                 self.show("uptake-at-zero", observer);

@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
 use super::event_queue::SAME_INSTANT_D;
 use super::{EngineError, Nothing, Observer, Simulation, Statistics};
-use crate::model::{Evaporation, Method, Plan, Schedule, Timing, Variable};
+use crate::model::{Amounts, BEFORE_SOLUTES, Evaporation, Id, Plan, Schedule, SoluteId, Timing, Variable};
 use crate::results::{Settled, SettledSolute};
 
 /// Why a regime has no settled cycle.
@@ -85,7 +85,7 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
             Timing::Triggered(_) => return not("changes wait for a reading"),
         }
     }
-    if let Method::Hand(schedule) = &regime.top_off.method {
+    if let Some(schedule) = regime.top_off.by_hand() {
         schedules.push(schedule);
     }
     schedules.extend(regime.top_off.reservoir.as_ref().map(|r| &r.refill));
@@ -126,8 +126,8 @@ fn common_period(periods: &[f64]) -> Option<f64> {
 fn chains(plan: &Plan) -> Vec<usize> {
     let mut chain: Vec<usize> = (0..plan.species.len()).collect();
     for (i, species) in plan.species.iter().enumerate() {
-        if let Some(conversion) = species.conversion {
-            let (a, b) = (chain[i].min(chain[conversion.into]), chain[i].max(chain[conversion.into]));
+        if let Some(into) = species.conversion.map(|c| c.into.place()) {
+            let (a, b) = (chain[i].min(chain[into]), chain[i].max(chain[into]));
             chain.iter_mut().filter(|c| **c == b).for_each(|c| *c = a);
         }
     }
@@ -136,7 +136,7 @@ fn chains(plan: &Plan) -> Vec<usize> {
 
 /// The tank and its reservoir at the start of a cycle, once the level repeats.
 struct Level {
-    amounts: Vec<f64>,
+    amounts: Amounts,
     reservoir: f64,
 }
 
@@ -156,7 +156,7 @@ fn level(plan: &Plan, cycle: f64, begin: f64) -> Result<Level, SettleError> {
         let drawn = if reservoir.is_finite() { (simulation.reservoir_l() - reservoir).abs() } else { 0.0 };
         // Salinity that is still on its way moves the level by parts in a million.
         if moved <= 1e-5 * operating && drawn <= 1e-5 * operating {
-            return Ok(Level { amounts: simulation.amounts().to_vec(), reservoir });
+            return Ok(Level { amounts: simulation.amounts().clone(), reservoir });
         }
     }
     Err(SettleError::Level)
@@ -189,12 +189,12 @@ impl Finder<'_> {
     /// One cycle from the amounts `z`.
     fn map(&mut self, z: &DVector<f64>, observer: &mut dyn Observer) -> Result<DVector<f64>, SettleError> {
         let simulation = &mut self.simulation;
-        simulation.put_back(self.begin, z.as_slice(), self.level.reservoir)?;
+        simulation.put_back(self.begin, &z.as_slice().to_vec().into(), self.level.reservoir)?;
         if observer.looks_inside() {
             simulation.show("", observer);
         }
         simulation.run_until(self.begin + self.cycle, observer)?;
-        Ok(DVector::from_column_slice(simulation.amounts()))
+        Ok(DVector::from_column_slice(simulation.amounts().row()))
     }
 
     /// The matrix of the map at `z`, whose image is `image`.
@@ -249,7 +249,7 @@ impl Finder<'_> {
 
     /// Whether something brings the level back when it is low.
     fn restores_level(&self) -> bool {
-        !matches!(self.plan.regime.top_off.method, Method::None)
+        self.plan.regime.top_off.restores_level()
     }
 
     fn litres(&self) -> f64 {
@@ -258,8 +258,8 @@ impl Finder<'_> {
 
     /// The fixed point and the matrix there.
     fn fixed_point(&mut self) -> Result<(DVector<f64>, DMatrix<f64>), SettleError> {
-        let n = self.level.amounts.len();
-        let mut z = DVector::from_column_slice(&self.level.amounts);
+        let n = self.level.amounts.row().len();
+        let mut z = DVector::from_column_slice(self.level.amounts.row());
         for _ in 0..MOST_ROUNDS {
             let image = self.map(&z, &mut Nothing)?;
             let a = self.matrix(&z, &image)?;
@@ -305,7 +305,7 @@ impl Finder<'_> {
         }
         // Where nothing restores the level any level may repeat: water and salt, which know nothing of the solutes,
         // take the least step, measured by their own amounts, and the solutes follow.
-        let size = [self.level.amounts[0], self.level.amounts[1].max(1e-9 * self.litres())];
+        let size = [self.level.amounts.water_kg(), self.level.amounts.salt_kg().max(1e-9 * self.litres())];
         let block = Matrix2::from_fn(|i, j| system[(i, j)] * size[j] / size[i]);
         let apart = Vector2::from_fn(|i, _| distance[i] / size[i]);
         let scaled = block.svd(true, true).solve(&apart, SINGULAR).map_err(|_| nowhere())?;
@@ -324,7 +324,11 @@ impl Finder<'_> {
     }
 
     fn name(&self, j: usize) -> String {
-        if j == 1 { "the salt".into() } else { self.plan.species[j - 2].solute.key.to_string() }
+        if j == 1 {
+            "the salt".into()
+        } else {
+            self.plan.species[SoluteId::of(j - BEFORE_SOLUTES)].solute.key.to_string()
+        }
     }
 
     /// Whether the salinity of `z` is one that sea water formulas know.

@@ -6,7 +6,7 @@ use super::ledger_interval::LedgerInterval;
 use super::root_events::BALANCED;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
-use crate::model::{Content, Kinetics, Plan, Regime, Stepper, VolumeLaw};
+use crate::model::{Amounts, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
 use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
 
@@ -15,9 +15,9 @@ pub struct Simulation<'a> {
     pub(super) plan: &'a Plan,
     pub(super) regime: Regime,
     pub(super) law: VolumeLaw,
-    pub(super) contents: Vec<Content>,
+    pub(super) contents: Listed<WaterId, Amounts>,
     pub(super) time: f64,
-    pub(super) amounts: Vec<f64>,
+    pub(super) amounts: Amounts,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
     /// Where it keeps one.
@@ -35,9 +35,9 @@ pub struct Simulation<'a> {
     pub(super) stepper: Stepper,
     pub(super) active_flows: ActiveFlows,
     pub(super) at_zero: Vec<bool>,
-    pub(super) after: Vec<f64>,
+    pub(super) after: Amounts,
     integral: Vec<f64>,
-    pub(super) scratch: Vec<f64>,
+    pub(super) scratch: Amounts,
     pub(super) scratch_integral: Vec<f64>,
     pub(super) starved: bool,
     steps: u64,
@@ -60,7 +60,7 @@ impl<'a> Simulation<'a> {
 
     /// The plan at a time, with these amounts (water kg, salt kg, solutes) and this much in the
     /// reservoir. What is due at that very time counts as done.
-    pub fn at(plan: &'a Plan, time: f64, amounts: Vec<f64>, reservoir_l: f64) -> Result<Self, EngineError> {
+    pub fn at(plan: &'a Plan, time: f64, amounts: Amounts, reservoir_l: f64) -> Result<Self, EngineError> {
         let n = plan.species.len();
         let mut simulation = Self {
             plan,
@@ -82,9 +82,9 @@ impl<'a> Simulation<'a> {
             stepper: Stepper::new(Kinetics::new(&plan.species)?),
             active_flows: ActiveFlows::default(),
             at_zero: vec![false; n],
-            after: vec![0.0; n + 2],
+            after: Amounts::none(n),
             integral: vec![0.0; n],
-            scratch: vec![0.0; n + 2],
+            scratch: Amounts::none(n),
             scratch_integral: vec![0.0; n],
             starved: false,
             steps: 0,
@@ -95,10 +95,10 @@ impl<'a> Simulation<'a> {
     }
 
     /// Puts the plan back to a time, as [`Self::at`] does, without a ledger.
-    pub(super) fn put_back(&mut self, time: f64, amounts: &[f64], reservoir_l: f64) -> Result<(), EngineError> {
+    pub(super) fn put_back(&mut self, time: f64, amounts: &Amounts, reservoir_l: f64) -> Result<(), EngineError> {
         self.law = start_law(self.plan)?;
         (self.time, self.reservoir_l) = (time, reservoir_l);
-        self.amounts.copy_from_slice(amounts);
+        self.amounts.copy_from(amounts);
         (self.ledger, self.tally) = (None, Tally::default());
         self.interval.restart(amounts);
         self.batches.fill(0);
@@ -110,7 +110,7 @@ impl<'a> Simulation<'a> {
 
     /// What follows from the amounts and the time of a beginning.
     fn begin(&mut self) -> Result<(), EngineError> {
-        self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
         self.renew_law(0.0);
         self.flows_outdated = true;
         if self.plan.disturbances.is_empty() { Ok(()) } else { self.modify(self.time) }
@@ -118,8 +118,8 @@ impl<'a> Simulation<'a> {
 
     /// Keeps a ledger of flows from here on, with what there is now as its start.
     pub fn with_ledger(&mut self) {
-        let mut ledger = Ledger::new(self.amounts.len() - 2);
-        for (j, amount) in self.amounts.iter().enumerate() {
+        let mut ledger = Ledger::new(self.amounts.count());
+        for (j, amount) in self.amounts.row().iter().enumerate() {
             ledger.book(Cause::Start, j, *amount);
         }
         self.ledger = Some(ledger);
@@ -165,8 +165,8 @@ impl<'a> Simulation<'a> {
     #[must_use]
     pub fn close(mut self) -> (Ledger, Tally) {
         self.close_interval();
-        let Some(mut ledger) = self.ledger else { return (Ledger::new(self.amounts.len() - 2), self.tally) };
-        for (j, amount) in self.amounts.iter().enumerate() {
+        let Some(mut ledger) = self.ledger else { return (Ledger::new(self.amounts.count()), self.tally) };
+        for (j, amount) in self.amounts.row().iter().enumerate() {
             ledger.book(Cause::End, j, -amount);
         }
         (ledger, self.tally)
@@ -180,7 +180,7 @@ impl<'a> Simulation<'a> {
 
     /// Water kg, salt kg, then the solutes.
     #[must_use]
-    pub fn amounts(&self) -> &[f64] {
+    pub const fn amounts(&self) -> &Amounts {
         &self.amounts
     }
 
@@ -229,7 +229,7 @@ impl<'a> Simulation<'a> {
     /// Practical salinity.
     #[must_use]
     pub fn salinity(&self) -> PracticalSalinity {
-        PracticalSalinity::from_psu(self.law.salinity_psu(self.amounts[0], self.amounts[1]))
+        PracticalSalinity::from_psu(self.law.salinity_psu(self.amounts.water_kg(), self.amounts.salt_kg()))
     }
 
     pub(super) fn row(&self, event: &'static str) -> Row<'_> {
@@ -287,7 +287,7 @@ impl<'a> Simulation<'a> {
     /// After amounts were changed by an act.
     pub(super) fn amounts_changed(&mut self) {
         self.interval.restart(&self.amounts);
-        self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
         self.renew_law(self.time);
         self.flows_outdated = true;
     }
@@ -300,7 +300,7 @@ impl<'a> Simulation<'a> {
         let renewed = self.law.renewed(salinity);
         if let Some(law) = renewed {
             self.law = law;
-            self.volume = law.volume(self.amounts[0], self.amounts[1]);
+            self.volume = law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
             self.flows_outdated = true;
         }
         if !self.law.holds_at(salinity) {
@@ -318,8 +318,8 @@ impl<'a> Simulation<'a> {
         for i in 0..self.at_zero.len() {
             let made = self.made(i, &self.amounts);
             let uptake = self.stepper.kinetics().uptake[i];
-            let more = self.active_flows.flow.supply[i + 2] + made > uptake * (1.0 + BALANCED);
-            if self.at_zero[i] && (more || self.amounts[i + 2] > 0.0) {
+            let more = self.active_flows.flow.supply.solutes()[i] + made > uptake * (1.0 + BALANCED);
+            if self.at_zero[i] && (more || self.amounts.solutes()[i] > 0.0) {
                 self.at_zero[i] = false;
             }
         }
@@ -327,8 +327,8 @@ impl<'a> Simulation<'a> {
     }
 
     /// Rate at which solute `i` is made from others \[amount/d\].
-    pub(super) fn made(&self, i: usize, amounts: &[f64]) -> f64 {
-        self.stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * amounts[from + 2]).sum()
+    pub(super) fn made(&self, i: usize, amounts: &Amounts) -> f64 {
+        self.stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * amounts.solutes()[*from]).sum()
     }
 
     /// Steps over constant flows, up to `next` or to where they change.
@@ -438,14 +438,14 @@ impl<'a> Simulation<'a> {
         for &i in &kinetics.taking {
             if self.at_zero[i] {
                 let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
-                self.interval.taken_at_zero[i] += self.active_flows.flow.supply[i + 2] * days + made;
+                self.interval.taken_at_zero[i] += self.active_flows.flow.supply.solutes()[i] * days + made;
             } else {
                 self.interval.taking[i] += days;
             }
         }
         self.interval.days += days;
         std::mem::swap(&mut self.amounts, &mut self.after);
-        self.volume = self.law.volume(self.amounts[0], self.amounts[1]);
+        self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
         self.tally.evaporated_l += self.active_flows.evaporation_l * days;
         self.tally.top_off_l += self.active_flows.top_off * days;
         self.tally.waste_l += self.active_flows.flow.out * days;
@@ -463,7 +463,7 @@ impl<'a> Simulation<'a> {
         for (cause, rate, water) in &self.active_flows.inflows {
             if *cause == Cause::ExchangeIn {
                 self.tally.salt_water_l += rate * days;
-                self.tally.salt_kg += rate * days * self.contents[*water].0[1];
+                self.tally.salt_kg += rate * days * self.contents[*water].salt_kg();
             }
         }
     }

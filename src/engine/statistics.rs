@@ -1,7 +1,7 @@
 //! What a quantity does over a run: extremes, mean, and its stay outside a band.
 
 use super::{Observer, Row, Segment};
-use crate::model::{Band, Variable};
+use crate::model::{Band, Id, SoluteId, Variable};
 use crate::numerics::{GAUSS_NODES, Sum, find_root, gauss};
 
 /// Lowest, mean and highest of one quantity, and its stay outside a band.
@@ -166,7 +166,9 @@ impl Statistics {
     pub fn new(solutes: usize, bands: &[Band]) -> Self {
         let mut all = Self::of(&[Variable::Salinity], bands);
         all.variables.insert(0, Statistic::new(None, None));
-        all.variables.extend(Self::of(&(0..solutes).map(Variable::Solute).collect::<Vec<_>>(), bands).variables);
+        all.variables.extend(
+            Self::of(&(0..solutes).map(|i| Variable::Solute(SoluteId::of(i))).collect::<Vec<_>>(), bands).variables,
+        );
         all
     }
 
@@ -175,6 +177,12 @@ impl Statistics {
     pub fn of(quantities: &[Variable], bands: &[Band]) -> Self {
         let statistic = |of: &Variable| Statistic::new(Some(*of), bands.iter().find(|b| b.of == *of).copied());
         Self { variables: quantities.iter().map(statistic).collect(), days: 0.0 }
+    }
+
+    /// The statistic of a quantity, where it is kept.
+    #[must_use]
+    pub fn variable(&self, of: Variable) -> Option<&Statistic> {
+        self.variables.iter().find(|statistic| statistic.of == Some(of))
     }
 
     /// Mean over time of a statistic.
@@ -260,7 +268,7 @@ fn look_closely(variables: &mut [&mut Statistic], segment: &mut Segment<'_>) {
         return;
     }
     let mut flow = segment.flow.clone();
-    let mut now = segment.amounts.to_vec();
+    let mut now = segment.amounts.clone();
     let mut then = now.clone();
     for (begin, length) in segment.pieces() {
         segment.stepper.step(&flow, segment.at_zero, &now, length, &mut then, segment.integral);

@@ -1,10 +1,10 @@
 //! What the waters of a plan hold: the tank at its start, with its volume law, and a litre of each.
 
 use super::EngineError;
-use crate::model::{Content, Plan, Regime, VolumeLaw, Water};
+use crate::model::{Amounts, Listed, Plan, Regime, VolumeLaw, Water, WaterId};
 
 /// Water kg, salt kg and solutes that the tank of a plan holds at its start.
-pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
+pub(super) fn start_amounts(plan: &Plan) -> Result<Amounts, EngineError> {
     let start = Water {
         name: String::new(),
         salinity: plan.tank.salinity,
@@ -13,11 +13,11 @@ pub(super) fn start_amounts(plan: &Plan) -> Result<Vec<f64>, EngineError> {
         solutes: plan.species.iter().map(|s| s.initial).collect(),
     };
     let litre = start.content(plan.basis, plan.tank.salinity)?;
-    Ok(litre.0.iter().map(|c| c * plan.tank.volume.litres()).collect())
+    Ok(litre.times(plan.tank.volume.litres()))
 }
 
 /// What a litre of each water of a plan brings under a regime.
-pub(super) fn contents(plan: &Plan, regime: &Regime) -> Result<Vec<Content>, EngineError> {
+pub(super) fn contents(plan: &Plan, regime: &Regime) -> Result<Listed<WaterId, Amounts>, EngineError> {
     plan.waters.iter().map(|water| Ok(water.content(plan.basis, regime.truth(water)?)?)).collect()
 }
 

@@ -1,7 +1,7 @@
 //! A dead animal that nobody finds.
 
 use super::Fault;
-use crate::model::{Plan, TankState};
+use crate::model::{Amounts, Plan, SoluteId, TankState};
 use crate::results::Harm;
 use crate::solutes::View;
 use crate::units::trimmed;
@@ -15,8 +15,8 @@ const NITROGEN: f64 = 0.17 * 0.16;
 const AMMONIA_MG_N_PER_L: f64 = 0.5;
 
 /// Where the nitrogen goes: ammonia where it is tracked, else nitrate.
-fn nitrogen_solute(plan: &Plan) -> Option<usize> {
-    let find = |key: &str| plan.species.iter().position(|s| s.solute.key == key && s.solute.nitrogen.is_some());
+fn nitrogen_solute(plan: &Plan) -> Option<SoluteId> {
+    let find = |key: &str| plan.solute(key).filter(|i| plan.species[*i].solute.nitrogen.is_some());
     find("ammonia").or_else(|| find("nitrate"))
 }
 
@@ -55,11 +55,11 @@ impl Fault for DeadAnimal {
             source: "if it is set free before bacteria use it; common practice, no source".into(),
         })
     }
-    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Amounts> {
         let i = nitrogen_solute(plan)?;
         let share = plan.species[i].solute.nitrogen?;
-        let mut added = vec![0.0; tank.amounts.len()];
-        added[i + 2] = self.0 * ANIMAL_G * 1e3 * NITROGEN / share;
+        let mut added = Amounts::none(tank.amounts.count());
+        added[i] = self.0 * ANIMAL_G * 1e3 * NITROGEN / share;
         Some(added)
     }
 }

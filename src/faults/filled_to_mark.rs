@@ -1,7 +1,7 @@
 //! The change filled to the mark, and with it what evaporated since the last one.
 
 use super::Fault;
-use crate::model::{Fill, Method, Plan, Regime};
+use crate::model::{Fill, Plan, Regime};
 use crate::solutes::View;
 
 /// The change filled to the mark, and with it what evaporated since the last one.
@@ -19,11 +19,10 @@ impl Fault for FilledToMark {
         "no top-off between changes".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
-        super::no_changes(plan)
-            .or((!matches!(plan.regime.top_off.method, Method::Hand(_))).then_some("it is not topped off by hand"))
+        super::no_changes(plan).or(super::not_by_hand(plan))
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
-        regime.top_off.method = Method::None;
+        regime.top_off.stop();
         for change in &mut regime.changes {
             change.fill = Fill::ToMark;
         }

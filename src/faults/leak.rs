@@ -2,7 +2,7 @@
 
 use super::Fault;
 use super::words::rate;
-use crate::model::{Plan, Regime};
+use crate::model::{LEAK, Plan, Regime};
 use crate::solutes::View;
 use crate::units::VolumeRate;
 
@@ -30,6 +30,7 @@ impl Fault for Leak {
         super::no_top_off(plan)
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
-        regime.leak += VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D);
+        let more = VolumeRate::from_litres_per_day(self.0 * LEAK_L_PER_D);
+        regime.set_outflow(&LEAK, regime.outflow(&LEAK) + more);
     }
 }

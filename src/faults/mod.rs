@@ -37,7 +37,7 @@ mod words;
 use std::sync::Arc;
 
 use crate::instruments::Meter;
-use crate::model::{Disturbance, DisturbanceWindow, Method, Plan, Regime, TankState};
+use crate::model::{Amounts, Disturbance, DisturbanceWindow, Plan, Regime, TankState};
 use crate::results::Harm;
 use crate::solutes::View;
 
@@ -58,7 +58,7 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
     /// Changes the regime while it is on.
     fn modify(&self, _plan: &Plan, _regime: &mut Regime) {}
     /// What it adds to the tank when it begins: water kg, salt kg, then the solutes.
-    fn impulse(&self, _plan: &Plan, _tank: &TankState<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, _plan: &Plan, _tank: &TankState<'_>) -> Option<Amounts> {
         None
     }
     /// When it is on, given when it begins and ends; each window bends once more.
@@ -153,38 +153,30 @@ impl Disturbance for On {
     fn modify(&self, plan: &Plan, regime: &mut Regime) {
         self.0.modify(plan, regime);
     }
-    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Amounts> {
         self.0.impulse(plan, tank)
     }
 }
 
-/// Where purified water stands among the waters of every plan.
-const PURIFIED: usize = 0;
-/// Where the new salt water stands among the waters of every plan.
-const SALT_WATER: usize = 1;
-
 fn no_float(plan: &Plan) -> Option<&'static str> {
-    (!matches!(plan.regime.top_off.method, Method::Float(_))).then_some("there is no float top-off")
+    (!plan.regime.top_off.can_stick()).then_some("there is no float top-off")
 }
 
 /// Flow of the float's pump \[L/d\].
 fn pump_l_per_d(plan: &Plan) -> Option<f64> {
-    match plan.regime.top_off.method {
-        Method::Float(rate) => Some(rate.litres_per_day()),
-        _ => None,
-    }
+    plan.regime.top_off.pump().map(crate::units::VolumeRate::litres_per_day)
 }
 
 fn no_top_off(plan: &Plan) -> Option<&'static str> {
-    matches!(plan.regime.top_off.method, Method::None).then_some("there is no top-off")
+    (!plan.regime.top_off.restores_level()).then_some("there is no top-off")
+}
+
+fn not_by_hand(plan: &Plan) -> Option<&'static str> {
+    plan.regime.top_off.by_hand().is_none().then_some("it is not topped off by hand")
 }
 
 fn no_changes(plan: &Plan) -> Option<&'static str> {
     plan.regime.changes.is_empty().then_some("there are no changes")
-}
-
-fn water_named(plan: &Plan, name: &str) -> Option<usize> {
-    plan.waters.iter().position(|w| w.name == name)
 }
 
 /// Reads, and mixes the new water of every change, with another meter.

@@ -4,7 +4,6 @@ use super::Fault;
 use crate::model::{FloatState, Plan, Regime};
 use crate::results::Harm;
 use crate::solutes::View;
-use crate::units::VolumeRate;
 
 /// How long a stocked tank does without movement and air \[h\] (common practice, no source; it depends on the animals).
 const HOURS_WITHOUT_AIR: f64 = 6.0;
@@ -25,7 +24,7 @@ impl Fault for PowerCut {
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.float = FloatState::StuckShut;
-        regime.skimmate = VolumeRate::default();
+        regime.stop_pumped_outflows();
         regime.exchange = None;
     }
     fn harm(&self, _: &Plan, days: f64, _: &View) -> Option<Harm> {

@@ -1,7 +1,7 @@
 //! The top-off reservoir left empty.
 
 use super::Fault;
-use crate::model::{FloatState, Method, Plan, Regime};
+use crate::model::{FloatState, Plan, Regime};
 use crate::solutes::View;
 
 /// The top-off reservoir left empty.
@@ -23,8 +23,6 @@ impl Fault for ReservoirDry {
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.float = FloatState::StuckShut;
-        if let Method::Hand(_) = regime.top_off.method {
-            regime.top_off.method = Method::None;
-        }
+        regime.top_off.nobody_there();
     }
 }

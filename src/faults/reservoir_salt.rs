@@ -1,8 +1,7 @@
 //! The top-off reservoir filled with salt water.
 
 use super::Fault;
-use super::SALT_WATER;
-use crate::model::{Plan, Regime};
+use crate::model::{Plan, Regime, WaterId};
 use crate::solutes::View;
 
 /// The top-off reservoir filled with salt water.
@@ -17,12 +16,12 @@ impl Fault for ReservoirSalt {
         "reservoir filled with salt water"
     }
     fn size(&self, plan: &Plan, _: &View) -> String {
-        format!("{} as top-off", plan.waters[SALT_WATER].name.replace('_', " "))
+        format!("{} as top-off", plan.waters[WaterId::SALT_WATER].name.replace('_', " "))
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_float(plan)
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
-        regime.top_off.water = SALT_WATER;
+        regime.top_off.water = WaterId::SALT_WATER;
     }
 }

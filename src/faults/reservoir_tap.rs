@@ -2,7 +2,7 @@
 
 use super::Fault;
 use super::words::{add_tap, tap_words};
-use crate::model::{Plan, Regime};
+use crate::model::{Plan, Regime, WaterId};
 use crate::solutes::View;
 
 /// Name of the water that comes in.
@@ -24,10 +24,10 @@ impl Fault for ReservoirTap {
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
         super::no_top_off(plan)
-            .or((plan.regime.top_off.water != super::PURIFIED).then_some("the top-off water is not purified"))
+            .or((plan.regime.top_off.water != WaterId::PURIFIED).then_some("the top-off water is not purified"))
     }
     fn modify(&self, plan: &Plan, regime: &mut Regime) {
-        regime.top_off.water = super::water_named(plan, TAP).unwrap_or(regime.top_off.water);
+        regime.top_off.water = plan.water(TAP).unwrap_or(regime.top_off.water);
     }
     fn prepare(&self, plan: &mut Plan) {
         add_tap(plan, TAP, 1.0);

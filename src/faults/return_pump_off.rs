@@ -3,7 +3,6 @@
 use super::Fault;
 use crate::model::{FloatState, Plan, Regime};
 use crate::solutes::View;
-use crate::units::VolumeRate;
 
 /// The return pump off: the sump is full, so the float lets nothing in.
 #[derive(Clone, Copy, Debug)]
@@ -24,7 +23,7 @@ impl Fault for ReturnPumpOff {
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
         regime.top_off.float = FloatState::StuckShut;
-        regime.skimmate = VolumeRate::default();
+        regime.stop_pumped_outflows();
     }
     fn note(&self, _: &Plan, _: &View) -> Option<String> {
         Some("the sump must have room for all that drains down; whatever does not fit is on the floor".into())

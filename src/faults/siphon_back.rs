@@ -3,7 +3,7 @@
 use super::Cap;
 use super::Fault;
 use super::words::reservoir;
-use crate::model::{Plan, Regime, TankState, Water};
+use crate::model::{Amounts, Plan, Regime, TankState, Water};
 use crate::solutes::View;
 use crate::units::PracticalSalinity;
 
@@ -28,7 +28,7 @@ impl Fault for SiphonBack {
         plan.regime.top_off.reservoir.is_none().then_some("there is no reservoir")
     }
     fn modify(&self, plan: &Plan, regime: &mut Regime) {
-        regime.top_off.water = super::water_named(plan, MIXED).unwrap_or(regime.top_off.water);
+        regime.top_off.water = plan.water(MIXED).unwrap_or(regime.top_off.water);
     }
     fn prepare(&self, plan: &mut Plan) {
         let tank = plan.tank.operating.litres();
@@ -45,7 +45,7 @@ impl Fault for SiphonBack {
         };
         plan.waters.push(mixed);
     }
-    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Amounts> {
         if !tank.reservoir_l.is_finite() {
             return None;
         }
@@ -54,7 +54,8 @@ impl Fault for SiphonBack {
         // Both become one water: the tank gives this share of itself for as much of the reservoir's.
         let share = tank.reservoir_l / (tank.volume_l + tank.reservoir_l);
         let given = share * tank.volume_l;
-        Some(tank.amounts.iter().zip(&content.0).map(|(own, new)| given * new - share * own).collect())
+        let row = tank.amounts.row().iter().zip(content.row()).map(|(own, new)| given * new - share * own);
+        Some(row.collect::<Vec<_>>().into())
     }
     fn windows(&self, plan: &Plan, begin: f64, end: f64) -> Vec<(f64, f64)> {
         // The salt that went into the reservoir comes back with the top-off, once; later fillings are fresh.

@@ -2,7 +2,7 @@
 
 use super::Cap;
 use super::Fault;
-use crate::model::{FloatState, Method, Plan, Regime};
+use crate::model::{FloatState, Plan, Regime};
 use crate::solutes::View;
 use crate::units::VolumeRate;
 
@@ -32,7 +32,7 @@ impl Fault for StuckOpenUnlimited {
             .then_some("the top-off draws on a reservoir, not on the purifier's line"))
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
-        regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(PURIFIER_L_PER_D));
+        regime.top_off.pump_with(VolumeRate::from_litres_per_day(PURIFIER_L_PER_D));
         regime.top_off.reservoir = None;
         regime.top_off.float = FloatState::StuckOpen;
     }

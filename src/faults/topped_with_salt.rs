@@ -1,8 +1,7 @@
 //! Evaporation made up by hand with salt water.
 
 use super::Fault;
-use super::SALT_WATER;
-use crate::model::{Method, Plan, Regime};
+use crate::model::{Plan, Regime, WaterId};
 use crate::solutes::View;
 
 /// Evaporation made up by hand with salt water.
@@ -20,9 +19,9 @@ impl Fault for ToppedWithSalt {
         "salt water as top-off".into()
     }
     fn cannot(&self, plan: &Plan) -> Option<&'static str> {
-        (!matches!(plan.regime.top_off.method, Method::Hand(_))).then_some("it is not topped off by hand")
+        super::not_by_hand(plan)
     }
     fn modify(&self, _: &Plan, regime: &mut Regime) {
-        regime.top_off.water = SALT_WATER;
+        regime.top_off.water = WaterId::SALT_WATER;
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Fault;
 use super::words::rate;
-use crate::model::{Plan, Regime};
+use crate::model::{Plan, Regime, SKIMMATE};
 use crate::solutes::View;
 use crate::units::VolumeRate;
 
@@ -11,7 +11,7 @@ const WET_SHARE: f64 = 0.002;
 
 /// The wet flow: that share on top of the present flow.
 fn wet(plan: &Plan, times: f64) -> VolumeRate {
-    let now = plan.regime.skimmate.litres_per_day();
+    let now = plan.regime.outflow(&SKIMMATE).litres_per_day();
     VolumeRate::from_litres_per_day(now + times * WET_SHARE * plan.tank.operating.litres())
 }
 
@@ -33,6 +33,6 @@ impl Fault for WetSkimming {
         format!("{} of skimmate", rate(wet(plan, self.0), view))
     }
     fn modify(&self, plan: &Plan, regime: &mut Regime) {
-        regime.skimmate = wet(plan, self.0);
+        regime.set_outflow(&SKIMMATE, wet(plan, self.0));
     }
 }

@@ -53,7 +53,7 @@ pub(super) fn add_tap(plan: &mut Plan, name: &str, share: f64) {
 pub(super) fn tap_words(plan: &Plan, view: &View, share: f64) -> String {
     let mut with = plan.clone();
     add_tap(&mut with, "", share);
-    let water = &with.waters[with.waters.len() - 1];
+    let Some(water) = with.waters.last() else { return String::new() };
     let mut words = vec![format!("{} psu", trimmed(water.salinity.psu(), 2))];
     for (species, amount) in plan.species.iter().zip(&water.solutes) {
         if *amount > 0.0 {

@@ -10,7 +10,7 @@ use nalgebra::{DMatrix, DVector};
 use super::breaks::breaks;
 use crate::engine::{EngineError, Nothing, Simulation};
 use crate::model::{
-    Amount, Change, DayToDay, Dose, Evaporation, Fill, FloatState, Method, Plan, Schedule, Timing, TopOff, Water,
+    Amount, Change, DayToDay, Dose, Evaporation, Fill, Id, LOSSES, Plan, Schedule, SoluteId, Timing, TopOff, Water,
 };
 use crate::numerics::{FitError, jacobian, least_squares};
 use crate::units::{Duration, PracticalSalinity, Rate, Volume, VolumeRate};
@@ -59,11 +59,11 @@ pub enum Parameter {
     /// What the meter shows too much \[psu\].
     Bias,
     /// A solute at the first row.
-    Start(usize),
+    Start(SoluteId),
     /// Its load, for each litre a day.
-    Load(usize),
+    Load(SoluteId),
     /// Its first-order removal \[1/d\].
-    Removal(usize),
+    Removal(SoluteId),
 }
 
 /// A prior: normal on the value, or on its logarithm.
@@ -154,13 +154,11 @@ impl<'a> LogModel<'a> {
             |of, middle: f64, deviation| priors.push(Prior { of, middle: middle.ln(), deviation, logarithm: true });
         let evaporation = base.regime.evaporation.on_day(0.0);
         log(Parameter::Evaporation, if evaporation > 0.0 { evaporation } else { 0.01 * litres }, 0.5);
-        let lost = base.regime.skimmate.litres_per_day()
-            + base.regime.creep.litres_per_day()
-            + base.regime.leak.litres_per_day();
+        let lost: f64 = base.regime.outflows.iter().map(|o| o.rate.litres_per_day()).sum();
         log(Parameter::Skimmate, if lost > 0.0 { lost } else { 3e-4 * litres }, 0.8);
         log(Parameter::Volume, litres, 0.05);
-        let measured = |i: usize| rows.iter().any(|r| r.solutes.get(i).is_some_and(Option::is_some));
-        for (i, species) in base.species.iter().enumerate().filter(|(i, _)| measured(*i)) {
+        let measured = |i: SoluteId| rows.iter().any(|r| r.solutes.get(i.place()).is_some_and(Option::is_some));
+        for (i, species) in base.species.each().filter(|(i, _)| measured(*i)) {
             let load = base.regime.loads[i] + base.regime.feed[i];
             log(Parameter::Load(i), if load > 0.0 { load / litres } else { 0.01 * species.initial.max(1.0) }, 0.5);
             log(
@@ -173,9 +171,11 @@ impl<'a> LogModel<'a> {
         let mut plain = |of, middle, deviation| priors.push(Prior { of, middle, deviation, logarithm: false });
         plain(Parameter::StartSalinity, first, 1.0);
         plain(Parameter::Bias, 0.0, 0.5);
-        for i in (0..base.species.len()).filter(|i| measured(*i)) {
-            let first =
-                rows.iter().find_map(|r| r.solutes.get(i).copied().flatten()).unwrap_or(base.species[i].initial);
+        for i in base.species.ids().filter(|i| measured(*i)) {
+            let first = rows
+                .iter()
+                .find_map(|r| r.solutes.get(i.place()).copied().flatten())
+                .unwrap_or(base.species[i].initial);
             plain(Parameter::Start(i), first, (0.5 * first).max(1e-3));
         }
         Self { base, rows, precision, priors }
@@ -200,11 +200,10 @@ impl<'a> LogModel<'a> {
             plan.regime.evaporation = Evaporation::Constant(VolumeRate::from_litres_per_day(rate));
         }
         if let Some(rate) = value(Parameter::Skimmate) {
-            plan.regime.skimmate = VolumeRate::from_litres_per_day(rate);
-            plan.regime.creep = VolumeRate::default();
-            plan.regime.leak = VolumeRate::default();
+            plan.regime.outflows.clear();
+            plan.regime.set_outflow(LOSSES[0], VolumeRate::from_litres_per_day(rate));
         }
-        for i in 0..plan.species.len() {
+        for i in plan.species.ids() {
             if let Some(load) = value(Parameter::Load(i)) {
                 plan.regime.loads[i] = load * litres;
                 plan.regime.feed[i] = 0.0;
@@ -232,19 +231,13 @@ impl<'a> LogModel<'a> {
         plan.tank.rim = None;
         plan.tank.salinity =
             PracticalSalinity::from_psu(value(Parameter::StartSalinity).unwrap_or(35.0).clamp(0.0, 42.0));
-        for i in 0..plan.species.len() {
+        for i in plan.species.ids() {
             if let Some(start) = value(Parameter::Start(i)) {
                 plan.species[i].initial = start.max(0.0);
             }
         }
-        let new_water = plan.regime.changes.first().map_or(1, |c| c.water);
-        plan.regime.top_off = TopOff {
-            method: Method::Float(VolumeRate::from_litres_per_day(1e4)),
-            water: plan.regime.top_off.water,
-            reservoir: None,
-            float: FloatState::Works,
-            level_offset: Volume::default(),
-        };
+        let new_water = plan.new_water();
+        plan.regime.top_off = TopOff::pumped(VolumeRate::from_litres_per_day(1e4), plan.regime.top_off.water);
         plan.regime.reading = None;
         plan.regime.changes.clear();
         for row in self.rows {
@@ -255,11 +248,11 @@ impl<'a> LogModel<'a> {
             let Some(litres) = row.change_l.filter(|l| *l > 0.0) else { continue };
             let like = plan.waters[new_water].clone();
             let salinity = row.batch_psu.map_or(like.salinity, PracticalSalinity::from_psu);
-            plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
+            let water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
             plan.regime.changes.push(Change {
                 timing: Timing::Scheduled(Schedule::Listed(vec![row.time_d + AFTER_READING_D])),
                 amount: Amount::Volume(Volume::from_litres(litres.min(0.95 * plan.tank.operating.litres()))),
-                water: plan.waters.len() - 1,
+                water,
                 fill: Fill::Measured,
                 top_off_on: false,
                 level_down: Duration::default(),
@@ -286,11 +279,11 @@ impl<'a> LogModel<'a> {
                 list.push((row.time_d, "salinity".to_owned(), read, shown, self.precision.salinity_psu));
             }
             let litres = simulation.volume_l();
-            for (i, read) in row.solutes.iter().enumerate() {
+            for ((i, species), read) in self.base.species.each().zip(&row.solutes) {
                 let Some(read) = read else { continue };
-                let value = simulation.amounts()[i + 2] / litres;
+                let value = simulation.amounts()[i] / litres;
                 let deviation = (self.precision.kit * read.max(value)).max(1e-6);
-                list.push((row.time_d, self.base.species[i].solute.key.to_string(), *read, value, deviation));
+                list.push((row.time_d, species.solute.key.to_string(), *read, value, deviation));
             }
             if let Some(read) = row.top_off_l {
                 let days = row.time_d - since;
@@ -357,14 +350,14 @@ impl<'a> LogModel<'a> {
     }
 
     /// A quantity of the tank in the days after the log, with the parameters of a fit: salinity, or a solute.
-    fn later(&self, theta: &DVector<f64>, days: f64, solute: Option<usize>) -> Option<f64> {
+    fn later(&self, theta: &DVector<f64>, days: f64, solute: Option<SoluteId>) -> Option<f64> {
         let at = self.rows.last()?.time_d + days;
         let plan = self.course(theta, at);
         let mut simulation = Simulation::new(&plan).ok()?;
         simulation.run_until(at, &mut Nothing).ok()?;
         Some(match solute {
             None => simulation.salinity().psu() + self.value(theta, Parameter::Bias).unwrap_or(0.0),
-            Some(i) => simulation.amounts()[i + 2] / simulation.volume_l(),
+            Some(i) => simulation.amounts()[i] / simulation.volume_l(),
         })
     }
 
@@ -398,7 +391,7 @@ impl<'a> LogModel<'a> {
                 Self::gradient(fit, &|t| self.later(t, days, None)),
                 self.precision.salinity_psu,
             );
-            for (i, species) in self.base.species.iter().enumerate() {
+            for (i, species) in self.base.species.each() {
                 if !self.priors.iter().any(|p| p.of == Parameter::Load(i)) {
                     continue;
                 }

@@ -1,12 +1,14 @@
 //! The allowed range of a quantity.
 
+use super::SoluteId;
+
 /// What a band, a trigger or a reading is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Variable {
     /// Practical salinity \[psu\].
     Salinity,
-    /// A solute, by its place in the plan.
-    Solute(usize),
+    /// A solute.
+    Solute(SoluteId),
 }
 
 /// An allowed range; either edge may be open.

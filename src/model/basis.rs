@@ -138,8 +138,8 @@ impl VolumeLaw {
 
     /// Litres by which a tank rises for a litre of a water.
     #[must_use]
-    pub fn rise(&self, content: &super::Content) -> f64 {
-        self.volume(content.0[0], content.0[1])
+    pub fn rise(&self, litre: &super::Amounts) -> f64 {
+        self.volume(litre.water_kg(), litre.salt_kg())
     }
 
     /// Litres of a water that bring amounts of water and salt \[kg\] up to a volume \[L\], by the law that stands once

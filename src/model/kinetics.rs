@@ -1,6 +1,6 @@
 //! First-order removal and the reactions that turn one solute into another.
 
-use super::Species;
+use super::{Id, Species};
 
 /// The reaction network of a plan, ordered so that every solute comes after those it is made from.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,8 +39,8 @@ impl Kinetics {
         for (i, s) in species.iter().enumerate() {
             if let Some(c) = &s.conversion {
                 loss[i] += c.rate.per_day();
-                made_from[c.into].push((i, c.rate.per_day() * c.yield_by_amount));
-                (chained[i], chained[c.into]) = (true, true);
+                made_from[c.into.place()].push((i, c.rate.per_day() * c.yield_by_amount));
+                (chained[i], chained[c.into.place()]) = (true, true);
             }
         }
         let mut order = Vec::with_capacity(n);

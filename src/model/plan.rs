@@ -3,7 +3,7 @@
 use std::fmt::Debug;
 use std::sync::Arc;
 
-use super::{Band, Basis, Costs, Regime, Water};
+use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Water, WaterId};
 use crate::solutes::Solute;
 use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume};
 
@@ -19,9 +19,9 @@ pub struct Plan {
     /// The tank.
     pub tank: Tank,
     /// Named waters.
-    pub waters: Vec<Water>,
+    pub waters: Listed<WaterId, Water>,
     /// Tracked solutes.
-    pub species: Vec<Species>,
+    pub species: Listed<SoluteId, Species>,
     /// All that the keeper does.
     pub regime: Regime,
     /// Allowed ranges.
@@ -30,6 +30,26 @@ pub struct Plan {
     pub disturbances: Vec<DisturbanceWindow>,
     /// Prices and times.
     pub costs: Costs,
+}
+
+impl Plan {
+    /// The solute of this key.
+    #[must_use]
+    pub fn solute(&self, key: &str) -> Option<SoluteId> {
+        self.species.find(|species| species.solute.key == key)
+    }
+
+    /// The water of this name.
+    #[must_use]
+    pub fn water(&self, name: &str) -> Option<WaterId> {
+        self.waters.find(|water| water.name == name)
+    }
+
+    /// The new water of the keeper: that of the first change, or else plain salt water.
+    #[must_use]
+    pub fn new_water(&self) -> WaterId {
+        self.regime.changes.first().map_or(WaterId::SALT_WATER, |change| change.water)
+    }
 }
 
 /// The vessel and what it holds at the start.
@@ -72,7 +92,7 @@ pub struct Conversion {
     /// How fast.
     pub rate: Rate,
     /// Which solute is made.
-    pub into: usize,
+    pub into: SoluteId,
     /// Amount made for each amount used.
     pub yield_by_amount: f64,
 }
@@ -86,7 +106,7 @@ pub trait Disturbance: Debug + Send + Sync {
     /// Changes the regime while it is on.
     fn modify(&self, plan: &Plan, regime: &mut Regime);
     /// What it adds to the tank at the moment it begins: water kg, salt kg, then the solutes.
-    fn impulse(&self, _plan: &Plan, _tank: &TankState<'_>) -> Option<Vec<f64>> {
+    fn impulse(&self, _plan: &Plan, _tank: &TankState<'_>) -> Option<Amounts> {
         None
     }
 }
@@ -95,7 +115,7 @@ pub trait Disturbance: Debug + Send + Sync {
 #[derive(Clone, Copy, Debug)]
 pub struct TankState<'a> {
     /// Water kg, salt kg, then the solutes.
-    pub amounts: &'a [f64],
+    pub amounts: &'a Amounts,
     /// System volume \[L\].
     pub volume_l: f64,
     /// What is in the top-off reservoir \[L\]; infinity where there is none.

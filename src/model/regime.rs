@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::{Evaporation, Schedule, Variable, Water};
+use super::losses::{Loss, Outflow};
+use super::{Evaporation, Listed, Schedule, SoluteId, TopOff, Variable, Water, WaterId};
 use crate::instruments::Meter;
 use crate::seawater::RangeError;
 use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
@@ -14,14 +15,10 @@ pub struct Regime {
     pub evaporation: Evaporation,
     /// How evaporation is made up.
     pub top_off: TopOff,
-    /// Tank water leaving with the skimmate.
-    pub skimmate: VolumeRate,
-    /// Tank water leaving as salt creep.
-    pub creep: VolumeRate,
-    /// Tank water leaving through a leak.
-    pub leak: VolumeRate,
+    /// Tank water leaving unasked.
+    pub outflows: Vec<Outflow>,
     /// Water coming in that nobody asked for: how much, of which water.
-    pub intrusion: Option<(VolumeRate, usize)>,
+    pub intrusion: Option<(VolumeRate, WaterId)>,
     /// Continuous exchange.
     pub exchange: Option<Exchange>,
     /// Water changes.
@@ -33,9 +30,9 @@ pub struct Regime {
     /// The keeper's salinity meter.
     pub meter: Arc<dyn Meter>,
     /// Steady load of each solute \[amount/d\].
-    pub loads: Vec<f64>,
+    pub loads: Listed<SoluteId, f64>,
     /// What the feed brings of each solute \[amount/d\].
-    pub feed: Vec<f64>,
+    pub feed: Listed<SoluteId, f64>,
 }
 
 impl Regime {
@@ -43,82 +40,27 @@ impl Regime {
     pub fn truth(&self, water: &Water) -> Result<PracticalSalinity, RangeError> {
         if water.mixed_by_meter { self.meter.truth(water.salinity, water.temperature) } else { Ok(water.salinity) }
     }
-}
 
-/// How evaporation is made up.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TopOff {
-    /// By float, by hand, or not at all.
-    pub method: Method,
-    /// Which water.
-    pub water: usize,
-    /// What the water is drawn from; `None` never runs dry.
-    pub reservoir: Option<Reservoir>,
-    /// Whether the float does what it should.
-    pub float: FloatState,
-    /// How far the float holds the level above the operating level.
-    pub level_offset: Volume,
-}
-
-impl TopOff {
-    /// The flow of the float's pump or valve, where there is one.
+    /// How much leaves by a loss.
     #[must_use]
-    pub const fn pump(&self) -> Option<VolumeRate> {
-        match self.method {
-            Method::Float(rate) => Some(rate),
-            Method::None | Method::Hand(_) => None,
+    pub fn outflow(&self, loss: &'static Loss) -> VolumeRate {
+        self.outflows.iter().find(|o| o.loss == loss).map_or(VolumeRate::default(), |o| o.rate)
+    }
+
+    /// Sets how much leaves by a loss.
+    pub fn set_outflow(&mut self, loss: &'static Loss, rate: VolumeRate) {
+        match self.outflows.iter_mut().find(|o| o.loss == loss) {
+            Some(outflow) => outflow.rate = rate,
+            None => self.outflows.push(Outflow { loss, rate }),
         }
     }
 
-    /// When somebody tops off by hand, where somebody does.
-    #[must_use]
-    pub const fn by_hand(&self) -> Option<&Schedule> {
-        match &self.method {
-            Method::Hand(schedule) => Some(schedule),
-            Method::None | Method::Float(_) => None,
+    /// Stops the losses that need pumps.
+    pub fn stop_pumped_outflows(&mut self) {
+        for outflow in self.outflows.iter_mut().filter(|o| o.loss.pumped) {
+            outflow.rate = VolumeRate::default();
         }
     }
-
-    /// Whether anything makes up for what evaporates.
-    #[must_use]
-    pub const fn restores_level(&self) -> bool {
-        match self.method {
-            Method::Hand(_) | Method::Float(_) => true,
-            Method::None => false,
-        }
-    }
-}
-
-/// How top-off water gets into the tank.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Method {
-    /// Not at all.
-    None,
-    /// By hand, up to the mark.
-    Hand(Schedule),
-    /// By a float and a pump or valve of this flow.
-    Float(VolumeRate),
-}
-
-/// Whether a float valve works.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub enum FloatState {
-    /// It holds the level.
-    #[default]
-    Works,
-    /// It lets water in all the time.
-    StuckOpen,
-    /// It lets nothing in.
-    StuckShut,
-}
-
-/// The vessel that top-off water is drawn from.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reservoir {
-    /// What it holds when full.
-    pub capacity: Volume,
-    /// When it is filled up.
-    pub refill: Schedule,
 }
 
 /// A continuous exchange: two pumps.
@@ -129,7 +71,7 @@ pub struct Exchange {
     /// Tank water pumped out.
     pub outflow: VolumeRate,
     /// Which water.
-    pub water: usize,
+    pub water: WaterId,
 }
 
 /// A water change by swap: drain, then fill.
@@ -140,7 +82,7 @@ pub struct Change {
     /// How much is taken out.
     pub amount: Amount,
     /// Which water is put in.
-    pub water: usize,
+    pub water: WaterId,
     /// How much is put in.
     pub fill: Fill,
     /// Whether the float top-off is left on while the level is down.
@@ -224,7 +166,7 @@ pub struct Dose {
     /// Kilograms of salt.
     pub salt_kg: f64,
     /// Which solute and how much of it \[mg or meq\].
-    pub solute: Option<(usize, f64)>,
+    pub solute: Option<(SoluteId, f64)>,
 }
 
 /// Readings of the tank, and what the keeper does about them.
@@ -244,5 +186,5 @@ pub struct Correction {
     /// By how much the reading may be off before anything is done \[psu\].
     pub beyond_psu: f64,
     /// The fresh water used to bring salinity down.
-    pub fresh: usize,
+    pub fresh: WaterId,
 }

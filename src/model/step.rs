@@ -19,7 +19,7 @@
 //! round-off, after the factor `e^{−kt−qτ}` has been split off (an integrating factor), solutes in
 //! the order in which they are made.
 
-use super::Kinetics;
+use super::{Amounts, Component, Kinetics};
 use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
 
 /// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
@@ -44,7 +44,7 @@ pub struct Flow {
     /// Tank water leaving \[L/d\].
     pub out: f64,
     /// Supply of water, salt and each solute \[kg/d, kg/d, amount/d\], uptake not counted.
-    pub supply: Vec<f64>,
+    pub supply: Amounts,
 }
 
 impl Flow {
@@ -71,7 +71,8 @@ impl Flow {
     #[must_use]
     pub fn water_and_salt(&self, amounts: [f64; 2], days: f64) -> [f64; 2] {
         let (keep, gain) = self.unreacted(days);
-        [keep * amounts[0] + gain * self.supply[0], keep * amounts[1] + gain * self.supply[1]]
+        let supply = self.supply.water_and_salt();
+        [0, 1].map(|j| keep * amounts[j] + gain * supply[j])
     }
 
     /// What is left of an amount without reactions, and what a unit of supply comes to.
@@ -201,17 +202,17 @@ impl Stepper {
         &mut self,
         flow: &Flow,
         at_zero: &[bool],
-        amounts: &[f64],
+        amounts: &Amounts,
         days: f64,
-        after: &mut [f64],
+        after: &mut Amounts,
         integral: &mut [f64],
     ) {
         let (keep, gain) = flow.unreacted(days);
-        after[0] = keep * amounts[0] + gain * flow.supply[0];
-        after[1] = keep * amounts[1] + gain * flow.supply[1];
+        after[Component::Water] = keep * amounts.water_kg() + gain * flow.supply.water_kg();
+        after[Component::Salt] = keep * amounts.salt_kg() + gain * flow.supply.salt_kg();
         for (i, held) in at_zero.iter().enumerate() {
-            let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
-            after[i + 2] = if *held { 0.0 } else { keep * amounts[i + 2] + gain * supply };
+            let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
+            after.solutes_mut()[i] = if *held { 0.0 } else { keep * amounts.solutes()[i] + gain * supply };
             integral[i] = 0.0;
         }
         if self.kinetics.order.is_empty() {
@@ -232,7 +233,7 @@ impl Stepper {
         if at_zero {
             return Some(0.0);
         }
-        let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+        let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
         if self.kinetics.loss[i] == 0.0 && !self.kinetics.chained[i] {
             let (keep, gain) = flow.unreacted(days);
             return Some(keep * amount + gain * supply);
@@ -247,7 +248,7 @@ impl Stepper {
         if at_zero {
             return Some(0.0);
         }
-        let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+        let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
         let y = self.exponent(flow, i, days)?;
         Some(days * exprel(y) * amount + days * days * exprel2(y) * supply)
     }
@@ -263,9 +264,9 @@ impl Stepper {
         &mut self,
         flow: &Flow,
         at_zero: &[bool],
-        amounts: &[f64],
+        amounts: &Amounts,
         days: f64,
-        after: &mut [f64],
+        after: &mut Amounts,
         integral: &mut [f64],
     ) {
         let slot = self.factors(flow.out / flow.volume, days);
@@ -274,10 +275,10 @@ impl Stepper {
             if at_zero[i] || self.kinetics.chained[i] {
                 continue;
             }
-            let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+            let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
             let f = factors[i];
-            after[i + 2] = f.keep * amounts[i + 2] + f.once * supply;
-            integral[i] = f.once * amounts[i + 2] + f.twice * supply;
+            after.solutes_mut()[i] = f.keep * amounts.solutes()[i] + f.once * supply;
+            integral[i] = f.once * amounts.solutes()[i] + f.twice * supply;
         }
     }
 
@@ -320,15 +321,15 @@ impl Stepper {
         &mut self,
         flow: &Flow,
         at_zero: &[bool],
-        amounts: &[f64],
+        amounts: &Amounts,
         days: f64,
-        after: &mut [f64],
+        after: &mut Amounts,
         integral: &mut [f64],
     ) {
         let in_panels = |k: &Kinetics, i: usize| flow.drift != 0.0 || k.chained[i];
         for &i in &self.kinetics.order {
             if in_panels(&self.kinetics, i) {
-                after[i + 2] = amounts[i + 2];
+                after.solutes_mut()[i] = amounts.solutes()[i];
             }
         }
         let longest = self.longest_panel(flow, days);
@@ -351,7 +352,7 @@ impl Stepper {
         at_zero: &[bool],
         volume: f64,
         step: f64,
-        after: &mut [f64],
+        after: &mut Amounts,
         integral: &mut [f64],
     ) {
         let rule = gauss();
@@ -367,10 +368,10 @@ impl Stepper {
             }
             if at_zero[i] {
                 self.nodes[i] = [0.0; GAUSS_NODES];
-                after[i + 2] = 0.0;
+                after.solutes_mut()[i] = 0.0;
                 continue;
             }
-            let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+            let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
             let mut scaled = [0.0; GAUSS_NODES];
             let mut factor = [0.0; GAUSS_NODES];
             let mut come = step * supply;
@@ -380,7 +381,7 @@ impl Stepper {
                 *s = step * (supply + made) / *f;
                 come += step * rule.weight[m] * made;
             }
-            let start = after[i + 2];
+            let start = after.solutes()[i];
             let mut area = 0.0;
             for (m, factor) in factor.iter().enumerate() {
                 let x = factor * (start + weigh(&rule.partial[m], &scaled));
@@ -388,7 +389,7 @@ impl Stepper {
                 area += rule.weight[m] * x;
             }
             // Where no water leaves, the books have nothing to lay a rounding on: the end is their balance.
-            after[i + 2] = if flow.out == 0.0 {
+            after.solutes_mut()[i] = if flow.out == 0.0 {
                 start + come - self.kinetics.loss[i] * step * area
             } else {
                 self.decay[i][GAUSS_NODES] * dilution[GAUSS_NODES] * (start + weigh(&rule.weight, &scaled))
@@ -409,7 +410,7 @@ impl Stepper {
     /// Newton finds it.
     #[must_use]
     pub fn time_at_zero(&self, flow: &Flow, i: usize, amount: f64, days: f64) -> f64 {
-        let supply = flow.supply[i + 2] - self.kinetics.uptake[i];
+        let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
         let loss = self.kinetics.loss[i];
         if flow.drift == 0.0 {
             let lambda = loss + flow.out / flow.volume;

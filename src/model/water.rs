@@ -1,6 +1,6 @@
 //! Named waters: purified, tap, new salt water.
 
-use super::Basis;
+use super::{Amounts, Basis, Listed, SoluteId};
 use crate::seawater::RangeError;
 use crate::units::{PracticalSalinity, Temperature};
 
@@ -16,19 +16,13 @@ pub struct Water {
     /// The temperature at which its litres are measured.
     pub temperature: Temperature,
     /// Concentration of each solute \[mg/L or meq/L\].
-    pub solutes: Vec<f64>,
+    pub solutes: Listed<SoluteId, f64>,
 }
-
-/// What a litre of a water brings: water kg, salt kg, then the solutes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Content(pub Vec<f64>);
 
 impl Water {
     /// The content of a litre at a true salinity.
-    pub fn content(&self, basis: Basis, salinity: PracticalSalinity) -> Result<Content, RangeError> {
-        let (water, salt) = basis.content(salinity, self.temperature)?;
-        let mut amounts = vec![water, salt];
-        amounts.extend_from_slice(&self.solutes);
-        Ok(Content(amounts))
+    pub fn content(&self, basis: Basis, salinity: PracticalSalinity) -> Result<Amounts, RangeError> {
+        let (water_kg, salt_kg) = basis.content(salinity, self.temperature)?;
+        Ok(Amounts::new(water_kg, salt_kg, self.solutes.iter().copied()))
     }
 }

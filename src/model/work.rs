@@ -1,6 +1,6 @@
 //! What a plan takes to run, estimated before any work is done.
 
-use super::{Plan, Regime, Schedule, Timing, TopOff};
+use super::{Plan, Regime, Schedule, Timing};
 
 /// Most events of one run: what it records of them must fit in memory.
 pub const MOST_EVENTS: f64 = 1e6;
@@ -87,9 +87,7 @@ impl Regime {
         let Self {
             evaporation: _,
             top_off,
-            skimmate: _,
-            creep: _,
-            leak: _,
+            outflows: _,
             intrusion: _,
             exchange: _,
             changes,
@@ -100,7 +98,6 @@ impl Regime {
             feed: _,
         } = self;
         let readings = reading.as_ref().map_or(0.0, |r| r.schedule.count_in(days));
-        let TopOff { method: _, water: _, reservoir, float: _, level_offset: _ } = top_off;
         let of_change = |timing: &Timing| match timing {
             Timing::Scheduled(schedule) => schedule.count_in(days),
             Timing::Triggered(_) => readings,
@@ -110,7 +107,7 @@ impl Regime {
             + changes.iter().map(|c| of_change(&c.timing)).sum::<f64>()
             + doses.iter().map(|d| d.schedule.count_in(days)).sum::<f64>()
             + top_off.by_hand().map_or(0.0, |s| s.count_in(days))
-            + reservoir.as_ref().map_or(0.0, |r| r.refill.count_in(days))
+            + top_off.reservoir.as_ref().map_or(0.0, |r| r.refill.count_in(days))
     }
 }
 

@@ -3,7 +3,7 @@
 use super::document::{Document, Table, Value};
 use super::reader::Reader;
 use super::sections::{self, Context, Header};
-use crate::model::Plan;
+use crate::model::{Plan, SoluteId};
 use crate::units::Gallon;
 
 /// A scenario, ready to be read again with other values of some keys.
@@ -24,7 +24,7 @@ enum Part {
     /// A table of the regime.
     Regime(String),
     /// A number of a solute, which has this place in the plan: its name, and the key.
-    Solute(usize, [String; 2]),
+    Solute(SoluteId, [String; 2]),
 }
 
 impl PartialReader {
@@ -39,7 +39,7 @@ impl PartialReader {
             let path: Vec<&str> = key.split('.').map(str::trim).collect();
             let part = match path.as_slice() {
                 ["solutes", name, number] => {
-                    let place = plan.species.iter().position(|s| s.solute.key == *name)?;
+                    let place = plan.solute(name)?;
                     Part::Solute(place, [*name, *number].map(str::to_owned))
                 }
                 [table, _, ..] if *table != "solutes" => Part::Regime((*table).to_owned()),

@@ -1,7 +1,7 @@
 //! Correct: from one salinity to another, day by day, within a safe rate.
 
 use crate::engine::{EngineError, Nothing, Simulation};
-use crate::model::{Amount, Change, Fill, FloatState, Method, Plan, Regime, Schedule, Timing, Water};
+use crate::model::{Amount, Amounts, Change, Fill, FloatState, Plan, Regime, Schedule, Timing, Water, WaterId};
 use crate::numerics::find_root;
 use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
 
@@ -133,7 +133,7 @@ fn by_days(plan: &Plan, request: &CorrectRequest, days: u32) -> Result<Vec<Corre
         let before_psu = work.psu;
         let knob = work.knob(day, target)?;
         let (after_psu, amounts, litres) = work.try_day(day, knob)?;
-        let solutes = amounts[2..].iter().map(|x| x / litres).collect();
+        let solutes = amounts.solutes().iter().map(|x| x / litres).collect();
         (work.amounts, work.psu) = (amounts, after_psu);
         let (litres, mix_psu) = match request.by {
             By::Changes { share } => (share * plan.tank.operating.litres(), knob),
@@ -149,10 +149,10 @@ fn by_days(plan: &Plan, request: &CorrectRequest, days: u32) -> Result<Vec<Corre
 struct Work<'a> {
     request: &'a CorrectRequest,
     plan: Plan,
-    /// Where the day's water stands among the waters.
-    water: usize,
+    /// The day's water.
+    water: WaterId,
     evaporation: f64,
-    amounts: Vec<f64>,
+    amounts: Amounts,
     psu: f64,
 }
 
@@ -177,15 +177,15 @@ impl<'a> Work<'a> {
         if request.by == By::Fresh && request.to > request.from {
             return Err(CorrectError::Cannot("fresh water only lowers: use changes or the top-off".into()));
         }
-        let like = usize::from(request.by != By::Fresh);
-        let water = plan.waters.len();
-        plan.waters.push(Water { name: "day's water".into(), mixed_by_meter: false, ..plan.waters[like].clone() });
+        let like = if request.by == By::Fresh { WaterId::PURIFIED } else { WaterId::SALT_WATER };
+        let water =
+            plan.waters.push(Water { name: "day's water".into(), mixed_by_meter: false, ..plan.waters[like].clone() });
         if request.by == By::TopOff {
             plan.regime.top_off.water = water;
         }
         // The plan begins at the operating level: top off first.
         plan.tank.volume = plan.tank.operating;
-        let amounts = Simulation::new(&plan)?.amounts().to_vec();
+        let amounts = Simulation::new(&plan)?.amounts().clone();
         Ok(Self { request, plan, water, evaporation, amounts, psu: request.from })
     }
 
@@ -217,7 +217,7 @@ impl<'a> Work<'a> {
     }
 
     /// The salinity in the evening of a day, the amounts then and the volume \[L\].
-    fn try_day(&mut self, day: u32, knob: f64) -> Result<(f64, Vec<f64>, f64), CorrectError> {
+    fn try_day(&mut self, day: u32, knob: f64) -> Result<(f64, Amounts, f64), CorrectError> {
         let psu = if self.request.by == By::Fresh { 0.0 } else { knob };
         self.plan.waters[self.water].salinity = PracticalSalinity::from_psu(psu);
         let amount = match self.request.by {
@@ -229,7 +229,7 @@ impl<'a> Work<'a> {
         self.plan.regime.changes = amount.map(|amount| self.change(begin + EVENING, amount)).into_iter().collect();
         let mut simulation = Simulation::at(&self.plan, begin, self.amounts.clone(), f64::INFINITY)?;
         simulation.run_until(f64::from(day), &mut Nothing)?;
-        Ok((simulation.salinity().psu(), simulation.amounts().to_vec(), simulation.volume_l()))
+        Ok((simulation.salinity().psu(), simulation.amounts().clone(), simulation.volume_l()))
     }
 
     fn change(&self, at: f64, amount: Amount) -> Change {
@@ -255,7 +255,7 @@ fn quiet(regime: &mut Regime) {
     regime.reading = None;
     regime.top_off.reservoir = None;
     regime.top_off.float = FloatState::Works;
-    regime.top_off.method = Method::Float(VolumeRate::from_litres_per_day(LEVEL_KEPT_L_PER_D));
+    regime.top_off.pump_with(VolumeRate::from_litres_per_day(LEVEL_KEPT_L_PER_D));
 }
 
 /// A flow that keeps any level \[L/d\].

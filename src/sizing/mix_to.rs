@@ -2,7 +2,7 @@
 //! in spite of skimmate, creep, top-off water and a biased meter.
 
 use crate::engine::{SettleError, settle};
-use crate::model::{Plan, Variable};
+use crate::model::{Id, Plan, Variable, WaterId};
 use crate::units::PracticalSalinity;
 
 /// What to mix to.
@@ -39,7 +39,7 @@ pub enum MixToError {
 }
 
 /// The settled mean with one value of the new water replaced.
-fn settled_mean(plan: &Plan, water: usize, of: Variable, value: f64) -> Result<f64, MixToError> {
+fn settled_mean(plan: &Plan, water: WaterId, of: Variable, value: f64) -> Result<f64, MixToError> {
     let mut plan = plan.clone();
     match of {
         Variable::Salinity => plan.waters[water].salinity = PracticalSalinity::from_psu(value),
@@ -48,7 +48,7 @@ fn settled_mean(plan: &Plan, water: usize, of: Variable, value: f64) -> Result<f
     let settled = settle(&plan)?;
     Ok(match of {
         Variable::Salinity => settled.salinity_psu.mean,
-        Variable::Solute(i) => settled.solutes[i].mean,
+        Variable::Solute(i) => settled.solutes[i.place()].mean,
     })
 }
 
@@ -62,7 +62,7 @@ const CLOSE: f64 = 1e-10;
 const MOST_ROUNDS: usize = 40;
 
 /// The value of the new water for which the settled mean is `target`.
-pub fn mix_to(plan: &Plan, water: usize, of: Variable, target: f64) -> Result<MixTo, MixToError> {
+pub fn mix_to(plan: &Plan, water: WaterId, of: Variable, target: f64) -> Result<MixTo, MixToError> {
     let used =
         plan.regime.changes.iter().any(|c| c.water == water) || plan.regime.exchange.is_some_and(|e| e.water == water);
     if !used {

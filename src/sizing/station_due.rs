@@ -1,6 +1,6 @@
 //! What is due at a station: the calendars of its tanks, taken out of their plans so that the station keeps them.
 
-use crate::model::{Cursor, Method, Plan, Reservoir, Schedule, Timing};
+use crate::model::{Cursor, Plan, Reservoir, Schedule, Timing};
 use crate::units::Volume;
 
 /// Days of evaporation that a tank without a reservoir of its own is given.
@@ -57,7 +57,7 @@ pub(super) fn served_plan(plan: &Plan) -> Prepared {
             schedules.push((Some(i), std::mem::replace(schedule, Schedule::Never)));
         }
     }
-    if !matches!(plan.regime.top_off.method, Method::None) {
+    if plan.regime.top_off.restores_level() {
         let daily = plan.regime.evaporation.on_day(0.0);
         let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
             capacity: Volume::from_litres((DAYS_IN_RESERVOIR * daily).max(1.0)),

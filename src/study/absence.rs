@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::{Uncertainty, stream};
 use crate::engine::{Crossings, EngineError, Simulation};
-use crate::model::{Method, Plan, Schedule, Timing};
+use crate::model::{Plan, Schedule, Timing};
 use crate::units::Duration;
 
 /// What one member came to.
@@ -31,9 +31,7 @@ pub fn nobody_there(plan: &Plan, days: f64) -> Plan {
     if let Some(reservoir) = &mut regime.top_off.reservoir {
         reservoir.refill = Schedule::Never;
     }
-    if let Method::Hand(_) = regime.top_off.method {
-        regime.top_off.method = Method::None;
-    }
+    regime.top_off.nobody_there();
     for change in &mut regime.changes {
         change.timing = Timing::Scheduled(Schedule::Never);
     }

@@ -3,7 +3,7 @@
 use super::grid::each_in_parallel;
 use super::{Going, WalkError, walk};
 use crate::engine::{Nothing, SettleError, Simulation, Statistics, settle};
-use crate::model::{Band, Plan, Variable};
+use crate::model::{Band, Id, Plan, Variable};
 use crate::numerics::chance_error;
 use crate::results::{Settled, SettledSolute};
 use crate::units::{PracticalSalinity, Volume, YEAR_D};
@@ -63,7 +63,7 @@ pub fn judge_all(plans: &[Plan], going: Going<'_>) -> Option<Vec<Result<Judged, 
 pub fn span<'a>(settled: &'a Settled, band: &Band) -> &'a SettledSolute {
     match band.of {
         Variable::Salinity => &settled.salinity_psu,
-        Variable::Solute(i) => &settled.solutes[i],
+        Variable::Solute(i) => &settled.solutes[i.place()],
     }
 }
 
@@ -165,17 +165,17 @@ pub fn on_front(points: &[Option<(f64, f64)>]) -> Vec<bool> {
 #[must_use]
 pub fn started_settled(plan: &Plan, settled: &Settled) -> Plan {
     let mut plan = plan.clone();
-    let amounts = &settled.start;
+    let amounts = crate::model::Amounts::from(settled.start.clone());
     let law = crate::model::VolumeLaw::at(
         plan.basis,
         PracticalSalinity::from_psu(settled.salinity_psu.mean),
         plan.tank.temperature,
     );
     let Ok(law) = law else { return plan };
-    let litres = law.volume(amounts[0], amounts[1]);
-    plan.tank.salinity = PracticalSalinity::from_psu(law.salinity_psu(amounts[0], amounts[1]));
+    let litres = law.volume(amounts.water_kg(), amounts.salt_kg());
+    plan.tank.salinity = PracticalSalinity::from_psu(law.salinity_psu(amounts.water_kg(), amounts.salt_kg()));
     plan.tank.volume = Volume::from_litres(litres);
-    for (species, amount) in plan.species.iter_mut().zip(&amounts[2..]) {
+    for (species, amount) in plan.species.iter_mut().zip(amounts.solutes()) {
         species.initial = amount / litres;
     }
     plan

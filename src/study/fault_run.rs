@@ -6,7 +6,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::engine::{EngineError, Simulation, Statistics};
 use crate::faults::{Cap, Fault, put};
-use crate::model::{Band, Plan, Reservoir, Schedule, Variable};
+use crate::model::{Band, Id, Plan, Reservoir, Schedule, Variable};
 use crate::results::{CapReport, FaultEffect, FaultReport, Sign};
 use crate::solutes::View;
 use crate::units::{UnitSystem, Volume, significant, trimmed};
@@ -96,7 +96,7 @@ pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
         let time = (begin + k / SAMPLES_PER_DAY).min(plan.horizon.days());
         simulation.run_until(time, &mut statistics)?;
         let litres = simulation.volume_l();
-        let solutes = simulation.amounts()[2..].iter().map(|x| x / litres);
+        let solutes = simulation.amounts().solutes().iter().map(|x| x / litres);
         samples.push(Sample {
             time_d: time,
             values: std::iter::once(simulation.salinity().psu()).chain(solutes).collect(),
@@ -199,7 +199,7 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
                 Variable::Salinity => (0, "salinity".to_owned(), "psu"),
                 Variable::Solute(i) => {
                     let solute = &plan.species[i].solute;
-                    (i + 1, solute.key.to_string(), solute.unit())
+                    (i.place() + 1, solute.key.to_string(), solute.unit())
                 }
             };
             let left = |c: &Course| c.statistics.variables[k + 1].left_at_d;
@@ -379,9 +379,9 @@ fn caps(
     let shown = units.shown("L");
     let said = |litres: f64| format!("{} {}", trimmed(shown.value(litres), 1), shown.unit);
     for cap in fault.caps().iter().filter(|_| safe > 0.0) {
-        let (what, litres) = match (cap, &plan.regime.top_off.method) {
+        let (what, litres) = match (cap, plan.regime.top_off.pump()) {
             (Cap::SmallerReservoir, _) => (format!("a reservoir of {}{first}", said(safe)), safe),
-            (Cap::RunTimeLimit, crate::model::Method::Float(pump)) => {
+            (Cap::RunTimeLimit, Some(pump)) => {
                 let rate = fault.inflow_l_per_d(plan).unwrap_or(pump.litres_per_day());
                 (format!("a limit of {} min on the run{first}", significant(safe / rate * 1440.0, 2)), safe)
             }
@@ -390,7 +390,7 @@ fn caps(
                 let litres = VISIBLE_LEVEL * plan.tank.operating.litres();
                 (format!("a second float {} higher{first}", said(litres)), litres)
             }
-            (Cap::RunTimeLimit, _) => continue,
+            (Cap::RunTimeLimit, None) => continue,
         };
         let (worst, kept) = limited(litres)?;
         list.push(CapReport { what, worst, kept });

@@ -1,7 +1,7 @@
 //! One number of a plan: what a sweep maps and a choice is made by.
 
 use crate::engine::{EngineError, SettleError, Simulation, Statistics, Tally, settle};
-use crate::model::{Plan, Variable};
+use crate::model::{Id, Plan, Variable};
 use crate::results::Settled;
 
 /// What is measured.
@@ -142,12 +142,9 @@ impl MeasuredQuantity {
     fn find(&self, plan: &Plan) -> Result<Variable, MeasureError> {
         match self {
             Self::Salinity => Ok(Variable::Salinity),
-            Self::Solute(key) => plan
-                .species
-                .iter()
-                .position(|s| s.solute.key == *key)
-                .map(Variable::Solute)
-                .ok_or_else(|| MeasureError::NotTracked(key.clone())),
+            Self::Solute(key) => {
+                plan.solute(key).map(Variable::Solute).ok_or_else(|| MeasureError::NotTracked(key.clone()))
+            }
         }
     }
 }
@@ -220,7 +217,7 @@ impl<'a> Measured<'a> {
                 let settled = self.settled()?;
                 let span = match of {
                     Variable::Salinity => &settled.salinity_psu,
-                    Variable::Solute(i) => &settled.solutes[i],
+                    Variable::Solute(i) => &settled.solutes[i.place()],
                 };
                 match statistic {
                     Statistic::Peak => span.peak,

@@ -8,7 +8,7 @@ use super::Going;
 use crate::engine::{
     Crossings, EngineError, Entrants, MemberBatch, Observer, OutputGrid, Row, Segment, Simulation, Timetable,
 };
-use crate::model::{Plan, Variable};
+use crate::model::{Id, Plan, SoluteId, Variable};
 use crate::units::Duration;
 
 /// Quantiles that are given.
@@ -70,7 +70,7 @@ impl Observer for Sampler<'_> {
         while self.grid.take_due(row.time_d) {
             self.out[0].push(row.salinity_psu);
             for (i, column) in self.out[1..].iter_mut().enumerate() {
-                column.push(row.value(Variable::Solute(i)));
+                column.push(row.value(Variable::Solute(SoluteId::of(i))));
             }
         }
     }

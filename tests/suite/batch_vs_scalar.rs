@@ -2,7 +2,7 @@
 
 use brinecast::app::{Loaded, load_text};
 use brinecast::engine::{Entrants, Observer, OutputGrid, Row, Simulation, Timetable};
-use brinecast::model::{Plan, Variable};
+use brinecast::model::{Id, Plan, SKIMMATE, SoluteId, Variable};
 use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
 
 const SIX: &str = r#"
@@ -65,7 +65,7 @@ struct Alone {
 impl Observer for Alone {
     fn row(&mut self, row: &Row<'_>) {
         while self.rows.len() < self.last && row.time_d >= self.every * self.rows.len() as f64 - 1e-9 {
-            let solutes = (0..row.amounts.len() - 2).map(|i| row.value(Variable::Solute(i)));
+            let solutes = (0..row.amounts.count()).map(|i| row.value(Variable::Solute(SoluteId::of(i))));
             self.rows.push(std::iter::once(row.salinity_psu).chain(solutes).collect());
         }
     }
@@ -129,9 +129,9 @@ fn uncertain(day_to_day: Option<(f64, f64)>, missed: Option<f64>, batch_error_ps
 /// Every member has loads and losses of its own, so that some leave their bands and some cross whole salinities.
 fn spread(i: usize, mut plan: Plan) -> Plan {
     let share = i as f64 / 20.0;
-    plan.regime.loads[0] *= 0.5 + share;
-    plan.regime.skimmate = plan.regime.skimmate * (10.0 * share);
-    plan.species[1].removal = plan.species[1].removal * (1.0 + share);
+    plan.regime.loads[SoluteId::of(0)] *= 0.5 + share;
+    plan.regime.set_outflow(&SKIMMATE, plan.regime.outflow(&SKIMMATE) * (10.0 * share));
+    plan.species[SoluteId::of(1)].removal = plan.species[SoluteId::of(1)].removal * (1.0 + share);
     plan
 }
 
@@ -243,7 +243,7 @@ fn what_is_undone_in_a_segment_is_seen() {
     hold(&slow(&below_a_whole_salinity), &windy, 3, spread);
 }
 
-/// MemberBatch carry the common case to its end, and say so where they do not.
+/// Lanes carry the common case to its end, and say so where they do not.
 #[test]
 fn lanes_carry_what_they_can() {
     let gone = |sets: &[&str]| {

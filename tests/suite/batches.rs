@@ -1,7 +1,7 @@
 //! Batches: dose by mass balance, staged dosing by simulation, vessel, heat, purifier, timetable, mix-to.
 
 use brinecast::engine::settle;
-use brinecast::model::Variable;
+use brinecast::model::{Variable, WaterId};
 use brinecast::sizing::{
     DoseState, DoseUncertainty, GasExchange, HeatError, Heating, Heel, LabelBasis, Lid, PLAIN_SIZES, Purifier, SaltMix,
     Scoop, Stirring, adjust, batch_of_finished, batch_of_fresh, choose_vessel, flow_at_temperature, heat_energy,
@@ -297,20 +297,20 @@ fn mix_to_copes_with_uptake_and_says_what_cannot_be() {
 fn mix_to_holds_the_settled_mean_on_target() {
     let text = format!("{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n[losses]\nskimmate = \"0.2 L/d\"\n");
     let plan = load(&text, &[]).scenario.plan;
-    let found = mix_to(&plan, 1, Variable::Salinity, 35.0).unwrap();
+    let found = mix_to(&plan, WaterId::SALT_WATER, Variable::Salinity, 35.0).unwrap();
     assert!((found.value - 36.16).abs() < 0.005, "{}", found.value);
     assert!((found.at_target - 33.9).abs() < 0.05, "{}", found.at_target);
     for basis in ["basis=ideal", "basis=mass"] {
         let plan = load(&text, &[basis, "evaporation.rate=6 L/d", "top_off.by=hand"]).scenario.plan;
-        let found = mix_to(&plan, 1, Variable::Salinity, 35.0).unwrap();
+        let found = mix_to(&plan, WaterId::SALT_WATER, Variable::Salinity, 35.0).unwrap();
         let mut mixed = plan.clone();
-        mixed.waters[1].salinity = psu(found.value);
+        mixed.waters[WaterId::SALT_WATER].salinity = psu(found.value);
         near(settle(&mixed).unwrap().salinity_psu.mean, 35.0, 1e-6, basis);
     }
     // TRADE 0.4: 0.1, 0.2 and 0.5 L/d ask for 35.6, 36.2 and 37.9
     for (q, want) in [("0.1 L/d", 35.6), ("0.2 L/d", 36.2), ("0.5 L/d", 37.9)] {
         let plan = load(&text, &[&format!("losses.skimmate={q}")]).scenario.plan;
-        let found = mix_to(&plan, 1, Variable::Salinity, 35.0).unwrap();
+        let found = mix_to(&plan, WaterId::SALT_WATER, Variable::Salinity, 35.0).unwrap();
         assert!((found.value - want).abs() < 0.06, "{q}: {}", found.value);
     }
 }

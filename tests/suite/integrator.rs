@@ -4,7 +4,7 @@
 
 use std::cell::Cell;
 
-use brinecast::model::{Fill, Method, Plan, Timing};
+use brinecast::model::{Fill, Id, Plan, SALT_CREEP, SKIMMATE, SoluteId, Timing, WaterId};
 use brinecast::seawater::{fresh_water_density, partial_volumes};
 use brinecast::units::PracticalSalinity;
 use ode_solvers::dop_shared::OutputType;
@@ -43,12 +43,9 @@ impl<'a> Reference<'a> {
     fn new(plan: &'a Plan) -> Self {
         let mass = plan.basis.key() == "mass";
         let t = plan.tank.temperature;
-        let litre = plan.waters.iter().map(|w| w.content(plan.basis, w.salinity).unwrap().0).collect();
+        let litre = plan.waters.iter().map(|w| w.content(plan.basis, w.salinity).unwrap().row().to_vec()).collect();
         let fresh = if mass { fresh_water_density(t).unwrap().kg_per_m3() / 1e3 } else { 1.0 };
-        let pump = match plan.regime.top_off.method {
-            Method::Float(rate) => rate.litres_per_day(),
-            _ => 0.0,
-        };
+        let pump = plan.regime.top_off.pump().map_or(0.0, brinecast::units::VolumeRate::litres_per_day);
         Self {
             plan,
             litre,
@@ -92,15 +89,15 @@ impl<'a> Reference<'a> {
         let regime = &self.plan.regime;
         let mut rise = -self.litres(self.evaporation_kg, 0.0);
         if let Some(e) = &regime.exchange {
-            let c = &self.litre[e.water];
+            let c = &self.litre[e.water.place()];
             rise += e.inflow.litres_per_day() * self.litres(c[0], c[1]);
             rise -= e.outflow.litres_per_day();
         }
-        rise - regime.skimmate.litres_per_day() - regime.creep.litres_per_day()
+        rise - regime.outflow(&SKIMMATE).litres_per_day() - regime.outflow(&SALT_CREEP).litres_per_day()
     }
 
     fn top_off(&self, switches: &Switches) -> f64 {
-        let c = &self.litre[self.plan.regime.top_off.water];
+        let c = &self.litre[self.plan.regime.top_off.water.place()];
         match switches.float {
             Float::Off => 0.0,
             Float::Filling => self.pump,
@@ -111,13 +108,13 @@ impl<'a> Reference<'a> {
     fn slope(&self, y: &State, switches: &Switches) -> State {
         let regime = &self.plan.regime;
         let volume = self.volume(y);
-        let mut out = regime.skimmate.litres_per_day() + regime.creep.litres_per_day();
+        let mut out = regime.outflow(&SKIMMATE).litres_per_day() + regime.outflow(&SALT_CREEP).litres_per_day();
         let mut d = State::zeros(y.len());
         d[0] = -self.evaporation_kg;
         if let Some(e) = &regime.exchange {
             out += e.outflow.litres_per_day();
             for j in 0..y.len() {
-                d[j] += e.inflow.litres_per_day() * self.litre[e.water][j];
+                d[j] += e.inflow.litres_per_day() * self.litre[e.water.place()][j];
             }
         }
         if switches.spilling {
@@ -125,14 +122,14 @@ impl<'a> Reference<'a> {
         }
         let top_off = self.top_off(switches);
         for j in 0..y.len() {
-            d[j] += top_off * self.litre[regime.top_off.water][j] - out / volume * y[j];
+            d[j] += top_off * self.litre[regime.top_off.water.place()][j] - out / volume * y[j];
         }
         for (i, s) in self.plan.species.iter().enumerate() {
-            d[i + 2] += s.load_per_day + regime.feed[i] - s.removal.per_day() * y[i + 2];
+            d[i + 2] += s.load_per_day + regime.feed[SoluteId::of(i)] - s.removal.per_day() * y[i + 2];
             if let Some(c) = &s.conversion {
                 let turned = c.rate.per_day() * y[i + 2];
                 d[i + 2] -= turned;
-                d[c.into + 2] += turned * c.yield_by_amount;
+                d[c.into.place() + 2] += turned * c.yield_by_amount;
             }
             d[i + 2] -= s.uptake_per_day;
         }
@@ -220,7 +217,7 @@ impl<'a> Reference<'a> {
             temperature: tank.temperature,
             solutes: plan.species.iter().map(|s| s.initial).collect(),
         };
-        let content = start.content(plan.basis, tank.salinity).unwrap().0;
+        let content = start.content(plan.basis, tank.salinity).unwrap().row().to_vec();
         let mut y = State::from_iterator(content.len(), content.iter().map(|c| c * tank.volume.litres()));
         let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let mut reservoir = capacity;
@@ -229,7 +226,7 @@ impl<'a> Reference<'a> {
         if let Some(r) = &plan.regime.top_off.reservoir {
             events.extend(r.refill.between(-1.0, horizon).into_iter().map(|t| (t, 0, 0)));
         }
-        if let Method::Hand(s) = &plan.regime.top_off.method {
+        if let Some(s) = plan.regime.top_off.by_hand() {
             events.extend(s.between(-1.0, horizon).into_iter().map(|t| (t, 1, 0)));
         }
         for (i, c) in plan.regime.changes.iter().enumerate() {
@@ -254,7 +251,7 @@ impl<'a> Reference<'a> {
                     let dose = &plan.regime.doses[which];
                     y[1] += dose.salt_kg;
                     if let Some((i, amount)) = dose.solute {
-                        y[i + 2] += amount;
+                        y[i.place() + 2] += amount;
                     }
                 }
                 _ => {}
@@ -298,8 +295,8 @@ impl<'a> Reference<'a> {
         }
     }
 
-    fn fill_to_mark(&self, y: &mut State, water: usize) {
-        let c = &self.litre[water];
+    fn fill_to_mark(&self, y: &mut State, water: WaterId) {
+        let c = &self.litre[water.place()];
         // The mark is met by the law that stands once the water is in: bisection over the litres.
         let after = |litres: f64| {
             let full = State::from_iterator(y.len(), y.iter().zip(c).map(|(y, c)| y + litres * c));
@@ -330,7 +327,7 @@ impl<'a> Reference<'a> {
             Fill::ToMark => self.fill_to_mark(y, change.water),
             Fill::Measured => {
                 for j in 0..y.len() {
-                    y[j] += litres * self.litre[change.water][j];
+                    y[j] += litres * self.litre[change.water.place()][j];
                 }
             }
         }
@@ -393,7 +390,7 @@ fn compare(overrides: &[&str]) {
         let volume = reference.volume(&y);
         near(last(&outcome.trace.volume_l), volume, 1e-8, &format!("volume {all:?}"));
         for i in 0..plan.species.len() {
-            let key = &plan.species[i].solute.key;
+            let key = &plan.species[SoluteId::of(i)].solute.key;
             near(last(&outcome.trace.solutes[i]), y[i + 2] / volume, 1e-8, &format!("{key} {all:?}"));
         }
         near(last(&outcome.trace.salinity_psu), reference.psu(&y), 1e-8, &format!("salinity {all:?}"));

@@ -3,6 +3,7 @@
 
 use brinecast::app::{self, BUILT_IN, EnsembleRequest, Folder, Loaded, ensemble, load_text, summarise};
 use brinecast::engine::{Outcome, SettleError, run, settle};
+use brinecast::model::{Id, SoluteId};
 use brinecast::results::Settled;
 use brinecast::study::{Spread, Uncertainty};
 use brinecast::units::Duration;
@@ -167,7 +168,7 @@ proptest! {
         let plan = loaded(&text, &sets)?.scenario.plan;
         let spans = [
             (&run.trace.salinity_psu, plan.waters.iter().map(|w| w.salinity.psu()).collect::<Vec<_>>()),
-            (&run.trace.solutes[0], plan.waters.iter().map(|w| w.solutes[0]).collect()),
+            (&run.trace.solutes[0], plan.waters.iter().map(|w| w.solutes[SoluteId::of(0)]).collect()),
         ];
         for (column, waters) in spans {
             let low = waters.iter().fold(column[0], |m, w| m.min(*w));

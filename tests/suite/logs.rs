@@ -1,6 +1,7 @@
 //! Fitting a log: known truth is found again, with intervals that cover as they say; a stored case against a
 //! general library; logs with gaps, disorder and mistakes.
 
+use brinecast::model::{Id, SoluteId};
 use std::fmt::Write as _;
 
 use brinecast::app::{DateOrder, FitRequest, Loaded, fit, read_tank_log};
@@ -68,7 +69,7 @@ fn synthetic(truth: &Loaded, seed: u64, days: u32) -> Vec<LogRow> {
             time_d: f64::from(day),
             salinity_psu: weekly.then(|| simulation.salinity().psu() + 0.3 * draw()),
             solutes: vec![monthly.then(|| {
-                let true_value = simulation.amounts()[2] / simulation.volume_l();
+                let true_value = simulation.amounts().solutes()[0] / simulation.volume_l();
                 true_value * (1.0 + 0.1 * draw())
             })],
             top_off_l: (monthly && day > 0).then(|| rate * 14.0 + spread * draw()),
@@ -116,9 +117,12 @@ fn intervals_cover_at_their_nominal_rate() {
         let rows = synthetic(&truth, seed, 168);
         let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
         let fit = model.fit().unwrap_or_else(|error| panic!("log {seed}: {error}"));
-        for (of, want) in
-            [(Parameter::Evaporation, e), (Parameter::Skimmate, q), (Parameter::Load(0), p), (Parameter::Removal(0), k)]
-        {
+        for (of, want) in [
+            (Parameter::Evaporation, e),
+            (Parameter::Skimmate, q),
+            (Parameter::Load(SoluteId::of(0)), p),
+            (Parameter::Removal(SoluteId::of(0)), k),
+        ] {
             let got = fit.estimates.iter().find(|x| x.of == of).unwrap();
             let hit = want >= got.interval.0 && want <= got.interval.1;
             *inside.entry(format!("{of:?}")).or_default() += u32::from(hit);
@@ -147,11 +151,12 @@ fn a_good_log_gives_the_truth_back() {
     assert!((0.6..1.5).contains(&fit.reduced), "{}", fit.reduced);
     // Load and removal of one solute are told apart badly, and it is said.
     let (i, j) = (
-        fit.estimates.iter().position(|x| x.of == Parameter::Load(0)).unwrap(),
-        fit.estimates.iter().position(|x| x.of == Parameter::Removal(0)).unwrap(),
+        fit.estimates.iter().position(|x| x.of == Parameter::Load(SoluteId::of(0))).unwrap(),
+        fit.estimates.iter().position(|x| x.of == Parameter::Removal(SoluteId::of(0))).unwrap(),
     );
     assert!(fit.correlation[(i, j)] > 0.8, "{}", fit.correlation[(i, j)]);
-    let next = model.next_readings(&fit, &|plan| Some(plan.regime.loads[0] / plan.tank.operating.litres()));
+    let next =
+        model.next_readings(&fit, &|plan| Some(plan.regime.loads[SoluteId::of(0)] / plan.tank.operating.litres()));
     assert!(next[0].0.contains("nitrate") && next.iter().all(|n| (0.0..=1.0).contains(&n.1)), "{next:?}");
     assert!(next.windows(2).all(|w| w[0].1 >= w[1].1));
 }

@@ -48,7 +48,7 @@ impl BatchRequest {
     pub fn of_change(plan: &Plan, change: &Change) -> Self {
         let mix = SaltMix::default();
         let water = &plan.waters[change.water];
-        let alkalinity = plan.species.iter().position(|s| s.solute.key == "alkalinity");
+        let alkalinity = plan.solute("alkalinity");
         Self {
             amount: BatchAmount::Finished(change.amount.of(plan.tank.operating)),
             salinity: water.salinity,

@@ -4,7 +4,7 @@ use super::knob::{Control, List, counted, days, meaning, percent, psu, unit};
 use super::state::{Kind, State, kind_of};
 use crate::app::Loaded;
 use crate::faults::all;
-use crate::model::{Amount, Evaporation, Fill, Method, Plan, Timing, Water};
+use crate::model::{Amount, Evaporation, Fill, Plan, SKIMMATE, Timing, TopOff, Water};
 use crate::units::{Quantity, UnitSystem, Volume, trimmed};
 
 /// A fault's switch.
@@ -98,7 +98,7 @@ impl List {
                     fill,
                     &[("measured", "what came out"), ("mark", "to the mark")],
                 );
-                if matches!(regime.top_off.method, Method::Float(_)) {
+                if regime.top_off.holds_level() {
                     let on = if change.top_off_on { "on" } else { "off" };
                     let help = meaning("change.top_off");
                     self.choice(
@@ -178,23 +178,17 @@ impl List {
 
     fn top_off(&mut self, plan: &Plan) {
         let top_off = &plan.regime.top_off;
-        let by = match top_off.method {
-            Method::Float(_) => "float",
-            Method::Hand(_) => "hand",
-            Method::None => "none",
-        };
         let help = meaning("top_off.by");
-        let words = [("float", "by a float"), ("hand", "by hand, to the mark"), ("none", "not at all")];
-        self.choice("top_off.by", "Top-off", &help, by, &words);
-        if by == "none" {
+        let words = TopOff::KINDS.map(|kind| (kind.key, kind.words));
+        self.choice("top_off.by", "Top-off", &help, top_off.kind().key, &words);
+        if !top_off.restores_level() {
             return;
         }
         let waters: Vec<(&str, &str)> =
             plan.waters.iter().map(|w: &Water| (w.name.as_str(), w.name.as_str())).collect();
         let water = &plan.waters[top_off.water].name;
         self.choice("top_off.water", "Top-off water", "Which water makes up what evaporates.", water, &waters);
-        if by == "hand" {
-            let Method::Hand(schedule) = &top_off.method else { return };
+        if let Some(schedule) = top_off.by_hand() {
             self.number(("top_off.every", "top_off.every"), "Every", days(), schedule.period(), (0.5, 14.0));
             return;
         }
@@ -215,7 +209,7 @@ impl List {
 
     fn losses(&mut self, loaded: &Loaded, plan: &Plan) {
         let litres = plan.tank.operating.litres();
-        let skimmate = plan.regime.skimmate.litres_per_day();
+        let skimmate = plan.regime.outflow(&SKIMMATE).litres_per_day();
         let most = (0.005 * litres).max(2.0 * skimmate);
         self.number(
             ("losses.skimmate", "losses.skimmate"),

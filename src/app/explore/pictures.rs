@@ -8,7 +8,7 @@ use crate::app::sweep::words;
 use crate::app::{AppError, Loaded, RunResult};
 use crate::chart::{Bar, Bars, Line, Map, Picture, Series, decimate};
 use crate::export;
-use crate::model::{Amount, Method, Plan, Schedule, Timing};
+use crate::model::{Amount, Plan, Schedule, SoluteId, Timing};
 use crate::results::{Drift, DriftPer, Ensemble};
 use crate::study::{Going, Measure, evaluate, usual_measures};
 use crate::units::significant;
@@ -122,8 +122,9 @@ const INTERVALS: [f64; 11] = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 14.0, 17.0, 21.0, 2
 
 /// The measure of the map where none is asked for: the first solute with an upper limit, or the salinity.
 fn usual_measure(plan: &Plan) -> String {
-    let limited = |i: usize| plan.bands.iter().any(|b| b.of == crate::model::Variable::Solute(i) && b.high.is_some());
-    let solute = (0..plan.species.len()).find(|i| limited(*i)).map(|i| plan.species[i].solute.key.to_string());
+    let limited =
+        |i: SoluteId| plan.bands.iter().any(|b| b.of == crate::model::Variable::Solute(i) && b.high.is_some());
+    let solute = plan.species.ids().find(|i| limited(*i)).map(|i| plan.species[i].solute.key.to_string());
     solute.map_or("settled.salinity.mean".into(), |key| format!("settled.{key}.peak"))
 }
 
@@ -215,10 +216,8 @@ const STEPS: u32 = 42;
 
 /// Reservoir of a float: days that it lasts against the fall of salinity if its valve sticks open.
 pub(super) fn reservoir(plan: &Plan) -> Option<Picture> {
-    let (Method::Float(_), rate) = (&plan.regime.top_off.method, plan.regime.evaporation.on_day(0.0)) else {
-        return None;
-    };
-    if rate <= 0.0 {
+    let rate = plan.regime.evaporation.on_day(0.0);
+    if !plan.regime.top_off.can_stick() || rate <= 0.0 {
         return None;
     }
     let points: Vec<(f64, f64)> = (0..=STEPS)

@@ -6,7 +6,7 @@ use super::super::{EngineError, Observer, Row};
 use super::kernels::{self, Column};
 use super::member::{Errors, Member};
 use super::{MemberBatch, columns};
-use crate::model::{Cursor, Dose, Fill, Schedule, Variable};
+use crate::model::{Amounts, Component, Cursor, Dose, Fill, Schedule, SoluteId, Variable};
 
 /// One change of the timetable in all lanes.
 pub(super) struct Changes {
@@ -71,7 +71,7 @@ pub(super) struct Doses {
     salt: Column,
     /// Whether it brings any in some lane.
     brings_salt: bool,
-    solute: Option<usize>,
+    solute: Option<SoluteId>,
     amount: Column,
 }
 
@@ -154,7 +154,10 @@ impl MemberBatch {
     fn dose(&mut self, i: usize) {
         let dose = &self.doses[i];
         if let Some(solute) = dose.solute {
-            self.amounts[solute + 2].iter_mut().zip(&dose.amount).for_each(|(amount, more)| *amount += more);
+            self.amounts[Component::Solute(solute).place()]
+                .iter_mut()
+                .zip(&dose.amount)
+                .for_each(|(amount, more)| *amount += more);
         }
         if dose.brings_salt {
             self.amounts[1].iter_mut().zip(&dose.salt).for_each(|(amount, salt)| *amount += salt);
@@ -192,7 +195,7 @@ impl MemberBatch {
             }
             self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);
             self.weigh(l);
-            let amounts: Vec<f64> = self.amounts.iter().map(|column| column[l]).collect();
+            let amounts = Amounts::from(self.amounts.iter().map(|column| column[l]).collect::<Vec<_>>());
             self.crossings[l].row(&Row {
                 time_d: self.time,
                 event: "",

@@ -8,7 +8,7 @@
 //! the series of `exprel`; that of the rest follows from the whole segment's, `keep_{t−s} = keep_t/keep_s`.
 
 use super::MemberBatch;
-use crate::model::Variable;
+use crate::model::{Id, Variable};
 
 /// A number for each lane.
 pub(super) type Column = Vec<f64>;
@@ -104,7 +104,8 @@ pub(super) fn look_at_band(lanes: &mut MemberBatch, b: usize) {
                 misfit[l] = larger(misfit[l], larger(low[l] - psu[l], psu[l] - high[l]));
             }
         }
-        Variable::Solute(i) => {
+        Variable::Solute(solute) => {
+            let i = solute.place();
             let amount = &lanes.amounts[i + 2][..n];
             for l in 0..n {
                 let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);

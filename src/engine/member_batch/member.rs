@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
-use crate::model::{Basis, Change, Evaporation, FloatState, Method, Plan, Schedule, Timing, VolumeLaw};
+use crate::model::{Basis, Change, Evaporation, FloatState, Plan, Schedule, Timing, VolumeLaw};
 use crate::units::{PracticalSalinity, Temperature, Volume};
 
 /// What all members of a study have in common: when something is due, and what there is to do.
@@ -122,7 +122,7 @@ pub(super) struct Errors {
 impl Member {
     /// The numbers of a plan; nothing where it must walk alone.
     pub(super) fn of(timetable: &Timetable, plan: &Plan) -> Result<Option<Self>, EngineError> {
-        let Method::Float(pump) = plan.regime.top_off.method else { return Ok(None) };
+        let Some(pump) = plan.regime.top_off.pump() else { return Ok(None) };
         if !timetable.suits(plan) {
             return Ok(None);
         }
@@ -132,7 +132,7 @@ impl Member {
         let level = operating + plan.regime.top_off.level_offset.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
         let rim = plan.tank.rim.map_or(f64::INFINITY, Volume::litres);
-        let volume = law.volume(amounts[0], amounts[1]);
+        let volume = law.volume(amounts.water_kg(), amounts.salt_kg());
         let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let regime = &plan.regime;
         let situation =
@@ -142,7 +142,7 @@ impl Member {
         }
         let force = situation.steady();
         let mut base = force.flow.supply;
-        base[2..].iter_mut().zip(&plan.species).for_each(|(base, species)| *base -= species.uptake_per_day);
+        base.solutes_mut().iter_mut().zip(&plan.species).for_each(|(base, species)| *base -= species.uptake_per_day);
         let changes = plan.regime.changes.iter().zip(&timetable.plan.regime.changes).map(|(change, all)| {
             let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
             let water = &plan.waters[change.water];
@@ -151,7 +151,7 @@ impl Member {
             Ok(Some(MemberChange {
                 missing: (change.timing != all.timing).then(|| schedule.clone()),
                 litres: change.amount.of(plan.tank.operating).litres(),
-                content: contents[change.water].0.clone(),
+                content: contents[change.water].row().to_vec(),
                 errors: errors.then(|| Errors {
                     psu: change.batch_errors_psu.clone(),
                     truth,
@@ -162,8 +162,8 @@ impl Member {
         });
         let Some(changes) = changes.collect::<Result<Option<Vec<_>>, EngineError>>()? else { return Ok(None) };
         Ok(Some(Self {
-            base,
-            fresh: contents[plan.regime.top_off.water].0.clone(),
+            base: base.row().to_vec(),
+            fresh: contents[plan.regime.top_off.water].row().to_vec(),
             loss: [0.0, 0.0].into_iter().chain(plan.species.iter().map(|s| s.removal.per_day())).collect(),
             takes: plan.species.iter().map(|s| s.uptake_per_day > 0.0).collect(),
             out: force.flow.out,
@@ -178,7 +178,7 @@ impl Member {
             evaporation: plan.regime.evaporation.clone(),
             changes,
             doses: plan.regime.doses.iter().map(|d| [d.salt_kg, d.solute.map_or(0.0, |s| s.1)]).collect(),
-            amounts,
+            amounts: amounts.row().to_vec(),
         }))
     }
 }

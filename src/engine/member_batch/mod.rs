@@ -105,7 +105,7 @@ pub struct MemberBatch {
     /// Segments so far, and those that each lane went through by itself.
     segments: u32,
     singles: Vec<u32>,
-    /// MemberBatch that have left, and those that did so lately.
+    /// Members that have left, and those that did so lately.
     gone: Vec<bool>,
     left: Vec<usize>,
 }

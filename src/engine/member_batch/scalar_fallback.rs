@@ -5,7 +5,7 @@ use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::root_events::law_ends;
 use super::{MOST_OFF_LEVEL, MemberBatch};
-use crate::model::{Flow, Kinetics, Stepper, Variable, VolumeLaw};
+use crate::model::{Amounts, Component, Flow, Kinetics, Stepper, Variable, VolumeLaw};
 
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
@@ -15,9 +15,9 @@ pub(super) struct ScalarFallback {
     stepper: Stepper,
     at_zero: Vec<bool>,
     flow: Flow,
-    amounts: Vec<f64>,
-    after: Vec<f64>,
-    scratch: Vec<f64>,
+    amounts: Amounts,
+    after: Amounts,
+    scratch: Amounts,
     integral: Vec<f64>,
 }
 
@@ -37,10 +37,10 @@ impl ScalarFallback {
         Self {
             stepper: Stepper::new(kinetics),
             at_zero: vec![false; n],
-            flow: Flow::default(),
-            amounts: vec![0.0; n + 2],
-            after: vec![0.0; n + 2],
-            scratch: vec![0.0; n + 2],
+            flow: Flow { supply: Amounts::none(n), ..Flow::default() },
+            amounts: Amounts::none(n),
+            after: Amounts::none(n),
+            scratch: Amounts::none(n),
             integral: vec![0.0; n],
         }
     }
@@ -51,17 +51,19 @@ impl MemberBatch {
     pub(super) fn single(&mut self, alone: &mut ScalarFallback, l: usize, days: f64) -> Option<()> {
         let ScalarFallback { stepper, at_zero, flow, amounts, after, scratch, integral } = alone;
         stepper.lose(self.loss[2..].iter().map(|column| column[l]));
-        amounts.iter_mut().zip(&self.before).for_each(|(amount, column)| *amount = column[l]);
+        amounts.row_mut().iter_mut().zip(&self.before).for_each(|(amount, column)| *amount = column[l]);
         let (mut from, mut rest) = (self.time, days);
         for _ in 0..MOST_PARTS {
             let law = self.laws[l];
             let (top_off, mut part) = self.flow(l, amounts, rest, flow)?;
             stepper.step(flow, at_zero, amounts, part, after, integral);
-            if let Some(at) = law_ends(&law, flow, [amounts[0], amounts[1]], [after[0], after[1]], part) {
+            if let Some(at) =
+                law_ends(&law, flow, [amounts.water_kg(), amounts.salt_kg()], [after.water_kg(), after.salt_kg()], part)
+            {
                 part = at;
                 stepper.step(flow, at_zero, amounts, part, after, integral);
             }
-            if self.taking.iter().any(|i| after[i + 2] < 0.0) {
+            if self.taking.iter().any(|i| after.solutes()[*i] < 0.0) {
                 return None;
             }
             // Close to the level, and on it, a concentration only rises or only falls, as in the passes.
@@ -86,9 +88,9 @@ impl MemberBatch {
             }
             std::mem::swap(amounts, after);
             (from, rest) = (from + part, if part < rest { rest - part } else { 0.0 });
-            self.renew_law(l, amounts[0], amounts[1]);
+            self.renew_law(l, amounts.water_kg(), amounts.salt_kg());
             if rest <= 0.0 {
-                self.amounts.iter_mut().zip(amounts).for_each(|(column, amount)| column[l] = *amount);
+                self.amounts.iter_mut().zip(amounts.row()).for_each(|(column, amount)| column[l] = *amount);
                 return Some(());
             }
         }
@@ -96,11 +98,11 @@ impl MemberBatch {
     }
 
     /// Whether amounts are outside a band that the lane has yet to leave.
-    fn is_outside(&self, l: usize, law: &VolumeLaw, amounts: &[f64]) -> bool {
+    fn is_outside(&self, l: usize, law: &VolumeLaw, amounts: &Amounts) -> bool {
         self.bands.iter().any(|band| {
             let value = match band.of {
-                Variable::Salinity => law.salinity_psu(amounts[0], amounts[1]),
-                Variable::Solute(i) => amounts[i + 2] / law.volume(amounts[0], amounts[1]),
+                Variable::Salinity => law.salinity_psu(amounts.water_kg(), amounts.salt_kg()),
+                Variable::Solute(solute) => amounts[solute] / law.volume(amounts.water_kg(), amounts.salt_kg()),
             };
             value < band.low[l] || value > band.high[l]
         })
@@ -114,8 +116,8 @@ impl MemberBatch {
     /// Puts the flows in force from these amounts on into `flow`; gives the top-off among them \[L/d\], and for how
     /// long of `rest` days they are: what [`Situation::flows`](super::super::flows::Situation::flows) gives for a float
     /// that works.
-    fn flow(&self, l: usize, amounts: &[f64], rest: f64, flow: &mut Flow) -> Option<(f64, f64)> {
-        let volume = self.laws[l].volume(amounts[0], amounts[1]);
+    fn flow(&self, l: usize, amounts: &Amounts, rest: f64, flow: &mut Flow) -> Option<(f64, f64)> {
+        let volume = self.laws[l].volume(amounts.water_kg(), amounts.salt_kg());
         let dry_kg = self.fresh_kg[l] * self.today[l];
         let unheld = self.carried[l] - self.water_l[l] * dry_kg;
         let need = -unheld / self.rise[l];
@@ -136,9 +138,9 @@ impl MemberBatch {
             days = days.min(self.stock[l] / top_off);
         }
         (flow.volume, flow.drift, flow.out) = (volume, drift, self.out[l]);
-        flow.supply.clear();
-        flow.supply.extend(self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]));
-        flow.supply[0] -= dry_kg;
+        let supply = self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]);
+        flow.supply.row_mut().iter_mut().zip(supply).for_each(|(own, supply)| *own = supply);
+        flow.supply[Component::Water] -= dry_kg;
         (days > 0.0 && self.is_within(l, volume + drift * days)).then_some((top_off, days))
     }
 }

@@ -1,7 +1,7 @@
 //! `[bands]`: the allowed range of salinity and of each solute.
 
 use super::Context;
-use crate::model::{Band, Variable};
+use crate::model::{Band, Id, Variable};
 use crate::scenario::reader::Section;
 use crate::seawater::parse_salinity;
 use crate::solutes::{Form, form_of, parse_concentration};
@@ -22,7 +22,7 @@ pub(in crate::scenario) fn bands(
     if let Some((low, high)) = salinity {
         bands.push(Band { of: Variable::Salinity, low, high });
     }
-    for (i, species) in context.species.iter().enumerate() {
+    for (i, species) in context.species.each() {
         let solute = species.solute.clone();
         let key = solute.key.to_string();
         let field = section.value_named(&key, "a band", "below 40 mg/L", move |t| {
@@ -32,7 +32,7 @@ pub(in crate::scenario) fn bands(
             Ok((band, form_of(&solute, last)))
         });
         if let Some(((low, high), form)) = field.optional() {
-            if let Some(place) = forms.get_mut(i) {
+            if let Some(place) = forms.get_mut(i.place()) {
                 *place = form.or(*place);
             }
             bands.push(Band { of: Variable::Solute(i), low, high });

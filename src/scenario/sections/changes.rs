@@ -4,7 +4,9 @@ use super::Context;
 use super::evaporation::flow_or_share;
 use super::schedule::schedule;
 use super::waters::water_named;
-use crate::model::{Amount, Change, Exchange, Fill, Side, Timing, Trigger, Variable, Water};
+use crate::model::{
+    Amount, Change, Exchange, Fill, Id, Listed, Side, SoluteId, Timing, Trigger, Variable, Water, WaterId,
+};
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::parse_concentration;
 use crate::units::{Duration, Fraction, Gallon, PracticalSalinity, Volume, number_with_unit, parse, parse_base};
@@ -12,7 +14,7 @@ use crate::units::{Duration, Fraction, Gallon, PracticalSalinity, Volume, number
 /// Largest share that one change can take out.
 const LARGEST_SHARE: f64 = 0.95;
 
-pub(super) fn changes(root: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Vec<Change> {
+pub(super) fn changes(root: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId, Water>) -> Vec<Change> {
     let mut changes = Vec::new();
     let one = root.section("change");
     if one.is_given() || root.reader.describing {
@@ -24,7 +26,7 @@ pub(super) fn changes(root: &Section<'_>, context: &Context<'_>, waters: &[Water
     changes
 }
 
-fn change(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<Change> {
+fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId, Water>) -> Option<Change> {
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
     let amount = section
@@ -109,10 +111,14 @@ fn trigger(text: &str, solutes: &[(String, crate::solutes::Solute)]) -> Result<T
         .position(|(k, _)| k == key)
         .ok_or_else(|| format!("there is no solute `{key}` here; {}", nearest(key, names())))?;
     let level = parse_concentration(&solutes[i].1, level).map_err(|e| e.to_string())?;
-    Ok(Trigger { of: Variable::Solute(i), level, side })
+    Ok(Trigger { of: Variable::Solute(SoluteId::of(i)), level, side })
 }
 
-pub(super) fn exchange(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<Exchange> {
+pub(super) fn exchange(
+    section: &Section<'_>,
+    context: &Context<'_>,
+    waters: &Listed<WaterId, Water>,
+) -> Option<Exchange> {
     if !section.is_given() && !section.reader.describing {
         return None;
     }

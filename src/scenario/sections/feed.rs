@@ -1,6 +1,7 @@
 //! `[feed]`: nitrogen and phosphorus from food.
 
 use super::Context;
+use crate::model::{Listed, SoluteId};
 use crate::scenario::reader::{Section, nearest};
 use crate::units::{Fraction, MassRate};
 
@@ -9,8 +10,8 @@ const NITROGEN_IN_PROTEIN: f64 = 0.16;
 const MG_PER_KG: f64 = 1e6;
 
 /// Amount of each solute that the feed brings \[amount/d\].
-pub(super) fn feed(section: &Section<'_>, context: &Context<'_>) -> Vec<f64> {
-    let mut loads = vec![0.0; context.species.len()];
+pub(super) fn feed(section: &Section<'_>, context: &Context<'_>) -> Listed<SoluteId, f64> {
+    let mut loads: Listed<SoluteId, f64> = context.species.iter().map(|_| 0.0).collect();
     let food =
         section.quantity::<MassRate>("food", "Food given, as it comes from the packet.").not_negative().or("0 g/d");
     let protein = section

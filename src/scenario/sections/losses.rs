@@ -2,52 +2,31 @@
 
 use super::Context;
 use super::evaporation::{can_flow, flow_or_share};
+use crate::model::{LOSSES, Loss, Outflow};
 use crate::scenario::reader::Section;
 use crate::units::{Gallon, MassRate, VolumeRate, number_with_unit, over_time, parse};
 
-/// Skimmate, salt creep and leak, as flows of tank water.
-pub(super) struct Losses {
-    pub(super) skimmate: VolumeRate,
-    pub(super) creep: VolumeRate,
-    pub(super) leak: VolumeRate,
-}
-
-pub(super) fn losses(section: &Section<'_>, context: &Context<'_>) -> Losses {
+pub(super) fn outflows(section: &Section<'_>, context: &Context<'_>) -> Vec<Outflow> {
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
     let salt_kg_per_l = salt_kg_per_litre(context);
-    let skimmate = section
-        .value(
-            "skimmate",
-            "Tank water that leaves with the skimmate.",
-            "a flow or a share of the volume per day",
-            "0.2 L/d",
-            move |t| flow_or_share(t, operating, gallon),
-        )
-        .check("zero or more", |r| r.litres_per_day() >= 0.0)
-        .or("0 L/d");
-    let creep = section
-        .value(
-            "salt_creep",
-            "Salt that dries outside the tank, as grams a day at the salinity of the start, or as tank water sprayed out.",
-            "a mass or volume per time",
-            "5 g/d",
-            move |t| creep(t, salt_kg_per_l, operating, gallon),
-        )
-        .check("zero or more", |r| r.litres_per_day() >= 0.0)
-        .or("0 g/d");
-    let leak = section
-        .value(
-            "leak",
-            "Tank water lost through a leak.",
-            "a flow or a share of the volume per day",
-            "0.1 L/d",
-            move |t| flow_or_share(t, operating, gallon),
-        )
-        .check("zero or more", |r| r.litres_per_day() >= 0.0)
-        .or("0 L/d");
+    let read = |loss: &'static Loss| {
+        let what = if loss.by_salt { "a mass or volume per time" } else { "a flow or a share of the volume per day" };
+        let rate = section
+            .value(loss.key, loss.doc, what, loss.example, move |t| {
+                if loss.by_salt {
+                    creep(t, salt_kg_per_l, operating, gallon)
+                } else {
+                    flow_or_share(t, operating, gallon)
+                }
+            })
+            .check("zero or more", |r| r.litres_per_day() >= 0.0)
+            .or(loss.nothing);
+        Outflow { loss, rate: rate.unwrap_or_default() }
+    };
+    let outflows = LOSSES.map(read).to_vec();
     section.finish();
-    Losses { skimmate: skimmate.unwrap_or_default(), creep: creep.unwrap_or_default(), leak: leak.unwrap_or_default() }
+    outflows
 }
 
 /// Kilograms of salt in a litre of the tank at its start, on the basis of the scenario; none where the tank itself is wrong.

@@ -30,7 +30,7 @@ pub(super) use waters::waters;
 
 use super::field::Field;
 use super::reader::Section;
-use crate::model::{Species, Tank};
+use crate::model::{Listed, SoluteId, Species, Tank};
 use crate::seawater::parse_salinity;
 use crate::units::{PracticalSalinity, Quantity, Temperature, Volume};
 
@@ -50,7 +50,7 @@ fn salinity<'s, 'r>(
 pub(super) struct Context<'a> {
     pub(super) header: &'a Header,
     pub(super) tank: Option<&'a Tank>,
-    pub(super) species: &'a [Species],
+    pub(super) species: &'a Listed<SoluteId, Species>,
 }
 
 impl Context<'_> {
@@ -59,7 +59,7 @@ impl Context<'_> {
         self.tank.map_or(Volume::from_litres(1.0), |t| t.operating)
     }
 
-    pub(super) fn solute(&self, key: &str) -> Option<usize> {
-        self.species.iter().position(|s| s.solute.key == key)
+    pub(super) fn solute(&self, key: &str) -> Option<SoluteId> {
+        self.species.find(|s| s.solute.key == key)
     }
 }

@@ -7,7 +7,7 @@ use super::{Context, salinity};
 use crate::instruments::{
     Body, Compensation, ConductivityMeter, Errors, Hydrometer, Meter, Refractometer, RefractometerScale, Straight,
 };
-use crate::model::{Correction, Reading};
+use crate::model::{Correction, Reading, WaterId};
 use crate::scenario::reader::Section;
 use crate::seawater::Pair;
 use crate::units::{Fraction, PracticalSalinity};
@@ -120,6 +120,6 @@ pub(super) fn reading(section: &Section<'_>, context: &Context<'_>) -> Option<Re
     let want = want?;
     Some(Reading {
         schedule: schedule?,
-        correction: beyond.map(|beyond| Correction { want, beyond_psu: beyond.psu(), fresh: 0 }),
+        correction: beyond.map(|beyond| Correction { want, beyond_psu: beyond.psu(), fresh: WaterId::PURIFIED }),
     })
 }

@@ -5,19 +5,23 @@ use super::changes::{changes, exchange};
 use super::doses::doses;
 use super::evaporation::evaporation;
 use super::feed::feed;
-use super::losses::losses;
+use super::losses::outflows;
 use super::reading::{meter, reading};
 use super::top_off::top_off;
-use crate::model::{Regime, Timing, Water};
+use crate::model::{Listed, Regime, Timing, Water, WaterId};
 use crate::scenario::reader::Section;
 
 /// Salinities \[psu\] that the practical scale knows.
 const SALINITIES: std::ops::RangeInclusive<f64> = 0.0..=42.0;
 
-pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<Regime> {
+pub(in crate::scenario) fn regime(
+    root: &Section<'_>,
+    context: &Context<'_>,
+    waters: &Listed<WaterId, Water>,
+) -> Option<Regime> {
     let evaporation = evaporation(&root.section("evaporation"), context);
     let top_off = top_off(&root.section("top_off"), context, waters);
-    let losses = losses(&root.section("losses"), context);
+    let outflows = outflows(&root.section("losses"), context);
     let changes = changes(root, context, waters);
     let exchange = exchange(&root.section("exchange"), context, waters);
     let feed = feed(&root.section("feed"), context);
@@ -35,9 +39,7 @@ pub(in crate::scenario) fn regime(root: &Section<'_>, context: &Context<'_>, wat
     let regime = Regime {
         evaporation,
         top_off,
-        skimmate: losses.skimmate,
-        creep: losses.creep,
-        leak: losses.leak,
+        outflows,
         intrusion: None,
         exchange,
         changes,
@@ -56,7 +58,7 @@ pub(in crate::scenario) fn read_again(
     table: &str,
     root: &Section<'_>,
     context: &Context<'_>,
-    waters: &[Water],
+    waters: &Listed<WaterId, Water>,
     regime: &mut Regime,
 ) -> bool {
     match table {
@@ -65,10 +67,7 @@ pub(in crate::scenario) fn read_again(
             Some(top_off) => regime.top_off = top_off,
             None => return false,
         },
-        "losses" => {
-            let losses = losses(&root.section("losses"), context);
-            (regime.skimmate, regime.creep, regime.leak) = (losses.skimmate, losses.creep, losses.leak);
-        }
+        "losses" => regime.outflows = outflows(&root.section("losses"), context),
         "change" | "changes" => {
             regime.changes = changes(root, context, waters);
             // A change that waits for a reading needs one.
@@ -83,7 +82,7 @@ pub(in crate::scenario) fn read_again(
 }
 
 /// Refuses a water that is mixed until the meter shows what it shows for no water.
-fn mixed_by_meter(root: &Section<'_>, regime: &Regime, waters: &[Water]) {
+fn mixed_by_meter(root: &Section<'_>, regime: &Regime, waters: &Listed<WaterId, Water>) {
     for water in waters.iter().filter(|w| w.mixed_by_meter) {
         if !regime.truth(water).is_ok_and(|truth| SALINITIES.contains(&truth.psu())) {
             root.section("waters").section(water.name.clone()).complain(

@@ -1,6 +1,6 @@
 //! `[solutes.NAME]`: what is tracked, and what moves it besides water.
 
-use crate::model::{Conversion, Kinetics, Species, Tank};
+use crate::model::{Conversion, Kinetics, Listed, SoluteId, Species, Tank};
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::{self, Base, Form, LoadText, Solute, form_of, parse_concentration, parse_load};
 use crate::units::Rate;
@@ -11,10 +11,13 @@ const MOST_SOLUTES: usize = 200;
 const FASTEST_PER_DAY: f64 = 1000.0;
 
 /// The solutes, each with the form in which its start is written.
-pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (Vec<Species>, Vec<Option<Form>>) {
+pub(in crate::scenario) fn solutes(
+    root: &Section<'_>,
+    tank: Option<&Tank>,
+) -> (Listed<SoluteId, Species>, Vec<Option<Form>>) {
     let litres = tank.map_or(1.0, |t| t.operating.litres());
     let mut forms = Vec::new();
-    let mut species: Vec<Species> = Vec::new();
+    let mut species = Listed::<SoluteId, Species>::default();
     let mut becomes = Vec::new();
     let named = root.named("solutes");
     if named.len() > MOST_SOLUTES {
@@ -28,16 +31,15 @@ pub(in crate::scenario) fn solutes(root: &Section<'_>, tank: Option<&Tank>) -> (
     let chained = chained(&named);
     for (name, section) in named {
         let Some(read) = solute(&name, &section, litres, chained.contains(&name)) else { continue };
-        becomes.push((species.len(), read.becomes, section));
         forms.push(read.form);
-        species.push(read.species);
+        becomes.push((species.push(read.species), read.becomes, section));
     }
     for (from, conversion, section) in becomes {
         let Some((into, rate)) = conversion else { continue };
         let keys = || species.iter().map(|s| s.solute.key.as_ref());
-        match species.iter().position(|s| s.solute.key == into) {
+        match species.find(|s| s.solute.key == into) {
             Some(target) => {
-                let share = |i: usize| species[i].solute.nitrogen;
+                let share = |i: SoluteId| species[i].solute.nitrogen;
                 let yield_by_amount = share(from).zip(share(target)).map_or(1.0, |(a, b)| a / b);
                 species[from].conversion = Some(Conversion { rate, into: target, yield_by_amount });
             }

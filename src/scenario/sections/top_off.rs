@@ -3,24 +3,20 @@
 use super::Context;
 use super::schedule::{MOST_TIMES, SHORTEST_D, schedule};
 use super::waters::water_named;
-use crate::model::{FloatState, Method, Reservoir, Schedule, TopOff, Water};
+use crate::model::{Listed, Reservoir, Schedule, TopOff, Water, WaterId};
 use crate::scenario::reader::Section;
 use crate::units::{Duration, Volume, VolumeRate};
 
-pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Water]) -> Option<TopOff> {
-    let by = section
-        .choice(
-            "by",
-            "float: a float and a pump hold the level; hand: up to the mark by hand; none.",
-            &["float", "hand", "none"],
-        )
-        .or("float");
+pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId, Water>) -> Option<TopOff> {
+    let by = section.choice("by", TopOff::DOC, &TopOff::KEYS).or(TopOff::KINDS[0].key);
+    let kind = by.and_then(|by| TopOff::KINDS.into_iter().find(|kind| kind.key == by));
     let water = water_named(section, waters, "purified");
-    let hand = by == Some("hand");
+    let hand = kind.is_some_and(|kind| kind.by_hand);
     let run = context.header.run;
     let times = schedule(section, context, hand.then_some("1 d"));
     let pump = section.quantity::<VolumeRate>("pump", "Flow of the float's pump or valve.").like("20 L/h").positive();
-    let pump = if by == Some("float") { pump.or("20 L/h") } else { pump.optional() }.unwrap_or_default();
+    let pump =
+        if kind.is_some_and(|kind| kind.pumped) { pump.or("20 L/h") } else { pump.optional() }.unwrap_or_default();
     let capacity = section
         .quantity::<Volume>("reservoir", "What the top-off reservoir holds; where it is absent it never runs dry.")
         .like("20 L")
@@ -39,11 +35,6 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
         )
         .like("0 L")
         .or("0 L");
-    let method = match by? {
-        "hand" => Method::Hand(times.unwrap_or(Schedule::every(1.0, 1.0))),
-        "none" => Method::None,
-        _ => Method::Float(pump),
-    };
     section.finish();
     if capacity.is_none() && refill.is_some() {
         section.complain(
@@ -56,5 +47,8 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &[Wa
         capacity,
         refill: refill.map_or(Schedule::Never, |r| Schedule::every(r.days(), r.days())),
     });
-    Some(TopOff { method, water, reservoir, float: FloatState::Works, level_offset: offset.unwrap_or_default() })
+    let times = times.unwrap_or(Schedule::every(1.0, 1.0));
+    let mut top_off = TopOff::of(kind?, pump, times, water);
+    (top_off.reservoir, top_off.level_offset) = (reservoir, offset.unwrap_or_default());
+    Some(top_off)
 }

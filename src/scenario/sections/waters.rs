@@ -1,14 +1,14 @@
 //! `[waters.NAME]`: named waters. `purified` and `salt_water` are always there.
 
 use super::{Context, salinity};
-use crate::model::Water;
+use crate::model::{Id, Listed, Water, WaterId};
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::parse_concentration;
 use crate::units::Temperature;
 
 const ALWAYS: [&str; 2] = ["purified", "salt_water"];
 
-pub(in crate::scenario) fn waters(root: &Section<'_>, context: &Context<'_>) -> Vec<Water> {
+pub(in crate::scenario) fn waters(root: &Section<'_>, context: &Context<'_>) -> Listed<WaterId, Water> {
     let mut sections: Vec<(String, Section<'_>)> = Vec::new();
     let given = root.named("waters");
     let group = root.section("waters");
@@ -70,7 +70,7 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
 }
 
 /// The key that names a water, resolved.
-pub(super) fn water_named(section: &Section<'_>, waters: &[Water], default: &'static str) -> usize {
+pub(super) fn water_named(section: &Section<'_>, waters: &Listed<WaterId, Water>, default: &'static str) -> WaterId {
     let names: Vec<String> = waters.iter().map(|w| w.name.clone()).collect();
     section
         .value(
@@ -86,5 +86,5 @@ pub(super) fn water_named(section: &Section<'_>, waters: &[Water], default: &'st
             },
         )
         .or(default)
-        .unwrap_or(0)
+        .map_or(WaterId::PURIFIED, WaterId::of)
 }
