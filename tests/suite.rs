@@ -64,6 +64,9 @@ mod integrator;
 /// Laws over random scenarios: balance, order, dilution, size, units, threads.
 #[path = "suite/laws.rs"]
 mod laws;
+/// Plans made in code.
+#[path = "suite/library.rs"]
+mod library;
 /// The largest that is answered, and the next larger that is refused.
 #[path = "suite/limits.rs"]
 mod limits;

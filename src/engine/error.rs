@@ -1,6 +1,6 @@
 //! Why a plan cannot be run.
 
-use crate::model::KineticsError;
+use crate::model::{KineticsError, PlanError};
 use crate::seawater::RangeError;
 
 /// A plan that cannot be run.
@@ -9,6 +9,9 @@ pub enum EngineError {
     /// A salinity or temperature outside the equation of state.
     #[error(transparent)]
     Range(#[from] RangeError),
+    /// Something that is no plan.
+    #[error(transparent)]
+    Plan(#[from] PlanError),
     /// A reaction network with a ring.
     #[error(transparent)]
     Kinetics(#[from] KineticsError),

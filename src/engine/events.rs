@@ -2,15 +2,13 @@
 
 use super::event_queue::Event;
 use super::{EngineError, Observer, Simulation};
+use crate::model::limits::LARGEST_SHARE;
 use crate::model::{Amounts, Component, Correction, Fill, FloatState, Side, TankState, Timing, Variable};
 use crate::results::{Cause, EventRecord};
 use crate::units::{Duration, PracticalSalinity, Volume, trimmed};
 
 /// Share of the rim's volume within which a level is at the rim.
 const SAME_LEVEL: f64 = 1e-9;
-
-/// Largest share of the tank that one change can take out.
-pub(super) const MOST_OF_TANK: f64 = 0.95;
 
 impl Simulation<'_> {
     /// Performs one act; gives the changes that a reading has called for.
@@ -208,7 +206,7 @@ impl Simulation<'_> {
         let water = self.amounts.water_kg();
         let surplus = self.law.salt_for(water, PracticalSalinity::from_psu(shown)) - self.law.salt_for(water, want);
         let thins = self.volume * (self.law.salt_for(fresh.water_kg(), want) - fresh.salt_kg());
-        (thins > 0.0).then(|| self.volume * (surplus / (surplus + thins)).min(MOST_OF_TANK))
+        (thins > 0.0).then(|| self.volume * (surplus / (surplus + thins)).min(LARGEST_SHARE))
     }
 
     fn refill(&mut self) -> Option<Done> {
@@ -284,7 +282,7 @@ impl Simulation<'_> {
         }
         let batch = self.batch(i)?;
         let asked = share * amount.of(self.plan.tank.operating).litres();
-        let litres_out = asked.min(MOST_OF_TANK * self.volume);
+        let litres_out = asked.min(LARGEST_SHARE * self.volume);
         self.tally.change_short_l += asked - litres_out;
         self.draw(Cause::ChangeOut, litres_out);
         let slipped = self.top_off_while_down(top_off_on, level_down);

@@ -61,6 +61,7 @@ impl<'a> Simulation<'a> {
     /// The plan at a time, with these amounts (water kg, salt kg, solutes) and this much in the
     /// reservoir. What is due at that very time counts as done.
     pub fn at(plan: &'a Plan, time: f64, amounts: Amounts, reservoir_l: f64) -> Result<Self, EngineError> {
+        plan.check()?;
         let n = plan.species.len();
         let mut simulation = Self {
             plan,

@@ -9,6 +9,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::breaks::breaks;
 use crate::engine::{EngineError, Nothing, Simulation};
+use crate::model::limits::LARGEST_SHARE;
 use crate::model::{
     Amount, Change, DayToDay, Dose, Evaporation, Fill, Id, LOSSES, Plan, Schedule, SoluteId, Timing, TopOff, Water,
 };
@@ -251,7 +252,7 @@ impl<'a> LogModel<'a> {
             let water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
             plan.regime.changes.push(Change {
                 timing: Timing::Scheduled(Schedule::Listed(vec![row.time_d + AFTER_READING_D])),
-                amount: Amount::Volume(Volume::from_litres(litres.min(0.95 * plan.tank.operating.litres()))),
+                amount: Amount::Volume(Volume::from_litres(litres.min(LARGEST_SHARE * plan.tank.operating.litres()))),
                 water,
                 fill: Fill::Measured,
                 top_off_on: false,

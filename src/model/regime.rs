@@ -6,7 +6,7 @@ use super::losses::{Loss, Outflow};
 use super::{Evaporation, Listed, Schedule, SoluteId, TopOff, Variable, Water, WaterId};
 use crate::instruments::Meter;
 use crate::seawater::RangeError;
-use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
+use crate::units::{Duration, Mass, PracticalSalinity, Volume, VolumeRate};
 
 /// What is in force between two fault edges.
 #[derive(Clone, Debug)]
@@ -97,6 +97,37 @@ pub struct Change {
     pub batch_errors_psu: Arc<[f64]>,
 }
 
+impl Change {
+    /// A swap at an interval, the first after one, as much put in as was taken out, the top-off off meanwhile.
+    ///
+    /// ```
+    /// use brinecast::model::{Amount, Change, WaterId};
+    /// use brinecast::units::Duration;
+    /// let weekly = Change::every(Duration::from_days(7.0), Amount::Share(0.15), WaterId::SALT_WATER);
+    /// assert!(!weekly.top_off_on);
+    /// ```
+    #[must_use]
+    pub fn every(interval: Duration, amount: Amount, water: WaterId) -> Self {
+        Self::at(Schedule::every(interval.days(), interval.days()), amount, water)
+    }
+
+    /// The same at the times of a schedule.
+    #[must_use]
+    pub fn at(schedule: Schedule, amount: Amount, water: WaterId) -> Self {
+        Self {
+            timing: Timing::Scheduled(schedule),
+            amount,
+            water,
+            fill: Fill::Measured,
+            top_off_on: false,
+            level_down: Duration::default(),
+            skipped: false,
+            batch_offset_psu: 0.0,
+            batch_errors_psu: [].into(),
+        }
+    }
+}
+
 /// When a change is done.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Timing {
@@ -167,6 +198,20 @@ pub struct Dose {
     pub salt_kg: f64,
     /// Which solute and how much of it \[mg or meq\].
     pub solute: Option<(SoluteId, f64)>,
+}
+
+impl Dose {
+    /// Salt, by weight.
+    #[must_use]
+    pub fn of_salt(name: &str, schedule: Schedule, mass: Mass) -> Self {
+        Self { name: name.into(), schedule, salt_kg: mass.kg(), solute: None }
+    }
+
+    /// An amount of a solute \[mg or meq\].
+    #[must_use]
+    pub fn of_solute(name: &str, schedule: Schedule, solute: SoluteId, amount: f64) -> Self {
+        Self { name: name.into(), schedule, salt_kg: 0.0, solute: Some((solute, amount)) }
+    }
 }
 
 /// Readings of the tank, and what the keeper does about them.

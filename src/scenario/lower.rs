@@ -100,8 +100,15 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
         disturbances: Vec::new(),
         costs,
     };
-    if let Some(why) = plan.work().refusal() {
-        root.complain("run", why, Some("example: run = \"365 d\"".into()));
+    match plan.work().refusal() {
+        Some(why) => root.complain("run", why, Some("example: run = \"365 d\"".into())),
+        // A rule that no key has told of belongs to the file as a whole.
+        None if root.reader.problems.borrow().is_empty() => {
+            if let Err(why) = plan.rules() {
+                root.complain("", why.to_string(), Some("example: brinecast new my-tank".into()));
+            }
+        }
+        None => {}
     }
     Some(Scenario {
         name: document_stem(root.reader.document.sources.first().map_or("", |s| s.name.as_str())),

@@ -1,11 +1,11 @@
 //! What is done at an instant, in all lanes.
 
 use super::super::event_queue::{Event, SAME_INSTANT_D};
-use super::super::events::MOST_OF_TANK;
 use super::super::{EngineError, Observer, Row};
 use super::kernels::{self, Column};
 use super::member::{Errors, Member};
 use super::{MemberBatch, columns};
+use crate::model::limits::LARGEST_SHARE;
 use crate::model::{Amounts, Component, Cursor, Dose, Fill, Schedule, SoluteId, Variable};
 
 /// One change of the timetable in all lanes.
@@ -109,7 +109,7 @@ impl MemberBatch {
     fn change(&mut self, i: usize) -> Result<(), EngineError> {
         let change = &mut self.changes[i];
         let mut litres = change.asked(self.time, &self.gone)?;
-        litres.iter_mut().zip(&self.volume).for_each(|(litres, volume)| *litres = litres.min(MOST_OF_TANK * volume));
+        litres.iter_mut().zip(&self.volume).for_each(|(litres, volume)| *litres = litres.min(LARGEST_SHARE * volume));
         let share: Column = litres.iter().zip(&self.volume).map(|(litres, volume)| litres / volume).collect();
         for column in &mut self.amounts {
             column.iter_mut().zip(&share).for_each(|(amount, share)| *amount -= *amount * share);

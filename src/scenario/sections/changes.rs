@@ -4,15 +4,13 @@ use super::Context;
 use super::evaporation::flow_or_share;
 use super::schedule::schedule;
 use super::waters::water_named;
+use crate::model::limits::LARGEST_SHARE;
 use crate::model::{
     Amount, Change, Exchange, Fill, Id, Listed, Side, SoluteId, Timing, Trigger, Variable, Water, WaterId,
 };
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::parse_concentration;
 use crate::units::{Duration, Fraction, Gallon, PracticalSalinity, Volume, number_with_unit, parse, parse_base};
-
-/// Largest share that one change can take out.
-const LARGEST_SHARE: f64 = 0.95;
 
 pub(super) fn changes(root: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId, Water>) -> Vec<Change> {
     let mut changes = Vec::new();

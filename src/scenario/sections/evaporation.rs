@@ -3,6 +3,7 @@
 use super::Context;
 use super::header::date;
 use crate::model::Evaporation;
+use crate::model::limits::{MOST_VOLUMES_PER_DAY, can_flow};
 use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
 use crate::seawater::{Room, fresh_water_density, surface_evaporation};
@@ -10,9 +11,6 @@ use crate::units::{
     Area, Duration, Fraction, Gallon, Rate, Speed, Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse,
     parse_base, significant,
 };
-
-/// Most volumes of the system that may pass in a day: one in a minute and a half is a pump in a bucket.
-const MOST_VOLUMES_PER_DAY: f64 = 1000.0;
 
 /// Reads a flow, or a share of `operating` per time.
 pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Result<VolumeRate, String> {
@@ -30,11 +28,6 @@ pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Re
             significant(operating.litres(), 4)
         )
     })
-}
-
-/// Whether a flow is one that a system of this volume may have.
-pub(super) fn can_flow(flow: VolumeRate, operating: Volume) -> bool {
-    flow.litres_per_day() <= MOST_VOLUMES_PER_DAY * operating.litres()
 }
 
 pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evaporation {

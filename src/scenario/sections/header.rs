@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use crate::model::Basis;
+use crate::model::limits::{LONGEST_RUN_D, MOST_ROWS};
 use crate::scenario::check_words;
 use crate::scenario::lower::FORMAT;
 use crate::scenario::reader::Section;
@@ -18,11 +19,6 @@ pub(in crate::scenario) struct Header {
     pub(in crate::scenario) run: Duration,
     pub(in crate::scenario) output: Option<Duration>,
 }
-
-/// Longest run \[d\].
-const LONGEST_RUN_D: f64 = 36_525.0;
-/// Most rows of the output grid.
-const MOST_ROWS: f64 = 2_000_000.0;
 
 pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
     let words = |text: &str| check_words(text).map(|()| text.to_owned());

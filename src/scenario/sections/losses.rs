@@ -1,7 +1,8 @@
 //! `[losses]`: tank water and salt that leave unasked.
 
 use super::Context;
-use super::evaporation::{can_flow, flow_or_share};
+use super::evaporation::flow_or_share;
+use crate::model::limits::can_flow;
 use crate::model::{LOSSES, Loss, Outflow};
 use crate::scenario::reader::Section;
 use crate::units::{Gallon, MassRate, VolumeRate, number_with_unit, over_time, parse};

@@ -8,11 +8,9 @@ use super::feed::feed;
 use super::losses::outflows;
 use super::reading::{meter, reading};
 use super::top_off::top_off;
+use crate::model::limits::SALINITY_PSU;
 use crate::model::{Listed, Regime, Timing, Water, WaterId};
 use crate::scenario::reader::Section;
-
-/// Salinities \[psu\] that the practical scale knows.
-const SALINITIES: std::ops::RangeInclusive<f64> = 0.0..=42.0;
 
 pub(in crate::scenario) fn regime(
     root: &Section<'_>,
@@ -84,7 +82,7 @@ pub(in crate::scenario) fn read_again(
 /// Refuses a water that is mixed until the meter shows what it shows for no water.
 fn mixed_by_meter(root: &Section<'_>, regime: &Regime, waters: &Listed<WaterId, Water>) {
     for water in waters.iter().filter(|w| w.mixed_by_meter) {
-        if !regime.truth(water).is_ok_and(|truth| SALINITIES.contains(&truth.psu())) {
+        if !regime.truth(water).is_ok_and(|truth| SALINITY_PSU.contains(&truth.psu())) {
             root.section("waters").section(water.name.clone()).complain(
                 "mixed_by",
                 format!(
@@ -94,8 +92,8 @@ fn mixed_by_meter(root: &Section<'_>, regime: &Regime, waters: &Listed<WaterId, 
                 ),
                 Some(format!(
                     "allowed: a meter that shows it for {} to {} psu; mend [meter], or write mixed_by = \"scale\"",
-                    SALINITIES.start(),
-                    SALINITIES.end()
+                    SALINITY_PSU.start(),
+                    SALINITY_PSU.end()
                 )),
             );
         }

@@ -5,15 +5,10 @@ use jiff::civil::{Date, Weekday};
 use super::Context;
 use super::header::date;
 use crate::model::Schedule;
+use crate::model::limits::{MOST_TIMES, SHORTEST_D};
 use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
 use crate::units::Duration;
-
-/// Shortest interval \[d\]: ten minutes.
-pub(super) const SHORTEST_D: f64 = 10.0 / 1440.0;
-
-/// Most times that one thing is done in a run.
-pub(super) const MOST_TIMES: f64 = 500_000.0;
 
 /// Reads the schedule keys of a section; `default` is the interval where none is given.
 pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Option<&str>) -> Option<Schedule> {

@@ -1,14 +1,10 @@
 //! `[solutes.NAME]`: what is tracked, and what moves it besides water.
 
+use crate::model::limits::{FASTEST_PER_DAY, MOST_SOLUTES};
 use crate::model::{Conversion, Kinetics, Listed, SoluteId, Species, Tank};
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::{self, Base, Form, LoadText, Solute, form_of, parse_concentration, parse_load};
 use crate::units::Rate;
-
-/// Most solutes in one scenario.
-const MOST_SOLUTES: usize = 200;
-/// Fastest first-order reaction \[1/d\]: a half-life of under a minute is at once.
-const FASTEST_PER_DAY: f64 = 1000.0;
 
 /// The solutes, each with the form in which its start is written.
 pub(in crate::scenario) fn solutes(

@@ -2,6 +2,7 @@
 
 use super::salinity;
 use crate::model::Tank;
+use crate::model::limits::SYSTEM_L;
 use crate::scenario::reader::Section;
 use crate::units::{Duration, Temperature, Volume};
 
@@ -19,7 +20,7 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
             "volume",
             "System volume at the operating level: display and sump, less what rock and sand displace.",
         )
-        .check("0.1 L to 10000000 L", |v| v.litres() >= 0.1 && v.litres() <= 1e7)
+        .check("0.1 L to 10000000 L", |v| SYSTEM_L.contains(&v.litres()))
         .required();
     let rim = section
         .quantity::<Volume>("rim", "System volume at which water runs over.")

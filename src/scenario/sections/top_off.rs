@@ -1,8 +1,9 @@
 //! `[top_off]`: how evaporation is made up.
 
 use super::Context;
-use super::schedule::{MOST_TIMES, SHORTEST_D, schedule};
+use super::schedule::schedule;
 use super::waters::water_named;
+use crate::model::limits::{MOST_TIMES, SHORTEST_D};
 use crate::model::{Listed, Reservoir, Schedule, TopOff, Water, WaterId};
 use crate::scenario::reader::Section;
 use crate::units::{Duration, Volume, VolumeRate};
