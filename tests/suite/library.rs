@@ -59,7 +59,8 @@ fn a_plan_made_in_code_is_the_plan_of_a_file() {
 /// What was once run to a wrong answer, or panicked, is refused with its name: by the builder, and by the engine.
 #[test]
 fn what_is_no_plan_reaches_no_engine() {
-    let wrong: [(&str, &dyn Fn(&mut Plan)); 15] = [
+    type Spoil<'a> = (&'a str, &'a dyn Fn(&mut Plan));
+    let wrong: [Spoil; 15] = [
         ("change names water 99", &|p| p.regime.changes[0].water = WaterId::of(99)),
         ("change.amount", &|p| p.regime.changes[0].amount = Amount::Share(30.0)),
         ("change.amount", &|p| p.regime.changes[0].amount = Amount::Volume(Volume::from_litres(-5.0))),
@@ -74,7 +75,7 @@ fn what_is_no_plan_reaches_no_engine() {
             p.regime.doses.push(Dose::of_solute("x", Schedule::every(1.0, 1.0), SoluteId::of(7), 3.0));
         }),
         ("salt of a dose", &|p| {
-            p.regime.doses.push(Dose::of_salt("x", Schedule::every(1.0, 1.0), Mass::from_kg(-3.0)))
+            p.regime.doses.push(Dose::of_salt("x", Schedule::every(1.0, 1.0), Mass::from_kg(-3.0)));
         }),
         ("a band names solute 1", &|p| p.bands[0].of = Variable::Solute(SoluteId::of(1))),
         ("solutes.nitrate.start", &|p| p.species[SoluteId::of(0)].initial = f64::NAN),
