@@ -66,7 +66,8 @@ impl Varying<'_> {
 /// Loads a file, or the built-in scenario of that name, and applies `KEY=VALUE` overrides.
 pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
     let path = Path::new(name);
-    if path.exists() {
+    // A folder of that name does not stand in for a built-in scenario.
+    if path.is_file() || (path.exists() && built_in(name).is_none()) {
         return load_text(name, &read_text(path, MAX_BYTES)?, overrides);
     }
     match built_in(name) {

@@ -1,10 +1,10 @@
 //! The use cases that both front ends share; the only reader and writer of files.
 
+mod answer;
 mod away;
 mod batch;
 mod builtin;
 mod choose;
-mod choose_show;
 mod compare;
 mod convert;
 mod correct;
@@ -18,6 +18,7 @@ mod fit;
 mod load;
 mod log_table;
 mod members;
+mod meter_scale;
 mod mix_to;
 mod moment;
 mod plan;
@@ -29,12 +30,12 @@ mod rescue;
 mod run;
 mod sensitivity;
 mod station;
-mod station_sizes;
 mod summary;
 mod sweep;
 mod tank_log;
 
-pub use away::{AwayAnswer, AwayEvent, AwayRequest, AwayResult, away};
+pub use answer::Answer;
+pub use away::{AwayAnswer, AwayEvent, AwayRemedy, AwayRequest, AwayResult, ReservoirLine, away};
 pub use batch::{
     AirAnswer, BatchAmount, BatchAnswer, BatchRequest, MixAnswer, StoreAnswer, TaskAnswer, TopOffOfCard, VesselAnswer,
     batch, batch_card,
@@ -55,7 +56,8 @@ pub use faults::{FaultsRequest, FaultsResult, faults};
 pub use files::{Folder, place_of, read_text, write_file};
 pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
 pub use load::{Loaded, Varying, load, load_text};
-pub use mix_to::{MixToAnswer, MixToLine, mix_to};
+pub use meter_scale::MeterScale;
+pub use mix_to::{MixToAnswer, MixToLine, MixToRequest, mix_to};
 pub use moment::{days_after, instant};
 pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertyRow, properties};

@@ -70,16 +70,6 @@ pub(crate) fn json(result: &impl serde::Serialize) -> Result<(), AppError> {
     Ok(())
 }
 
-/// A text without its cautions.
-pub(crate) fn without_cautions(text: &str) -> String {
-    let mut caution = false;
-    let kept = text.lines().filter(|line| {
-        caution = line.starts_with("Caution: ") || (caution && line.starts_with("  "));
-        !caution
-    });
-    kept.fold(String::new(), |all, line| all + line + "\n")
-}
-
 /// Writes paragraphs to stdout, wrapped to the terminal.
 pub(crate) fn paragraphs(text: &str) {
     answer(&(wrapped(text) + "\n"));

@@ -1,11 +1,9 @@
 //! The calendar of work: RFC 5545, tables, text.
 
-use icalendar::{Alarm, Calendar, Component, Event, EventLike, Property};
-
 use super::ExportError;
 use super::csv_files::{bytes, writer};
 use crate::results::{WorkItem, WorkPlan};
-use crate::units::{UnitSystem, significant, trimmed};
+use icalendar::{Alarm, Calendar, Component, Event, EventLike, Property};
 
 /// The plan as an iCalendar stream (RFC 5545): an event an item, each with a reminder and a stable UID. Times
 /// are UTC where a zone was given, and floating otherwise.
@@ -63,44 +61,4 @@ pub fn shopping_csv(plan: &WorkPlan) -> Result<Vec<u8>, ExportError> {
         out.write_record([line.month.clone(), line.changes.to_string()].into_iter().chain(numbers))?;
     }
     bytes(out)
-}
-
-/// The plan for a terminal: a line an item, then the shopping list.
-#[must_use]
-pub fn plan_text(plan: &WorkPlan, units: UnitSystem, width: usize) -> String {
-    let fill = |text: &str, indent: &str| {
-        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
-    };
-    let mut text = format!("{}: {} d from {}, {} time\n\n", plan.scenario, trimmed(plan.days, 0), plan.from, plan.zone);
-    for item in &plan.items {
-        let clock = item.begins.replace('T', " ");
-        let clock = clock.get(..16).unwrap_or(&clock);
-        let detail = if item.detail.is_empty() { String::new() } else { format!(": {}", item.detail) };
-        text += &fill(&format!("{clock}  {}{detail}", item.what), "                  ");
-    }
-    let (litres, kg) = (units.shown("L"), units.shown("kg"));
-    text += &format!(
-        "\n{:<10}{:>9}{:>19}{:>14}{:>23}\n",
-        "month",
-        "changes",
-        format!("salt water {}", litres.unit),
-        format!("salt mix {}", kg.unit),
-        format!("purified water {}", litres.unit)
-    );
-    for line in &plan.shopping {
-        text += &format!(
-            "{:<10}{:>9}{:>19}{:>14}{:>23}\n",
-            line.month,
-            line.changes,
-            significant(litres.value(line.salt_water_l), 3),
-            significant(kg.value(line.salt_mix_kg), 3),
-            significant(litres.value(line.purified_l), 3)
-        );
-    }
-    text += "\n";
-    text += &super::studies::warnings_text(&plan.warnings);
-    for caution in &plan.cautions {
-        text += &fill(&format!("Caution: {caution}"), "  ");
-    }
-    text
 }

@@ -2,10 +2,7 @@
 
 use super::ExportError;
 use super::csv_files::{bytes, writer};
-use super::studies::warnings_text;
-use crate::results::{Candidate, Choice};
-use crate::solutes::View;
-use crate::units::{significant, trimmed};
+use crate::results::Choice;
 
 /// A row a candidate.
 pub fn choice_csv(choice: &Choice) -> Result<Vec<u8>, ExportError> {
@@ -46,86 +43,3 @@ pub fn choice_csv(choice: &Choice) -> Result<Vec<u8>, ExportError> {
     }
     bytes(out)
 }
-
-/// The answer, the front, and what a tighter limit would take.
-#[must_use]
-pub fn choice_text(choice: &Choice, view: &View, width: usize) -> String {
-    let fill = |text: &str, indent: &str| {
-        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
-    };
-    let mut text = format!("{}, {} basis, {} regimes\n\n", choice.scenario, choice.basis, choice.candidates.len());
-    text += &fill(&choice.answer, "");
-    for remedy in &choice.remedies {
-        text += &fill(&format!("  What would: {remedy}."), "    ");
-    }
-    let [litres, salt] = ["L/year", "kg/year"].map(|unit| view.units.shown(unit));
-    let mut header = String::new();
-    for (i, key) in choice.keys.iter().enumerate() {
-        text += &format!("{}  ({}) {key}", if i == 0 { "\n" } else { "" }, i + 1);
-        header += &format!("{:>9}", format!("({})", i + 1));
-    }
-    text += &format!(
-        "\n\n{header}{:>12}{:>8}{:>9}{:>7}{:>7}  {:<12}\n",
-        litres.unit, salt.unit, "min/year", "band %", "chance", "tightest"
-    );
-    let row = |c: &Candidate, mark: &str| {
-        let cells = c.values.iter().fold(String::new(), |text, v| text + &format!("{v:>9}"));
-        let chance = c.chance.map_or("-".to_owned(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
-        format!(
-            "{cells}{:>12}{:>8}{:>9}{:>7}{chance:>7}  {:<12}{mark}\n",
-            significant(litres.value(c.litres), 4),
-            significant(salt.value(c.salt_kg), 3),
-            significant(c.minutes, 3),
-            trimmed(100.0 * c.band_use, 0),
-            c.tightest,
-        )
-    };
-    let mut shown: Vec<usize> = choice.best.into_iter().chain(choice.nearest).collect();
-    shown.extend(&choice.runners_up);
-    for (k, i) in shown.iter().enumerate() {
-        let mark = match (k, choice.best) {
-            (0, Some(_)) => "best",
-            (0, None) => "nearest",
-            _ => "next",
-        };
-        text += &row(&choice.candidates[*i], mark);
-    }
-    let mut front: Vec<&Candidate> = choice.candidates.iter().filter(|c| c.on_front).collect();
-    front.sort_by(|a, b| a.band_use.total_cmp(&b.band_use));
-    text += &format!("\nTrade-off front: {} regimes (choose.csv); of them, from safest to cheapest:\n", front.len());
-    let stride = front.len().div_ceil(MOST_SHOWN).max(1);
-    for c in front.iter().step_by(stride) {
-        text += &row(c, if c.keeps { "" } else { "breaks" });
-    }
-    if !choice.marginal.is_empty() {
-        text += "\nWhat a limit tightened by a tenth would take:\n";
-    }
-    for m in &choice.marginal {
-        let shown = view.of(&m.key, &m.unit);
-        let more = match m.more {
-            Some(0.0) => "nothing: the best regime keeps it too".into(),
-            Some(more) => format!("{} more", view.say("", more, &choice.unit, 3)),
-            None => "no regime here keeps it".into(),
-        };
-        text += &format!(
-            "  {} {} instead of {} {}: {more}\n",
-            m.key,
-            significant(shown.value(m.tighter), 4),
-            significant(shown.value(m.limit), 4),
-            shown.unit
-        );
-    }
-    if choice.members > 0 {
-        text += &fill(
-            &format!(
-                "\nChances from {} members each, seed {}, every regime started in its settled cycle.",
-                choice.members, choice.seed
-            ),
-            "",
-        );
-    }
-    text + &warnings_text(&choice.warnings)
-}
-
-/// Rows of the front that are shown.
-const MOST_SHOWN: usize = 8;

@@ -10,22 +10,17 @@ mod report;
 mod station;
 mod studies;
 mod svg;
-mod text;
 
-pub use calendar::{calendar_ics, plan_csv, plan_text, shopping_csv};
+pub use calendar::{calendar_ics, plan_csv, shopping_csv};
 pub use card::{card_html, card_text};
-pub use choice::{choice_csv, choice_text};
+pub use choice::choice_csv;
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
-pub use faults::{faults_csv, faults_text};
+pub use faults::faults_csv;
 pub use png::png;
 pub use report::report_html;
-pub use station::{round_csv, shortage_csv, station_text, tanks_csv};
-pub use studies::{
-    comparison_csv, comparison_text, ensemble_csv, ensemble_text, sensitivity_csv, sensitivity_text, sweep_csv,
-    sweep_text, warnings_text,
-};
+pub use station::{round_csv, shortage_csv, tanks_csv};
+pub use studies::{comparison_csv, ensemble_csv, sensitivity_csv, sweep_csv, warnings_text};
 pub use svg::{svg, svg_sized};
-pub use text::summary_text;
 
 /// Escapes what XML and HTML reserve.
 fn escape(text: &str) -> String {

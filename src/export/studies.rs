@@ -3,8 +3,7 @@
 use super::ExportError;
 use super::csv_files::{bytes, writer};
 use crate::results::{Comparison, Ensemble, Sensitivity, Sweep, Warning};
-use crate::solutes::{View, in_column};
-use crate::units::{significant, trimmed};
+use crate::solutes::in_column;
 
 fn column(name: &str, unit: &str) -> String {
     let unit = in_column(unit);
@@ -59,108 +58,6 @@ pub fn ensemble_csv(ensemble: &Ensemble) -> Result<Vec<u8>, ExportError> {
     bytes(out)
 }
 
-/// The ensemble for a terminal: quantiles at the end, chances with their errors.
-#[must_use]
-pub fn ensemble_text(ensemble: &Ensemble, view: &View) -> String {
-    let count = ensemble.members[1] - ensemble.members[0];
-    let mut text =
-        format!("{}, {} basis, {count} members, seed {}\n", ensemble.scenario, ensemble.basis, ensemble.seed);
-    text += &format!("\nAt the end (day {}):\n{:<14}", trimmed(ensemble.time_d.last().copied().unwrap_or(0.0), 1), "");
-    for level in &ensemble.levels {
-        text += &format!("{:>10}", format!("{} %", trimmed(100.0 * level, 0)));
-    }
-    text += "  unit\n";
-    for q in &ensemble.quantities {
-        let shown = view.of(&q.key, &q.unit);
-        text += &format!("{:<14}", q.key);
-        for values in &q.quantiles {
-            let last = values.last().copied().flatten();
-            text += &format!("{:>10}", last.map_or("-".into(), |v| significant(shown.value(v), 4)));
-        }
-        text += &format!("  {}\n", shown.unit);
-    }
-    text += "\nChance to leave a band within the run:\n";
-    for chance in &ensemble.chances {
-        let error = trimmed(100.0 * chance.standard_error, 1);
-        let when =
-            chance.median_left_at_d.map_or(String::new(), |d| format!(", by day {} in half of those", trimmed(d, 1)));
-        text += &format!("  {:<14}{:>6} % (± {error}){when}\n", chance.key, trimmed(100.0 * chance.chance, 1));
-    }
-    text + &warnings_text(&ensemble.warnings)
-}
-
-/// The comparison as a table for a terminal.
-#[must_use]
-pub fn comparison_text(comparison: &Comparison, view: &View) -> String {
-    let mut text = format!("{}, {} basis\n\n", comparison.scenario, comparison.basis);
-    text += &format!("{:<30}", "");
-    for name in &comparison.names {
-        text += &format!("{:>13}", name.chars().take(12).collect::<String>());
-    }
-    text += "  unit\n";
-    for row in comparison.rows().into_iter().map(|row| row.shown(view)) {
-        text += &format!("{:<30}", row.what.replace('_', " "));
-        for value in &row.values {
-            text += &format!("{:>13}", value.map_or("-".into(), |v| significant(v, 4)));
-        }
-        text += &format!("  {}\n", row.unit);
-    }
-    let moved = comparison.differences(MOST_DIFFERENCES);
-    for ((name, moved), driver) in comparison.names[1..].iter().zip(moved).zip(comparison.drivers()) {
-        text += &format!("\nWhat `{name}` changes most:\n");
-        if moved.is_empty() {
-            text += "  nothing\n";
-        }
-        for (row, by) in moved {
-            let shown = view.of(&row.what, &row.unit);
-            text += &format!(
-                "  {:<30}{}{} {}\n",
-                row.what.replace('_', " "),
-                if by > 0.0 { "+" } else { "" },
-                significant(shown.step(by), 3),
-                shown.unit
-            );
-        }
-        if let Some((cause, by, unit)) = driver {
-            let sign = if by > 0.0 { "+" } else { "" };
-            text += &format!("  what drives its salinity: {cause}, {sign}{} {}\n", significant(by, 2), unit);
-        }
-    }
-    text
-}
-
-/// Differences that are named for each variant.
-const MOST_DIFFERENCES: usize = 5;
-
-/// The sweep as a table for a terminal: every point where they are few, the ends and the middle otherwise.
-#[must_use]
-pub fn sweep_text(sweep: &Sweep, view: &View) -> String {
-    const FEW: usize = 30;
-    let sweep = &sweep.shown(view);
-    let head = |name: &str, unit: &str| format!("{name} [{unit}]");
-    let mut text = format!("{}, {} basis, {} plans\n", sweep.scenario, sweep.basis, sweep.points.len());
-    let keys = sweep.keys.iter().zip(&sweep.key_units);
-    for (i, (name, unit)) in keys.chain(sweep.measures.iter().zip(&sweep.measure_units)).enumerate() {
-        text += &format!("  ({}) {}\n", i + 1, head(name, unit));
-    }
-    let columns = sweep.keys.len() + sweep.measures.len();
-    for i in 0..columns {
-        text += &format!("{:>12}", format!("({})", i + 1));
-    }
-    text += "\n";
-    let shown = sweep.points.len().min(FEW);
-    for (point, values) in sweep.points.iter().zip(&sweep.values).take(shown) {
-        for number in point.iter().copied().map(Some).chain(values.iter().copied()) {
-            text += &format!("{:>12}", number.map_or("-".into(), |v| significant(v, 4)));
-        }
-        text += "\n";
-    }
-    if shown < sweep.points.len() {
-        text += &format!("... {} more in sweep.csv\n", sweep.points.len() - shown);
-    }
-    text + &warnings_text(&sweep.warnings)
-}
-
 /// Warnings, each with its advice.
 #[must_use]
 pub fn warnings_text(warnings: &[Warning]) -> String {
@@ -193,39 +90,4 @@ pub fn sensitivity_csv(sensitivity: &Sensitivity) -> Result<Vec<u8>, ExportError
         }
     }
     bytes(out)
-}
-
-/// The sensitivities for a terminal: a table a measure.
-#[must_use]
-pub fn sensitivity_text(sensitivity: &Sensitivity, view: &View) -> String {
-    let mut text = format!(
-        "{}, {} basis, {} runs, seed {}\n",
-        sensitivity.scenario, sensitivity.basis, sensitivity.runs, sensitivity.seed
-    );
-    for m in &sensitivity.measures {
-        let shown = view.of(&m.measure, &m.unit);
-        let value = |v: f64| significant(shown.value(v), 4);
-        text += &format!(
-            "\n{}: {} {} at the medians; {} on the mean, standard deviation {}\n",
-            m.measure,
-            value(m.at_medians),
-            shown.unit,
-            value(m.mean),
-            significant(shown.step(m.deviation), 2)
-        );
-        text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
-        for i in &m.inputs {
-            let share = |v: f64, half: f64| format!("{} ± {}", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
-            text += &format!(
-                "{:<28}{:>12}{:>12}{:>11}{:>11}\n",
-                i.key,
-                share(i.first, i.first_half_width),
-                share(i.total, i.total_half_width),
-                value(i.at_low),
-                value(i.at_high)
-            );
-        }
-        text += &format!("{}\n", m.advice);
-    }
-    text + &warnings_text(&sensitivity.warnings)
 }

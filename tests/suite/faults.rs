@@ -354,7 +354,7 @@ fn a_correction_of_a_hand_topped_tank_adds_salt() {
         days: None,
         by: By::Changes { share: 0.2 },
     };
-    let answer = correct(&loaded, &ask).unwrap();
+    let answer = correct(&loaded, &ask, None).unwrap();
     // A fifth a day at one psu: about five psu above the tank.
     assert!(answer.days.iter().all(|d| d.mix_psu > d.before_psu + 3.0), "{:?}", answer.days);
 }
@@ -381,7 +381,7 @@ fn a_correction_keeps_its_rate_when_it_is_run() {
         (ask(36.5, 35.0, None, By::Fresh), 2),
         (ask(34.0, 35.0, Some(4), By::TopOff), 4),
     ] {
-        let answer = correct(&loaded, &request).unwrap();
+        let answer = correct(&loaded, &request, None).unwrap();
         assert_eq!(answer.days.len(), days, "{request:?}");
         let allowed = if request.to > request.from { 1.0 } else { 1.3 };
         let mut before = request.from;
@@ -415,9 +415,10 @@ fn a_correction_keeps_its_rate_when_it_is_run() {
             near(*again.trace.salinity_psu.last().unwrap(), request.to, 1e-6, "run again");
         }
     }
-    let too_fast = correct(&loaded, &ask(31.0, 35.0, Some(2), By::Changes { share: 0.2 })).unwrap_err().to_string();
+    let too_fast =
+        correct(&loaded, &ask(31.0, 35.0, Some(2), By::Changes { share: 0.2 }), None).unwrap_err().to_string();
     assert!(too_fast.contains("the fastest allowed is 4 d"), "{too_fast}");
-    let wrong_way = correct(&loaded, &ask(31.0, 35.0, None, By::Fresh)).unwrap_err().to_string();
+    let wrong_way = correct(&loaded, &ask(31.0, 35.0, None, By::Fresh), None).unwrap_err().to_string();
     assert!(wrong_way.contains("fresh water only lowers"), "{wrong_way}");
 }
 

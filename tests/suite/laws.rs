@@ -1,7 +1,7 @@
 //! Laws that hold in every scenario: books close, nothing is negative, more of this never means less of that, and
 //! neither size, units nor the number of threads changes an answer. The scenarios are random and invented.
 
-use brinecast::app::{self, BUILT_IN, EnsembleRequest, Folder, Loaded, ensemble, load_text, summarise};
+use brinecast::app::{self, Answer, BUILT_IN, EnsembleRequest, Folder, Loaded, ensemble, load_text, summarise};
 use brinecast::engine::{Outcome, SettleError, run, settle};
 use brinecast::model::{Id, SoluteId};
 use brinecast::results::Settled;

@@ -1,6 +1,6 @@
 //! Compare, sweep and ensemble: against closed forms and single runs, and the same for any number of threads.
 
-use brinecast::app::{EnsembleRequest, EnsembleResult, Loaded, compare, ensemble, merge, run, sweep};
+use brinecast::app::{Answer, EnsembleRequest, EnsembleResult, Loaded, compare, ensemble, merge, run, sweep};
 use brinecast::export::{comparison_csv, ensemble_csv, sweep_csv};
 use brinecast::model::DayToDay;
 use brinecast::model::closed;

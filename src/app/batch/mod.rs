@@ -11,12 +11,13 @@ pub use request::{BatchAmount, BatchRequest};
 use super::AppError;
 use crate::results::{Caution, Warning};
 use crate::seawater::{Room, surface_evaporation};
+use crate::units::{Area, Duration, Energy, Fraction, PracticalSalinity, Speed, Volume, trimmed};
+
 use crate::sizing::{
     Batch, BatchError, DoseState, FRESH_MIX_UATM, GasExchange, HeatError, Heating, Heel, Lid, RELEASE_PH_NBS, Settling,
     StagedPlan, Stirring, Task, VesselChoice, adjust, batch_of_finished, batch_of_fresh, choose_vessel, heat_energy,
     stored, timetable,
 };
-use crate::units::{Area, Duration, Energy, Fraction, PracticalSalinity, Speed, Volume, trimmed};
 
 fn refuse(error: &BatchError) -> AppError {
     AppError::Usage(error.to_string())

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use crate::scenario::keys;
+
 use crate::units::{
     Area, Duration, Factor, Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, Volume, VolumeRate,
     factor_of, significant,

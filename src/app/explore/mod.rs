@@ -15,15 +15,17 @@ pub use state::address_of;
 
 use state::State;
 
-use super::{
-    AppError, BatchRequest, Loaded, PlanRequest, RunResult, TopOffOfCard, batch, batch_card, ensemble, plan, run,
-};
+use crate::app::Answer;
 use crate::export;
 use crate::model::DayToDay;
 use crate::results::{Card, Comparison, ComparisonRow, DriftPer, Ensemble, Warning};
 use crate::sizing::{Purifier, Vessel};
 use crate::study::{Going, Uncertainty, usual_measures};
 use crate::units::{Duration, Pressure, Temperature, UnitSystem};
+
+use super::{
+    AppError, BatchRequest, Loaded, PlanRequest, RunResult, TopOffOfCard, batch, batch_card, ensemble, plan, run,
+};
 
 /// How long a deviation of evaporation lasts where nothing is said \[d\].
 const USUAL_LASTING_D: f64 = DayToDay::USUAL.persistence_d;

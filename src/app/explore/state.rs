@@ -73,7 +73,7 @@ fn word<T: Copy>(key: &str, text: &str, words: &[(&str, T)]) -> Result<T, AppErr
 pub fn address_of(name: &str) -> Result<String, AppError> {
     let path = std::path::Path::new(name);
     let mut line = form_urlencoded::Serializer::new(String::new());
-    if path.exists() {
+    if path.is_file() || (path.exists() && built_in(name).is_none()) {
         // Read once here, so that its mistakes are told on the terminal.
         let loaded = crate::app::load(name, &[])?;
         line.append_pair("from", FROM_FILE).append_pair("text", loaded.document.text());

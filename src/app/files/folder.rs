@@ -6,13 +6,14 @@ use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
 use super::{leftovers, write_file};
 use crate::app::{AppError, to_json};
 use crate::chart::Picture;
 use crate::export;
+
+use rayon::prelude::*;
 
 /// The number of the manifest's form; it changes when a key does.
 const FORMAT: u32 = 1;

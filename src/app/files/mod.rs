@@ -9,6 +9,7 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use super::AppError;
+
 pub use folder::Folder;
 pub(super) use folder::hex;
 pub use place::place_of;

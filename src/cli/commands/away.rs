@@ -1,12 +1,10 @@
 //! `away`: how long the tank may be left.
 
-use brinecast::app::{AppError, AwayAnswer, AwayRequest, away};
-use brinecast::units::{UnitSystem, significant, trimmed};
-use clap::Args;
-
 use super::uncertain::UncertainArgs;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
+use brinecast::app::{AppError, AwayRequest, away};
+use clap::Args;
 
 /// Example: brinecast away mixed-reef --days 14
 #[derive(Debug, Args)]
@@ -40,51 +38,7 @@ impl Away {
         };
         let folder = self.output.folder(loaded.place())?;
         let result = away(&loaded, &request)?;
-        result.write(&folder)?;
-        self.output.answer(&result.json()?, &text(&result.answer, loaded.scenario.units));
-        self.output.finish("away", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
-}
-
-fn text(a: &AwayAnswer, units: UnitSystem) -> String {
-    let mut text =
-        format!("{}, {} basis, {} members, seed {}\n\n{}\n\n", a.scenario, a.basis, a.members, a.seed, a.answer);
-    text += &format!("{:<36}{:>9}{:>10}{:>8}{:>8}\n", "", "chance", "sure 50 %", "90 %", "99 %");
-    for e in &a.events {
-        let days = |d: &Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 1)));
-        text += &format!("{:<36}{:>9}", e.what, format!("{} %", trimmed(100.0 * e.chance, 1)));
-        text += &format!("{:>10}{:>8}{:>8}\n", days(&e.sure_d[0]), days(&e.sure_d[1]), days(&e.sure_d[2]));
-    }
-    text += "(sure: days for which it has not happened, with that chance; -: longer than looked at)\n\nBefore leaving, chance that anything happens:\n";
-    for r in &a.remedies {
-        text += &format!("  {:<48}{:>8} %\n", r.what, trimmed(100.0 * r.chance, 1));
-    }
-    let litres = units.shown("L");
-    if !a.reservoirs.is_empty() {
-        text += &format!(
-            "\n{:>18}{:>16}{:>18}{:>15}\n",
-            format!("reservoir {}", litres.unit),
-            "lasts d (90 %)",
-            "stuck: fall psu",
-            format!("spill {}", litres.unit)
-        );
-    }
-    for r in &a.reservoirs {
-        text += &format!(
-            "{:>18}{:>16}{:>18}{:>15}\n",
-            significant(litres.value(r.litres), 3),
-            r.lasts_d.map_or("longer".into(), |d| trimmed(d, 0)),
-            trimmed(r.fall_psu, 2),
-            trimmed(litres.value(r.spill_l), 1)
-        );
-    }
-    text += &format!("\nRecommended: {}.\n", a.recommended);
-    for w in &a.warnings {
-        text += &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice);
-    }
-    for caution in &a.cautions {
-        text += &format!("Caution: {caution}\n");
-    }
-    text
 }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use brinecast::app::{
-    AppError, BatchAmount, BatchRequest, Folder, TopOffOfCard, batch, batch_card, days_after, instant,
+    AppError, BatchAmount, BatchRequest, Folder, MeterScale, TopOffOfCard, batch, batch_card, days_after, instant,
 };
 use brinecast::export::{card_html, card_text};
 use brinecast::seawater::Scale;
@@ -14,7 +14,7 @@ use clap::Args;
 use jiff::civil::DateTime;
 
 use super::Format;
-use super::water::{MeterScale, WaterArgs, percent, positive, quantity, salinity, scale, temperature};
+use super::water::{WaterArgs, percent, positive, quantity, salinity, scale, temperature};
 use crate::cli::exit::Exit;
 use crate::cli::print;
 

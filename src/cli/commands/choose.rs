@@ -1,14 +1,12 @@
 //! `choose`: the regime that keeps every band and takes least.
 
 use brinecast::app::{AppError, ChooseRequest, Least, choose};
-use brinecast::export::choice_text;
 use clap::{Args, ValueEnum};
 
 use super::uncertain::UncertainArgs;
 use super::water::percent;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 use crate::cli::progress::watched;
 
 /// Example: brinecast choose heavy-fish-load --least minutes
@@ -74,9 +72,7 @@ impl Choose {
         };
         let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
-        result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &choice_text(&result.choice, &loaded.scenario.view(), print::width()));
-        self.output.finish("choose", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(if self.check && result.choice.best.is_none() { Exit::No } else { Exit::Fine })
     }
 }

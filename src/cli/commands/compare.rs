@@ -1,7 +1,6 @@
 //! `compare`: variants side by side.
 
 use brinecast::app::{AppError, compare};
-use brinecast::export::comparison_text;
 use clap::Args;
 
 use super::{OutputArgs, ScenarioArgs};
@@ -27,9 +26,7 @@ impl Compare {
         let loaded = self.scenario.load()?;
         let folder = self.output.folder(loaded.place())?;
         let result = compare(&loaded, &self.case)?;
-        result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &comparison_text(&result.comparison, &loaded.scenario.view()));
-        self.output.finish("compare", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -1,16 +1,13 @@
 //! `drift`: how long until a drift is seen, and what a log says.
 
-use std::path::PathBuf;
-
-use brinecast::app::{AppError, DriftAnswer, DriftRequest, drift};
-use brinecast::units::{Duration, Gallon, PracticalSalinity, number_with_unit, trimmed};
-use clap::Args;
-
 use super::correct::salinity_rate;
 use super::water::{positive, salinity};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
+use brinecast::app::{AppError, DriftRequest, drift};
+use brinecast::units::{Duration, Gallon, PracticalSalinity, number_with_unit};
+use clap::Args;
+use std::path::PathBuf;
 
 /// Example: brinecast drift continuous-exchange --rate "0.5 psu/month"
 #[derive(Debug, Args)]
@@ -62,49 +59,7 @@ impl Drift {
         };
         let folder = self.output.folder(loaded.place())?;
         let result = drift(&loaded, &request)?;
-        result.write(&folder)?;
-        self.output.answer(&result.json()?, &text(&result.drift));
-        for why in result.drift.log.iter().flat_map(|l| &l.left_out) {
-            print::note(&format!("note: {why}; the row is left out"));
-        }
-        self.output.finish("drift", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
-}
-
-fn text(answer: &DriftAnswer) -> String {
-    let days = |d: Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 0)));
-    let mut text = format!(
-        "{}: a drift of {} psu/month, read every {} d with a deviation of {} psu\n\n{:<28}{:>14}{:>14}{:>20}\n",
-        answer.scenario,
-        trimmed(answer.drift_psu_per_month, 2),
-        trimmed(answer.every_d, 1),
-        trimmed(answer.deviation_psu, 2),
-        "seen with a chance of",
-        "50 %",
-        "90 %",
-        "false alarm every"
-    );
-    for way in &answer.ways {
-        let alarm = way.false_alarm_d.map_or("5 % a test".into(), |d| format!("{} d", trimmed(d, 0)));
-        text += &format!("{:<28}{:>14}{:>14}{alarm:>20}\n", way.name, days(way.half_d), days(way.nine_tenths_d));
-    }
-    text += &format!(
-        "\nThe book of the top-off used would show it {}, where it comes from\nunequal pumps or a leak (evaporation varying 25 % from day to day).\n",
-        answer.book_keeping_d.map_or("not within two years".to_owned(), |d| format!("after {} d", trimmed(d, 0)))
-    );
-    if let Some(log) = &answer.log {
-        text += &format!(
-            "\nYour log, {} readings with a deviation of {} psu:\n  slope {:+.2} ± {:.2} psu/month ({} % by chance alone)\n  moving average signals: {}; cumulative sums signal: {}\n  {}\n",
-            log.readings,
-            trimmed(log.deviation_psu, 2),
-            log.slope_psu_per_month,
-            log.slope_error,
-            trimmed(100.0 * log.slope_by_chance, 1),
-            log.ewma_signal_d.map_or("no".into(), |d| format!("day {}", trimmed(d, 1))),
-            log.cusum_signal_d.map_or("no".into(), |d| format!("day {}", trimmed(d, 1))),
-            log.verdict
-        );
-    }
-    text
 }

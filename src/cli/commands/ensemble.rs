@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use brinecast::app::{AppError, EnsembleRequest, ensemble, merge};
-use brinecast::export::ensemble_text;
 use clap::Args;
 
 use super::uncertain::UncertainArgs;
@@ -60,9 +59,7 @@ impl Ensemble {
                 merge(&loaded, &self.merge, going)
             }
         })?;
-        result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &ensemble_text(&result.ensemble, &loaded.scenario.view()));
-        self.output.finish("ensemble", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

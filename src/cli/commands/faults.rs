@@ -1,14 +1,12 @@
 //! `faults`: what goes wrong on one tank, the worst first.
 
 use brinecast::app::{AppError, FaultsRequest, faults};
-use brinecast::export::faults_text;
 use brinecast::units::{Duration, Gallon};
 use clap::Args;
 
 use super::water::positive;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 use crate::cli::progress::watched;
 
 /// Example: brinecast faults mixed-reef --at "Fri 18:00" --back "Sun 20:00"
@@ -66,12 +64,7 @@ impl Faults {
         };
         let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| faults(&loaded, &request, going))?;
-        result.write(&loaded, &folder)?;
-        self.output.answer(
-            &result.json()?,
-            &faults_text(&result.faults, &result.begins, &loaded.scenario.view(), print::width()),
-        );
-        self.output.finish("faults", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

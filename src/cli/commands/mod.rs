@@ -30,7 +30,7 @@ pub(crate) mod water;
 
 use std::path::PathBuf;
 
-use brinecast::app::{AppError, DEFAULT_SCENARIO, Folder, Loaded, load};
+use brinecast::app::{Answer, AppError, DEFAULT_SCENARIO, Folder, Loaded, load};
 use clap::{Args, ValueEnum};
 
 use crate::cli::print;
@@ -69,6 +69,21 @@ impl ScenarioArgs {
     }
 }
 
+/// How a command that makes no files of its own answers.
+#[derive(Debug, Args)]
+pub(crate) struct FormatArgs {
+    /// How the answer is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+impl FormatArgs {
+    /// Prints an answer.
+    pub(crate) fn deliver<A: Answer>(&self, answer: &A, of: &A::Of) -> Result<(), AppError> {
+        show(answer, of, self.format, false)
+    }
+}
+
 /// Where a command writes and how it answers.
 #[derive(Debug, Args)]
 pub(crate) struct OutputArgs {
@@ -77,7 +92,7 @@ pub(crate) struct OutputArgs {
     out: Option<PathBuf>,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
-    pub(crate) format: Format,
+    format: Format,
     /// Print nothing but the answer: no progress, no cautions.
     #[arg(long, short)]
     pub(crate) quiet: bool,
@@ -89,22 +104,37 @@ impl OutputArgs {
         Folder::open(&self.out.clone().unwrap_or(place))
     }
 
-    /// Prints the answer in the form that was asked for.
-    pub(crate) fn answer(&self, json: &str, text: &str) {
-        match self.format {
-            Format::Json => print::answer(json),
-            Format::Text if self.quiet => print::answer(&print::without_cautions(&print::wrapped(text))),
-            Format::Text => print::answer(&print::wrapped(text)),
-        }
-    }
-
-    /// Finishes the folder of a command, and says what was written and where.
-    pub(crate) fn finish(&self, command: &str, folder: Folder, checksum: Option<&str>) -> Result<(), AppError> {
+    /// Writes an answer into its folder, prints it, and says what was written and where.
+    pub(crate) fn deliver<A: Answer>(
+        &self,
+        answer: &A,
+        of: &A::Of,
+        folder: Folder,
+        checksum: Option<&str>,
+    ) -> Result<(), AppError> {
+        answer.write(of, &folder)?;
+        show(answer, of, self.format, self.quiet)?;
         let path = folder.path().to_owned();
-        let files = folder.finish(command, checksum)?;
+        let files = folder.finish(A::COMMAND, checksum)?;
         if !self.quiet {
             print::note(&format!("{files} files written to {}", path.display()));
         }
         Ok(())
     }
+}
+
+/// Prints an answer, and what there is to remark about what was read.
+fn show<A: Answer>(answer: &A, of: &A::Of, format: Format, quiet: bool) -> Result<(), AppError> {
+    match format {
+        Format::Json => print::answer(&answer.json()?),
+        Format::Text => {
+            let text = print::wrapped(&answer.text(of, print::width()));
+            let cautions = answer.cautions().iter().filter(|_| !quiet);
+            print::answer(&cautions.fold(text, |text, c| text + &print::wrapped(&format!("Caution: {c}\n"))));
+        }
+    }
+    for note in answer.notes() {
+        print::note(&format!("note: {note}"));
+    }
+    Ok(())
 }

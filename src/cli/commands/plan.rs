@@ -1,7 +1,6 @@
 //! `plan`: a calendar of everything to do, a shopping list and the batch card.
 
 use brinecast::app::{AppError, PlanRequest, plan};
-use brinecast::export::plan_text;
 use brinecast::sizing::Purifier;
 use brinecast::units::{Duration, Gallon, Power, Pressure, VolumeRate};
 use clap::Args;
@@ -10,7 +9,6 @@ use jiff::civil::Date;
 use super::water::{positive, quantity, temperature};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast plan mixed-reef --from 2026-03-02 --days 30 --purifier 75gpd
 #[derive(Debug, Args)]
@@ -85,9 +83,7 @@ impl Plan {
         }
         let folder = self.output.folder(loaded.place())?;
         let result = plan(&loaded, &request)?;
-        result.write(&folder)?;
-        self.output.answer(&result.json()?, &plan_text(&result.plan, loaded.scenario.units, print::width()));
-        self.output.finish("plan", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

@@ -1,12 +1,10 @@
 //! `run`: simulate a scenario.
 
 use brinecast::app::{self, AppError};
-use brinecast::export::summary_text;
 use clap::Args;
 
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast run mixed-reef --set change.every=10d
 #[derive(Debug, Args)]
@@ -26,10 +24,7 @@ impl Run {
         let loaded = self.scenario.load()?;
         let folder = self.output.folder(loaded.place())?;
         let result = app::run(&loaded)?;
-        result.write(&loaded, &folder)?;
-        let text = summary_text(&result.summary, &loaded.scenario.title, &loaded.scenario.view(), print::width());
-        self.output.answer(&result.json()?, &text);
-        self.output.finish("run", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(if self.check && !result.summary.bands_kept { Exit::No } else { Exit::Fine })
     }
 }

@@ -1,7 +1,6 @@
 //! `sensitivity`: which uncertain input matters most.
 
 use brinecast::app::{AppError, sensitivity};
-use brinecast::export::sensitivity_text;
 use clap::Args;
 
 use super::uncertain::UncertainArgs;
@@ -39,9 +38,7 @@ impl Sensitivity {
         let result = watched(self.output.quiet, |going| {
             sensitivity(&loaded, &uncertainty, &self.measure, self.samples, seed, going)
         })?;
-        result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &sensitivity_text(&result.sensitivity, &loaded.scenario.view()));
-        self.output.finish("sensitivity", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

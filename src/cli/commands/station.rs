@@ -1,13 +1,11 @@
 //! `station`: tanks and mixing station run together; stores sized.
 
 use brinecast::app::{AppError, StationRequest, load_station, station};
-use brinecast::export::station_text;
 use clap::Args;
 
 use super::OutputArgs;
 use super::water::percent;
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast station corner-shop --accept "5 %"
 #[derive(Debug, Args)]
@@ -55,9 +53,7 @@ impl Station {
         };
         let folder = self.output.folder(loaded.place.clone())?;
         let result = station(&loaded, &request)?;
-        result.write(&folder)?;
-        self.output.answer(&result.json()?, &station_text(&result.answer, loaded.file.units, print::width()));
-        self.output.finish("station", folder, None)?;
+        self.output.deliver(&result, &loaded, folder, None)?;
         let a = &result.answer;
         let short = a.late_changes + a.smaller_changes + a.short_refills > 0;
         Ok(if self.check && short { Exit::No } else { Exit::Fine })

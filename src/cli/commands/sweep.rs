@@ -1,7 +1,6 @@
 //! `sweep`: one or two keys over ranges.
 
 use brinecast::app::{AppError, sweep};
-use brinecast::export::sweep_text;
 use clap::Args;
 
 use super::{OutputArgs, ScenarioArgs};
@@ -31,9 +30,7 @@ impl Sweep {
         let loaded = self.scenario.load()?;
         let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| sweep(&loaded, &self.over, &self.measure, going))?;
-        result.write(&loaded, &folder)?;
-        self.output.answer(&result.json()?, &sweep_text(&result.sweep, &loaded.scenario.view()));
-        self.output.finish("sweep", folder, Some(&loaded.checksum))?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
 }

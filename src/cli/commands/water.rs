@@ -7,8 +7,7 @@ use brinecast::learn::learn_strength;
 use brinecast::seawater::{Scale, parse_salinity};
 use brinecast::sizing::{LabelBasis, SaltMix};
 use brinecast::units::{
-    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, significant,
-    trimmed,
+    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, trimmed,
 };
 use clap::Args;
 
@@ -65,33 +64,6 @@ pub(crate) fn salinity(flag: &str, text: &str, t: Temperature) -> Result<Practic
 /// Reads the scale of a meter.
 pub(crate) fn scale(flag: &str, text: &str) -> Result<Scale, AppError> {
     Scale::parse(text).map_err(|e| usage(flag, &e, "sg 60F/60F"))
-}
-
-/// A scale other than psu on which a keeper reads, and the temperature of the water.
-pub(crate) struct MeterScale {
-    /// The scale.
-    pub(crate) scale: Scale,
-    /// Of the water.
-    pub(crate) temperature: Temperature,
-}
-
-impl MeterScale {
-    /// The scale on which a salinity was typed; nothing for psu.
-    pub(crate) fn typed(text: &str, temperature: Temperature) -> Option<Self> {
-        let scale = Scale::parse(number_with_unit(text).ok()?.1).ok()?;
-        (scale != Scale::Practical).then_some(Self { scale, temperature })
-    }
-
-    /// What it reads; nothing where the scale does not reach so far.
-    pub(crate) fn reading(&self, psu: f64) -> Option<String> {
-        let value = self.scale.value(PracticalSalinity::from_psu(psu), self.temperature).ok()?;
-        Some(significant(value, 5))
-    }
-
-    /// The reading to stand behind one in psu, as in `, 1.0274 sg 25C/25C`.
-    pub(crate) fn beside(&self, psu: f64) -> String {
-        self.reading(psu).map_or(String::new(), |reading| format!(", {reading} {}", self.scale.name()))
-    }
 }
 
 /// Reads a share; a bare number is percent.

@@ -1,0 +1,390 @@
+//! `away`: how long the tank may be left, and what to change before leaving.
+
+mod answer;
+mod request;
+mod words;
+
+pub use answer::{AwayAnswer, AwayEvent, AwayRemedy, AwayResult, ReservoirLine};
+pub use request::AwayRequest;
+
+use crate::app::{AppError, Loaded, within_reach};
+use crate::chart::{Line, Picture, Series};
+use crate::model::{DayToDay, Evaporation, Plan, Reservoir, SKIMMATE, Schedule, Variable, Work};
+use crate::numerics::quantile;
+use crate::results::{Caution, Warning};
+use crate::study::{Absent, absence, sure_days};
+use crate::units::{InUnits, UnitSystem, Volume, VolumeRate, significant, trimmed};
+
+/// Chances that are told.
+const CHANCES: [f64; 3] = [0.50, 0.90, 0.99];
+
+/// Longest absence \[d\].
+const LONGEST_D: f64 = 120.0;
+
+/// Most times that the members are run: as it stands, without a limit, and with each remedy.
+const MOST_RUNS: f64 = 10.0;
+
+/// Fall of salinity that is accepted where the scenario has no band \[psu\].
+const USUAL_FALL_PSU: f64 = 1.0;
+
+/// Works an absence out.
+pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppError> {
+    let plan = &loaded.scenario.plan;
+    if !(1.0..=LONGEST_D).contains(&request.days) {
+        return Err(AppError::Usage(format!("--days {}: allowed are 1 to {LONGEST_D}", request.days)));
+    }
+    let mut uncertainty = request.uncertainty.clone();
+    uncertainty.spreads.clear();
+    if uncertainty.day_to_day.is_none() {
+        uncertainty.day_to_day = Some(DayToDay::USUAL);
+    }
+    let run = |plan: &Plan, days: f64| absence(plan, days, &uncertainty, request.members, request.seed);
+    // Looked at for longer than asked, so that sure days beyond the absence are seen.
+    let look = (2.0 * request.days).min(LONGEST_D);
+    within_reach([(Work { rows: look, ..plan.work() }, MOST_RUNS * request.members as f64)])?;
+    let members = run(plan, look)?;
+    let events = events(plan, &members, request.days);
+    let remedies = remedies(plan, &members, request, &run)?;
+    let unlimited = without_limit(plan);
+    let demand = run(&unlimited, look)?;
+    let has_pump = plan.regime.top_off.pump().is_some();
+    let reservoirs = if has_pump { reservoirs(plan, &demand, request.days) } else { Vec::new() };
+    let fall = allowed_fall(plan);
+    let (recommended, mut warnings) = if has_pump {
+        recommend(plan, &demand, request, fall, loaded.scenario.units)
+    } else {
+        (look_in(plan, &members, &demand, loaded.scenario.units), Vec::new())
+    };
+    let any = anything(plan, &members, request.days);
+    if !request.uncertainty.spreads.is_empty() {
+        warnings.push(Warning::new(
+            "spreads-left-out",
+            "spreads on keys are left out here; what varies from day to day is in",
+            "see the ensemble for the rest",
+        ));
+    }
+    let first = events.iter().max_by(|a, b| a.chance.total_cmp(&b.chance));
+    let answer = match first {
+        Some(event) if event.chance > 0.0 => format!(
+            "Left alone for {} d, something happens with a chance of {} %; the likeliest: {} ({} %).",
+            trimmed(request.days, 1),
+            trimmed(100.0 * any, 1),
+            event.what,
+            trimmed(100.0 * event.chance, 1)
+        ),
+        _ => format!(
+            "Left alone for {} d, nothing of the sort happens in {} members.",
+            trimmed(request.days, 1),
+            request.members
+        ),
+    };
+    let answer = AwayAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        seed: request.seed,
+        members: request.members,
+        days: request.days,
+        answer,
+        events,
+        remedies,
+        reservoirs,
+        recommended,
+        warnings,
+        cautions: [Caution::Planning, Caution::Flooding, Caution::Electricity, Caution::Animals]
+            .map(|c| c.text().to_owned())
+            .to_vec(),
+    };
+    let pictures = pictures(loaded, &answer);
+    Ok(AwayResult { answer, pictures })
+}
+
+/// Happenings of members, each with its name.
+fn happenings(plan: &Plan, members: &[Absent]) -> Vec<(String, Vec<Option<f64>>)> {
+    let mut list = vec![
+        ("the top-off reservoir runs dry".to_owned(), members.iter().map(|m| m.dry_d).collect::<Vec<_>>()),
+        ("the return pump draws air".to_owned(), members.iter().map(|m| m.starved_d).collect()),
+    ];
+    for (b, band) in plan.bands.iter().enumerate() {
+        let key = match band.of {
+            Variable::Salinity => "salinity".to_owned(),
+            Variable::Solute(i) => plan.species[i].solute.key.replace('_', " "),
+        };
+        list.push((format!("{key} leaves its band"), members.iter().map(|m| m.left_d[b]).collect()));
+    }
+    list
+}
+
+fn events(plan: &Plan, members: &[Absent], days: f64) -> Vec<AwayEvent> {
+    let n = members.len() as f64;
+    happenings(plan, members)
+        .into_iter()
+        .map(|(what, times)| {
+            let by = |day: f64| times.iter().flatten().filter(|t| **t <= day).count() as f64 / n;
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of an absence")]
+            let count = (2.0 * days).min(LONGEST_D).floor() as u32;
+            AwayEvent {
+                chance: by(days),
+                sure_d: sure_days(&times, &CHANCES),
+                by_day: (1..=count).map(|d| by(f64::from(d))).collect(),
+                what,
+            }
+        })
+        .collect()
+}
+
+/// Chance that anything happens within the absence.
+fn anything(plan: &Plan, members: &[Absent], days: f64) -> f64 {
+    let all = happenings(plan, members);
+    let struck = |m: usize| all.iter().any(|(_, times)| times[m].is_some_and(|t| t <= days));
+    (0..members.len()).filter(|m| struck(*m)).count() as f64 / members.len() as f64
+}
+
+type Runner<'a> = dyn Fn(&Plan, f64) -> Result<Vec<Absent>, crate::engine::EngineError> + 'a;
+
+/// What could be changed before leaving.
+fn remedies(
+    plan: &Plan,
+    members: &[Absent],
+    request: &AwayRequest,
+    run: &Runner<'_>,
+) -> Result<Vec<AwayRemedy>, AppError> {
+    let days = request.days;
+    let mut list = vec![AwayRemedy { what: "nothing".into(), chance: anything(plan, members, days) }];
+    let mut with = |what: &str, change: &dyn Fn(&mut Plan)| -> Result<(), AppError> {
+        let mut plan = plan.clone();
+        change(&mut plan);
+        list.push(AwayRemedy { what: what.into(), chance: anything(&plan, &run(&plan, days)?, days) });
+        Ok(())
+    };
+    let covered = |plan: &mut Plan| {
+        plan.regime.evaporation = match &plan.regime.evaporation {
+            Evaporation::Constant(rate) => Evaporation::Constant(*rate * 0.5),
+            varying => Evaporation::Daily((0..=400).map(|d| 0.5 * varying.on_day(f64::from(d))).collect()),
+        };
+    };
+    let fewer = |plan: &mut Plan| {
+        for load in plan.regime.loads.iter_mut().chain(&mut plan.regime.feed) {
+            *load *= 0.5;
+        }
+    };
+    let larger = |plan: &mut Plan| {
+        if let Some(reservoir) = &mut plan.regime.top_off.reservoir {
+            reservoir.capacity = reservoir.capacity * 3.0;
+        }
+    };
+    let drier = |plan: &mut Plan| plan.regime.set_outflow(&SKIMMATE, plan.regime.outflow(&SKIMMATE) * 0.25);
+    with("cover the tank, half the evaporation", &covered)?;
+    if plan.regime.top_off.reservoir.is_some() {
+        with("three times the reservoir, as a second stage", &larger)?;
+    }
+    with("half the feed", &fewer)?;
+    if plan.regime.outflow(&SKIMMATE) != VolumeRate::default() {
+        with("the skimmer set dry, a quarter of the skimmate", &drier)?;
+    }
+    with("all of these", &|plan| {
+        covered(plan);
+        larger(plan);
+        fewer(plan);
+        drier(plan);
+    })?;
+    list.sort_by(|a, b| a.chance.total_cmp(&b.chance));
+    Ok(list)
+}
+
+fn without_limit(plan: &Plan) -> Plan {
+    let mut plan = plan.clone();
+    plan.regime.top_off.reservoir = None;
+    if !plan.regime.top_off.holds_level() {
+        plan.regime.top_off.pump_with(VolumeRate::from_litres_per_day(1e4));
+    }
+    plan
+}
+
+/// How far the salinity may fall.
+fn allowed_fall(plan: &Plan) -> f64 {
+    let low = plan.bands.iter().find(|b| b.of == Variable::Salinity).and_then(|b| b.low);
+    low.map_or(USUAL_FALL_PSU, |low| (plan.tank.salinity.psu() - low).max(0.0))
+}
+
+/// The fall of salinity when a reservoir runs into the tank at once, on the plan's basis.
+pub(super) fn fall(plan: &Plan, litres: f64) -> f64 {
+    let mut plan = plan.clone();
+    plan.tank.rim = None;
+    plan.regime.top_off.reservoir = Some(Reservoir { capacity: Volume::from_litres(litres), refill: Schedule::Never });
+    let salinity = plan.tank.salinity.psu();
+    let water = &plan.waters[plan.regime.top_off.water];
+    let after = || -> Option<f64> {
+        let simulation = crate::engine::Simulation::new(&plan).ok()?;
+        let amounts = simulation.amounts();
+        let content = water.content(plan.basis, water.salinity).ok()?;
+        let law = crate::model::VolumeLaw::at(plan.basis, plan.tank.salinity, plan.tank.temperature).ok()?;
+        Some(law.salinity_psu(
+            amounts.water_kg() + litres * content.water_kg(),
+            amounts.salt_kg() + litres * content.salt_kg(),
+        ))
+    };
+    after().map_or(f64::NAN, |s| salinity - s)
+}
+
+/// Day by which a reservoir of some litres is used up in one of ten members.
+fn lasts(demand: &[Absent], litres: f64) -> Option<f64> {
+    let days = demand.first().map_or(0, |m| m.top_off_l.len());
+    (0..days)
+        .find(|d| demand.iter().filter(|m| m.top_off_l[*d] > litres).count() as f64 > 0.1 * demand.len() as f64)
+        .map(|d| d as f64)
+}
+
+fn used(demand: &[Absent], days: f64, share: f64) -> f64 {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of an absence")]
+    let day = days.ceil() as usize;
+    let mut used: Vec<f64> = demand.iter().filter_map(|m| m.top_off_l.get(day.max(1) - 1)).copied().collect();
+    used.sort_unstable_by(f64::total_cmp);
+    quantile(&used, share)
+}
+
+fn reservoirs(plan: &Plan, demand: &[Absent], days: f64) -> Vec<ReservoirLine> {
+    const SIZES: u32 = 12;
+    let most = 1.2 * used(demand, days, 0.99);
+    let room = plan.tank.rim.map_or(f64::INFINITY, |rim| rim.litres() - plan.tank.operating.litres());
+    (1..=SIZES)
+        .map(|k| {
+            let litres = most * f64::from(k) / f64::from(SIZES);
+            ReservoirLine {
+                litres,
+                lasts_d: lasts(demand, litres),
+                fall_psu: fall(plan, litres),
+                spill_l: (litres - room).max(0.0),
+            }
+        })
+        .collect()
+}
+
+fn recommend(
+    plan: &Plan,
+    demand: &[Absent],
+    request: &AwayRequest,
+    allowed: f64,
+    units: UnitSystem,
+) -> (String, Vec<Warning>) {
+    let shown = units.shown("L");
+    let salinity = plan.tank.salinity.psu();
+    let safe = plan.tank.operating.litres() * allowed / (salinity - allowed).max(1e-9);
+    let room = plan.tank.rim.map_or(f64::INFINITY, |rim| rim.litres() - plan.tank.operating.litres());
+    let one = safe.min(room);
+    let need = used(demand, request.days, 0.99);
+    let litres = |l: f64| format!("{} {}", significant(shown.value(l), 3), shown.unit);
+    let mut warnings = Vec::new();
+    let text = if need <= one {
+        format!(
+            "one reservoir of {}: it lasts {} d with 99 %, and a valve that sticks open lowers the salinity by {} psu at most",
+            litres(need),
+            trimmed(request.days, 0),
+            trimmed(fall(plan, need), 2)
+        )
+    } else {
+        warnings.push(Warning::new(
+            "two-stage",
+            format!(
+                "{} d need {} with 99 %, but more than {} at once take the salinity down by more than {} psu or run over the rim",
+                trimmed(request.days, 0),
+                litres(need),
+                litres(one),
+                trimmed(allowed, 2)
+            ),
+            "two stages, or a limit on the pump's run time, and somebody who looks in",
+        ));
+        let daily = need / request.days;
+        let limit = plan.regime.top_off.pump().map_or(String::new(), |pump| {
+            format!(
+                " (or one store and a limit of {} min a day on the pump)",
+                significant(1.5 * daily / pump.litres_per_day() * 1440.0, 2)
+            )
+        });
+        // A valve that sticks lets the vessel in, and what the timer lets through that does not evaporate.
+        let more = (1.5 * daily - plan.regime.evaporation.on_day(0.0)).max(0.0);
+        let small = (one - more).min(2.0 * daily).max(0.5 * daily);
+        format!(
+            "two stages: a small vessel of {} at the tank, filled from a store of {} by a timer that lets no more than {} through a day{limit}; a valve that sticks then costs {} psu on the first day instead of {}",
+            litres(small),
+            litres(need),
+            litres(1.5 * daily),
+            trimmed(fall(plan, small + more), 2),
+            trimmed(fall(plan, need), 2)
+        )
+    };
+    (text, warnings)
+}
+
+/// Where no pump tops off: how often somebody must look in, and how much water that takes.
+fn look_in(plan: &Plan, members: &[Absent], demand: &[Absent], units: UnitSystem) -> String {
+    let all = happenings(plan, members);
+    let first = |m: usize| all.iter().filter_map(|(_, times)| times[m]).reduce(f64::min);
+    let firsts: Vec<Option<f64>> = (0..members.len()).map(first).collect();
+    let days = sure_days(&firsts, &[0.9])[0].map(f64::floor);
+    let litres = |days: f64| Volume::from_litres(used(demand, days, 0.99)).show(units);
+    match days {
+        None => "nobody needs to look in: nothing of the sort happens in twice the time".into(),
+        Some(days) if days < 1.0 => format!(
+            "somebody who tops off every day, up to {} at once; or a pumped top-off, worked out with top_off.by = \"float\"",
+            litres(1.0)
+        ),
+        Some(days) => format!(
+            "somebody who looks in and tops off at least every {} d, up to {} at once; or a pumped top-off, worked out with top_off.by = \"float\"",
+            trimmed(days, 0),
+            litres(days)
+        ),
+    }
+}
+
+fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
+    let note = format!("{}, {} basis; {} members", a.scenario, a.basis, a.members);
+    let lines: Vec<Line> = a
+        .events
+        .iter()
+        .filter(|e| e.by_day.last().is_some_and(|p| *p > 0.0))
+        .take(5)
+        .map(|e| Line {
+            label: e.what.split(' ').filter(|w| !["the", "its"].contains(w)).take(2).collect::<Vec<_>>().join(" "),
+            points: std::iter::once((0.0, 0.0))
+                .chain(e.by_day.iter().enumerate().map(|(d, p)| ((d + 1) as f64, 100.0 * p)))
+                .collect(),
+        })
+        .collect();
+    let mut list = Vec::new();
+    if !lines.is_empty() {
+        list.push((
+            "away".to_owned(),
+            Picture::Series(Series {
+                title: "How long may the tank be left?".into(),
+                note: note.clone(),
+                x_label: "days away".into(),
+                y_label: "chance that it has happened [%]".into(),
+                unit: "%".into(),
+                lines,
+                marks: vec![(a.days, format!("back after {} d", trimmed(a.days, 0)))],
+                from_zero: true,
+                ..Series::default()
+            }),
+        ));
+    }
+    let points: Vec<(f64, f64)> = a.reservoirs.iter().filter_map(|r| Some((r.lasts_d?, r.fall_psu))).collect();
+    if points.len() > 1 {
+        let allowed = allowed_fall(&loaded.scenario.plan);
+        list.push((
+            "reservoir".to_owned(),
+            Picture::Series(Series {
+                title: "How large a top-off reservoir: days away against the worst fall?".into(),
+                note: format!("{note}; shaded: a fall that the band allows"),
+                x_label: "days that it lasts, with 90 %".into(),
+                y_label: "fall of salinity if the valve sticks [psu]".into(),
+                unit: "psu".into(),
+                band: (Some(0.0), Some(allowed)),
+                lines: vec![Line { label: "worst fall".into(), points }],
+                from_zero: true,
+                ..Series::default()
+            }),
+        ));
+    }
+    list
+}

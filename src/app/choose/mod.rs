@@ -1,0 +1,300 @@
+//! `choose`: the regime that keeps every band and takes least, its runners-up, and what a tighter limit
+//! would take; or, where none does it, the nearest and what would help.
+
+mod answer;
+mod request;
+mod show;
+mod words;
+
+pub use answer::ChooseResult;
+pub use request::{ChooseRequest, Least};
+
+use rayon::prelude::*;
+
+use crate::app::choose::show::{picture, sentence, warnings};
+use crate::app::members::Members;
+use crate::app::remedies::remedies;
+use crate::app::sweep::{product, sets};
+use crate::app::{AppError, Loaded, within_reach};
+use crate::model::{Band, Plan, Variable};
+use crate::results::{Candidate, Choice, Marginal, Warning};
+use crate::study::{
+    Going, Judged, KeyRange, band_use, chance_kept, judge_all, keeps, on_front, span, started_settled, worst_use,
+};
+use crate::units::trimmed;
+
+/// Keys that are tried where none are named.
+const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"];
+
+/// Most candidates.
+const MOST_CANDIDATES: usize = 20_000;
+
+/// Candidates checked by chance before the search ends.
+const MOST_CHECKS: usize = 400;
+
+/// Members of a first look.
+const FIRST_LOOK: u64 = 60;
+
+/// Standard errors by which a first look must fall short to rule a regime out.
+const RULED_OUT: f64 = 4.0;
+
+/// Runners-up that are named.
+const RUNNERS_UP: usize = 3;
+
+/// Share by which a limit is tightened to see what that takes.
+const TIGHTER: f64 = 0.10;
+
+/// Share within which two costs are the same: what differs is rounding.
+const SAME: f64 = 1e-9;
+
+/// Tries every combination of the ranges.
+pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Result<ChooseResult, AppError> {
+    let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    let base = &loaded.scenario.plan;
+    if base.bands.is_empty() {
+        return Err(usage(
+            &"there is no band to keep: give the scenario a table [bands]\n  = help: example: --set \"bands.nitrate=below 20 mg/L\"",
+        ));
+    }
+    if request.least == Least::Cost && base.costs.salt_per_kg.is_none() && base.costs.fresh_per_l.is_none() {
+        return Err(usage(
+            &"no price is given\n  = help: example: --set \"costs.salt=3.5 EUR/kg\" --set \"costs.fresh_water=0.02 EUR/L\"",
+        ));
+    }
+    let over: Vec<String> =
+        if request.over.is_empty() { USUAL.map(str::to_owned).to_vec() } else { request.over.clone() };
+    let ranges: Vec<KeyRange> =
+        over.iter().map(|t| KeyRange::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    let points = product(&ranges);
+    if points.len() > MOST_CANDIDATES {
+        return Err(usage(&format!("{} candidates are too many: at most {MOST_CANDIDATES}", points.len())));
+    }
+    let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
+    let plans: Vec<Plan> =
+        points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+    let checks = if request.uncertainty.is_none() { 0.0 } else { MOST_CHECKS as f64 * request.members as f64 };
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)).chain([(base.work(), checks)]))?;
+    let judged = judge_all(&plans, &|share| going(0.5 * share)).ok_or(AppError::Stopped)?;
+    let mut candidates: Vec<Candidate> = points
+        .iter()
+        .zip(&judged)
+        .map(|(point, judged)| {
+            let values = point.iter().zip(&ranges).map(|(i, r)| r.values[*i].clone()).collect();
+            match judged {
+                Ok(judged) => candidate(base, values, judged),
+                Err(why) => Candidate { failed: Some(why.to_string()), ..nothing(values) },
+            }
+        })
+        .collect();
+    let spent: Vec<Option<(f64, f64)>> = candidates
+        .iter()
+        .map(|c| request.least.of(c).filter(|_| c.failed.is_none()).map(|least| (least, c.band_use)))
+        .collect();
+    for (c, front) in candidates.iter_mut().zip(on_front(&spent)) {
+        c.on_front = front;
+    }
+    let search = Search { loaded, request, ranges: &ranges, points: &points, judged: &judged };
+    let found = search.confirmed(&mut candidates, going)?;
+    let mut warnings = warnings(&candidates);
+    if !request.uncertainty.is_none() && found.is_empty() && candidates.iter().any(|c| c.keeps) {
+        warnings.push(Warning::new(
+            "not-confirmed",
+            format!(
+                "some regimes keep the bands when nothing varies, but none of the {MOST_CHECKS} that take least does with a chance of {} %",
+                trimmed(100.0 * request.chance, 1)
+            ),
+            "ask for a smaller chance, widen the ranges, or narrow what is uncertain",
+        ));
+    }
+    let best = found.first().copied();
+    if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
+        warnings.push(Warning::new(
+            "nothing-to-spare",
+            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
+            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
+        ));
+    }
+    let nearest = match best {
+        Some(_) => None,
+        None => nearest(&candidates),
+    };
+    let remedies = match nearest.and_then(|n| judged[n].as_ref().ok().map(|j| (n, j))) {
+        Some((n, judged)) if !candidates[n].keeps => remedies(&plans[n], judged, &loaded.scenario.view()),
+        _ => Vec::new(),
+    };
+    let choice = Choice {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: base.basis.key().into(),
+        seed: request.seed,
+        keys: ranges.iter().map(|r| r.key.clone()).collect(),
+        least: request.least.name().into(),
+        unit: request.least.unit(base),
+        chance: request.chance,
+        members: if request.uncertainty.is_none() { 0 } else { request.members },
+        answer: sentence(&candidates, &ranges, request, best, nearest, &loaded.scenario),
+        best,
+        runners_up: found.into_iter().skip(1).collect(),
+        // Under uncertainty a tighter limit would have to be tried by chance, limit by limit.
+        marginal: best
+            .filter(|_| request.uncertainty.is_none())
+            .map_or_else(Vec::new, |b| marginal(base, request.least, &candidates, &judged, b)),
+        nearest,
+        remedies,
+        candidates,
+        warnings,
+    };
+    let pictures = vec![("choose".to_owned(), picture(&choice, &ranges, &loaded.scenario.view()))];
+    Ok(ChooseResult { choice, pictures })
+}
+
+/// Use of the band above which next to nothing is left for what is not reckoned with.
+const SPARE: f64 = 0.95;
+
+fn nothing(values: Vec<String>) -> Candidate {
+    Candidate {
+        values,
+        litres: f64::NAN,
+        salt_kg: f64::NAN,
+        minutes: f64::NAN,
+        cost: None,
+        swing_psu: f64::NAN,
+        band_use: f64::NAN,
+        tightest: String::new(),
+        keeps: false,
+        on_front: false,
+        chance: None,
+        failed: None,
+    }
+}
+
+fn candidate(base: &Plan, values: Vec<String>, judged: &Judged) -> Candidate {
+    let settled = &judged.settled;
+    let tightest = base.bands.iter().max_by(|a, b| band_use(settled, a).total_cmp(&band_use(settled, b)));
+    Candidate {
+        litres: judged.yearly.litres,
+        salt_kg: judged.yearly.salt_kg,
+        minutes: judged.yearly.minutes,
+        cost: judged.yearly.cost,
+        swing_psu: settled.salinity_psu.peak - settled.salinity_psu.trough,
+        band_use: worst_use(settled, &base.bands),
+        tightest: tightest.map_or(String::new(), |b| span(settled, b).key.clone()),
+        keeps: keeps(settled, &base.bands),
+        ..nothing(values)
+    }
+}
+
+struct Search<'a> {
+    loaded: &'a Loaded,
+    request: &'a ChooseRequest,
+    ranges: &'a [KeyRange],
+    points: &'a [Vec<usize>],
+    judged: &'a [Result<Judged, crate::engine::SettleError>],
+}
+
+impl Search<'_> {
+    /// The regimes that keep every band with the chance that was asked for, least first.
+    fn confirmed(&self, candidates: &mut [Candidate], going: Going<'_>) -> Result<Vec<usize>, AppError> {
+        let mut order: Vec<usize> = (0..candidates.len()).filter(|i| candidates[*i].keeps).collect();
+        // What takes the same but for rounding is ordered by its margin.
+        let key = |c: &Candidate| {
+            let least = self.request.least.of(c).unwrap_or(f64::INFINITY);
+            (format!("{least:.8e}").parse().unwrap_or(least), c.band_use)
+        };
+        order.sort_by(|a, b| {
+            let (a, b) = (key(&candidates[*a]), key(&candidates[*b]));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
+        if self.request.uncertainty.is_none() {
+            order.truncate(1 + RUNNERS_UP);
+            return Ok(order);
+        }
+        let mut found = Vec::new();
+        for (k, i) in order.iter().copied().take(MOST_CHECKS).enumerate() {
+            if !going(0.5 + 0.5 * k as f64 / order.len().min(MOST_CHECKS) as f64) {
+                return Err(AppError::Stopped);
+            }
+            // Most regimes are ruled out by a first look at a few members.
+            let first = self.chance(i, FIRST_LOOK.min(self.request.members))?;
+            let ruled_out = first.0 + RULED_OUT * first.1 < self.request.chance;
+            let chance = if ruled_out { first } else { self.chance(i, self.request.members)? };
+            candidates[i].chance = Some(chance);
+            if chance.0 >= self.request.chance {
+                found.push(i);
+                if found.len() > RUNNERS_UP {
+                    break;
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    /// The chance that a candidate, long in force, keeps every band for the length of the run.
+    fn chance(&self, i: usize, members: u64) -> Result<(f64, f64), AppError> {
+        let Ok(judged) = &self.judged[i] else { return Ok((0.0, 0.0)) };
+        let loaded = self.loaded.with(&sets(self.ranges, &self.points[i]))?;
+        let count = usize::try_from(members).unwrap_or(usize::MAX);
+        let drawn = Members::new(&loaded, &self.request.uncertainty, self.request.seed);
+        chance_kept(&loaded.scenario.plan, count, &|m| Ok(started_settled(&drawn.plan(m as u64)?, &judged.settled)))
+    }
+}
+
+/// The candidate nearest to its bands, the likeliest first where chance was looked at.
+fn nearest(candidates: &[Candidate]) -> Option<usize> {
+    let by_chance = (0..candidates.len()).filter(|i| candidates[*i].chance.is_some()).max_by(|a, b| {
+        candidates[*a].chance.map_or(0.0, |c| c.0).total_cmp(&candidates[*b].chance.map_or(0.0, |c| c.0))
+    });
+    by_chance.or_else(|| {
+        (0..candidates.len())
+            .filter(|i| candidates[*i].band_use.is_finite())
+            .min_by(|a, b| candidates[*a].band_use.total_cmp(&candidates[*b].band_use))
+    })
+}
+
+/// What a tenth off each limit would take: the best candidate that keeps the tighter one.
+fn marginal(
+    base: &Plan,
+    least: Least,
+    candidates: &[Candidate],
+    judged: &[Result<Judged, crate::engine::SettleError>],
+    best: usize,
+) -> Vec<Marginal> {
+    let now = least.of(&candidates[best]).unwrap_or(f64::NAN);
+    let mut list = Vec::new();
+    for (b, band) in base.bands.iter().enumerate() {
+        let (key, unit) = match band.of {
+            Variable::Salinity => ("salinity".to_owned(), "psu"),
+            Variable::Solute(i) => (base.species[i].solute.key.to_string(), base.species[i].solute.unit()),
+        };
+        let width = match (band.low, band.high) {
+            (Some(low), Some(high)) => 0.5 * (high - low),
+            (None, Some(edge)) | (Some(edge), None) => edge,
+            (None, None) => continue,
+        };
+        let tighter: [(Option<f64>, f64, Band); 2] = [
+            (band.low, width, Band { low: band.low.map(|l| l + TIGHTER * width), ..*band }),
+            (band.high, -width, Band { high: band.high.map(|h| h - TIGHTER * width), ..*band }),
+        ];
+        for (limit, towards, band) in tighter {
+            let Some(limit) = limit else { continue };
+            let mut bands = base.bands.clone();
+            bands[b] = band;
+            let better = candidates
+                .iter()
+                .zip(judged)
+                .filter(|(c, j)| c.keeps && j.as_ref().is_ok_and(|j| keeps(&j.settled, &bands)))
+                // No regime that chance has ruled out.
+                .filter(|(c, _)| least.of(c).is_some_and(|l| l >= now * (1.0 - SAME)))
+                .filter_map(|(c, _)| least.of(c))
+                .fold(f64::INFINITY, f64::min);
+            list.push(Marginal {
+                key: key.clone(),
+                limit,
+                tighter: limit + TIGHTER * towards,
+                unit: unit.into(),
+                more: better.is_finite().then_some(if better <= now * (1.0 + SAME) { 0.0 } else { better - now }),
+            });
+        }
+    }
+    list
+}

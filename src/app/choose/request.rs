@@ -1,0 +1,64 @@
+//! What `choose` is asked.
+
+use crate::model::Plan;
+use crate::results::Candidate;
+use crate::study::Uncertainty;
+
+/// What should be least.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Least {
+    /// Litres of salt water.
+    Litres,
+    /// Kilograms of salt.
+    Salt,
+    /// Money.
+    Cost,
+    /// Minutes of work.
+    Minutes,
+}
+
+/// What a choice is made by.
+#[derive(Clone, Debug)]
+pub struct ChooseRequest {
+    /// Keys and their ranges.
+    pub over: Vec<String>,
+    /// What should be least.
+    pub least: Least,
+    /// The chance with which every band must be kept.
+    pub chance: f64,
+    /// What is uncertain.
+    pub uncertainty: Uncertainty,
+    /// Members in each check by chance.
+    pub members: u64,
+    /// Seed.
+    pub seed: u64,
+}
+
+impl Least {
+    pub(in crate::app) fn of(self, c: &Candidate) -> Option<f64> {
+        match self {
+            Self::Litres => Some(c.litres),
+            Self::Salt => Some(c.salt_kg),
+            Self::Cost => c.cost,
+            Self::Minutes => Some(c.minutes),
+        }
+    }
+
+    pub(in crate::app) const fn name(self) -> &'static str {
+        match self {
+            Self::Litres => "litres",
+            Self::Salt => "salt",
+            Self::Cost => "cost",
+            Self::Minutes => "minutes",
+        }
+    }
+
+    pub(in crate::app) fn unit(self, plan: &Plan) -> String {
+        match self {
+            Self::Litres => "L/year".into(),
+            Self::Salt => "kg/year".into(),
+            Self::Cost => format!("{}/year", plan.costs.currency),
+            Self::Minutes => "min/year".into(),
+        }
+    }
+}

@@ -1,0 +1,86 @@
+//! What `compare` answers, and the files that it makes.
+
+use super::words::text;
+use crate::app::report::{Study, table};
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
+use crate::results::Comparison;
+use crate::units::significant;
+
+/// Variants side by side, with pictures.
+#[derive(Debug)]
+pub struct CompareResult {
+    /// The table.
+    pub comparison: Comparison,
+    /// A picture a quantity, with its file name.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+impl Answer for CompareResult {
+    type Of = Loaded;
+    type Data = Comparison;
+
+    const COMMAND: &'static str = "compare";
+
+    fn data(&self) -> &Comparison {
+        &self.comparison
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.comparison, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("compare.csv".into(), export::comparison_csv(&self.comparison)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("compare.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
+
+impl CompareResult {
+    /// The report as a page.
+    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let c = &self.comparison;
+        let view = loaded.scenario.view();
+        let rows = c
+            .rows()
+            .into_iter()
+            .map(|row| row.shown(&view))
+            .map(|row| {
+                let cells = row.values.iter().map(|v| v.map_or("-".into(), |v| significant(v, 4)));
+                std::iter::once(row.what.replace('_', " ")).chain(cells).chain([row.unit.clone()]).collect()
+            })
+            .collect();
+        let mut head = vec![""];
+        head.extend(c.names.iter().map(String::as_str));
+        head.push("unit");
+        let kept: Vec<String> = c
+            .names
+            .iter()
+            .zip(&c.summaries)
+            .map(|(n, s)| format!("{n}: {}", if s.bands_kept { "every band is kept" } else { "a band is left" }))
+            .collect();
+        let study = Study {
+            loaded,
+            kind: "variants side by side",
+            answer: kept.join("; ") + ".",
+            seed: None,
+            pictures: &self.pictures,
+            tables: vec![table("Each variant over the whole run", &head, rows)],
+            warnings: &c.warnings,
+            cautions: &c.summaries[0].cautions,
+        };
+        study.html()
+    }
+}

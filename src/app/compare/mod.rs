@@ -1,0 +1,122 @@
+//! `compare`: variants of a scenario side by side, with what drives the differences.
+
+mod answer;
+mod words;
+
+pub use answer::CompareResult;
+
+use crate::app::{AppError, Loaded, run};
+use crate::chart::{Line, Picture, Series};
+use crate::results::{Comparison, Summary, Warning};
+use crate::scenario::check_name;
+
+/// A variant given on the command line: `name: key=value, key=value`.
+fn parse_case(text: &str) -> Result<(String, Vec<String>), AppError> {
+    let wrong = |why: &str| {
+        AppError::Usage(format!(
+            "--case `{text}`: {why}\n  = help: example: --case \"larger: change.amount=20 %, change.every=14 d\""
+        ))
+    };
+    let (name, sets) = text.split_once(':').ok_or_else(|| wrong("it has no name"))?;
+    let name = name.trim();
+    if name.is_empty() || name == BASE {
+        return Err(wrong("the name is empty, or that of the scenario as it stands"));
+    }
+    check_name(name).map_err(|why| wrong(&why))?;
+    let mut overrides: Vec<String> = Vec::new();
+    let mut depth = 0;
+    let mut piece = String::new();
+    // A comma inside a list belongs to the list.
+    for c in sets.chars() {
+        match c {
+            '[' => depth += 1,
+            ']' => depth -= 1,
+            _ => {}
+        }
+        if c == ',' && depth == 0 {
+            overrides.push(std::mem::take(&mut piece));
+        } else {
+            piece.push(c);
+        }
+    }
+    overrides.push(piece);
+    let overrides: Vec<String> = overrides.into_iter().map(|o| o.trim().to_owned()).filter(|o| !o.is_empty()).collect();
+    if overrides.is_empty() {
+        return Err(wrong("it changes nothing"));
+    }
+    Ok((name.to_owned(), overrides))
+}
+
+/// Name of the scenario as it stands.
+const BASE: &str = "as is";
+
+/// Most variants that a picture can tell apart.
+const MOST_CASES: usize = 5;
+
+/// Runs the scenario as it stands and every variant.
+pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppError> {
+    let named = loaded.scenario.variants.clone();
+    let given = cases.iter().map(|case| parse_case(case)).collect::<Result<Vec<_>, _>>()?;
+    let cases = [named, given].concat();
+    if cases.is_empty() || cases.len() > MOST_CASES {
+        return Err(AppError::Usage(format!(
+            "compare takes 1 to {MOST_CASES} variants, named under [variants] or given with --case\n  = help: example: --case \"larger: change.amount=20 %, change.every=14 d\""
+        )));
+    }
+    let mut variants = vec![(BASE.to_owned(), loaded.clone())];
+    for (name, sets) in cases {
+        if variants.iter().any(|(n, _)| *n == name) {
+            return Err(AppError::Usage(format!("two variants are called `{name}`")));
+        }
+        variants.push((name, loaded.with(&sets)?));
+    }
+    let results = variants.iter().map(|(_, l)| run(l)).collect::<Result<Vec<_>, _>>()?;
+    let view = loaded.scenario.view();
+    let mut lines: Vec<(String, String, Vec<Line>)> = Vec::new();
+    for ((name, loaded), result) in variants.iter().zip(&results) {
+        let trace = &result.outcome.trace;
+        let mut add = |key: &str, unit: &str, column: &[f64]| {
+            let points: Vec<(f64, f64)> = trace.time_d.iter().copied().zip(column.iter().copied()).collect();
+            let line = Line { label: name.clone(), points: view.of(key, unit).points(&points) };
+            match lines.iter_mut().find(|(k, _, _)| k == key) {
+                Some((_, _, lines)) => lines.push(line),
+                None => lines.push((key.to_owned(), unit.to_owned(), vec![line])),
+            }
+        };
+        add("salinity", "psu", &trace.salinity_psu);
+        for (species, column) in loaded.scenario.plan.species.iter().zip(&trace.solutes) {
+            add(&species.solute.key, species.solute.unit(), column);
+        }
+    }
+    let base = &loaded.scenario;
+    let pictures = lines
+        .into_iter()
+        .map(|(key, unit, lines)| {
+            let band = results[0].summary.bands.iter().find(|b| b.key == key).map_or((None, None), |b| (b.low, b.high));
+            let shown = view.of(&key, &unit);
+            let picture = Series {
+                title: format!("What do the variants do to {}?", key.replace('_', " ")),
+                note: format!("{}, {} basis", base.name, base.plan.basis.key()),
+                x_label: format!("days from {}", base.start),
+                y_label: format!("{} [{}]", key.replace('_', " "), shown.unit),
+                band: shown.edges(band),
+                unit: shown.unit,
+                lines,
+                ..Series::default()
+            };
+            (format!("compare_{key}"), Picture::Series(picture))
+        })
+        .collect();
+    let names: Vec<String> = variants.into_iter().map(|(name, _)| name).collect();
+    let summaries: Vec<Summary> = results.into_iter().map(|r| r.summary).collect();
+    let warnings: Vec<Warning> = summaries[0].warnings.clone();
+    let comparison = Comparison {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: base.name.clone(),
+        basis: base.plan.basis.key().into(),
+        names,
+        summaries,
+        warnings,
+    };
+    Ok(CompareResult { comparison, pictures })
+}

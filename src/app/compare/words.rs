@@ -1,0 +1,47 @@
+//! The answer of `compare` in words.
+
+use crate::results::Comparison;
+use crate::solutes::View;
+use crate::units::significant;
+
+/// The comparison as a table for a terminal.
+pub(super) fn text(comparison: &Comparison, view: &View) -> String {
+    let mut text = format!("{}, {} basis\n\n", comparison.scenario, comparison.basis);
+    text += &format!("{:<30}", "");
+    for name in &comparison.names {
+        text += &format!("{:>13}", name.chars().take(12).collect::<String>());
+    }
+    text += "  unit\n";
+    for row in comparison.rows().into_iter().map(|row| row.shown(view)) {
+        text += &format!("{:<30}", row.what.replace('_', " "));
+        for value in &row.values {
+            text += &format!("{:>13}", value.map_or("-".into(), |v| significant(v, 4)));
+        }
+        text += &format!("  {}\n", row.unit);
+    }
+    let moved = comparison.differences(MOST_DIFFERENCES);
+    for ((name, moved), driver) in comparison.names[1..].iter().zip(moved).zip(comparison.drivers()) {
+        text += &format!("\nWhat `{name}` changes most:\n");
+        if moved.is_empty() {
+            text += "  nothing\n";
+        }
+        for (row, by) in moved {
+            let shown = view.of(&row.what, &row.unit);
+            text += &format!(
+                "  {:<30}{}{} {}\n",
+                row.what.replace('_', " "),
+                if by > 0.0 { "+" } else { "" },
+                significant(shown.step(by), 3),
+                shown.unit
+            );
+        }
+        if let Some((cause, by, unit)) = driver {
+            let sign = if by > 0.0 { "+" } else { "" };
+            text += &format!("  what drives its salinity: {cause}, {sign}{} {}\n", significant(by, 2), unit);
+        }
+    }
+    text
+}
+
+/// Differences that are named for each variant.
+const MOST_DIFFERENCES: usize = 5;

@@ -1,0 +1,67 @@
+//! `correct`: from one salinity to another within a safe rate, day by day.
+
+mod answer;
+mod words;
+
+pub use answer::{CorrectAnswer, CorrectLine};
+
+use crate::app::{AppError, Loaded, MeterScale};
+use crate::results::{Caution, Warning};
+use crate::sizing;
+use crate::sizing::{By, CorrectRequest};
+
+/// Makes the plan; `meter` is the scale of the keeper's own meter, where it is not psu.
+pub fn correct(
+    loaded: &Loaded,
+    request: &CorrectRequest,
+    meter: Option<MeterScale>,
+) -> Result<CorrectAnswer, AppError> {
+    let plan = &loaded.scenario.plan;
+    let days = sizing::correct(plan, request).map_err(|e| AppError::Usage(e.to_string()))?;
+    let rate = (request.to - request.from).abs() / days.len() as f64;
+    let mut warnings = Vec::new();
+    let strange =
+        days.iter().map(|d| d.mix_psu - d.before_psu).fold(0.0, |m: f64, d| if d.abs() > m.abs() { d } else { m });
+    if strange.abs() > FAR_PSU && request.by != By::Fresh {
+        warnings.push(Warning::new(
+            "far-from-the-tank",
+            format!("the new water is up to {strange:.1} psu from the tank's"),
+            "pour it in slowly where the flow is strong, or take a larger share a day, which needs less strong water",
+        ));
+    }
+    let cautions = [Caution::Planning, Caution::Animals, Caution::Electricity];
+    Ok(CorrectAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        from_psu: request.from,
+        to_psu: request.to,
+        by: match request.by {
+            By::Changes { .. } => "changes",
+            By::TopOff => "top-off",
+            By::Fresh => "fresh",
+        }
+        .into(),
+        allowed_psu_per_d: if request.to > request.from { request.up_per_d } else { request.down_per_d },
+        rate_psu_per_d: rate,
+        solutes: plan.species.iter().map(|s| (s.solute.key.to_string(), s.solute.unit().to_owned())).collect(),
+        litres: days.iter().map(|d| d.litres).sum(),
+        days: days
+            .into_iter()
+            .map(|d| CorrectLine {
+                day: d.day,
+                litres: d.litres,
+                mix_psu: d.mix_psu,
+                before_psu: d.before_psu,
+                after_psu: d.after_psu,
+                solutes: d.solutes,
+            })
+            .collect(),
+        warnings,
+        cautions: cautions.map(|c| c.text().to_owned()).to_vec(),
+        meter,
+    })
+}
+
+/// Distance of new water from the tank that is worth a word \[psu\] (common practice, no source).
+const FAR_PSU: f64 = 5.0;

@@ -1,0 +1,104 @@
+//! What `drift` answers, and the files that it makes.
+
+use super::words::text;
+use crate::app::{Answer, Loaded};
+use crate::chart::Picture;
+use crate::results::Warning;
+
+/// How long each way of looking takes.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct DriftAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// The drift \[psu/month\].
+    pub drift_psu_per_month: f64,
+    /// Deviation of a single reading \[psu\].
+    pub deviation_psu: f64,
+    /// Days between readings.
+    pub every_d: f64,
+    /// Each way.
+    pub ways: Vec<DriftWay>,
+    /// Days until the book of the top-off used shows it, where the drift comes from a flow.
+    pub book_keeping_d: Option<f64>,
+    /// What the log says.
+    pub log: Option<LogAnswer>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+}
+
+/// One way of looking.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct DriftWay {
+    /// Its name.
+    pub name: String,
+    /// Days until it is seen with a chance of 50 %.
+    pub half_d: Option<f64>,
+    /// With a chance of 90 %.
+    pub nine_tenths_d: Option<f64>,
+    /// Mean days between false alarms.
+    pub false_alarm_d: Option<f64>,
+}
+
+/// What a log of readings says.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct LogAnswer {
+    /// Readings used.
+    pub readings: usize,
+    /// Rows left out, each with its line and reason.
+    pub left_out: Vec<String>,
+    /// Deviation of a single reading \[psu\].
+    pub deviation_psu: f64,
+    /// Slope \[psu/month\], its standard error, and the chance of one as large by chance.
+    pub slope_psu_per_month: f64,
+    /// See above.
+    pub slope_error: f64,
+    /// See above.
+    pub slope_by_chance: f64,
+    /// First day on which the moving average leaves its limits.
+    pub ewma_signal_d: Option<f64>,
+    /// First day on which the cumulative sums do.
+    pub cusum_signal_d: Option<f64>,
+    /// In a sentence.
+    pub verdict: String,
+}
+
+/// The answer with the picture of the log.
+#[derive(Debug)]
+pub struct DriftResult {
+    /// The answer.
+    pub drift: DriftAnswer,
+    /// The log with its limits.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+impl Answer for DriftResult {
+    type Of = Loaded;
+    type Data = DriftAnswer;
+
+    const COMMAND: &'static str = "drift";
+
+    fn data(&self) -> &DriftAnswer {
+        &self.drift
+    }
+
+    fn text(&self, _of: &Loaded, _width: usize) -> String {
+        text(&self.drift)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let left_out = self.drift.log.iter().flat_map(|log| &log.left_out);
+        left_out.map(|why| format!("{why}; the row is left out")).collect()
+    }
+}

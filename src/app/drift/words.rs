@@ -1,0 +1,41 @@
+//! The answer of `drift` in words.
+
+use crate::app::drift::answer::DriftAnswer;
+use crate::units::trimmed;
+
+pub(super) fn text(answer: &DriftAnswer) -> String {
+    let days = |d: Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 0)));
+    let mut text = format!(
+        "{}: a drift of {} psu/month, read every {} d with a deviation of {} psu\n\n{:<28}{:>14}{:>14}{:>20}\n",
+        answer.scenario,
+        trimmed(answer.drift_psu_per_month, 2),
+        trimmed(answer.every_d, 1),
+        trimmed(answer.deviation_psu, 2),
+        "seen with a chance of",
+        "50 %",
+        "90 %",
+        "false alarm every"
+    );
+    for way in &answer.ways {
+        let alarm = way.false_alarm_d.map_or("5 % a test".into(), |d| format!("{} d", trimmed(d, 0)));
+        text += &format!("{:<28}{:>14}{:>14}{alarm:>20}\n", way.name, days(way.half_d), days(way.nine_tenths_d));
+    }
+    text += &format!(
+        "\nThe book of the top-off used would show it {}, where it comes from\nunequal pumps or a leak (evaporation varying 25 % from day to day).\n",
+        answer.book_keeping_d.map_or("not within two years".to_owned(), |d| format!("after {} d", trimmed(d, 0)))
+    );
+    if let Some(log) = &answer.log {
+        text += &format!(
+            "\nYour log, {} readings with a deviation of {} psu:\n  slope {:+.2} ± {:.2} psu/month ({} % by chance alone)\n  moving average signals: {}; cumulative sums signal: {}\n  {}\n",
+            log.readings,
+            trimmed(log.deviation_psu, 2),
+            log.slope_psu_per_month,
+            log.slope_error,
+            trimmed(100.0 * log.slope_by_chance, 1),
+            log.ewma_signal_d.map_or("no".into(), |d| format!("day {}", trimmed(d, 1))),
+            log.cusum_signal_d.map_or("no".into(), |d| format!("day {}", trimmed(d, 1))),
+            log.verdict
+        );
+    }
+    text
+}

@@ -1,0 +1,346 @@
+//! `ensemble`: a scenario under uncertainty.
+
+mod answer;
+mod request;
+mod words;
+
+pub use answer::EnsembleResult;
+pub use request::EnsembleRequest;
+
+use std::path::PathBuf;
+
+use sha2::{Digest, Sha256};
+
+use crate::app::files::Stream;
+use crate::app::members::{Members, MembersHeader, open_together};
+use crate::app::{AppError, Loaded, within_reach};
+use crate::chart::{Line, Picture, Series};
+use crate::model::{Id, SoluteId, Timing, Variable};
+use crate::numerics::{chance_error, quantile, quantiles};
+use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
+use crate::seawater::DENSITY_RANGE;
+use crate::study::{Going, QUANTILES, grid_rows, interval, walk};
+use crate::units::trimmed;
+
+use rayon::prelude::*;
+
+/// Most members at once: their plans and states are held in memory.
+const MOST_MEMBERS: u64 = 200_000;
+
+/// Members of the first look, where members are added until the error is small.
+const FIRST_LOOK: u64 = 200;
+
+/// Quantiles by row of the grid, gathered while members walk or files are read.
+struct Gathered {
+    /// `[quantity][level][row]`.
+    quantiles: Vec<Vec<Vec<Option<f64>>>>,
+    /// Members that still hold water, by row.
+    holding: Vec<usize>,
+}
+
+/// One quantity at one time, over the members.
+struct Cell {
+    quantiles: Vec<Option<f64>>,
+    holding: usize,
+}
+
+impl Cell {
+    /// Members whose tank is empty have no number.
+    fn new(values: &[f64]) -> Self {
+        let holding = values.iter().filter(|v| !v.is_nan()).count();
+        let quantiles = quantiles(values, &QUANTILES).into_iter().map(|v| (holding > 0).then_some(v)).collect();
+        Self { quantiles, holding }
+    }
+}
+
+impl Gathered {
+    fn new(quantities: usize) -> Self {
+        Self { quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities], holding: Vec::new() }
+    }
+
+    /// Takes the quantiles of cells: rows, in them quantities.
+    fn take(&mut self, cells: &[Cell]) {
+        let quantities = self.quantiles.len();
+        for (k, cell) in cells.iter().enumerate() {
+            if k % quantities == 0 {
+                self.holding.push(cell.holding);
+            }
+            for (column, value) in self.quantiles[k % quantities].iter_mut().zip(&cell.quantiles) {
+                column.push(*value);
+            }
+        }
+    }
+}
+
+fn bytes_of(values: impl Iterator<Item = f64>) -> Vec<u8> {
+    values.flat_map(f64::to_le_bytes).collect()
+}
+
+/// Runs an ensemble. Every member has its own stream of chance from (seed, member), so the answer does
+/// not depend on the number of threads. With `keep`, the members go to a file as well.
+pub fn ensemble(
+    loaded: &Loaded,
+    request: &EnsembleRequest,
+    keep: Option<PathBuf>,
+    going: Going<'_>,
+) -> Result<EnsembleResult, AppError> {
+    if request.uncertainty.is_none() {
+        return Err(AppError::Usage("nothing is uncertain: give --spread, --day-to-day, --missed or --batch-error, or a table [uncertainty] in the scenario\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"".into()));
+    }
+    let changes = &loaded.scenario.plan.regime.changes;
+    let scheduled = changes.iter().any(|c| matches!(c.timing, Timing::Scheduled(_)));
+    if request.uncertainty.missed.is_some_and(|p| p > 0.0) && !scheduled {
+        return Err(AppError::Usage(
+            "no change is scheduled, so none can be missed\n  = help: give a change a time (example: --set \"change.every=7 d\"), or --missed \"0 %\"".into(),
+        ));
+    }
+    let mut members = request.members.clone();
+    if let Some(error) = request.until_error {
+        members = members.start..members.start + enough(loaded, request, error, going)?;
+    }
+    let count = members.end.saturating_sub(members.start);
+    if count == 0 || count > MOST_MEMBERS {
+        return Err(AppError::Usage(format!(
+            "{count} members are none or too many: at most {MOST_MEMBERS} at once; run ranges with --members A..B --keep-members and merge them"
+        )));
+    }
+    let plan = &loaded.scenario.plan;
+    within_reach([(plan.work(), count as f64)])?;
+    let header = MembersHeader {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        checksum: loaded.checksum.clone(),
+        seed: request.seed,
+        uncertain: request.uncertainty.lines(),
+        members: [members.start, members.end],
+        rows: grid_rows(plan),
+        quantities: plan.species.len() + 1,
+        bands: plan.bands.len(),
+    };
+    let mut kept = keep.map(|path| Stream::open(&path)).transpose()?;
+    if let Some(file) = &mut kept {
+        file.write(&header.bytes()?)?;
+    }
+    let mut gathered = Gathered::new(header.quantities);
+    let mut sum = Sha256::new();
+    let drawn = Members::new(loaded, &request.uncertainty, request.seed);
+    let member = |i| drawn.plan(members.start + i as u64);
+    let left_at = walk(plan, header.count(), &member, going, |block| {
+        let keeps = kept.is_some();
+        let of_cell = |cell: &[f64]| {
+            let bytes = if keeps { bytes_of(cell.iter().copied()) } else { Vec::new() };
+            (Cell::new(cell), bytes)
+        };
+        let (cells, bytes): (Vec<_>, Vec<_>) = block.cells(of_cell).into_iter().unzip();
+        gathered.take(&cells);
+        let Some(file) = &mut kept else { return Ok::<(), AppError>(()) };
+        for bytes in bytes {
+            sum.update(&bytes);
+            file.write(&bytes)?;
+        }
+        Ok(())
+    })?;
+    if let Some(mut file) = kept {
+        let bytes = bytes_of(left_at.iter().flatten().map(|t| t.unwrap_or(f64::NAN)));
+        sum.update(&bytes);
+        file.write(&bytes)?;
+        file.write(&sum.finalize())?;
+        file.finish()?;
+    }
+    Ok(answer(loaded, &header, gathered, &left_at))
+}
+
+/// Sums up files of members as if they had been run together.
+pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<EnsembleResult, AppError> {
+    let (header, mut files) = open_together(paths)?;
+    let plan = &loaded.scenario.plan;
+    let shape = (header.rows, header.quantities, header.bands);
+    if header.checksum != loaded.checksum || shape != (grid_rows(plan), plan.species.len() + 1, plan.bands.len()) {
+        return Err(AppError::Usage(format!(
+            "the files of members were made from another scenario, or with other overrides, than {}",
+            loaded.scenario.name
+        )));
+    }
+    let mut gathered = Gathered::new(header.quantities);
+    let mut row = vec![0.0; header.quantities * header.count()];
+    for r in 0..header.rows {
+        if !going(r as f64 / header.rows as f64) {
+            return Err(AppError::Stopped);
+        }
+        for quantity in 0..header.quantities {
+            let mut cell = &mut row[quantity * header.count()..(quantity + 1) * header.count()];
+            for file in &mut files {
+                let (own, rest) = cell.split_at_mut(file.header.count());
+                file.numbers(own)?;
+                cell = rest;
+            }
+        }
+        let cells: Vec<Cell> = row.par_chunks(header.count()).map(Cell::new).collect();
+        gathered.take(&cells);
+    }
+    let mut left_at = Vec::new();
+    for file in &mut files {
+        for _ in 0..file.header.count() {
+            let mut times = vec![0.0; header.bands];
+            file.numbers(&mut times)?;
+            left_at.push(times.into_iter().map(|t| (!t.is_nan()).then_some(t)).collect());
+        }
+    }
+    files.into_iter().try_for_each(crate::app::members::MembersFile::check)?;
+    Ok(answer(loaded, &header, gathered, &left_at))
+}
+
+/// How many members bring the standard error of every chance below `error`.
+fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'_>) -> Result<u64, AppError> {
+    let plan = &loaded.scenario.plan;
+    let drawn = Members::new(loaded, &request.uncertainty, request.seed);
+    let member = |i| drawn.plan(request.members.start + i as u64);
+    let mut count = FIRST_LOOK;
+    loop {
+        let left_at =
+            walk(plan, usize::try_from(count).unwrap_or(usize::MAX), &member, going, |_| Ok::<(), AppError>(()))?;
+        let bands = plan.bands.len();
+        let worst = (0..bands)
+            .map(|b| chance_error(left_at.iter().filter(|l| l[b].is_some()).count(), left_at.len()))
+            .fold(0.0, f64::max);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded below")]
+        let needed = (count as f64 * (worst / error).powi(2)).ceil().clamp(1.0, 1e9) as u64;
+        if needed <= count {
+            return Ok(count);
+        }
+        if needed > MOST_MEMBERS {
+            return Err(AppError::Usage(format!(
+                "a standard error of {} % takes about {needed} members, more than {MOST_MEMBERS}: ask for less, or merge ranges",
+                100.0 * error
+            )));
+        }
+        // A little more than the first look says, so that a second seldom asks for a third.
+        count = (needed + needed / 10).next_multiple_of(100).min(MOST_MEMBERS);
+    }
+}
+
+fn answer(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> EnsembleResult {
+    let ensemble = sum_up(loaded, header, gathered, left_at);
+    let pictures = pictures(&ensemble, loaded);
+    EnsembleResult { ensemble, pictures }
+}
+
+fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> Ensemble {
+    let plan = &loaded.scenario.plan;
+    let names = std::iter::once(("salinity".to_owned(), "psu".to_owned()))
+        .chain(plan.species.iter().map(|s| (s.solute.key.to_string(), s.solute.unit().to_owned())));
+    let quantities: Vec<EnsembleQuantity> = names
+        .zip(gathered.quantiles)
+        .map(|((key, unit), quantiles)| EnsembleQuantity { key, unit, quantiles })
+        .collect();
+    let every = interval(plan).days();
+    let time_d: Vec<f64> = (0..header.rows).map(|i| every * i as f64).collect();
+    let n = left_at.len() as f64;
+    let chances: Vec<BandChance> = plan
+        .bands
+        .iter()
+        .enumerate()
+        .map(|(b, band)| {
+            let mut left: Vec<f64> = left_at.iter().filter_map(|l| l[b]).collect();
+            left.sort_unstable_by(f64::total_cmp);
+            BandChance {
+                key: match band.of {
+                    Variable::Salinity => "salinity".into(),
+                    Variable::Solute(i) => plan.species[i].solute.key.to_string(),
+                },
+                chance: left.len() as f64 / n,
+                standard_error: chance_error(left.len(), left_at.len()),
+                median_left_at_d: (!left.is_empty()).then(|| quantile(&left, 0.5)),
+                by_time: time_d.iter().map(|t| left.partition_point(|l| l <= t) as f64 / n).collect(),
+            }
+        })
+        .collect();
+    let mut warnings = Vec::new();
+    if chances.iter().any(|c| c.standard_error > COARSE) {
+        warnings.push(Warning::new(
+            "few-members",
+            format!("with {} members a chance is known to no better than a few percent", left_at.len()),
+            "take more members: four times as many halve the error; --until-error \"1 %\" takes as many as needed",
+        ));
+    }
+    warnings.extend(emptied(&gathered.holding, &time_d, left_at.len()));
+    let highest = DENSITY_RANGE.0.high;
+    // The level below which 95 of 100 members stay, at any time.
+    let beyond = quantities
+        .first()
+        .and_then(|q| q.quantiles.last())
+        .and_then(|q| q.iter().position(|s| s.is_some_and(|s| s > highest)));
+    if let Some(row) = beyond {
+        warnings.push(Warning::new(
+            "outside-density-range",
+            format!(
+                "from day {} on the salinity is beyond {highest} psu in more than one of twenty members, where these numbers are a direction only",
+                trimmed(time_d[row], 1)
+            ),
+            "look for a reservoir that runs dry before it is filled again: `brinecast away` tells how long it lasts",
+        ));
+    }
+    Ensemble {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        seed: header.seed,
+        members: header.members,
+        spreads: header.uncertain.clone(),
+        levels: QUANTILES.to_vec(),
+        time_d,
+        holding: gathered.holding,
+        quantities,
+        chances,
+        warnings,
+    }
+}
+
+/// Members whose tank runs empty within the run, and from when on the quantiles are those of the others.
+fn emptied(holding: &[usize], time_d: &[f64], members: usize) -> Option<Warning> {
+    let first = holding.iter().position(|n| *n < members)?;
+    let left = holding.last().copied().unwrap_or(members);
+    Some(Warning::new(
+        "tank-empty",
+        format!(
+            "in {} of {members} members the tank is all but empty before the end, in the first by day {}: quantiles after that are of those that still hold water",
+            members - left,
+            trimmed(time_d[first], 1)
+        ),
+        "look for what takes more water than is put back",
+    ))
+}
+
+/// A standard error of a chance above which it is called coarse.
+const COARSE: f64 = 0.02;
+
+fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
+    let plan = &loaded.scenario.plan;
+    let view = loaded.scenario.view();
+    ensemble
+        .quantities
+        .iter()
+        .enumerate()
+        .map(|(k, q)| {
+            let of = if k == 0 { Variable::Salinity } else { Variable::Solute(SoluteId::of(k - 1)) };
+            let band = plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
+            let count = ensemble.members[1] - ensemble.members[0];
+            let shown = view.of(&q.key, &q.unit);
+            let line = |level: usize| shown.points(&q.points(level, &ensemble.time_d));
+            let picture = Series {
+                title: format!("Where is {} likely to be?", q.key.replace('_', " ")),
+                note: format!(
+                    "{}, {} basis; {count} members; shaded in blue: 5 to 95 % and 25 to 75 %; line: median",
+                    ensemble.scenario, ensemble.basis
+                ),
+                x_label: format!("days from {}", loaded.scenario.start),
+                y_label: format!("{} [{}]", q.key.replace('_', " "), shown.unit),
+                unit: shown.unit.clone(),
+                band: shown.edges(band),
+                fans: vec![(line(0), line(4)), (line(1), line(3))],
+                lines: vec![Line { label: "median".into(), points: line(2) }],
+                ..Series::default()
+            };
+            (format!("fan_{}", q.key), Picture::Series(picture))
+        })
+        .collect()
+}

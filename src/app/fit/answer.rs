@@ -1,0 +1,115 @@
+//! What `fit` answers, and the files that it makes.
+
+use super::words::text;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::results::Warning;
+
+/// The answer, and the JSON of `fit`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct FitAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Seed.
+    pub seed: u64,
+    /// Rows used.
+    pub rows: usize,
+    /// What was left out of the log.
+    pub left_out: Vec<String>,
+    /// Values.
+    pub estimates: Vec<FitLine>,
+    /// Correlations, in the order of the estimates.
+    pub correlation: Vec<Vec<f64>>,
+    /// Sum of squares over degrees of freedom.
+    pub reduced: f64,
+    /// Where the readings of one kind leave the model for good, and the day on which that shows.
+    pub breaks: Vec<(String, f64)>,
+    /// What the log cannot tell.
+    pub open: Vec<String>,
+    /// The wanted number with its standard deviation and unit.
+    pub wanted: Option<Wanted>,
+    /// Which measurement next, and by what share it narrows the variance of the wanted number.
+    pub next: Vec<(String, f64)>,
+    /// Readings held out: how many, and the share within their 90 % intervals.
+    pub held_out: usize,
+    /// See above.
+    pub coverage: Option<f64>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+}
+
+/// One value.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct FitLine {
+    /// What.
+    pub what: String,
+    /// Unit.
+    pub unit: String,
+    /// Value.
+    pub value: f64,
+    /// Ends of its 90 % interval.
+    pub low: f64,
+    /// See above.
+    pub high: f64,
+    /// Its deviation over that of what was assumed beforehand.
+    pub left_open: f64,
+}
+
+/// The wanted number.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Wanted {
+    /// The measure.
+    pub measure: String,
+    /// Its unit.
+    pub unit: String,
+    /// Its value.
+    pub value: f64,
+    /// Its value as the scenario stood.
+    pub before: Option<f64>,
+}
+
+/// A fit with pictures and the scenario that it makes.
+#[derive(Debug)]
+pub struct FitResult {
+    /// The answer.
+    pub answer: FitAnswer,
+    /// Residuals, and the forecast of what was held out.
+    pub pictures: Vec<(String, Picture)>,
+    /// The scenario with fitted values and spreads.
+    pub scenario: String,
+}
+
+impl Answer for FitResult {
+    type Of = Loaded;
+    type Data = FitAnswer;
+
+    const COMMAND: &'static str = "fit";
+
+    fn data(&self) -> &FitAnswer {
+        &self.answer
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.answer, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("fitted.toml".into(), self.scenario.clone().into_bytes())])
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    fn notes(&self) -> Vec<String> {
+        self.answer.left_out.clone()
+    }
+}

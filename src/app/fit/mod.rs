@@ -1,0 +1,246 @@
+//! `fit`: the scenario becomes the keeper's own tank, with honest uncertainty.
+
+mod answer;
+mod request;
+mod words;
+
+pub use answer::{FitAnswer, FitLine, FitResult, Wanted};
+pub use request::FitRequest;
+
+use nalgebra::DVector;
+use rand_distr::{Distribution, StandardNormal};
+
+use crate::app::tank_log::read_tank_log;
+use crate::app::{AppError, Loaded};
+use crate::chart::{Line, Picture, Series};
+use crate::learn::{Estimate, Fit, HeldOut, LogModel, LogRow, Parameter, Precision};
+use crate::model::{DayToDay, LOSSES, Plan, SoluteId};
+use crate::results::Warning;
+use crate::scenario::SetError;
+use crate::study::{Measure, measure, stream};
+use crate::units::{significant, trimmed};
+
+/// A deviation over its prior above which the log has said little.
+const OPEN: f64 = 0.8;
+
+/// Draws of the posterior.
+const DRAWS: u64 = 300;
+
+/// Fits a scenario to a log.
+pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError> {
+    let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    let plan = &loaded.scenario.plan;
+    if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
+        return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));
+    }
+    let log = read_tank_log(&request.log, plan, request.dates)?;
+    let precision = Precision {
+        salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
+        kit: request.kit,
+        evaporation: DayToDay::USUAL,
+    };
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the rows")]
+    let kept = ((1.0 - request.held_out) * log.rows.len() as f64).ceil() as usize;
+    let (used, held) = log.rows.split_at(kept.min(log.rows.len()));
+    let name = request.log.display();
+    let fail = |e: crate::learn::LogFitError| AppError::Usage(format!("{name}: {e}"));
+    let model = LogModel::new(plan, &log.rows, precision);
+    let whole = model.fit().map_err(fail)?;
+    let coverage = if held.is_empty() {
+        Vec::new()
+    } else {
+        try_forecast(plan, used, held, precision, request.seed).map_err(fail)?
+    };
+    let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
+    let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
+    let tank = model.fitted(&whole);
+    let names = crate::study::usual_measures(plan);
+    let want = request.want.clone().unwrap_or_else(|| names.last().cloned().unwrap_or_default());
+    let measured = Measure::parse(&want).map_err(|e| usage(&e))?;
+    let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
+    let value = measure(&tank, &measured);
+    let mut warnings = Vec::new();
+    let wanted = match value {
+        Ok(value) => Some(Wanted { measure: want.clone(), unit, value, before: measure(plan, &measured).ok() }),
+        Err(why) => {
+            warnings.push(Warning::new(
+                "no-value",
+                format!("{want} has no value: {why}"),
+                "want another number, as in --want salinity.end",
+            ));
+            None
+        }
+    };
+    if whole.reduced > 2.0 {
+        warnings.push(Warning::new(
+            "scatters",
+            format!("the log scatters {} times more than its stated errors", trimmed(whole.reduced.sqrt(), 1)),
+            "look for a wrong row, a new salt lot or a new pump in the picture of the residuals",
+        ));
+    }
+    let next = model.next_readings(&whole, &|plan| measure(plan, &measured).ok());
+    let correlation =
+        (0..model.count()).map(|i| (0..model.count()).map(|j| whole.correlation[(i, j)]).collect()).collect();
+    let open: Vec<String> = whole
+        .estimates
+        .iter()
+        .zip(&estimates)
+        .filter(|(e, _)| e.left_open > OPEN)
+        .map(|(_, l)| l.what.clone())
+        .collect();
+    let scenario = fitted_scenario(loaded, &whole, &request.log)?;
+    let pictures = pictures(loaded, &whole, &coverage);
+    let answer = FitAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        seed: request.seed,
+        rows: log.rows.len(),
+        left_out: log.left_out,
+        estimates,
+        correlation,
+        reduced: whole.reduced,
+        breaks: whole.breaks.clone(),
+        open,
+        wanted,
+        next,
+        held_out: coverage.len(),
+        coverage: (!coverage.is_empty()).then(|| inside as f64 / coverage.len() as f64),
+        warnings,
+    };
+    Ok(FitResult { answer, pictures, scenario })
+}
+
+/// Fits the first part of a log and predicts the rest.
+fn try_forecast(
+    plan: &Plan,
+    used: &[LogRow],
+    held: &[LogRow],
+    precision: Precision,
+    seed: u64,
+) -> Result<Vec<HeldOut>, crate::learn::LogFitError> {
+    let part = LogModel::new(plan, used, precision);
+    let fit = part.fit()?;
+    let mut rng = stream(seed, 0);
+    let mut draw = || -> f64 { StandardNormal.sample(&mut rng) };
+    let draws: Vec<DVector<f64>> = (0..DRAWS).map(|_| DVector::from_fn(part.count(), |_, _| draw())).collect();
+    let noise: Vec<f64> = (0..997).map(|_| draw()).collect();
+    Ok(part.held_out(&fit, held, &draws, &noise))
+}
+
+fn line(plan: &Plan, e: &Estimate) -> FitLine {
+    let key = |i: SoluteId| plan.species[i].solute.key.replace('_', " ");
+    let unit = |i: SoluteId| plan.species[i].solute.unit();
+    let (what, unit, scale) = match e.of {
+        Parameter::Evaporation => ("evaporation".to_owned(), "L/d".to_owned(), 1.0),
+        Parameter::Skimmate => ("tank water lost unasked".into(), "L/d".into(), 1.0),
+        Parameter::Volume => ("system volume".into(), "L".into(), 1.0),
+        Parameter::StartSalinity => ("salinity at the first row".into(), "psu".into(), 1.0),
+        Parameter::Bias => ("bias of the meter".into(), "psu".into(), 1.0),
+        Parameter::Start(i) => (format!("{} at the first row", key(i)), unit(i).into(), 1.0),
+        Parameter::Load(i) => (format!("load of {}", key(i)), format!("{}/d", unit(i)), 1.0),
+        Parameter::Removal(i) => (format!("removal of {}", key(i)), "%/d".into(), 100.0),
+    };
+    FitLine {
+        what,
+        unit,
+        value: scale * e.value,
+        low: scale * e.interval.0,
+        high: scale * e.interval.1,
+        left_open: e.left_open,
+    }
+}
+
+/// The scenario with fitted values and, for what the log has told, spreads; with their origin.
+fn fitted_scenario(loaded: &Loaded, fit: &Fit, log: &std::path::Path) -> Result<String, AppError> {
+    let plan = &loaded.scenario.plan;
+    let mut document = loaded.document.clone();
+    let mut set = |key: &str, value: String| -> Result<(), SetError> { document.set(&format!("{key}={value}")) };
+    for e in &fit.estimates {
+        let (key, unit, scale) = match e.of {
+            Parameter::Evaporation => ("evaporation.rate".to_owned(), "L/d".to_owned(), 1.0),
+            Parameter::Skimmate => (format!("losses.{}", LOSSES[0].key), "L/d".into(), 1.0),
+            Parameter::Volume => ("tank.volume".into(), "L".into(), 1.0),
+            Parameter::Bias => ("meter.bias".into(), "psu".into(), 1.0),
+            Parameter::Load(i) => {
+                let solute = &plan.species[i].solute;
+                (format!("solutes.{}.load", solute.key), format!("{}/d", solute.unit()), 1.0)
+            }
+            Parameter::Removal(i) => (format!("solutes.{}.removal", plan.species[i].solute.key), "%/d".into(), 100.0),
+            Parameter::StartSalinity | Parameter::Start(_) => continue,
+        };
+        let value = significant(scale * e.value, 5);
+        set(&key, format!("{value} {unit}"))?;
+        if e.of == Parameter::Volume {
+            continue; // levels of the tank hang on it
+        }
+        let spread = if e.relative {
+            let cv = 100.0 * e.deviation.powi(2).exp_m1().sqrt();
+            format!("lognormal({value} {unit}, {} %)", significant(cv.clamp(0.1, 300.0), 3))
+        } else {
+            format!("normal({value} {unit}, {} {unit})", significant(e.deviation, 3))
+        };
+        set(&format!("uncertainty.spread.{key}"), spread)?;
+    }
+    for loss in &LOSSES[1..] {
+        set(&format!("losses.{}", loss.key), loss.nothing.into())?;
+    }
+    let origin = format!(
+        "# Fitted by brinecast {} to {}: {} values, scatter {} of what was stated. Creep and leak are in\n# losses.skimmate: readings do not tell them apart.\n",
+        env!("CARGO_PKG_VERSION"),
+        log.display(),
+        fit.residuals.len(),
+        significant(fit.reduced.sqrt(), 2)
+    );
+    Ok(origin + &document.to_toml())
+}
+
+fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Picture)> {
+    let note = |what: &str| format!("{}, {} basis; {what}", loaded.scenario.name, loaded.scenario.plan.basis.key());
+    let mut names: Vec<String> = fit.residuals.iter().map(|r| r.1.clone()).collect();
+    names.sort();
+    names.dedup();
+    let lines = names
+        .iter()
+        .take(6)
+        .map(|n| Line {
+            label: n.replace('_', " "),
+            points: fit.residuals.iter().filter(|r| r.1 == *n).map(|r| (r.0, r.2)).collect(),
+        })
+        .collect();
+    let mut list = vec![(
+        "residuals".to_owned(),
+        Picture::Series(Series {
+            title: "What does the model leave unexplained?".into(),
+            note: note("reading less model, in standard deviations; shaded: two of them"),
+            x_label: "days from the first row".into(),
+            y_label: "residual [standard deviations]".into(),
+            band: (Some(-2.0), Some(2.0)),
+            lines,
+            ..Series::default()
+        }),
+    )];
+    let mut kinds: Vec<String> = held.iter().map(|h| h.name.clone()).collect();
+    kinds.sort();
+    kinds.dedup();
+    for kind in kinds {
+        let of: Vec<&HeldOut> = held.iter().filter(|h| h.name == kind).collect();
+        let points = |value: &dyn Fn(&HeldOut) -> f64| of.iter().map(|h| (h.time_d, value(h))).collect::<Vec<_>>();
+        list.push((
+            format!("forecast_{}", kind.replace('-', "_")),
+            Picture::Series(Series {
+                title: format!("Does the forecast of {} hold?", kind.replace('_', " ")),
+                note: note("shaded: 90 % of the forecast, made from the part of the log before it"),
+                x_label: "days from the first row".into(),
+                y_label: kind.clone(),
+                fans: vec![(points(&|h| h.interval.0), points(&|h| h.interval.1))],
+                lines: vec![
+                    Line { label: "forecast".into(), points: points(&|h| h.middle) },
+                    Line { label: "readings".into(), points: points(&|h| h.read) },
+                ],
+                ..Series::default()
+            }),
+        ));
+    }
+    list
+}

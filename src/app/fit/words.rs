@@ -1,0 +1,51 @@
+//! The answer of `fit` in words.
+
+use crate::app::fit::answer::FitAnswer;
+use crate::export::warnings_text;
+use crate::solutes::View;
+use crate::units::{significant, trimmed};
+
+pub(super) fn text(a: &FitAnswer, view: &View) -> String {
+    let mut text = format!("{}, {} basis, {} rows\n\n", a.scenario, a.basis, a.rows);
+    text += &format!("{:<30}{:>10}{:>22}  {:<10}{:>6}\n", "", "value", "90 % interval", "unit", "open");
+    for e in &a.estimates {
+        let shown = view.of(&e.what, &e.unit);
+        let number = |value: f64, digits: i32| significant(shown.value(value), digits);
+        let interval = format!("{} to {}", number(e.low, 3), number(e.high, 3));
+        text += &format!(
+            "{:<30}{:>10}{interval:>22}  {:<10}{:>5}%\n",
+            e.what,
+            number(e.value, 4),
+            shown.unit,
+            trimmed(100.0 * e.left_open, 0)
+        );
+    }
+    text += "(open: deviation left, of what was assumed beforehand)\n";
+    text += &format!("Scatter about the model: {} of the stated errors.\n", trimmed(a.reduced.sqrt(), 2));
+    for (what, day) in &a.breaks {
+        text += &format!(
+            "From about day {} on the {what} leaves the model: a new salt lot, pump, lamp or feed?\n",
+            trimmed(*day, 0)
+        );
+    }
+    if !a.open.is_empty() {
+        text += &format!("The log cannot tell: {}.\n", a.open.join(", "));
+    }
+    if let Some(w) = &a.wanted {
+        let say = |value: f64| view.say(&w.measure, value, &w.unit, 4);
+        let before = w.before.map_or(String::new(), |b| format!(" (as the scenario stood: {})", say(b)));
+        text += &format!("\n{}: {}{before}\n", w.measure, say(w.value));
+        text += "What to measure next, by how much it narrows the variance of that:\n";
+        for (what, share) in a.next.iter().take(5) {
+            text += &format!("  {:<58}{:>5} %\n", what, trimmed(100.0 * share, 0));
+        }
+    }
+    if let Some(coverage) = a.coverage {
+        text += &format!(
+            "\nForecast of the {} readings held out: {} % within their 90 % intervals.\n",
+            a.held_out,
+            trimmed(100.0 * coverage, 0)
+        );
+    }
+    text + &warnings_text(&a.warnings)
+}

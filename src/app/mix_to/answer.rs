@@ -1,0 +1,64 @@
+//! What `mix-to` answers, and the files that it makes.
+
+use super::words::text;
+use crate::app::{Answer, Loaded, MeterScale};
+use crate::results::Warning;
+
+/// One quantity of the answer.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct MixToLine {
+    /// `salinity` or `alkalinity`.
+    pub key: String,
+    /// Unit of the numbers.
+    pub unit: String,
+    /// Settled mean that is wanted.
+    pub target: f64,
+    /// What to mix to.
+    pub mix_to: f64,
+    /// Where the tank settles with new water at the target.
+    pub settles_at_target: f64,
+    /// Where it settles with the scenario's new water.
+    pub settles_as_is: f64,
+}
+
+/// The JSON of `mix-to`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct MixToAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// The water that is mixed.
+    pub water: String,
+    /// Salinity, and alkalinity where it is tracked.
+    pub lines: Vec<MixToLine>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    #[serde(skip)]
+    pub cautions: Vec<String>,
+    /// The scale of the keeper's own meter, for the words.
+    #[serde(skip)]
+    pub meter: Option<MeterScale>,
+}
+
+impl Answer for MixToAnswer {
+    type Of = Loaded;
+    type Data = Self;
+
+    const COMMAND: &'static str = "mix-to";
+
+    fn data(&self) -> &Self {
+        self
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(self, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.cautions
+    }
+}

@@ -1,0 +1,32 @@
+//! The answer of `mix-to` in words.
+
+use super::answer::MixToAnswer;
+use crate::export::warnings_text;
+use crate::solutes::View;
+use crate::units::significant;
+
+pub(super) fn text(answer: &MixToAnswer, view: &View) -> String {
+    let mut text = format!("{}: {} basis, new water `{}`\n", answer.scenario, answer.basis, answer.water);
+    for line in &answer.lines {
+        let shown = view.of(&line.key, &line.unit);
+        // A target that was typed on another scale is answered on it too.
+        let beside = |psu| match &answer.meter {
+            Some(meter) if line.key == "salinity" => meter.beside(psu),
+            _ => String::new(),
+        };
+        let number = |v: f64| significant(shown.value(v), 4);
+        let say = |v: f64| number(v) + &beside(v);
+        text += &format!(
+            "Mix the {} to {} {}{} to hold a mean of {}.\n  Mixed to {} the tank would settle near {}; as the scenario has it, near {}.\n",
+            line.key,
+            number(line.mix_to),
+            shown.unit,
+            beside(line.mix_to),
+            say(line.target),
+            number(line.target),
+            say(line.settles_at_target),
+            say(line.settles_as_is)
+        );
+    }
+    text + &warnings_text(&answer.warnings)
+}

@@ -1,0 +1,142 @@
+//! `recipe`: the keeper's own grams for a litre, from the log of batches.
+
+mod answer;
+mod words;
+
+pub use answer::{RecipeAnswer, RecipeResult};
+
+use std::path::Path;
+
+use crate::app::AppError;
+use crate::app::log_table::LogTable;
+use crate::chart::{Line, Picture, Series};
+use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
+use crate::results::{Caution, Warning};
+use crate::sizing::{DoseState, DoseUncertainty, SaltMix, batch_of_finished};
+use crate::units::{LARGEST, Mass, PracticalSalinity, Temperature, UnitSystem, Volume, trimmed};
+
+/// Learns the recipe from a log of batches; `next` is the finished volume of the next one, and the picture is in
+/// a system of units.
+pub fn recipe(
+    path: &Path,
+    label: SaltMix,
+    salinity: PracticalSalinity,
+    temperature: Temperature,
+    next: Volume,
+    units: UnitSystem,
+) -> Result<RecipeResult, AppError> {
+    let (rows, left_out) = read_batch_log(path)?;
+    let fail = |e: &dyn std::fmt::Display| AppError::Usage(format!("{}: {e}", path.display()));
+    let recipe = learn_recipe(&rows, label).map_err(|e| fail(&e))?;
+    let mix = recipe.learned.mix;
+    let one = batch_of_finished(Volume::from_litres(1.0), salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
+    let batch = batch_of_finished(next, salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
+    let uncertainty =
+        DoseUncertainty { strength: mix.spread, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 };
+    let staged = DoseState::plan(salinity.psu(), uncertainty);
+    let mut warnings = Vec::new();
+    if let Some((at, by, chance)) = recipe.change {
+        warnings.push(Warning::new(
+            "new-strength",
+            format!(
+                "from batch {} on the mix is {} % {} (chance alone: {} %)",
+                at + 1,
+                trimmed(100.0 * by.abs(), 1),
+                if by > 0.0 { "stronger" } else { "weaker" },
+                trimmed(100.0 * chance, 2)
+            ),
+            "a new lot, or a damp one; the recipe is that of the batches since then",
+        ));
+    }
+    let answer = RecipeAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        basis: "mass".into(),
+        scenario: path.display().to_string(),
+        batches: rows.len(),
+        left_out,
+        grams_per_fresh_l: one.salt_mix.kg() * 1e3 / one.fresh_water.litres(),
+        grams_per_finished_l: one.salt_mix.kg() * 1e3,
+        error: recipe.learned.error,
+        scatter: mix.spread,
+        salinity_psu: salinity.psu(),
+        water_share: mix.water_share,
+        hours: recipe.hours,
+        ph: recipe.ph,
+        change: recipe.change.map(|c| (c.0 + 1, c.1, c.2)),
+        next: (next.litres(), batch.salt_mix.kg(), batch.salt_mix.kg() * staged.first_share),
+        warnings,
+        cautions: [Caution::Planning, Caution::Dust].map(|c| c.text().to_owned()).to_vec(),
+    };
+    let pictures = vec![("recipe".to_owned(), picture(&recipe, label, &answer, units))];
+    Ok(RecipeResult { answer, pictures })
+}
+
+fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem) -> Picture {
+    let strength = units.strength();
+    // Grams for a litre go with one over the share of salt.
+    let grams = |salt: f64| strength.value(a.grams_per_fresh_l * (1.0 - a.water_share) / salt);
+    let points = |off: f64| -> Vec<(f64, f64)> {
+        recipe
+            .course
+            .iter()
+            .enumerate()
+            .map(|(k, (salt, error))| (k as f64, grams(salt * (1.0 + off * error))))
+            .collect()
+    };
+    Picture::Series(Series {
+        title: "How much mix does fresh water take?".into(),
+        note: format!(
+            "for {} psu; shaded: two standard errors; batch 0 is the label ({} % of water)",
+            trimmed(a.salinity_psu, 1),
+            trimmed(100.0 * label.water_share, 0)
+        ),
+        x_label: "batches in the log".into(),
+        y_label: format!("salt mix [{} of fresh water]", strength.unit),
+        unit: strength.unit.clone(),
+        fans: vec![(points(2.0), points(-2.0))],
+        lines: vec![Line { label: "learned".into(), points: points(0.0) }],
+        ..Series::default()
+    })
+}
+
+/// Reads a log of batches: `fresh_L`, `salt_g`, `salinity_psu` and, where they are, `temperature_C` (25 °C
+/// otherwise), `hours`, `pH`, `lot`. Rows with a hole are named and left out.
+pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppError> {
+    const NEEDED: [&str; 3] = ["fresh_L", "salt_g", "salinity_psu"];
+    let allowed = format!("{}, and if you like temperature_C, hours, pH, lot, date, note", NEEDED.join(", "));
+    let table = LogTable::read(path, allowed)?;
+    if let Some(wanted) = NEEDED.iter().find(|wanted| !table.has(wanted)) {
+        return Err(table.refuse(format!("line 1: the column {wanted} is missing")));
+    }
+    let (mut rows, mut left_out) = (Vec::new(), Vec::new());
+    for (line, row) in &table.rows {
+        let number = |column: &str| -> Result<Option<f64>, String> {
+            let Some(text) = table.cell(row, column) else { return Ok(None) };
+            let value: f64 = text.parse().map_err(|_| format!("`{text}` under {column} is no number"))?;
+            if value.abs() <= LARGEST && (value > 0.0 || column == "temperature_C") {
+                Ok(Some(value))
+            } else {
+                Err(format!("{column} of {value} cannot be"))
+            }
+        };
+        let needed = |column: &str| number(column)?.ok_or_else(|| format!("{column} is empty"));
+        let read = || -> Result<RecipeRow, String> {
+            Ok(RecipeRow {
+                batch: BatchRow {
+                    fresh: Volume::from_litres(needed(NEEDED[0])?),
+                    salt_mix: Mass::from_kg(needed(NEEDED[1])? * 1e-3),
+                    salinity: PracticalSalinity::from_psu(needed(NEEDED[2])?),
+                    temperature: Temperature::from_celsius(number("temperature_C")?.unwrap_or(25.0)),
+                },
+                hours: number("hours")?,
+                ph: number("pH")?,
+                lot: table.cell(row, "lot").map(str::to_owned),
+            })
+        };
+        match read() {
+            Ok(row) => rows.push(row),
+            Err(why) => left_out.push(table.in_line(*line, &format!("{why}; the row is left out"))),
+        }
+    }
+    Ok((rows, left_out))
+}

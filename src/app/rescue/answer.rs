@@ -1,0 +1,75 @@
+//! What `rescue` answers, and the files that it makes.
+
+use super::words::text;
+use crate::app::{Answer, Loaded};
+use crate::results::Warning;
+
+/// The ladder.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct RescueAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Of what.
+    pub of: String,
+    /// Its unit.
+    pub unit: String,
+    /// Where it is.
+    pub from: f64,
+    /// Where it goes.
+    pub to: f64,
+    /// What the new water holds.
+    pub new: f64,
+    /// Share of the old water that is left.
+    pub share_left: f64,
+    /// One change, several, and a continuous exchange.
+    pub rungs: Vec<RescueRung>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    pub cautions: Vec<String>,
+}
+
+/// One way.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct RescueRung {
+    /// Equal changes; zero for a continuous exchange.
+    pub changes: u32,
+    /// Share of the tank in each.
+    pub share: f64,
+    /// Litres of new water in all.
+    #[serde(rename = "litres_L")]
+    pub litres: f64,
+    /// Days from now until there is enough new water; nothing where there never is.
+    pub ready_d: Option<f64>,
+    /// By how much one change moves the salinity \[psu\].
+    pub salinity_step_psu: f64,
+    /// By how much one change moves the temperature \[C\].
+    #[serde(rename = "temperature_step_C")]
+    pub temperature_step_c: f64,
+    /// By how much one change moves the alkalinity \[meq/L\], where it is tracked.
+    #[serde(rename = "alkalinity_step_meq_per_L")]
+    pub alkalinity_step: Option<f64>,
+}
+
+impl Answer for RescueAnswer {
+    type Of = Loaded;
+    type Data = Self;
+
+    const COMMAND: &'static str = "rescue";
+
+    fn data(&self) -> &Self {
+        self
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(self, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.cautions
+    }
+}

@@ -1,0 +1,120 @@
+//! The answer of `run` in words.
+
+use crate::results::{DriftPer, Summary};
+use crate::sizing::SaltMix;
+use crate::solutes::View;
+use crate::units::{Duration, InUnits, Mass, Volume, significant, trimmed};
+
+/// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
+fn cell_of(value: f64) -> String {
+    let text = significant(value, 4);
+    if text.len() <= 9 { format!("{text:>10}") } else { format!("{value:>10.1e}") }
+}
+
+/// What moves the salinity, cause by cause, as a table below an empty line; nothing where nothing does.
+fn drift_rows(summary: &Summary) -> Vec<String> {
+    if summary.drift.is_empty() {
+        return Vec::new();
+    }
+    let per = DriftPer::of(summary.days);
+    let row = |cause: &str, psu: f64| format!("  {cause:<18}{psu:>+8.2}");
+    let mut rows = vec![String::new(), format!("What moves the salinity ({}):", per.words())];
+    rows.extend(summary.drift.iter().map(|drift| row(drift.cause, per.psu(drift))));
+    rows.push(row("together", summary.drift.iter().map(|drift| per.psu(drift)).sum()));
+    rows
+}
+
+/// The summary in at most `width` columns.
+pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) -> String {
+    let units = view.units;
+    let mut out = String::new();
+    let mut line = |text: &str, indent: &str| {
+        let options = textwrap::Options::new(width).subsequent_indent(indent).break_words(false);
+        for row in textwrap::wrap(text, options) {
+            out.push_str(row.trim_end());
+            out.push('\n');
+        }
+    };
+    line(&format!("{} - {title}", summary.scenario), "  ");
+    line(&format!("{} d from {}, {} basis", trimmed(summary.days, 1), summary.start, summary.basis), "");
+    line("", "");
+    line(&summary.answer, "");
+    line("", "");
+    line(&format!("{:<14}{:>10}{:>10}{:>10}{:>10}  {}", "", "lowest", "mean", "highest", "at end", "unit"), "");
+    for span in &summary.spans {
+        let shown = view.of(&span.key, &span.unit);
+        let cell = |v: f64| cell_of(shown.value(v));
+        line(
+            &format!(
+                "{:<14}{}{}{}{}  {}",
+                span.key,
+                cell(span.lowest),
+                cell(span.mean),
+                cell(span.highest),
+                cell(span.last),
+                shown.unit
+            ),
+            "",
+        );
+    }
+    if let Some(settled) = &summary.settled {
+        line("", "");
+        let half =
+            settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
+        line(&format!("Left to go on, it settles to (the slowest part half the way in {half}):"), "");
+        for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
+            let shown = view.of(&span.key, &span.unit);
+            let cell = |v: f64| cell_of(shown.value(v));
+            line(
+                &format!(
+                    "{:<14}{}{}{}{:>10}  {}",
+                    span.key,
+                    cell(span.trough),
+                    cell(span.mean),
+                    cell(span.peak),
+                    "",
+                    shown.unit
+                ),
+                "",
+            );
+        }
+    } else if let Some(why) = &summary.not_settled_because {
+        line("", "");
+        line(&format!("No settled cycle: {why}."), "  ");
+    }
+    for row in drift_rows(summary) {
+        line(&row, "");
+    }
+    let totals = &summary.totals;
+    let litres = |l: f64| Volume::from_litres(l).show(units);
+    line("", "");
+    line(
+        &format!(
+            "Used: {} of salt water in {} {}, {} of dry salt (about {} of salt mix, which holds water), {} of top-off; {} to waste.",
+            litres(totals.salt_water_l),
+            totals.changes,
+            if totals.changes == 1 { "change" } else { "changes" },
+            Mass::from_kg(totals.salt_kg).show(units),
+            SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units),
+            litres(totals.top_off_l),
+            litres(totals.waste_l)
+        ),
+        "",
+    );
+    for warning in &summary.warnings {
+        line("", "");
+        line(&format!("Warning ({}): {}.", warning.code, warning.text), "  ");
+        line(&format!("  Try: {}.", warning.advice), "  ");
+    }
+    line("", "");
+    line(
+        &format!(
+            "Books close to {:.0e} of the largest amount; {} keys left to their defaults (see summary.json).",
+            summary.ledger_residual,
+            summary.defaults.len()
+        ),
+        "",
+    );
+    line("", "");
+    out
+}

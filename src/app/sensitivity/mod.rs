@@ -1,0 +1,185 @@
+//! `sensitivity`: which uncertain input matters most, and which to measure better.
+
+mod answer;
+mod words;
+
+pub use answer::SensitivityResult;
+
+use rayon::prelude::*;
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+use crate::app::{AppError, Loaded, within_reach};
+use crate::chart::{Bar, Bars, Picture};
+use crate::model::Plan;
+use crate::numerics::SobolDesign;
+use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
+use crate::solutes::View;
+use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, usual_measures};
+use crate::units::significant;
+
+/// Replicates of the design; their scatter gives the error.
+const REPLICATES: u32 = 8;
+
+/// Quantiles of the plain swing.
+const SWING: [f64; 2] = [0.05, 0.95];
+
+/// Works out Sobol indices and plain swings of the spreads, for every measure.
+pub fn sensitivity(
+    loaded: &Loaded,
+    uncertainty: &Uncertainty,
+    measures: &[String],
+    rows: u32,
+    seed: u32,
+    going: Going<'_>,
+) -> Result<SensitivityResult, AppError> {
+    let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    let spreads = &uncertainty.spreads;
+    if spreads.is_empty() || spreads.len() > SobolDesign::MOST_INPUTS {
+        return Err(usage(
+            &"sensitivity needs spreads on keys: give --spread, or a table [uncertainty.spread] in the scenario\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"",
+        ));
+    }
+    if !(4..=SobolDesign::MOST_ROWS).contains(&rows) {
+        return Err(usage(&format!("--samples {rows}: allowed are 4 to {}", SobolDesign::MOST_ROWS)));
+    }
+    let base = &loaded.scenario.plan;
+    let names = if measures.is_empty() { usual_measures(base) } else { measures.to_vec() };
+    let parsed: Vec<Measure> =
+        names.iter().map(|t| Measure::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    let design = SobolDesign { inputs: spreads.len(), rows, replicates: REPLICATES, seed };
+    let middle = vec![0.5; spreads.len()];
+    let ends = (0..spreads.len()).flat_map(|i| {
+        SWING.map(|q| {
+            let mut point = middle.clone();
+            point[i] = q;
+            point
+        })
+    });
+    let points: Vec<Vec<f64>> = std::iter::once(middle.clone()).chain(ends).chain(design.points()).collect();
+    let varying = loaded.varying(spreads.iter().map(|s| &*s.key));
+    let plans: Vec<Plan> =
+        points.par_iter().map(|point| varying.plan(&sets(spreads, point))).collect::<Result<_, _>>()?;
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)))?;
+    let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
+    let mut answers = Vec::new();
+    for (m, name) in names.iter().enumerate() {
+        let values: Vec<f64> = grid
+            .rows
+            .iter()
+            .map(|row| row[m].clone())
+            .collect::<Result<_, _>>()
+            .map_err(|e| usage(&format!("{name} has no value somewhere in the spreads: {e}")))?;
+        let unit = parsed[m].unit(base).map_err(|e| usage(&e))?;
+        answers.push(answer(name, unit, spreads, &design, &values));
+    }
+    let mut warnings = Vec::new();
+    if uncertainty.day_to_day.is_some() || uncertainty.varies_changes() {
+        warnings.push(Warning::new(
+            "within-run",
+            "what varies within a run (day to day, missed changes, batches) is left out of the indices",
+            "see what it does with the ensemble",
+        ));
+    }
+    if answers.iter().flat_map(|a| &a.inputs).any(|i| i.first_half_width.max(i.total_half_width) > COARSE) {
+        warnings.push(Warning::new(
+            "few-samples",
+            format!("some shares are known to no better than {} %", 100.0 * COARSE),
+            "take more samples: --samples 256",
+        ));
+    }
+    let sensitivity = Sensitivity {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: base.basis.key().into(),
+        seed,
+        runs: plans.len(),
+        measures: answers,
+        warnings,
+    };
+    let pictures = pictures(&sensitivity, &loaded.scenario.view());
+    Ok(SensitivityResult { sensitivity, pictures })
+}
+
+/// Half the width of an interval above which a share is called coarse.
+const COARSE: f64 = 0.1;
+
+/// The overrides of a point of quantiles.
+fn sets(spreads: &[Spread], point: &[f64]) -> Vec<String> {
+    spreads.iter().zip(point).map(|(spread, quantile)| format!("{}={}", spread.key, spread.at(*quantile))).collect()
+}
+
+fn answer(name: &str, unit: &str, spreads: &[Spread], design: &SobolDesign, values: &[f64]) -> MeasureSensitivity {
+    let (swings, sample) = values.split_at(1 + 2 * spreads.len());
+    let indices = design.indices(sample);
+    // 95 % of Student's t with one degree less than there are replicates.
+    let t = StudentsT::new(0.0, 1.0, f64::from(REPLICATES - 1)).map_or(2.0, |law| law.inverse_cdf(0.975));
+    let ends: Vec<f64> = sample.chunks_exact(spreads.len() + 2).flat_map(|row| [row[0], row[1]]).collect();
+    let mean = ends.iter().sum::<f64>() / ends.len() as f64;
+    let deviation = (ends.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / ends.len() as f64).sqrt();
+    let mut inputs: Vec<InputSensitivity> = spreads
+        .iter()
+        .zip(&indices)
+        .enumerate()
+        .map(|(i, (spread, index))| InputSensitivity {
+            key: spread.key.clone(),
+            spread: spread.text.clone(),
+            first: index.first,
+            first_half_width: t * index.first_error,
+            total: index.total,
+            total_half_width: t * index.total_error,
+            at_low: swings[1 + 2 * i],
+            at_high: swings[2 + 2 * i],
+        })
+        .collect();
+    inputs.sort_by(|a, b| b.first.total_cmp(&a.first));
+    let advice = match inputs.first() {
+        Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(
+            "Measure {} first: known exactly, it would take away {:.0} % of the variance of {name}.",
+            top.key,
+            100.0 * top.first
+        ),
+        _ => format!("No single input stands out for {name}."),
+    };
+    MeasureSensitivity {
+        measure: name.into(),
+        unit: unit.into(),
+        at_medians: swings[0],
+        mean,
+        deviation,
+        inputs,
+        advice,
+    }
+}
+
+fn pictures(sensitivity: &Sensitivity, view: &View) -> Vec<(String, Picture)> {
+    sensitivity
+        .measures
+        .iter()
+        .map(|m| {
+            let shown = view.of(&m.measure, &m.unit);
+            let mut inputs: Vec<&InputSensitivity> = m.inputs.iter().collect();
+            inputs.sort_by(|a, b| (b.at_high - b.at_low).abs().total_cmp(&(a.at_high - a.at_low).abs()));
+            let bars = inputs
+                .into_iter()
+                .map(|i| Bar {
+                    label: i.key.clone(),
+                    amount: shown.step(i.at_low - m.at_medians),
+                    other: Some(shown.step(i.at_high - m.at_medians)),
+                })
+                .collect();
+            let picture = Bars {
+                title: format!("What moves {}?", crate::app::sweep::words(&m.measure)),
+                note: format!(
+                    "{}, {} basis; each input from its 5 % to its 95 % quantile, the others at their medians, where it is {} {}",
+                    sensitivity.scenario,
+                    sensitivity.basis,
+                    significant(shown.value(m.at_medians), 4),
+                    shown.unit
+                ),
+                unit: shown.unit.clone(),
+                bars,
+            };
+            (format!("swing_{}", m.measure.replace('.', "_")), Picture::Bars(picture))
+        })
+        .collect()
+}

@@ -1,0 +1,40 @@
+//! The answer of `sensitivity` in words.
+
+use crate::export::warnings_text;
+use crate::results::Sensitivity;
+use crate::solutes::View;
+use crate::units::{significant, trimmed};
+
+/// The sensitivities for a terminal: a table a measure.
+pub(super) fn text(sensitivity: &Sensitivity, view: &View) -> String {
+    let mut text = format!(
+        "{}, {} basis, {} runs, seed {}\n",
+        sensitivity.scenario, sensitivity.basis, sensitivity.runs, sensitivity.seed
+    );
+    for m in &sensitivity.measures {
+        let shown = view.of(&m.measure, &m.unit);
+        let value = |v: f64| significant(shown.value(v), 4);
+        text += &format!(
+            "\n{}: {} {} at the medians; {} on the mean, standard deviation {}\n",
+            m.measure,
+            value(m.at_medians),
+            shown.unit,
+            value(m.mean),
+            significant(shown.step(m.deviation), 2)
+        );
+        text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
+        for i in &m.inputs {
+            let share = |v: f64, half: f64| format!("{} ± {}", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
+            text += &format!(
+                "{:<28}{:>12}{:>12}{:>11}{:>11}\n",
+                i.key,
+                share(i.first, i.first_half_width),
+                share(i.total, i.total_half_width),
+                value(i.at_low),
+                value(i.at_high)
+            );
+        }
+        text += &format!("{}\n", m.advice);
+    }
+    text + &warnings_text(&sensitivity.warnings)
+}

@@ -1,0 +1,148 @@
+//! `sweep`: one or two keys over ranges, any measures; a line chart or a map, and a table.
+
+mod answer;
+mod words;
+
+pub use answer::SweepResult;
+
+use rayon::prelude::*;
+
+use crate::app::{AppError, Loaded, within_reach};
+use crate::chart::{Line, Map, Picture, Series};
+use crate::model::Plan;
+use crate::results::{Sweep, Warning};
+use crate::scenario::Scenario;
+use crate::study::{Going, KeyRange, Measure, MeasureError, evaluate, usual_measures};
+
+/// Most plans of one sweep.
+const MOST_PLANS: usize = 40_000;
+
+/// Sweeps one or two keys.
+pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going<'_>) -> Result<SweepResult, AppError> {
+    let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    let ranges: Vec<KeyRange> =
+        over.iter().map(|t| KeyRange::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    if !(1..=2).contains(&ranges.len()) {
+        return Err(usage(&"sweep one or two keys, as in --over change.every=3d..28d:6"));
+    }
+    let names = if measures.is_empty() { usual_measures(&loaded.scenario.plan) } else { measures.to_vec() };
+    let parsed: Vec<Measure> =
+        names.iter().map(|t| Measure::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    let units: Vec<String> = parsed
+        .iter()
+        .map(|m| m.unit(&loaded.scenario.plan).map(str::to_owned))
+        .collect::<Result<_, MeasureError>>()
+        .map_err(|e| usage(&e))?;
+    let points = product(&ranges);
+    if points.len() > MOST_PLANS {
+        return Err(usage(&format!("{} plans are too many: at most {MOST_PLANS}", points.len())));
+    }
+    let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
+    let plans: Vec<Plan> =
+        points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)))?;
+    let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
+    let mut missing: Vec<String> =
+        grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();
+    missing.sort();
+    missing.dedup();
+    let sweep = Sweep {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: loaded.scenario.plan.basis.key().into(),
+        keys: ranges.iter().map(|r| r.key.clone()).collect(),
+        key_units: ranges.iter().map(|r| r.unit.clone()).collect(),
+        measures: names,
+        measure_units: units,
+        points: points.iter().map(|p| p.iter().zip(&ranges).map(|(i, r)| r.numbers[*i]).collect()).collect(),
+        values: grid.rows.into_iter().map(|row| row.into_iter().map(Result::ok).collect()).collect(),
+        warnings: missing
+            .into_iter()
+            .map(|why| {
+                Warning::new(
+                    "no-value",
+                    format!("some points have no value: {why}"),
+                    "narrow the range, or measure the run instead of the settled cycle",
+                )
+            })
+            .collect(),
+    };
+    let pictures = pictures(&sweep, &parsed, &ranges, &loaded.scenario);
+    Ok(SweepResult { sweep, pictures })
+}
+
+/// Every combination, the last key fastest.
+pub(super) fn product(ranges: &[KeyRange]) -> Vec<Vec<usize>> {
+    ranges.iter().fold(vec![Vec::new()], |points, range| {
+        points
+            .into_iter()
+            .flat_map(|point| (0..range.values.len()).map(move |i| [point.clone(), vec![i]].concat()))
+            .collect()
+    })
+}
+
+/// The overrides of a point.
+pub(super) fn sets(ranges: &[KeyRange], point: &[usize]) -> Vec<String> {
+    ranges.iter().zip(point).map(|(range, i)| format!("{}={}", range.key, range.values[*i])).collect()
+}
+
+pub(super) fn label(key: &str, unit: &str) -> String {
+    if unit.is_empty() { key.to_owned() } else { format!("{key} [{unit}]") }
+}
+
+fn pictures(counted: &Sweep, measures: &[Measure], ranges: &[KeyRange], scenario: &Scenario) -> Vec<(String, Picture)> {
+    let view = scenario.view();
+    let sweep = counted.shown(&view);
+    let mut pictures = Vec::new();
+    for (k, measure) in measures.iter().enumerate() {
+        let (name, unit) = (&sweep.measures[k], &sweep.measure_units[k]);
+        let (low, high) = view.of(name, &counted.measure_units[k]).edges(measure.band(&scenario.plan));
+        let column: Vec<Option<f64>> = sweep.values.iter().map(|row| row[k]).collect();
+        let note = format!("{}, {} basis", sweep.scenario, sweep.basis);
+        let picture = if let [x, y] = ranges {
+            let columns = y.values.len();
+            let cells = (0..columns).map(|j| (0..x.values.len()).map(|i| column[i * columns + j]).collect()).collect();
+            let edges: Vec<f64> = [low, high].into_iter().flatten().collect();
+            let lines = if edges.is_empty() { String::new() } else { "; line: edge of the band".into() };
+            Picture::Map(Map {
+                title: format!("How does {} depend on {} and {}?", words(name), x.key, y.key),
+                note: note + &lines,
+                x_label: label(&x.key, &x.unit),
+                y_label: label(&y.key, &y.unit),
+                unit: unit.clone(),
+                x: x.numbers.clone(),
+                y: y.numbers.clone(),
+                cells,
+                edges,
+                here: None,
+            })
+        } else {
+            let x = &ranges[0];
+            let points = x.numbers.iter().zip(&column).filter_map(|(x, v)| v.map(|v| (*x, v))).collect();
+            Picture::Series(Series {
+                title: format!("How does {} depend on {}?", words(name), x.key),
+                note,
+                x_label: label(&x.key, &x.unit),
+                y_label: label(&words(name), unit),
+                unit: unit.clone(),
+                band: (low, high),
+                lines: vec![Line { label: words(name), points }],
+                ..Series::default()
+            })
+        };
+        pictures.push((name.replace('.', "_"), picture));
+    }
+    pictures
+}
+
+/// `settled.nitrate.peak` in words.
+pub(super) fn words(measure: &str) -> String {
+    let parts: Vec<&str> = measure.split('.').collect();
+    match parts.as_slice() {
+        ["settled", q, s] => format!("the settled {s} of {q}"),
+        ["litres"] => "the salt water used".to_owned(),
+        ["outside", q] => format!("the time of {q} outside its band"),
+        [q, s] => format!("the {s} of {q}"),
+        _ => measure.to_owned(),
+    }
+}
