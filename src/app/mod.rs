@@ -1,5 +1,6 @@
 //! The use cases that both front ends share; the only reader and writer of files.
 
+mod adjust;
 mod answer;
 mod away;
 mod batch;
@@ -34,16 +35,17 @@ mod summary;
 mod sweep;
 mod tank_log;
 
+pub use adjust::{AdjustAnswer, AdjustRequest, adjust};
 pub use answer::Answer;
 pub use away::{AwayAnswer, AwayEvent, AwayRemedy, AwayRequest, AwayResult, ReservoirLine, away};
 pub use batch::{
-    AirAnswer, BatchAmount, BatchAnswer, BatchRequest, MixAnswer, StoreAnswer, TaskAnswer, TopOffOfCard, VesselAnswer,
-    batch, batch_card,
+    AirAnswer, BatchAmount, BatchAnswer, BatchRequest, ClockAnswer, MixAnswer, StoreAnswer, TaskAnswer, TopOffOfCard,
+    VesselAnswer, batch, batch_card,
 };
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use choose::{ChooseRequest, ChooseResult, Least, choose};
 pub use compare::{CompareResult, compare};
-pub use convert::{Converted, convert, depends_on_temperature};
+pub use convert::{ConvertAnswer, Converted, convert};
 pub use correct::{CorrectAnswer, CorrectLine, correct};
 pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, drift};
 pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
@@ -60,7 +62,7 @@ pub use meter_scale::MeterScale;
 pub use mix_to::{MixToAnswer, MixToLine, MixToRequest, mix_to};
 pub use moment::{days_after, instant};
 pub use plan::{PlanRequest, PlanResult, plan};
-pub use properties::{PropertyRow, properties};
+pub use properties::{PropertiesAnswer, PropertyRow, properties};
 pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueRequest, RescueRung, rescue};
 pub use run::{RunResult, run};

@@ -3,7 +3,7 @@
 use std::io::{IsTerminal, Write};
 use std::sync::OnceLock;
 
-use brinecast::app::{AppError, to_json};
+use brinecast::app::AppError;
 
 /// What became of the answer: why it was lost, once it was.
 static LOST: OnceLock<String> = OnceLock::new();
@@ -62,17 +62,6 @@ mod closed {
     pub(super) const fn at_start() -> bool {
         false
     }
-}
-
-/// Writes a result as JSON to stdout.
-pub(crate) fn json(result: &impl serde::Serialize) -> Result<(), AppError> {
-    answer(&to_json(result)?);
-    Ok(())
-}
-
-/// Writes paragraphs to stdout, wrapped to the terminal.
-pub(crate) fn paragraphs(text: &str) {
-    answer(&(wrapped(text) + "\n"));
 }
 
 /// Text wrapped to the terminal, line by line.

@@ -2,7 +2,7 @@
 
 use crate::results::Card;
 
-/// The card as text in at most `width` columns.
+/// The card as text, without its cautions, in at most `width` columns.
 #[must_use]
 pub fn card_text(card: &Card, width: usize) -> String {
     let mut out = format!("{}\n", card.title);
@@ -22,11 +22,7 @@ pub fn card_text(card: &Card, width: usize) -> String {
         out += "\n";
         out += &wrap(&card.boxes.iter().map(|b| format!("[ ] {b}")).collect::<Vec<_>>().join("   "), "", "");
     }
-    out += "\n";
-    for caution in &card.cautions {
-        out += &wrap(&format!("Caution: {caution}"), "", "  ");
-    }
-    out
+    out + "\n"
 }
 
 const STYLE: &str = "

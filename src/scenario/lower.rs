@@ -45,9 +45,6 @@ impl Scenario {
     }
 }
 
-/// Format number of the files that this version reads.
-pub(super) const FORMAT: i64 = 1;
-
 /// Reads a document strictly; all mistakes at once.
 pub fn read(document: &Document) -> Result<Scenario, Problems> {
     let reader = Reader::new(document, false);

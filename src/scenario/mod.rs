@@ -6,6 +6,7 @@
 
 mod document;
 mod field;
+mod format;
 mod lower;
 mod name;
 mod partial_reader;

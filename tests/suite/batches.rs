@@ -281,13 +281,13 @@ fn a_cup_is_a_rough_measure() {
 #[test]
 fn mix_to_copes_with_uptake_and_says_what_cannot_be() {
     let loaded = brinecast::app::load("stony-coral-demand", &[]).unwrap();
-    let answer = brinecast::app::mix_to(&loaded, &Default::default()).unwrap();
+    let answer = brinecast::app::mix_to(&loaded, &MixToRequest::default()).unwrap();
     assert!((answer.lines[0].mix_to - 35.0).abs() < 0.01, "{:?}", answer.lines[0]);
     // 0.1 dKH/d at 10 % a week asks for 6.65 dKH more on the mean (7 dKH at the peak; TRADE 2.7)
     let dkh = 20.0 / 56.0774;
     assert!(((answer.lines[1].mix_to - answer.lines[1].target) / dkh - 6.65).abs() < 0.05, "{:?}", answer.lines[1]);
     let lossy = brinecast::app::load("mixed-reef", &["losses.skimmate=1.6 L/d".to_owned()]).unwrap();
-    let message = brinecast::app::mix_to(&lossy, &Default::default()).unwrap_err().to_string();
+    let message = brinecast::app::mix_to(&lossy, &MixToRequest::default()).unwrap_err().to_string();
     assert!(message.contains("which cannot be"), "{message}");
 }
 

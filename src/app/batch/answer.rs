@@ -1,7 +1,11 @@
 //! The answer of `batch`, and its JSON.
 
+use super::card::{TopOffOfCard, batch_card};
+use crate::app::Answer;
+use crate::export::card_text;
 use crate::results::Warning;
 use crate::sizing::{Batch, Step};
+use crate::units::UnitSystem;
 
 /// A vessel in the answer.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -68,6 +72,17 @@ pub struct TaskAnswer {
     pub before_h: f64,
     /// Takes \[h\].
     pub hours: f64,
+}
+
+/// Hours of the clock.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct ClockAnswer {
+    /// When it must be ready.
+    pub ready_by: String,
+    /// When to begin.
+    pub begin: String,
+    /// When it is ready at the earliest, where that is too late.
+    pub ready_at: Option<String>,
 }
 
 /// Stored water.
@@ -156,6 +171,9 @@ pub struct BatchAnswer {
     pub timetable: Vec<TaskAnswer>,
     /// Hours for all mixes, one after the other in one vessel.
     pub hours_in_all: f64,
+    /// The hours of the clock, where it was asked for a certain hour.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clock: Option<ClockAnswer>,
     /// Days until it is used.
     pub stored_d: f64,
     /// Stored water by the kind of lid.
@@ -164,4 +182,23 @@ pub struct BatchAnswer {
     pub warnings: Vec<Warning>,
     /// Cautions.
     pub cautions: Vec<String>,
+}
+
+impl Answer for BatchAnswer {
+    type Of = UnitSystem;
+    type Data = Self;
+
+    const COMMAND: &'static str = "batch";
+
+    fn data(&self) -> &Self {
+        self
+    }
+
+    fn text(&self, of: &UnitSystem, width: usize) -> String {
+        card_text(&batch_card(self, *of, TopOffOfCard::Unknown), width)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.cautions
+    }
 }

@@ -199,7 +199,14 @@ impl Show {
             let when = format!("{} before {end}", Self::hours(task.before_h));
             (when, format!("{} ({})", task.task, Self::hours(task.hours)))
         };
-        CardPart { heading: heading.into(), lines: answer.timetable.iter().map(line).collect() }
+        let mut lines: Vec<_> = answer.timetable.iter().map(line).collect();
+        if let Some(clock) = &answer.clock {
+            lines.push(("begin at".into(), format!("{}, to be ready by {}", clock.begin, clock.ready_by)));
+            lines.extend(
+                clock.ready_at.iter().map(|at| ("not in time".into(), format!("ready at {at} at the earliest"))),
+            );
+        }
+        CardPart { heading: heading.into(), lines }
     }
 
     fn water(&self, answer: &BatchAnswer) -> CardPart {

@@ -2,9 +2,10 @@
 
 mod answer;
 mod card;
+mod clock;
 mod request;
 
-pub use answer::{AirAnswer, BatchAnswer, MixAnswer, StoreAnswer, TaskAnswer, VesselAnswer};
+pub use answer::{AirAnswer, BatchAnswer, ClockAnswer, MixAnswer, StoreAnswer, TaskAnswer, VesselAnswer};
 pub use card::{TopOffOfCard, batch_card};
 pub use request::{BatchAmount, BatchRequest};
 
@@ -51,6 +52,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
     let air_h = gas.map_or(0.0, |g| g.releases(Stirring::Pump).unwrap_or(g.settles(Stirring::Pump)).1);
     let tasks = tasks(request, each, &staged, air_h, &mut warnings)?;
     let hours_in_all = f64::from(mixes.count) * tasks.first().map_or(0.0, |task| task.before_h);
+    let clock = clock::clock(request, hours_in_all, &mut warnings)?;
     let from = request.heater.map_or(t, |(_, from)| from);
     let heat = heat_energy(Volume::from_litres(mixes.in_all(|b| b.finished.litres())), s, from, t);
     let vessel = mixes.vessel.map(|choice| VesselAnswer {
@@ -100,6 +102,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
             })
             .collect(),
         hours_in_all,
+        clock,
         stored_d: request.store_days,
         store: store(request, each)?,
         warnings,

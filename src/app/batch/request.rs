@@ -1,5 +1,7 @@
 //! What is asked of a batch.
 
+use jiff::civil::DateTime;
+
 use crate::model::{Change, Plan};
 use crate::seawater::{Pair, Scale};
 use crate::sizing::{DoseUncertainty, Heel, PLAIN_SIZES, Purifier, SaltMix, Scoop, Vessel};
@@ -40,6 +42,10 @@ pub struct BatchRequest {
     pub co2_uatm: f64,
     /// Days that the water is stored.
     pub store_days: f64,
+    /// The hour of the change.
+    pub by: Option<DateTime>,
+    /// The earliest that work can begin.
+    pub earliest: Option<DateTime>,
 }
 
 impl BatchRequest {
@@ -72,6 +78,8 @@ impl BatchRequest {
             alkalinity_meq_per_l: alkalinity.map_or(USUAL_ALKALINITY_MEQ_PER_L, |i| water.solutes[i]),
             co2_uatm: 600.0,
             store_days: 0.0,
+            by: None,
+            earliest: None,
         }
     }
 }

@@ -1,16 +1,13 @@
 //! `adjust`: one step from a reading to the salinity that is wanted.
 
-use brinecast::app::AppError;
-use brinecast::instruments::{Calibration, Errors, Meter, Straight, brine_standard};
-use brinecast::sizing;
-use brinecast::units::{Gallon, InUnits, PracticalSalinity, Temperature, Volume, number_with_unit, trimmed};
+use brinecast::app::{AdjustRequest, AppError, adjust};
+use brinecast::instruments::{Calibration, Errors, brine_standard};
+use brinecast::units::{Gallon, InUnits, PracticalSalinity, Temperature, Volume, number_with_unit};
 use clap::Args;
-use serde_json::json;
 
-use super::Format;
+use super::FormatArgs;
 use super::water::{WaterArgs, positive, quantity, salinity, temperature};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast adjust --volume "120 L" --reads "36.2 psu" --want "35 psu"
 #[derive(Debug, Args)]
@@ -48,9 +45,8 @@ pub(crate) struct Adjust {
     meter_noise: String,
     #[command(flatten)]
     water: WaterArgs,
-    /// How the answer is printed.
-    #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    #[command(flatten)]
+    output: FormatArgs,
 }
 
 impl Adjust {
@@ -75,57 +71,17 @@ impl Adjust {
         if slope.ratio() <= -0.9 {
             return Err(AppError::Usage("--meter-slope: a meter that shows nothing cannot be corrected".into()));
         }
-        let meter = Straight(Errors { bias_psu: bias.psu(), slope: slope.ratio(), noise_psu: noise.psu() });
-        let truth = if self.standard.is_empty() {
-            meter.truth(reads, t).map_err(|e| AppError::Usage(e.to_string()))?
-        } else {
-            self.calibration(t)?.correct(reads)
-        };
-        let step = sizing::adjust(volume, truth, want, t, &self.water.mix()?, capacity)
-            .map_err(|e| AppError::Usage(e.to_string()))?;
-        if self.format == Format::Json {
-            let answer = json!({
-                "salt_mix_kg": step.salt_mix.kg(),
-                "fresh_water_L": step.fresh_water.litres(),
-                "remove_L": step.remove.litres(),
-                "finished_L": step.finished.litres(),
-                "reads_psu": reads.psu(),
-                "true_psu": truth.psu(),
-                "true_sd_psu": meter.uncertainty_psu(),
-                "want_psu": want.psu(),
-                "basis": "mass",
-                "brinecast": env!("CARGO_PKG_VERSION"),
-                "warnings": [],
-            });
-            print::json(&answer)?;
-            return Ok(Exit::Fine);
-        }
-        let mut text = format!(
-            "The reading means {} psu (± {}) in {}.\n",
-            trimmed(truth.psu(), 2),
-            trimmed(meter.uncertainty_psu(), 1),
-            volume.show(system)
-        );
-        if step.remove.litres() > 1e-3 * volume.litres() {
-            text += &format!("There is no room: take out {} first.\n", step.remove.show(system));
-        }
-        if step.salt_mix.kg() > 0.0 {
-            text += &format!(
-                "Add {} of salt mix, dissolved first, slowly, into moving water.\n",
-                step.salt_mix.show(system)
-            );
-        } else if step.fresh_water.litres() > 0.0 {
-            text += &format!("Add {} of purified water.\n", step.fresh_water.show(system));
-        } else {
-            text += "Nothing to add.\n";
-        }
-        text += &format!(
-            "It then is {} of {} psu. Stir, wait, read again before use.\n",
-            step.finished.show(system),
-            trimmed(want.psu(), 2)
-        );
-        text += "Caution: never put dry salt into a stocked tank; move living animals' salinity slowly.\n";
-        print::paragraphs(&text);
+        let answer = adjust(&AdjustRequest {
+            volume,
+            reads,
+            want,
+            temperature: t,
+            capacity,
+            errors: Errors { bias_psu: bias.psu(), slope: slope.ratio(), noise_psu: noise.psu() },
+            calibration: if self.standard.is_empty() { None } else { Some(self.calibration(t)?) },
+            mix: self.water.mix()?,
+        })?;
+        self.output.deliver(&answer, &system)?;
         Ok(Exit::Fine)
     }
 

@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use brinecast::app::{
-    AppError, BatchAmount, BatchRequest, Folder, MeterScale, TopOffOfCard, batch, batch_card, days_after, instant,
+    AppError, BatchAmount, BatchRequest, Folder, MeterScale, TopOffOfCard, batch, batch_card, instant,
 };
-use brinecast::export::{card_html, card_text};
+use brinecast::export::card_html;
 use brinecast::seawater::Scale;
 use brinecast::sizing::{DoseUncertainty, Heel, PLAIN_SIZES, Purifier, Scoop, Vessel};
 use brinecast::solutes::{find, parse_concentration};
@@ -13,7 +13,7 @@ use brinecast::units::{Duration, Gallon, Mass, Power, PracticalSalinity, Pressur
 use clap::Args;
 use jiff::civil::DateTime;
 
-use super::Format;
+use super::FormatArgs;
 use super::water::{WaterArgs, percent, positive, quantity, salinity, scale, temperature};
 use crate::cli::exit::Exit;
 use crate::cli::print;
@@ -105,26 +105,21 @@ pub(crate) struct Batch {
     /// Folder for the card as card.html.
     #[arg(allow_hyphen_values = true, long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// How the answer is printed.
-    #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    #[command(flatten)]
+    output: FormatArgs,
 }
 
 impl Batch {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let request = self.request()?;
         let folder = self.out.as_deref().map(Folder::open).transpose()?;
-        let mut answer = batch(&request)?;
-        let clock = self.clock(answer.hours_in_all, &mut answer.warnings)?;
-        let card = batch_card(&answer, self.water.system(), TopOffOfCard::Unknown);
+        let answer = batch(&request)?;
+        let units = self.water.system();
         if let Some(folder) = folder {
-            folder.write("card.html", card_html(&card).as_bytes())?;
+            folder.write("card.html", card_html(&batch_card(&answer, units, TopOffOfCard::Unknown)).as_bytes())?;
             print::note(&format!("card.html written to {}", folder.path().display()));
         }
-        match self.format {
-            Format::Json => print::json(&answer)?,
-            Format::Text => print::answer(&(card_text(&card, print::width()) + &clock)),
-        }
+        self.output.deliver(&answer, &units)?;
         Ok(Exit::Fine)
     }
 
@@ -183,6 +178,8 @@ impl Batch {
             alkalinity_meq_per_l: alkalinity,
             co2_uatm: self.co2,
             store_days: quantity::<Duration>("stored", &self.stored, gallon)?.days().max(0.0),
+            by: self.by.as_deref().map(|text| moment("by", text)).transpose()?,
+            earliest: self.from.as_deref().map(|text| moment("from", text)).transpose()?,
         })
     }
 
@@ -203,28 +200,6 @@ impl Batch {
             reject: 4.0,
         }))
     }
-
-    /// The hours of the clock, and what is not ready in time.
-    fn clock(&self, lead_h: f64, warnings: &mut Vec<brinecast::results::Warning>) -> Result<String, AppError> {
-        let Some(by) = &self.by else { return Ok(String::new()) };
-        let by = moment("by", by)?;
-        let begin = days_after(by, -lead_h / 24.0)?;
-        let mut text = format!("\nTo be ready by {}: begin at {}.\n", clock(by), clock(begin));
-        if let Some(from) = &self.from {
-            let from = moment("from", from)?;
-            if from > begin {
-                let earliest = days_after(from, lead_h / 24.0)?;
-                let late = format!("begun at {} it is not ready before {}", clock(from), clock(earliest));
-                text += &format!("Not in time: {late}.\n");
-                warnings.push(brinecast::results::Warning::new(
-                    "not-in-time",
-                    late,
-                    "begin earlier, keep purified water in store, or change less",
-                ));
-            }
-        }
-        Ok(text)
-    }
 }
 
 fn moment(flag: &str, text: &str) -> Result<DateTime, AppError> {
@@ -233,8 +208,4 @@ fn moment(flag: &str, text: &str) -> Result<DateTime, AppError> {
             "--{flag}: `{text}` is no hour of a day\n  = help: example: --{flag} \"2026-03-07 10:00\""
         ))
     })
-}
-
-fn clock(at: DateTime) -> String {
-    format!("{} {:02}:{:02}", at.date(), at.hour(), at.minute())
 }

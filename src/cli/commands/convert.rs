@@ -1,13 +1,10 @@
 //! `convert`: one value on another scale, or on all of its kind.
 
-use brinecast::app::{AppError, convert, depends_on_temperature};
-use brinecast::units::significant;
+use brinecast::app::{AppError, convert};
 use clap::Args;
-use serde_json::json;
 
-use super::Format;
+use super::FormatArgs;
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast convert "1.0264 sg 25C/25C" --temperature 78F
 #[derive(Debug, Args)]
@@ -22,39 +19,13 @@ pub(crate) struct Convert {
     /// Temperature of the water.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
-    /// How the answer is printed.
-    #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    #[command(flatten)]
+    output: FormatArgs,
 }
 
 impl Convert {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let found = convert(&self.value, self.to.as_deref(), &self.temperature)?;
-        let version = env!("CARGO_PKG_VERSION");
-        match (self.format, self.to.as_ref().and(found.first())) {
-            (Format::Json, Some(one)) => print::answer(&format!(
-                "{}\n",
-                json!({ "value": one.value, "unit": one.unit, "brinecast": version, "warnings": [] })
-            )),
-            (Format::Json, None) => print::answer(&format!(
-                "{}\n",
-                json!({ "values": found, "temperature": self.temperature, "brinecast": version, "warnings": [] })
-            )),
-            (Format::Text, Some(one)) => print::answer(&format!("{} {}\n", significant(one.value, 7), one.unit)),
-            (Format::Text, None) => {
-                let at = if depends_on_temperature(&self.value) {
-                    format!(" at {}", self.temperature)
-                } else {
-                    String::new()
-                };
-                let mut text = format!("{}{at} is\n", self.value);
-                for one in &found {
-                    text += format!("  {:>12}  {:<18} {}", significant(one.value, 6), one.unit, one.note).trim_end();
-                    text += "\n";
-                }
-                print::answer(&text);
-            }
-        }
+        self.output.deliver(&convert(&self.value, self.to.as_deref(), &self.temperature)?, &())?;
         Ok(Exit::Fine)
     }
 }

@@ -1,6 +1,6 @@
 //! `schema`: the JSON Schema of scenario files.
 
-use brinecast::app::AppError;
+use brinecast::app::{AppError, to_json};
 use brinecast::scenario::schema;
 use clap::Args;
 
@@ -15,7 +15,7 @@ pub(crate) struct Schema {}
 impl Schema {
     #[expect(clippy::unused_self, reason = "every command runs on its arguments, and this one has none")]
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        print::json(&schema())?;
+        print::answer(&to_json(&schema())?);
         Ok(Exit::Fine)
     }
 }

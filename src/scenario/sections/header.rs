@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use crate::model::Basis;
 use crate::model::limits::{LONGEST_RUN_D, MOST_ROWS};
 use crate::scenario::check_words;
-use crate::scenario::lower::FORMAT;
+use crate::scenario::format::FORMAT;
 use crate::scenario::reader::Section;
 use crate::units::{Duration, Gallon, UnitSystem, parse};
 

@@ -1,5 +1,10 @@
 //! `convert`: a value on another scale, or on every scale of its kind.
 
+mod answer;
+mod words;
+
+pub use answer::{ConvertAnswer, Converted};
+
 use super::AppError;
 use crate::seawater::{Pair, Scale, ScaleError};
 use crate::solutes::{self, parse_concentration};
@@ -8,32 +13,19 @@ use crate::units::{
     Rate, Speed, Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base, trimmed,
 };
 
-/// A value on one scale.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
-pub struct Converted {
-    /// The number.
-    pub value: f64,
-    /// Its unit, with the pair of temperatures where there is one.
-    pub unit: String,
-    /// What the number is good for, where that matters.
-    #[serde(skip)]
-    pub note: &'static str,
-}
-
-impl Converted {
-    fn new(value: f64, unit: impl Into<String>) -> Self {
-        Self { value, unit: unit.into(), note: "" }
-    }
-}
-
 /// Whether a value is a salinity, whose scales depend on the temperature.
-#[must_use]
-pub fn depends_on_temperature(text: &str) -> bool {
+fn depends_on_temperature(text: &str) -> bool {
     number_with_unit(text).is_ok_and(|(_, unit)| Scale::parse(unit).is_ok())
 }
 
 /// Converts `text` to a unit, or, where there is none, to every unit of its kind.
-pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Converted>, AppError> {
+pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<ConvertAnswer, AppError> {
+    let values = values(text, to, temperature)?;
+    let at = depends_on_temperature(text).then(|| temperature.to_owned());
+    Ok(ConvertAnswer::new(text, values, to.is_some(), temperature, at))
+}
+
+fn values(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Converted>, AppError> {
     let usage = |e: &dyn std::fmt::Display| {
         AppError::Usage(format!("{e}\n  = help: example: brinecast convert \"35 psu\" --to \"sg 25C/25C\""))
     };

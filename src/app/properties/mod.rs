@@ -1,41 +1,23 @@
 //! `properties`: what sea water is, salinity by salinity, at one temperature.
 
+mod answer;
+mod words;
+
+pub use answer::{PropertiesAnswer, PropertyRow};
+
 use super::AppError;
 use crate::seawater::{
     Pair, RangeError, conductivity, density, heat_capacity, oxygen_saturation, refractive_index, specific_gravity,
     vapour_pressure, vapour_pressure_ratio,
 };
-use crate::units::{Conductivity, Density, PracticalSalinity, SpecificGravity, Temperature};
-
-/// Properties at one salinity; absent where a formula does not reach.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
-pub struct PropertyRow {
-    /// Practical salinity \[psu\].
-    pub salinity_psu: f64,
-    /// Density \[kg/m³\].
-    pub density_kg_per_m3: Option<f64>,
-    /// Specific gravity at 25/25 °C.
-    pub sg_25_25: Option<f64>,
-    /// Conductivity \[mS/cm\].
-    #[serde(rename = "conductivity_mS_per_cm")]
-    pub conductivity_ms_per_cm: Option<f64>,
-    /// Refractive index at 589 nm.
-    pub refractive_index: Option<f64>,
-    /// Specific heat [J/(kg K)].
-    #[serde(rename = "heat_capacity_J_per_kg_K")]
-    pub heat_capacity: Option<f64>,
-    /// Vapour pressure \[Pa\].
-    #[serde(rename = "vapour_pressure_Pa")]
-    pub vapour_pressure_pa: Option<f64>,
-    /// Oxygen at saturation [µmol/kg].
-    pub oxygen_umol_per_kg: Option<f64>,
-}
+use crate::units::{Conductivity, Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, parse};
 
 /// Most rows of a table.
 const MOST_ROWS: f64 = 1000.0;
 
-/// A table of properties from one salinity to another.
-pub fn properties(low: f64, high: f64, step: f64, temperature: Temperature) -> Result<Vec<PropertyRow>, AppError> {
+/// A table of properties from one salinity to another, at a temperature with its unit.
+pub fn properties(low: f64, high: f64, step: f64, at: &str) -> Result<PropertiesAnswer, AppError> {
+    let temperature: Temperature = parse(at, Gallon::Unstated).map_err(|e| AppError::Usage(e.to_string()))?;
     let rows = (high - low) / step;
     if !(0.0..=MOST_ROWS).contains(&rows) || step <= 0.0 {
         return Err(AppError::Usage(format!(
@@ -50,7 +32,12 @@ pub fn properties(low: f64, high: f64, step: f64, temperature: Temperature) -> R
         table.push(row(PracticalSalinity::from_psu(low + step * i), temperature));
         i += 1.0;
     }
-    Ok(table)
+    Ok(PropertiesAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        rows: table,
+        temperature: at.to_owned(),
+        warnings: Vec::new(),
+    })
 }
 
 fn row(s: PracticalSalinity, t: Temperature) -> PropertyRow {

@@ -1,0 +1,26 @@
+//! The answer of `properties` in words.
+
+use super::answer::PropertiesAnswer;
+
+pub(super) fn text(a: &PropertiesAnswer) -> String {
+    let mut text = format!("Sea water at {} (a dash: outside the range of the formula)\n", a.temperature);
+    text += "     S   density  sg 25/25    conduct.        n      heat   vapour  oxygen\n";
+    text += "   psu     kg/m3              mS/cm            J/(kg K)     Pa   umol/kg\n";
+    for row in &a.rows {
+        let cell = |value: Option<f64>, width: usize, decimals: usize| {
+            value.map_or_else(|| format!("{:>width$}", "-"), |v| format!("{v:>width$.decimals$}"))
+        };
+        text += &format!(
+            "{:>6.1}{}{}{}{}{}{}{}\n",
+            row.salinity_psu,
+            cell(row.density_kg_per_m3, 10, 2),
+            cell(row.sg_25_25, 10, 5),
+            cell(row.conductivity_ms_per_cm, 12, 2),
+            cell(row.refractive_index, 9, 5),
+            cell(row.heat_capacity, 10, 0),
+            cell(row.vapour_pressure_pa, 9, 0),
+            cell(row.oxygen_umol_per_kg, 8, 1),
+        );
+    }
+    text
+}
