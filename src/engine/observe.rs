@@ -1,7 +1,6 @@
 //! Watching a run: its rows, and the stretches between them.
 
-use super::Statistics;
-use crate::model::{Amounts, Band, Flow, Id, Stepper, Variable, VolumeLaw};
+use crate::model::{Amounts, Flow, Id, Stepper, Variable, VolumeLaw};
 use crate::results::{EventRecord, Trace};
 
 /// The tank at an instant.
@@ -163,44 +162,6 @@ pub struct Nothing;
 
 impl Observer for Nothing {
     fn row(&mut self, _: &Row<'_>) {}
-}
-
-/// Records the trace, the events and the statistics.
-#[derive(Clone, Debug)]
-pub struct Recorder {
-    /// Rows.
-    pub trace: Trace,
-    /// Events.
-    pub events: Vec<EventRecord>,
-    /// Statistics.
-    pub statistics: Statistics,
-}
-
-impl Recorder {
-    /// A recorder for a number of solutes and their bands.
-    #[must_use]
-    pub fn new(solutes: usize, bands: &[Band]) -> Self {
-        Self { trace: Trace::new(solutes), events: Vec::new(), statistics: Statistics::new(solutes, bands) }
-    }
-}
-
-impl Observer for Recorder {
-    fn row(&mut self, row: &Row<'_>) {
-        self.trace.row(row);
-        self.statistics.row(row);
-    }
-    fn event(&mut self, event: EventRecord) {
-        self.events.push(event);
-    }
-    fn wants_words(&self) -> bool {
-        true
-    }
-    fn looks_inside(&self) -> bool {
-        true
-    }
-    fn segment(&mut self, segment: &mut Segment<'_>) {
-        self.statistics.segment(segment);
-    }
 }
 
 impl Observer for Trace {

@@ -1,13 +1,10 @@
 //! Instants inside a step at which the equations change: the volume law, an uptake at zero.
 
+use super::simulation::BALANCED;
 use super::{Observer, Simulation};
 use crate::model::{BEFORE_SOLUTES, Flow, VolumeLaw};
 use crate::numerics::find_root;
 use crate::results::Cause;
-
-/// Share of an uptake by which what comes in may miss it and still be its equal: at the instant at which a solute
-/// leaves zero the two are the same but for rounding, and must not send it back.
-pub(super) const BALANCED: f64 = 1e-12;
 
 /// When, in a step of `days` of water and salt from `now` to `then`, the volume law must be looked at again.
 pub(super) fn law_ends(law: &VolumeLaw, flow: &Flow, now: [f64; 2], then: [f64; 2], days: f64) -> Option<f64> {

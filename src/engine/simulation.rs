@@ -3,12 +3,15 @@
 use super::event_queue::{Event, EventQueue, SAME_INSTANT_D};
 use super::flows::{ActiveFlows, Mode, Situation};
 use super::ledger_interval::LedgerInterval;
-use super::root_events::BALANCED;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Amounts, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
 use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
+
+/// Share of an uptake by which what comes in may miss it and still be its equal: at the instant at which a solute
+/// leaves zero the two are the same but for rounding, and must not send it back.
+pub(super) const BALANCED: f64 = 1e-12;
 
 /// A plan being run.
 pub struct Simulation<'a> {

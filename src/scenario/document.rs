@@ -5,6 +5,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::source::Source;
 use super::{Problem, Problems};
 
 /// Largest scenario file that is read \[bytes\].
@@ -19,13 +20,6 @@ pub struct Document {
     /// The file, then one source an override.
     pub(super) sources: Vec<Source>,
     pub(super) root: Table,
-}
-
-/// A text that values come from.
-#[derive(Clone, Debug)]
-pub(super) struct Source {
-    pub(super) name: String,
-    pub(super) text: String,
 }
 
 /// Where something stands.

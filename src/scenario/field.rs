@@ -3,8 +3,8 @@
 use std::borrow::Cow;
 
 use super::document::{Node, Value};
-use super::reader::Section;
-use crate::units::Quantity;
+use super::reader::{Section, Shape, nearest};
+use crate::units::{Quantity, parse};
 
 /// A text for messages. A scenario is read thousands of times in a study, and most readings have no mistake.
 enum Words {
@@ -50,6 +50,60 @@ enum Mistake {
     Text(String),
     /// A value that is not possible, and which are.
     Value(Words),
+}
+
+impl<'r> Section<'r> {
+    /// A key whose text is read by `parse`.
+    pub(super) fn value<T, P: Fn(&str) -> Result<T, String>>(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+        kind: &'static str,
+        example: &'static str,
+        parse: P,
+    ) -> Field<'_, 'r, T, P> {
+        self.declare(key, doc, kind, example, &[], Shape::Text);
+        Field::new(self, key, kind, example, parse)
+    }
+
+    /// As [`Section::value`], under a name of the user's own.
+    pub(super) fn value_named<T, P: Fn(&str) -> Result<T, String>>(
+        &self,
+        key: &str,
+        kind: &'static str,
+        example: &'static str,
+        parse: P,
+    ) -> Field<'_, 'r, T, P> {
+        Field::new(self, key.to_owned(), kind, example, parse)
+    }
+
+    /// A key with a quantity.
+    pub(super) fn quantity<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+    ) -> Field<'_, 'r, Q, impl Fn(&str) -> Result<Q, String>> {
+        let gallon = self.reader.gallon.get();
+        self.value(key, doc, Q::WHAT, Q::EXAMPLE, move |t| parse::<Q>(t, gallon).map_err(|e| e.to_string()))
+    }
+
+    /// A key that takes one of some words.
+    pub(super) fn choice(
+        &self,
+        key: &'static str,
+        doc: &'static str,
+        choices: &'static [&'static str],
+    ) -> Field<'_, 'r, &'static str, impl Fn(&str) -> Result<&'static str, String>> {
+        self.declare(key, doc, "", choices[0], choices, Shape::Text);
+        let parse = move |text: &str| {
+            choices
+                .iter()
+                .find(|c| **c == text)
+                .copied()
+                .ok_or_else(|| format!("`{text}` is not known here: {}", nearest(text, choices.iter().copied())))
+        };
+        Field::one_of(self, key, choices, parse)
+    }
 }
 
 impl<'s, 'r, T, P: Fn(&str) -> Result<T, String>> Field<'s, 'r, T, P> {

@@ -14,6 +14,7 @@ mod problem;
 mod reader;
 mod schema;
 mod sections;
+mod source;
 mod starter;
 mod station;
 

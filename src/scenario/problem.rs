@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
-use super::document::Source;
+use super::source::Source;
 
 /// Most mistakes that are shown; a file with more is another kind of file, or one slip that the rest follow from.
 const MOST_SHOWN: usize = 20;

@@ -4,10 +4,9 @@ use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 
 use super::document::{Document, Entry, Node, Place, Table, Value};
-use super::field::Field;
 use super::{NAME_HELP, Problem, Problems, check_name};
 use crate::results::Assumed;
-use crate::units::{Gallon, Quantity, parse};
+use crate::units::Gallon;
 
 /// A key that scenario files may have.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -225,58 +224,6 @@ impl<'r> Section<'r> {
             choices: choices.iter().map(|c| (*c).to_owned()).collect(),
             shape,
         });
-    }
-
-    /// A key whose text is read by `parse`.
-    pub(super) fn value<T, P: Fn(&str) -> Result<T, String>>(
-        &self,
-        key: &'static str,
-        doc: &'static str,
-        kind: &'static str,
-        example: &'static str,
-        parse: P,
-    ) -> Field<'_, 'r, T, P> {
-        self.declare(key, doc, kind, example, &[], Shape::Text);
-        Field::new(self, key, kind, example, parse)
-    }
-
-    /// As [`Section::value`], under a name of the user's own.
-    pub(super) fn value_named<T, P: Fn(&str) -> Result<T, String>>(
-        &self,
-        key: &str,
-        kind: &'static str,
-        example: &'static str,
-        parse: P,
-    ) -> Field<'_, 'r, T, P> {
-        Field::new(self, key.to_owned(), kind, example, parse)
-    }
-
-    /// A key with a quantity.
-    pub(super) fn quantity<Q: Quantity>(
-        &self,
-        key: &'static str,
-        doc: &'static str,
-    ) -> Field<'_, 'r, Q, impl Fn(&str) -> Result<Q, String>> {
-        let gallon = self.reader.gallon.get();
-        self.value(key, doc, Q::WHAT, Q::EXAMPLE, move |t| parse::<Q>(t, gallon).map_err(|e| e.to_string()))
-    }
-
-    /// A key that takes one of some words.
-    pub(super) fn choice(
-        &self,
-        key: &'static str,
-        doc: &'static str,
-        choices: &'static [&'static str],
-    ) -> Field<'_, 'r, &'static str, impl Fn(&str) -> Result<&'static str, String>> {
-        self.declare(key, doc, "", choices[0], choices, Shape::Text);
-        let parse = move |text: &str| {
-            choices
-                .iter()
-                .find(|c| **c == text)
-                .copied()
-                .ok_or_else(|| format!("`{text}` is not known here: {}", nearest(text, choices.iter().copied())))
-        };
-        Field::one_of(self, key, choices, parse)
     }
 
     /// A key with a list of texts, each with its place.

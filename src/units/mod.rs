@@ -16,6 +16,7 @@
 //! ```
 
 mod kinds;
+mod mistake;
 mod number;
 mod parse;
 mod show;
@@ -24,6 +25,7 @@ pub use kinds::{
     AbsoluteSalinity, Area, Conductivity, Density, Duration, Energy, Fraction, Length, MONTH_D, Mass, MassRate, Power,
     PracticalSalinity, Pressure, Rate, SpecificGravity, Speed, Temperature, TimeOfDay, Volume, VolumeRate, YEAR_D,
 };
-pub use number::{LARGEST, number_with_unit, significant, trimmed};
-pub use parse::{Factor, Gallon, ParseError, Quantity, factor_of, over_time, parse, parse_base};
+pub use mistake::{LARGEST, ParseError};
+pub use number::{number_with_unit, significant, trimmed};
+pub use parse::{Factor, Gallon, Quantity, factor_of, over_time, parse, parse_base};
 pub use show::{InUnits, Shown, UnitSystem};

@@ -1,9 +1,6 @@
 //! Numbers as people type and read them: splitting `12.5 L` and rounding to significant digits.
 
-use super::ParseError;
-
-/// Largest number that is read. No aquarium needs one, and the product of any few of them stays a number.
-pub const LARGEST: f64 = 1e15;
+use super::mistake::{LARGEST, ParseError};
 
 /// Splits `text` into its leading number and the trimmed rest, the unit.
 ///

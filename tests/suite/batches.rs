@@ -1,5 +1,6 @@
 //! Batches: dose by mass balance, staged dosing by simulation, vessel, heat, purifier, timetable, mix-to.
 
+use brinecast::app::MixToRequest;
 use brinecast::engine::settle;
 use brinecast::model::{Variable, WaterId};
 use brinecast::sizing::{

@@ -1,9 +1,6 @@
 //! What `adjust` answers.
 
-use super::words::text;
-use crate::app::Answer;
 use crate::results::Warning;
-use crate::units::UnitSystem;
 
 /// The answer, and the JSON of `adjust`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -39,23 +36,4 @@ pub struct AdjustAnswer {
     /// Cautions for the work itself.
     #[serde(skip)]
     pub cautions: Vec<String>,
-}
-
-impl Answer for AdjustAnswer {
-    type Of = UnitSystem;
-    type Data = Self;
-
-    const COMMAND: &'static str = "adjust";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &UnitSystem, _width: usize) -> String {
-        text(self, *of)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
 }

@@ -1,7 +1,5 @@
 //! What `away` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
 use crate::results::Warning;
 
@@ -80,27 +78,4 @@ pub struct AwayResult {
     pub answer: AwayAnswer,
     /// Chances by day, and the reservoir's trade-off.
     pub pictures: Vec<(String, Picture)>,
-}
-
-impl Answer for AwayResult {
-    type Of = Loaded;
-    type Data = AwayAnswer;
-
-    const COMMAND: &'static str = "away";
-
-    fn data(&self) -> &AwayAnswer {
-        &self.answer
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.answer, of.scenario.units)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.answer.cautions
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
 }

@@ -1,7 +1,33 @@
 //! The answer of `away` in words.
 
+use super::answer::AwayResult;
 use crate::app::away::answer::AwayAnswer;
+use crate::app::{Answer, Loaded};
+use crate::chart::Picture;
 use crate::units::{UnitSystem, significant, trimmed};
+
+impl Answer for AwayResult {
+    type Of = Loaded;
+    type Data = AwayAnswer;
+
+    const COMMAND: &'static str = "away";
+
+    fn data(&self) -> &AwayAnswer {
+        &self.answer
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.answer, of.scenario.units)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.answer.cautions
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 pub(super) fn text(a: &AwayAnswer, units: UnitSystem) -> String {
     let mut text =

@@ -1,11 +1,7 @@
 //! The answer of `batch`, and its JSON.
 
-use super::card::{TopOffOfCard, batch_card};
-use crate::app::Answer;
-use crate::export::card_text;
 use crate::results::Warning;
 use crate::sizing::{Batch, Step};
-use crate::units::UnitSystem;
 
 /// A vessel in the answer.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -182,23 +178,4 @@ pub struct BatchAnswer {
     pub warnings: Vec<Warning>,
     /// Cautions.
     pub cautions: Vec<String>,
-}
-
-impl Answer for BatchAnswer {
-    type Of = UnitSystem;
-    type Data = Self;
-
-    const COMMAND: &'static str = "batch";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &UnitSystem, width: usize) -> String {
-        card_text(&batch_card(self, *of, TopOffOfCard::Unknown), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
 }

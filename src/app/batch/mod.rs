@@ -4,6 +4,7 @@ mod answer;
 mod card;
 mod clock;
 mod request;
+mod words;
 
 pub use answer::{AirAnswer, BatchAnswer, ClockAnswer, MixAnswer, StoreAnswer, TaskAnswer, VesselAnswer};
 pub use card::{TopOffOfCard, batch_card};

@@ -1,10 +1,8 @@
 //! What `choose` answers, and the files that it makes.
 
-use super::words::text;
 use crate::app::report::{Study, table};
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
 use crate::results::Choice;
 use crate::units::{significant, trimmed};
 
@@ -17,40 +15,9 @@ pub struct ChooseResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-impl Answer for ChooseResult {
-    type Of = Loaded;
-    type Data = Choice;
-
-    const COMMAND: &'static str = "choose";
-
-    fn data(&self) -> &Choice {
-        &self.choice
-    }
-
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.choice, &of.scenario.view(), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("choose.csv".into(), export::choice_csv(&self.choice)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("choose.html".into(), self.report(of)?)))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-}
-
 impl ChooseResult {
     /// The report as a page.
-    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let c = &self.choice;
         let [litres, salt] = ["L/year", "kg/year"].map(|unit| loaded.scenario.units.shown(unit));
         let mut shown: Vec<usize> = c.best.into_iter().chain(c.nearest).chain(c.runners_up.iter().copied()).collect();

@@ -18,10 +18,11 @@ use crate::app::sweep::{product, sets};
 use crate::app::{AppError, Loaded, within_reach};
 use crate::model::{Band, Plan, Variable};
 use crate::results::{Candidate, Choice, Marginal, Warning};
+use crate::units::trimmed;
+
 use crate::study::{
     Going, Judged, KeyRange, band_use, chance_kept, judge_all, keeps, on_front, span, started_settled, worst_use,
 };
-use crate::units::trimmed;
 
 /// Keys that are tried where none are named.
 const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"];

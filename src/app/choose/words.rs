@@ -1,9 +1,44 @@
 //! The answer of `choose` in words.
 
+use super::answer::ChooseResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::{Candidate, Choice};
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
+
+impl Answer for ChooseResult {
+    type Of = Loaded;
+    type Data = Choice;
+
+    const COMMAND: &'static str = "choose";
+
+    fn data(&self) -> &Choice {
+        &self.choice
+    }
+
+    fn text(&self, of: &Loaded, width: usize) -> String {
+        text(&self.choice, &of.scenario.view(), width)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("choose.csv".into(), export::choice_csv(&self.choice)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("choose.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 /// The answer, the front, and what a tighter limit would take.
 pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {

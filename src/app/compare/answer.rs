@@ -1,10 +1,8 @@
 //! What `compare` answers, and the files that it makes.
 
-use super::words::text;
 use crate::app::report::{Study, table};
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
 use crate::results::Comparison;
 use crate::units::significant;
 
@@ -17,40 +15,9 @@ pub struct CompareResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-impl Answer for CompareResult {
-    type Of = Loaded;
-    type Data = Comparison;
-
-    const COMMAND: &'static str = "compare";
-
-    fn data(&self) -> &Comparison {
-        &self.comparison
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.comparison, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("compare.csv".into(), export::comparison_csv(&self.comparison)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("compare.html".into(), self.report(of)?)))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-}
-
 impl CompareResult {
     /// The report as a page.
-    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let c = &self.comparison;
         let view = loaded.scenario.view();
         let rows = c

@@ -1,8 +1,43 @@
 //! The answer of `compare` in words.
 
+use super::answer::CompareResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::results::Comparison;
 use crate::solutes::View;
 use crate::units::significant;
+
+impl Answer for CompareResult {
+    type Of = Loaded;
+    type Data = Comparison;
+
+    const COMMAND: &'static str = "compare";
+
+    fn data(&self) -> &Comparison {
+        &self.comparison
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.comparison, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("compare.csv".into(), export::comparison_csv(&self.comparison)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("compare.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 /// The comparison as a table for a terminal.
 pub(super) fn text(comparison: &Comparison, view: &View) -> String {

@@ -1,7 +1,5 @@
 //! What `convert` answers.
 
-use super::words::text;
-use crate::app::Answer;
 use crate::results::Warning;
 
 /// The answer of `convert`.
@@ -77,24 +75,5 @@ pub struct Converted {
 impl Converted {
     pub(super) fn new(value: f64, unit: impl Into<String>) -> Self {
         Self { value, unit: unit.into(), note: "" }
-    }
-}
-
-impl Answer for ConvertAnswer {
-    type Of = ();
-    type Data = ConvertData;
-
-    const COMMAND: &'static str = "convert";
-
-    fn data(&self) -> &ConvertData {
-        &self.data
-    }
-
-    fn text(&self, _of: &(), _width: usize) -> String {
-        text(self)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
     }
 }

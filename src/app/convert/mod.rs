@@ -8,6 +8,7 @@ pub use answer::{ConvertAnswer, Converted};
 use super::AppError;
 use crate::seawater::{Pair, Scale, ScaleError};
 use crate::solutes::{self, parse_concentration};
+
 use crate::units::{
     Area, Density, Duration, Energy, Fraction, Gallon, Length, Mass, MassRate, ParseError, Power, Pressure, Quantity,
     Rate, Speed, Temperature, Volume, VolumeRate, factor_of, number_with_unit, parse, parse_base, trimmed,

@@ -1,7 +1,27 @@
 //! The answer of `convert` in words.
 
 use super::answer::{ConvertAnswer, ConvertData};
+use crate::app::Answer;
 use crate::units::significant;
+
+impl Answer for ConvertAnswer {
+    type Of = ();
+    type Data = ConvertData;
+
+    const COMMAND: &'static str = "convert";
+
+    fn data(&self) -> &ConvertData {
+        &self.data
+    }
+
+    fn text(&self, _of: &(), _width: usize) -> String {
+        text(self)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+}
 
 pub(super) fn text(a: &ConvertAnswer) -> String {
     match &a.data {

@@ -1,7 +1,6 @@
 //! What `correct` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::{Answer, Loaded, MeterScale};
+use crate::app::MeterScale;
 use crate::results::Warning;
 
 /// The plan of days.
@@ -55,23 +54,4 @@ pub struct CorrectLine {
     pub after_psu: f64,
     /// Every solute in the evening.
     pub solutes: Vec<f64>,
-}
-
-impl Answer for CorrectAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "correct";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
 }

@@ -1,7 +1,5 @@
 //! What `drift` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
 use crate::results::Warning;
 
@@ -73,32 +71,4 @@ pub struct DriftResult {
     pub drift: DriftAnswer,
     /// The log with its limits.
     pub pictures: Vec<(String, Picture)>,
-}
-
-impl Answer for DriftResult {
-    type Of = Loaded;
-    type Data = DriftAnswer;
-
-    const COMMAND: &'static str = "drift";
-
-    fn data(&self) -> &DriftAnswer {
-        &self.drift
-    }
-
-    fn text(&self, _of: &Loaded, _width: usize) -> String {
-        text(&self.drift)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-
-    fn notes(&self) -> Vec<String> {
-        let left_out = self.drift.log.iter().flat_map(|log| &log.left_out);
-        left_out.map(|why| format!("{why}; the row is left out")).collect()
-    }
 }

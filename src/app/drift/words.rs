@@ -1,7 +1,38 @@
 //! The answer of `drift` in words.
 
+use super::answer::DriftResult;
 use crate::app::drift::answer::DriftAnswer;
+use crate::app::{Answer, Loaded};
+use crate::chart::Picture;
 use crate::units::trimmed;
+
+impl Answer for DriftResult {
+    type Of = Loaded;
+    type Data = DriftAnswer;
+
+    const COMMAND: &'static str = "drift";
+
+    fn data(&self) -> &DriftAnswer {
+        &self.drift
+    }
+
+    fn text(&self, _of: &Loaded, _width: usize) -> String {
+        text(&self.drift)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    fn notes(&self) -> Vec<String> {
+        let left_out = self.drift.log.iter().flat_map(|log| &log.left_out);
+        left_out.map(|why| format!("{why}; the row is left out")).collect()
+    }
+}
 
 pub(super) fn text(answer: &DriftAnswer) -> String {
     let days = |d: Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 0)));

@@ -1,10 +1,8 @@
 //! What `ensemble` answers, and the files that it makes.
 
-use super::words::text;
 use crate::app::report::{Study, table};
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
 use crate::results::Ensemble;
 use crate::units::{significant, trimmed};
 
@@ -17,46 +15,9 @@ pub struct EnsembleResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-impl Answer for EnsembleResult {
-    type Of = Loaded;
-    type Data = Ensemble;
-
-    const COMMAND: &'static str = "ensemble";
-
-    fn data(&self) -> &Ensemble {
-        &self.ensemble
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.ensemble, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("ensemble.csv".into(), export::ensemble_csv(&self.ensemble)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("ensemble.html".into(), self.report(of)?)))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-
-    /// Without indents: a long ensemble is a large file.
-    fn json(&self) -> Result<String, AppError> {
-        let text = serde_json::to_string(&self.ensemble).map_err(|e| AppError::Usage(e.to_string()))?;
-        Ok(text + "\n")
-    }
-}
-
 impl EnsembleResult {
     /// The report as a page.
-    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let e = &self.ensemble;
         let view = loaded.scenario.view();
         let percent = |v: f64| format!("{} %", trimmed(100.0 * v, 1));

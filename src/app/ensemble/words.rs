@@ -1,9 +1,50 @@
 //! The answer of `ensemble` in words.
 
+use super::answer::EnsembleResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::Ensemble;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
+
+impl Answer for EnsembleResult {
+    type Of = Loaded;
+    type Data = Ensemble;
+
+    const COMMAND: &'static str = "ensemble";
+
+    fn data(&self) -> &Ensemble {
+        &self.ensemble
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.ensemble, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("ensemble.csv".into(), export::ensemble_csv(&self.ensemble)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("ensemble.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    /// Without indents: a long ensemble is a large file.
+    fn json(&self) -> Result<String, AppError> {
+        let text = serde_json::to_string(&self.ensemble).map_err(|e| AppError::Usage(e.to_string()))?;
+        Ok(text + "\n")
+    }
+}
 
 /// The ensemble for a terminal: quantiles at the end, chances with their errors.
 pub(super) fn text(ensemble: &Ensemble, view: &View) -> String {

@@ -1,10 +1,8 @@
 //! What `faults` answers, and the files that it makes.
 
-use super::words::text;
 use crate::app::report::{Study, table};
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
 use crate::results::Faults;
 use crate::units::{significant, trimmed};
 
@@ -19,40 +17,9 @@ pub struct FaultsResult {
     pub begins: String,
 }
 
-impl Answer for FaultsResult {
-    type Of = Loaded;
-    type Data = Faults;
-
-    const COMMAND: &'static str = "faults";
-
-    fn data(&self) -> &Faults {
-        &self.faults
-    }
-
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.faults, &self.begins, &of.scenario.view(), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.faults.cautions
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("faults.csv".into(), export::faults_csv(&self.faults)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("faults.html".into(), self.report(of)?)))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-}
-
 impl FaultsResult {
     /// The report as a page.
-    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let f = &self.faults;
         let view = loaded.scenario.view();
         let volume = view.units.shown("L");

@@ -1,9 +1,44 @@
 //! The answer of `faults` in words.
 
+use super::answer::FaultsResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::{FaultEffect, FaultReport, Faults};
 use crate::solutes::View;
 use crate::units::{Duration, InUnits, UnitSystem, significant, trimmed};
+
+impl Answer for FaultsResult {
+    type Of = Loaded;
+    type Data = Faults;
+
+    const COMMAND: &'static str = "faults";
+
+    fn data(&self) -> &Faults {
+        &self.faults
+    }
+
+    fn text(&self, of: &Loaded, width: usize) -> String {
+        text(&self.faults, &self.begins, &of.scenario.view(), width)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.faults.cautions
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("faults.csv".into(), export::faults_csv(&self.faults)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("faults.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 fn after(days: f64) -> String {
     Duration::from_days(days).show(UnitSystem::Metric)

@@ -1,7 +1,5 @@
 //! What `fit` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::results::Warning;
 
@@ -81,35 +79,4 @@ pub struct FitResult {
     pub pictures: Vec<(String, Picture)>,
     /// The scenario with fitted values and spreads.
     pub scenario: String,
-}
-
-impl Answer for FitResult {
-    type Of = Loaded;
-    type Data = FitAnswer;
-
-    const COMMAND: &'static str = "fit";
-
-    fn data(&self) -> &FitAnswer {
-        &self.answer
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.answer, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("fitted.toml".into(), self.scenario.clone().into_bytes())])
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-
-    fn notes(&self) -> Vec<String> {
-        self.answer.left_out.clone()
-    }
 }

@@ -1,9 +1,43 @@
 //! The answer of `fit` in words.
 
+use super::answer::FitResult;
 use crate::app::fit::answer::FitAnswer;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
 use crate::export::warnings_text;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
+
+impl Answer for FitResult {
+    type Of = Loaded;
+    type Data = FitAnswer;
+
+    const COMMAND: &'static str = "fit";
+
+    fn data(&self) -> &FitAnswer {
+        &self.answer
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.answer, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("fitted.toml".into(), self.scenario.clone().into_bytes())])
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    fn notes(&self) -> Vec<String> {
+        self.answer.left_out.clone()
+    }
+}
 
 pub(super) fn text(a: &FitAnswer, view: &View) -> String {
     let mut text = format!("{}, {} basis, {} rows\n\n", a.scenario, a.basis, a.rows);

@@ -1,7 +1,6 @@
 //! What `mix-to` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::{Answer, Loaded, MeterScale};
+use crate::app::MeterScale;
 use crate::results::Warning;
 
 /// One quantity of the answer.
@@ -42,23 +41,4 @@ pub struct MixToAnswer {
     /// The scale of the keeper's own meter, for the words.
     #[serde(skip)]
     pub meter: Option<MeterScale>,
-}
-
-impl Answer for MixToAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "mix-to";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
 }

@@ -11,14 +11,15 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::app::moment::written;
-use crate::app::{
-    AppError, BatchAnswer, BatchRequest, Loaded, TaskAnswer, TopOffOfCard, batch, batch_card, days_after, summarise,
-};
 use crate::export;
 use crate::model::{Change, Schedule, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
 use crate::sizing::{SaltMix, Step};
 use crate::units::{InUnits, Mass, Volume, trimmed};
+
+use crate::app::{
+    AppError, BatchAnswer, BatchRequest, Loaded, TaskAnswer, TopOffOfCard, batch, batch_card, days_after, summarise,
+};
 
 /// Longest plan \[d\].
 const LONGEST_D: f64 = 731.0;

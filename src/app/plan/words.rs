@@ -1,8 +1,40 @@
 //! The answer of `plan` in words.
 
+use super::answer::PlanResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::WorkPlan;
 use crate::units::{UnitSystem, significant, trimmed};
+
+impl Answer for PlanResult {
+    type Of = Loaded;
+    type Data = WorkPlan;
+
+    const COMMAND: &'static str = "plan";
+
+    fn data(&self) -> &WorkPlan {
+        &self.plan
+    }
+
+    fn text(&self, of: &Loaded, width: usize) -> String {
+        text(&self.plan, of.scenario.units, width)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.plan.cautions
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        let mut files = vec![
+            ("plan.ics".into(), export::calendar_ics(&self.plan).into_bytes()),
+            ("plan.csv".into(), export::plan_csv(&self.plan)?),
+            ("shopping.csv".into(), export::shopping_csv(&self.plan)?),
+        ];
+        files.extend(self.cards.iter().map(|(name, page)| (name.clone(), page.clone().into_bytes())));
+        Ok(files)
+    }
+}
 
 /// The plan for a terminal: a line an item, then the shopping list.
 pub(super) fn text(plan: &WorkPlan, units: UnitSystem, width: usize) -> String {

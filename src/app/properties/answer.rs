@@ -1,7 +1,5 @@
 //! What `properties` answers.
 
-use super::words::text;
-use crate::app::Answer;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `properties`.
@@ -39,23 +37,4 @@ pub struct PropertyRow {
     pub vapour_pressure_pa: Option<f64>,
     /// Oxygen at saturation [µmol/kg].
     pub oxygen_umol_per_kg: Option<f64>,
-}
-
-impl Answer for PropertiesAnswer {
-    type Of = ();
-    type Data = Self;
-
-    const COMMAND: &'static str = "properties";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, _of: &(), _width: usize) -> String {
-        text(self)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
 }

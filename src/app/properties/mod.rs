@@ -6,11 +6,12 @@ mod words;
 pub use answer::{PropertiesAnswer, PropertyRow};
 
 use super::AppError;
+use crate::units::{Conductivity, Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, parse};
+
 use crate::seawater::{
     Pair, RangeError, conductivity, density, heat_capacity, oxygen_saturation, refractive_index, specific_gravity,
     vapour_pressure, vapour_pressure_ratio,
 };
-use crate::units::{Conductivity, Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, parse};
 
 /// Most rows of a table.
 const MOST_ROWS: f64 = 1000.0;

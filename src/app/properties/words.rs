@@ -1,6 +1,26 @@
 //! The answer of `properties` in words.
 
 use super::answer::PropertiesAnswer;
+use crate::app::Answer;
+
+impl Answer for PropertiesAnswer {
+    type Of = ();
+    type Data = Self;
+
+    const COMMAND: &'static str = "properties";
+
+    fn data(&self) -> &Self {
+        self
+    }
+
+    fn text(&self, _of: &(), _width: usize) -> String {
+        text(self)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+}
 
 pub(super) fn text(a: &PropertiesAnswer) -> String {
     let mut text = format!("Sea water at {} (a dash: outside the range of the formula)\n", a.temperature);

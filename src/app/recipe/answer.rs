@@ -1,10 +1,7 @@
 //! What `recipe` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::Answer;
 use crate::chart::Picture;
 use crate::results::Warning;
-use crate::units::UnitSystem;
 
 /// The answer, and the JSON of `recipe`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -54,31 +51,4 @@ pub struct RecipeResult {
     pub answer: RecipeAnswer,
     /// How the strength became known.
     pub pictures: Vec<(String, Picture)>,
-}
-
-impl Answer for RecipeResult {
-    type Of = UnitSystem;
-    type Data = RecipeAnswer;
-
-    const COMMAND: &'static str = "recipe";
-
-    fn data(&self) -> &RecipeAnswer {
-        &self.answer
-    }
-
-    fn text(&self, of: &UnitSystem, _width: usize) -> String {
-        text(&self.answer, *of)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.answer.cautions
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-
-    fn notes(&self) -> Vec<String> {
-        self.answer.left_out.clone()
-    }
 }

@@ -1,8 +1,38 @@
 //! The answer of `recipe` in words.
 
+use super::answer::RecipeResult;
+use crate::app::Answer;
 use crate::app::recipe::answer::RecipeAnswer;
+use crate::chart::Picture;
 use crate::export::warnings_text;
 use crate::units::{InUnits, Mass, UnitSystem, Volume, trimmed};
+
+impl Answer for RecipeResult {
+    type Of = UnitSystem;
+    type Data = RecipeAnswer;
+
+    const COMMAND: &'static str = "recipe";
+
+    fn data(&self) -> &RecipeAnswer {
+        &self.answer
+    }
+
+    fn text(&self, of: &UnitSystem, _width: usize) -> String {
+        text(&self.answer, *of)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.answer.cautions
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    fn notes(&self) -> Vec<String> {
+        self.answer.left_out.clone()
+    }
+}
 
 pub(super) fn text(a: &RecipeAnswer, units: UnitSystem) -> String {
     let strength = units.strength();

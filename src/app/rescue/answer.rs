@@ -1,7 +1,5 @@
 //! What `rescue` answers, and the files that it makes.
 
-use super::words::text;
-use crate::app::{Answer, Loaded};
 use crate::results::Warning;
 
 /// The ladder.
@@ -53,23 +51,4 @@ pub struct RescueRung {
     /// By how much one change moves the alkalinity \[meq/L\], where it is tracked.
     #[serde(rename = "alkalinity_step_meq_per_L")]
     pub alkalinity_step: Option<f64>,
-}
-
-impl Answer for RescueAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "rescue";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
 }

@@ -1,9 +1,29 @@
 //! The answer of `rescue` in words.
 
-use crate::app::rescue::answer::RescueAnswer;
+use super::answer::RescueAnswer;
+use crate::app::{Answer, Loaded};
 use crate::export::warnings_text;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
+
+impl Answer for RescueAnswer {
+    type Of = Loaded;
+    type Data = Self;
+
+    const COMMAND: &'static str = "rescue";
+
+    fn data(&self) -> &Self {
+        self
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(self, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.cautions
+    }
+}
 
 pub(super) fn text(answer: &RescueAnswer, view: &View) -> String {
     let of = view.of(&answer.of, &answer.unit);

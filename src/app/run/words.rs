@@ -1,9 +1,53 @@
 //! The answer of `run` in words.
 
+use super::answer::RunResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::results::{DriftPer, Summary};
 use crate::sizing::SaltMix;
-use crate::solutes::View;
+use crate::solutes::{Solute, View};
 use crate::units::{Duration, InUnits, Mass, Volume, significant, trimmed};
+
+impl Answer for RunResult {
+    type Of = Loaded;
+    type Data = Summary;
+
+    const COMMAND: &'static str = "run";
+
+    fn data(&self) -> &Summary {
+        &self.summary
+    }
+
+    fn text(&self, of: &Loaded, width: usize) -> String {
+        text(&self.summary, &of.scenario.title, &of.scenario.view(), width)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.summary.cautions
+    }
+
+    fn tables(&self, of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        let solutes: Vec<Solute> = of.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
+        Ok(vec![
+            ("trace.csv".into(), export::trace_csv(&self.outcome.trace, &solutes)?),
+            ("events.csv".into(), export::events_csv(&self.outcome.events)?),
+            ("ledger.csv".into(), export::ledger_csv(&self.outcome.ledger, &solutes)?),
+        ])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("report.html".into(), crate::app::report::run_html(of, self)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+
+    fn json_name() -> String {
+        "summary.json".into()
+    }
+}
 
 /// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
 fn cell_of(value: f64) -> String {

@@ -1,10 +1,8 @@
 //! What `sensitivity` answers, and the files that it makes.
 
-use super::words::text;
 use crate::app::report::{Study, table};
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
 use crate::results::Sensitivity;
 use crate::units::significant;
 
@@ -17,40 +15,9 @@ pub struct SensitivityResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-impl Answer for SensitivityResult {
-    type Of = Loaded;
-    type Data = Sensitivity;
-
-    const COMMAND: &'static str = "sensitivity";
-
-    fn data(&self) -> &Sensitivity {
-        &self.sensitivity
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.sensitivity, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("sensitivity.csv".into(), export::sensitivity_csv(&self.sensitivity)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("sensitivity.html".into(), self.report(of)?)))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-}
-
 impl SensitivityResult {
     /// The report as a page.
-    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         let s = &self.sensitivity;
         let view = loaded.scenario.view();
         let share = |v: f64, half: f64| format!("{:.0} ± {:.0} %", 100.0 * v, 100.0 * half);

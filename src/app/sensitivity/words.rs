@@ -1,9 +1,44 @@
 //! The answer of `sensitivity` in words.
 
+use super::answer::SensitivityResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::Sensitivity;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
+
+impl Answer for SensitivityResult {
+    type Of = Loaded;
+    type Data = Sensitivity;
+
+    const COMMAND: &'static str = "sensitivity";
+
+    fn data(&self) -> &Sensitivity {
+        &self.sensitivity
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.sensitivity, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("sensitivity.csv".into(), export::sensitivity_csv(&self.sensitivity)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("sensitivity.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 /// The sensitivities for a terminal: a table a measure.
 pub(super) fn text(sensitivity: &Sensitivity, view: &View) -> String {

@@ -1,9 +1,8 @@
 //! What `station` answers, and the files that it makes.
 
 use super::load::LoadedStation;
-use super::words::text;
+use crate::app::AppError;
 use crate::app::report::{figures, section, table};
-use crate::app::{Answer, AppError};
 use crate::chart::Picture;
 use crate::export;
 use crate::results::{Caution, Report, Round, StationAnswer};
@@ -157,41 +156,5 @@ pub(super) fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
         warnings: Vec::new(),
         cautions: [Caution::Weight, Caution::Electricity, Caution::Planning].map(|c| c.text().to_owned()).to_vec(),
         provenance: vec![("station".into(), loaded.name.clone())],
-    }
-}
-
-impl Answer for StationResult {
-    type Of = LoadedStation;
-    type Data = StationAnswer;
-
-    const COMMAND: &'static str = "station";
-
-    fn data(&self) -> &StationAnswer {
-        &self.answer
-    }
-
-    fn text(&self, of: &LoadedStation, width: usize) -> String {
-        text(&self.answer, of.file.units, width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.answer.cautions
-    }
-
-    fn tables(&self, _of: &LoadedStation) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![
-            ("tanks.csv".into(), export::tanks_csv(&self.answer)?),
-            ("round.csv".into(), export::round_csv(&self.answer.round)?),
-            ("shortage.csv".into(), export::shortage_csv(&self.answer)?),
-            ("round.html".into(), self.round.clone().into_bytes()),
-        ])
-    }
-
-    fn page(&self, _of: &LoadedStation) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("station.html".into(), self.report.clone())))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
     }
 }

@@ -1,9 +1,50 @@
 //! The answer of `station` in words.
 
+use super::answer::StationResult;
+use super::load::LoadedStation;
+use crate::app::{Answer, AppError};
+use crate::chart::Picture;
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::StationAnswer;
 use crate::solutes::View;
 use crate::units::{UnitSystem, trimmed};
+
+impl Answer for StationResult {
+    type Of = LoadedStation;
+    type Data = StationAnswer;
+
+    const COMMAND: &'static str = "station";
+
+    fn data(&self) -> &StationAnswer {
+        &self.answer
+    }
+
+    fn text(&self, of: &LoadedStation, width: usize) -> String {
+        text(&self.answer, of.file.units, width)
+    }
+
+    fn cautions(&self) -> &[String] {
+        &self.answer.cautions
+    }
+
+    fn tables(&self, _of: &LoadedStation) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![
+            ("tanks.csv".into(), export::tanks_csv(&self.answer)?),
+            ("round.csv".into(), export::round_csv(&self.answer.round)?),
+            ("shortage.csv".into(), export::shortage_csv(&self.answer)?),
+            ("round.html".into(), self.round.clone().into_bytes()),
+        ])
+    }
+
+    fn page(&self, _of: &LoadedStation) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("station.html".into(), self.report.clone())))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 /// The station for a terminal.
 pub(super) fn text(a: &StationAnswer, units: UnitSystem, width: usize) -> String {

@@ -1,11 +1,9 @@
 //! What `sweep` answers, and the files that it makes.
 
-use super::words::text;
 use crate::app::report::{Study, table};
 use crate::app::sweep::label;
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
 use crate::results::Sweep;
 use crate::units::significant;
 
@@ -18,40 +16,9 @@ pub struct SweepResult {
     pub pictures: Vec<(String, Picture)>,
 }
 
-impl Answer for SweepResult {
-    type Of = Loaded;
-    type Data = Sweep;
-
-    const COMMAND: &'static str = "sweep";
-
-    fn data(&self) -> &Sweep {
-        &self.sweep
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.sweep, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-
-    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("sweep.csv".into(), export::sweep_csv(&self.sweep)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("sweep.html".into(), self.report(of)?)))
-    }
-
-    fn pictures(&self) -> &[(String, Picture)] {
-        &self.pictures
-    }
-}
-
 impl SweepResult {
     /// The report as a page.
-    fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
         const MOST_ROWS: usize = 200;
         let s = &self.sweep.shown(&loaded.scenario.view());
         let number = |v: f64| significant(v, 4);

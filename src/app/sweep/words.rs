@@ -1,9 +1,44 @@
 //! The answer of `sweep` in words.
 
+use super::answer::SweepResult;
+use crate::app::{Answer, AppError, Loaded};
+use crate::chart::Picture;
+use crate::export;
 use crate::export::warnings_text;
 use crate::results::Sweep;
 use crate::solutes::View;
 use crate::units::significant;
+
+impl Answer for SweepResult {
+    type Of = Loaded;
+    type Data = Sweep;
+
+    const COMMAND: &'static str = "sweep";
+
+    fn data(&self) -> &Sweep {
+        &self.sweep
+    }
+
+    fn text(&self, of: &Loaded, _width: usize) -> String {
+        text(&self.sweep, &of.scenario.view())
+    }
+
+    fn cautions(&self) -> &[String] {
+        &[]
+    }
+
+    fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        Ok(vec![("sweep.csv".into(), export::sweep_csv(&self.sweep)?)])
+    }
+
+    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
+        Ok(Some(("sweep.html".into(), self.report(of)?)))
+    }
+
+    fn pictures(&self) -> &[(String, Picture)] {
+        &self.pictures
+    }
+}
 
 /// The sweep as a table for a terminal: every point where they are few, the ends and the middle otherwise.
 pub(super) fn text(sweep: &Sweep, view: &View) -> String {
