@@ -23,6 +23,7 @@
 //! # Ok::<(), brinecast::app::AppError>(())
 //! ```
 #![forbid(unsafe_code)]
+#![cfg_attr(test, allow(clippy::too_many_lines, reason = "a test is one story, told in one go"))]
 
 pub mod app;
 pub mod chart;

@@ -1,4 +1,5 @@
 //! The tests, by what they hold the program against.
+#![allow(clippy::too_many_lines, reason = "a test is one story, told in one go")]
 #![allow(missing_docs, reason = "tests are named as sentences")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failed step of a test must stop it")]
 

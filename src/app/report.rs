@@ -3,8 +3,9 @@
 use super::{AppError, Loaded, RunResult};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{DriftPer, Report, ReportPart, ReportSection, ReportTable, Warning};
+use crate::results::{DriftPer, Report, ReportPart, ReportSection, ReportTable, Summary, Warning};
 use crate::sizing::SaltMix;
+use crate::solutes::View;
 use crate::units::{Duration, InUnits, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 /// Pictures as parts of a report.
@@ -109,50 +110,7 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
             std::iter::once(s.key.replace('_', " ")).chain(cells).chain([shown.unit]).collect()
         })
         .collect();
-    let mut why = Vec::new();
-    if let Some(settled) = &summary.settled {
-        let half = settled.half_life_d.map_or("never".into(), |d| Duration::from_days(d).show(units));
-        let rows = std::iter::once(&settled.salinity_psu)
-            .chain(&settled.solutes)
-            .map(|s| {
-                let shown = view.of(&s.key, &s.unit);
-                let cells = [s.trough, s.mean, s.peak].map(|v| number(shown.value(v)));
-                std::iter::once(s.key.replace('_', " ")).chain(cells).chain([shown.unit]).collect()
-            })
-            .collect();
-        let caption = format!("Left to go on, it settles to this; the slowest part goes half the way in {half}");
-        why.push(table(&caption, &["", "lowest", "mean", "highest", "unit"], rows));
-    } else if let Some(reason) = &summary.not_settled_because {
-        why.push(ReportPart::Text(format!("No settled cycle: {reason}.")));
-    }
-    if !summary.drift.is_empty() {
-        let per = DriftPer::of(summary.days);
-        let rows = summary.drift.iter().map(|d| vec![d.cause.into(), format!("{:+.3}", per.psu(d))]).collect();
-        why.push(table("What moves the salinity", &["cause", per.words()], rows));
-    }
-    let litres = |l: f64| Volume::from_litres(l).show(units);
-    let totals = &summary.totals;
-    let tally = &result.outcome.tally;
-    let costs = &loaded.scenario.plan.costs;
-    let mut used = vec![
-        vec!["salt water".into(), litres(totals.salt_water_l)],
-        vec!["changes".into(), totals.changes.to_string()],
-        vec!["dry salt".into(), Mass::from_kg(totals.salt_kg).show(units)],
-        vec![
-            "salt mix, which holds water, about".into(),
-            SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units),
-        ],
-        vec!["top-off".into(), litres(totals.top_off_l)],
-        vec!["evaporated".into(), litres(totals.evaporated_l)],
-        vec!["to waste".into(), litres(totals.waste_l)],
-        vec![
-            "work (times under [costs], or their defaults)".into(),
-            format!("{} h", trimmed(tally.minutes(costs) / 60.0, 1)),
-        ],
-    ];
-    if let Some(cost) = tally.cost(costs) {
-        used.push(vec!["salt mix and purified water".into(), format!("{} {}", trimmed(cost, 2), costs.currency)]);
-    }
+    let (why, used) = (why(summary, &view), used(loaded, result));
     let defaults = summary.defaults.iter().map(|d| vec![d.key.clone(), readable(&d.value, units)]).collect();
     let report = Report {
         title: loaded.scenario.title.clone(),
@@ -187,4 +145,60 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
         provenance: provenance(loaded, None),
     };
     Ok(export::report_html(&report))
+}
+
+/// Where it settles, and what moves the salinity.
+fn why(summary: &Summary, view: &View) -> Vec<ReportPart> {
+    let number = |v: f64| significant(v, 4);
+    let mut why = Vec::new();
+    if let Some(settled) = &summary.settled {
+        let half = settled.half_life_d.map_or("never".into(), |d| Duration::from_days(d).show(view.units));
+        let rows = std::iter::once(&settled.salinity_psu)
+            .chain(&settled.solutes)
+            .map(|s| {
+                let shown = view.of(&s.key, &s.unit);
+                let cells = [s.trough, s.mean, s.peak].map(|v| number(shown.value(v)));
+                std::iter::once(s.key.replace('_', " ")).chain(cells).chain([shown.unit]).collect()
+            })
+            .collect();
+        let caption = format!("Left to go on, it settles to this; the slowest part goes half the way in {half}");
+        why.push(table(&caption, &["", "lowest", "mean", "highest", "unit"], rows));
+    } else if let Some(reason) = &summary.not_settled_because {
+        why.push(ReportPart::Text(format!("No settled cycle: {reason}.")));
+    }
+    if !summary.drift.is_empty() {
+        let per = DriftPer::of(summary.days);
+        let rows = summary.drift.iter().map(|d| vec![d.cause.into(), format!("{:+.3}", per.psu(d))]).collect();
+        why.push(table("What moves the salinity", &["cause", per.words()], rows));
+    }
+    why
+}
+
+/// What the run took.
+fn used(loaded: &Loaded, result: &RunResult) -> Vec<Vec<String>> {
+    let units = loaded.scenario.units;
+    let litres = |l: f64| Volume::from_litres(l).show(units);
+    let totals = &result.summary.totals;
+    let tally = &result.outcome.tally;
+    let costs = &loaded.scenario.plan.costs;
+    let mut used = vec![
+        vec!["salt water".into(), litres(totals.salt_water_l)],
+        vec!["changes".into(), totals.changes.to_string()],
+        vec!["dry salt".into(), Mass::from_kg(totals.salt_kg).show(units)],
+        vec![
+            "salt mix, which holds water, about".into(),
+            SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units),
+        ],
+        vec!["top-off".into(), litres(totals.top_off_l)],
+        vec!["evaporated".into(), litres(totals.evaporated_l)],
+        vec!["to waste".into(), litres(totals.waste_l)],
+        vec![
+            "work (times under [costs], or their defaults)".into(),
+            format!("{} h", trimmed(tally.minutes(costs) / 60.0, 1)),
+        ],
+    ];
+    if let Some(cost) = tally.cost(costs) {
+        used.push(vec!["salt mix and purified water".into(), format!("{} {}", trimmed(cost, 2), costs.currency)]);
+    }
+    used
 }

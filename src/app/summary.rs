@@ -138,12 +138,23 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
             "read such numbers as a direction, not as values",
         ));
     }
-    if tally.change_short_l > 0.0 {
+    list.extend(change_warnings(plan, outcome, units));
+    match settled {
+        Some(settled) => list.extend(settled_warnings(plan, outcome, settled, view)),
+        None => list.extend(left_warnings(plan, outcome, view)),
+    }
+    list
+}
+
+/// What is worth a word about the changes.
+fn change_warnings(plan: &Plan, outcome: &Outcome, units: crate::units::UnitSystem) -> Vec<Warning> {
+    let mut list = Vec::new();
+    if outcome.tally.change_short_l > 0.0 {
         list.push(Warning::new(
             "change-short",
             format!(
                 "changes took {} less than asked, because the tank did not hold it",
-                Volume::from_litres(tally.change_short_l).show(units)
+                Volume::from_litres(outcome.tally.change_short_l).show(units)
             ),
             "make the changes smaller, or top off first",
         ));
@@ -172,10 +183,6 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
             format!("one change moves the salinity by {} psu at once", trimmed(step, 2)),
             "smaller changes, or new water closer to the tank; a common limit is 1 psu a change",
         ));
-    }
-    match settled {
-        Some(settled) => list.extend(settled_warnings(plan, outcome, settled, view)),
-        None => list.extend(left_warnings(plan, outcome, view)),
     }
     list
 }

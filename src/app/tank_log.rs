@@ -110,6 +110,11 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
             left_out.push(table.in_line(*line, &why));
         }
     }
+    Ok(TankLog { rows: in_order(&table, rows)?, left_out })
+}
+
+/// The rows in the order of time, the first at zero.
+fn in_order(table: &LogTable, mut rows: Vec<(u64, LogRow)>) -> Result<Vec<LogRow>, AppError> {
     rows.sort_by(|(_, a), (_, b)| a.time_d.total_cmp(&b.time_d));
     if let (Some((early, first)), Some((late, last))) = (rows.first(), rows.last())
         && last.time_d - first.time_d > LONGEST_D
@@ -119,8 +124,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         )));
     }
     let begin = rows.first().map_or(0.0, |(_, r)| r.time_d);
-    let rows = rows.into_iter().map(|(_, row)| LogRow { time_d: row.time_d - begin, ..row }).collect();
-    Ok(TankLog { rows, left_out })
+    Ok(rows.into_iter().map(|(_, row)| LogRow { time_d: row.time_d - begin, ..row }).collect())
 }
 
 fn read_date(text: &str, order: DateOrder) -> Option<DateTime> {

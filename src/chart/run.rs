@@ -69,8 +69,14 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
     }
     pictures.push(("level".to_owned(), Picture::Series(series)));
 
+    pictures.extend(by_cause(outcome, basis, view));
+    pictures
+}
+
+/// Flows of water and of salt by their causes.
+fn by_cause(outcome: &Outcome, basis: &str, view: &View) -> [(String, Picture); 2] {
     let shown = view.of("mass", "kg");
-    for (j, name, what) in [(0, "water_by_cause", "water"), (1, "salt_by_cause", "salt")] {
+    let picture = |(j, name, what): (usize, &str, &str)| {
         let bars = outcome
             .ledger
             .causes()
@@ -92,9 +98,9 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
             unit: shown.unit.clone(),
             bars,
         };
-        pictures.push((name.to_owned(), Picture::Bars(picture)));
-    }
-    pictures
+        (name.to_owned(), Picture::Bars(picture))
+    };
+    [(0, "water_by_cause", "water"), (1, "salt_by_cause", "salt")].map(picture)
 }
 
 /// Instants that a reader must not miss.

@@ -348,59 +348,16 @@ impl<'a> Simulation<'a> {
         if self.active_flows.flow.drift != 0.0 {
             self.active_flows.flow.volume = self.volume;
         }
-        let mut days = next - self.time;
-        let flow = &self.active_flows.flow;
-        let mut ends_early = false;
-        let mut limit = |t: f64| {
-            if t < days {
-                days = t.max(0.0);
-                ends_early = true;
-            }
-        };
-        if flow.drift < 0.0 {
-            limit((self.active_flows.below - flow.volume) / flow.drift);
-        } else if flow.drift > 0.0 {
-            limit((self.active_flows.above - flow.volume) / flow.drift);
-        }
-        if self.active_flows.top_off > 0.0 {
-            limit(self.stock() / self.active_flows.top_off);
-        }
-        let kinetics = self.stepper.kinetics();
-        if kinetics.taking.iter().any(|i| kinetics.chained[*i]) {
-            limit(CHAIN_UPTAKE_STEP_D);
-        }
-        self.stepper.step(
-            &self.active_flows.flow,
-            &self.at_zero,
-            &self.amounts,
-            days,
-            &mut self.after,
-            &mut self.integral,
-        );
+        let (mut days, mut ends_early) = self.within_levels(next - self.time);
+        self.step(days);
         if let Some(at) = self.law_ends(days) {
-            days = at;
-            ends_early = true;
-            self.stepper.step(
-                &self.active_flows.flow,
-                &self.at_zero,
-                &self.amounts,
-                days,
-                &mut self.after,
-                &mut self.integral,
-            );
+            (days, ends_early) = (at, true);
+            self.step(days);
         }
         let turning = self.root_event(days);
         if let Some((_, at)) = turning {
-            days = at;
-            ends_early = true;
-            self.stepper.step(
-                &self.active_flows.flow,
-                &self.at_zero,
-                &self.amounts,
-                days,
-                &mut self.after,
-                &mut self.integral,
-            );
+            (days, ends_early) = (at, true);
+            self.step(days);
         }
         if observer.looks_inside() && days > 0.0 {
             observer.segment(&mut Segment {
@@ -430,6 +387,38 @@ impl<'a> Simulation<'a> {
             self.over_the_rim();
             self.spilled_now_l = 0.0;
         }
+    }
+
+    /// Works out a step of so many days from here.
+    fn step(&mut self, days: f64) {
+        let (flow, from) = (&self.active_flows.flow, &self.amounts);
+        self.stepper.step(flow, &self.at_zero, from, days, &mut self.after, &mut self.integral);
+    }
+
+    /// How long, of so many days, the flows stay as they are: to the next level, a dry reservoir, or the longest step;
+    /// and whether that is less.
+    fn within_levels(&self, mut days: f64) -> (f64, bool) {
+        let flow = &self.active_flows.flow;
+        let mut less = false;
+        let mut limit = |t: f64| {
+            if t < days {
+                days = t.max(0.0);
+                less = true;
+            }
+        };
+        if flow.drift < 0.0 {
+            limit((self.active_flows.below - flow.volume) / flow.drift);
+        } else if flow.drift > 0.0 {
+            limit((self.active_flows.above - flow.volume) / flow.drift);
+        }
+        if self.active_flows.top_off > 0.0 {
+            limit(self.stock() / self.active_flows.top_off);
+        }
+        let kinetics = self.stepper.kinetics();
+        if kinetics.taking.iter().any(|i| kinetics.chained[*i]) {
+            limit(CHAIN_UPTAKE_STEP_D);
+        }
+        (days, less)
     }
 
     /// Takes the step just worked out as the new state.

@@ -91,23 +91,7 @@ fn read(root: &Section<'_>) -> Option<StationFile> {
     let fresh = station.section_with("fresh_store", |s| {
         s.quantity::<Volume>("volume", "What the fresh store holds.").positive().required()
     });
-    let mut vessels = Vec::new();
-    for (_, vessel) in station.named("vessels") {
-        let litres = vessel.quantity::<Volume>("volume", "Finished salt water that it makes.").positive().required();
-        let ready = vessel
-            .quantity::<Duration>("ready_after", "Salting, mixing and heating, once it is full.")
-            .like("14 h")
-            .positive()
-            .or("14 h");
-        vessel.finish();
-        vessels.extend(litres.zip(ready).map(|(l, r)| (l.litres(), r.days())));
-    }
-    if vessels.is_empty() {
-        station.complain_here(
-            "the station has no mixing vessel".into(),
-            Some("write a table [station.vessels.drum] with volume = \"200 L\"".into()),
-        );
-    }
+    let vessels = vessels(&station);
     let mother = station
         .value(
             "mother_salinity",
@@ -180,6 +164,28 @@ fn read(root: &Section<'_>) -> Option<StationFile> {
         },
         tanks,
     })
+}
+
+/// Each mixing vessel: litres, and days until a batch is ready.
+fn vessels(station: &Section<'_>) -> Vec<(f64, f64)> {
+    let mut vessels = Vec::new();
+    for (_, vessel) in station.named("vessels") {
+        let litres = vessel.quantity::<Volume>("volume", "Finished salt water that it makes.").positive().required();
+        let ready = vessel
+            .quantity::<Duration>("ready_after", "Salting, mixing and heating, once it is full.")
+            .like("14 h")
+            .positive()
+            .or("14 h");
+        vessel.finish();
+        vessels.extend(litres.zip(ready).map(|(l, r)| (l.litres(), r.days())));
+    }
+    if vessels.is_empty() {
+        station.complain_here(
+            "the station has no mixing vessel".into(),
+            Some("write a table [station.vessels.drum] with volume = \"200 L\"".into()),
+        );
+    }
+    vessels
 }
 
 type PurifierParts = (Purifier, (f64, f64), f64, (f64, f64));

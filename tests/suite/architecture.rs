@@ -1,5 +1,6 @@
 //! The layers of the library, its registries, and the length of its files, read from the source.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -142,4 +143,114 @@ fn solutes_keep_the_contract_of_their_registry() {
             assert!(keys.contains(stem), "solutes/{stem}.rs is not in ALL");
         }
     }
+}
+
+/// The module of a file: `app/run/mod.rs` is `app::run`.
+fn module_of(file: &Path) -> String {
+    let relative = file.strip_prefix(source()).unwrap().with_extension("");
+    let parts: Vec<&str> = relative.iter().map(|p| p.to_str().unwrap()).filter(|p| *p != "mod").collect();
+    parts.join("::")
+}
+
+/// The path of a `use` from module `own`, from the root of the crate.
+fn absolute(own: &str, path: &str) -> String {
+    let mut at: Vec<&str> = own.split("::").collect();
+    for part in path.split("::") {
+        match part {
+            "crate" => at.clear(),
+            "super" => drop(at.pop()),
+            "self" => {}
+            name => at.push(name),
+        }
+    }
+    at.join("::")
+}
+
+/// Every `use` of a text: whether it is public, its path, and the names.
+fn uses(text: &str) -> Vec<(bool, String, Vec<String>)> {
+    let code = text.split("#[cfg(test)]\nmod ").next().unwrap();
+    let mut found = Vec::new();
+    let mut lines = code.lines();
+    while let Some(line) = lines.next() {
+        let bare = line.trim_start();
+        let public = bare.starts_with("pub");
+        let after = if public { bare.split_once(' ').map_or("", |(_, rest)| rest) } else { bare };
+        let Some(first) = after.strip_prefix("use ") else { continue };
+        let mut whole = first.to_owned();
+        while !whole.contains(';') {
+            whole += lines.next().unwrap().trim();
+        }
+        let whole = whole.split(';').next().unwrap().trim_end_matches('}');
+        let Some((path, names)) = whole.split_once("::{").or_else(|| whole.rsplit_once("::")) else { continue };
+        let names = names.split(',').map(|n| n.trim().split("::").next().unwrap().to_owned());
+        found.push((public, path.to_owned(), names.filter(|n| !n.is_empty()).collect()));
+    }
+    found
+}
+
+/// Which module each module takes names from, through whatever hands them on.
+fn imports() -> BTreeMap<String, BTreeSet<String>> {
+    let texts: BTreeMap<String, String> =
+        files(&source()).iter().map(|f| (module_of(f), fs::read_to_string(f).unwrap())).collect();
+    let mut handed_on: BTreeMap<(String, String), String> = BTreeMap::new();
+    for (own, text) in &texts {
+        for (_, path, names) in uses(text).into_iter().filter(|(public, _, _)| *public) {
+            for name in names {
+                let inner = format!("{own}::{path}");
+                let from = if texts.contains_key(&inner) { inner } else { absolute(own, &path) };
+                handed_on.insert((own.clone(), name), from);
+            }
+        }
+    }
+    let home = |mut module: String, name: &str| {
+        for _ in 0..8 {
+            let child = format!("{module}::{name}");
+            if texts.contains_key(&child) {
+                return child;
+            }
+            match handed_on.get(&(module.clone(), name.to_owned())) {
+                Some(next) => module.clone_from(next),
+                None => break,
+            }
+        }
+        module
+    };
+    let mut graph: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for (own, text) in &texts {
+        let inside = uses(text)
+            .into_iter()
+            .filter(|(public, path, _)| !public && ["crate", "super"].contains(&path.split("::").next().unwrap()));
+        for (_, path, names) in inside {
+            let from = absolute(own, &path);
+            for name in names {
+                let other = home(from.clone(), &name);
+                if texts.contains_key(&other) && other != *own {
+                    graph.entry(own.clone()).or_default().insert(other);
+                }
+            }
+        }
+    }
+    graph
+}
+
+/// No file needs, however far around, a file that needs it.
+#[test]
+fn files_import_in_no_circle() {
+    let graph = imports();
+    assert!(graph.len() > 200 && graph.values().map(BTreeSet::len).sum::<usize>() > 800, "the imports are not read");
+    let mut circles = Vec::new();
+    for start in graph.keys() {
+        let (mut seen, mut next) = (BTreeSet::new(), vec![start]);
+        while let Some(module) = next.pop() {
+            for other in graph.get(module).into_iter().flatten() {
+                if other == start {
+                    circles.push(format!("{start} ... {module} -> {start}"));
+                }
+                if seen.insert(other) {
+                    next.push(other);
+                }
+            }
+        }
+    }
+    assert!(circles.is_empty(), "{}", circles.join("\n"));
 }

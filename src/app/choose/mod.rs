@@ -48,10 +48,9 @@ const TIGHTER: f64 = 0.10;
 /// Share within which two costs are the same: what differs is rounding.
 const SAME: f64 = 1e-9;
 
-/// Tries every combination of the ranges.
-pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Result<ChooseResult, AppError> {
+/// Refuses what cannot be chosen by: no band to keep, no price to be least.
+fn possible(base: &Plan, request: &ChooseRequest) -> Result<(), AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
-    let base = &loaded.scenario.plan;
     if base.bands.is_empty() {
         return Err(usage(
             &"there is no band to keep: give the scenario a table [bands]\n  = help: example: --set \"bands.nitrate=below 20 mg/L\"",
@@ -62,6 +61,37 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
             &"no price is given\n  = help: example: --set \"costs.salt=3.5 EUR/kg\" --set \"costs.fresh_water=0.02 EUR/L\"",
         ));
     }
+    Ok(())
+}
+
+/// What to doubt about a choice.
+fn doubts(candidates: &[Candidate], request: &ChooseRequest, best: Option<usize>) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if !request.uncertainty.is_none() && best.is_none() && candidates.iter().any(|c| c.keeps) {
+        warnings.push(Warning::new(
+            "not-confirmed",
+            format!(
+                "some regimes keep the bands when nothing varies, but none of the {MOST_CHECKS} that take least does with a chance of {} %",
+                trimmed(100.0 * request.chance, 1)
+            ),
+            "ask for a smaller chance, widen the ranges, or narrow what is uncertain",
+        ));
+    }
+    if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
+        warnings.push(Warning::new(
+            "nothing-to-spare",
+            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
+            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
+        ));
+    }
+    warnings
+}
+
+/// Tries every combination of the ranges.
+pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Result<ChooseResult, AppError> {
+    let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    let base = &loaded.scenario.plan;
+    possible(base, request)?;
     let over: Vec<String> =
         if request.over.is_empty() { USUAL.map(str::to_owned).to_vec() } else { request.over.clone() };
     let ranges: Vec<KeyRange> =
@@ -97,24 +127,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let search = Search { loaded, request, ranges: &ranges, points: &points, judged: &judged };
     let found = search.confirmed(&mut candidates, going)?;
     let mut warnings = warnings(&candidates);
-    if !request.uncertainty.is_none() && found.is_empty() && candidates.iter().any(|c| c.keeps) {
-        warnings.push(Warning::new(
-            "not-confirmed",
-            format!(
-                "some regimes keep the bands when nothing varies, but none of the {MOST_CHECKS} that take least does with a chance of {} %",
-                trimmed(100.0 * request.chance, 1)
-            ),
-            "ask for a smaller chance, widen the ranges, or narrow what is uncertain",
-        ));
-    }
     let best = found.first().copied();
-    if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
-        warnings.push(Warning::new(
-            "nothing-to-spare",
-            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
-            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
-        ));
-    }
+    warnings.extend(doubts(&candidates, request, best));
     let nearest = match best {
         Some(_) => None,
         None => nearest(&candidates),

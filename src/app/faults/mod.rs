@@ -15,6 +15,7 @@ use crate::chart::{Multiples, Panel, Picture};
 use crate::faults::{Fault, all};
 use crate::model::{Id, Plan, SoluteId, Timing, Variable};
 use crate::results::{Caution, FaultReport, Faults, Warning};
+use crate::scenario::Scenario;
 use crate::study::{ALARM_SIGMAS, Attendance, FaultRun, Going, alarm_chance, try_fault};
 use crate::units::Duration;
 
@@ -33,23 +34,7 @@ const AFTERMATH_D: f64 = 14.0;
 pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Result<FaultsResult, AppError> {
     let scenario = &loaded.scenario;
     let plan = &scenario.plan;
-    let usage = |text: String| AppError::Usage(text);
-    let begin = match &request.at {
-        None => 0.0,
-        Some(text) => moment(text, scenario.start, 0.0).map_err(|e| usage(format!("--at: {e}")))?,
-    };
-    let end = match (&request.back, request.until_seen) {
-        (Some(_), true) => return Err(usage("--back and --until-seen exclude each other".into())),
-        (None, true) => None,
-        (None, false) => Some(begin + USUAL_LENGTH_D),
-        (Some(text), false) => Some(moment(text, scenario.start, begin).map_err(|e| usage(format!("--back: {e}")))?),
-    };
-    if begin < 0.0 || end.is_some_and(|end| end <= begin) {
-        return Err(usage("a fault begins after the start of the scenario, and ends after it begins".into()));
-    }
-    if end.unwrap_or(begin) - begin > LONGEST_D {
-        return Err(usage(format!("a fault lasts at most {LONGEST_D} d here")));
-    }
+    let (begin, end) = times(scenario, request)?;
     let library = all(request.times);
     known(&library, &request.only)?;
     let noise = plan.regime.meter.uncertainty_psu();
@@ -93,22 +78,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         let soon = |r: &FaultReport| r.effects[r.worst].left_after_d.unwrap_or(f64::INFINITY);
         b.report.severity.total_cmp(&a.report.severity).then(soon(&a.report).total_cmp(&soon(&b.report)))
     });
-    let mut warnings = Vec::new();
-    if plan.bands.is_empty() {
-        warnings.push(Warning::new(
-            "no-bands",
-            "the scenario has no bands, so the faults are ranked by how far they move the salinity",
-            "give it [bands], as in salinity = \"34 to 36 psu\"",
-        ));
-    }
-    if let Some(run) = runs.iter().find(|r| r.report.effects.iter().any(|e| e.left_anyway)) {
-        let left: Vec<&str> = run.report.effects.iter().filter(|e| e.left_anyway).map(|e| e.key.as_str()).collect();
-        warnings.push(Warning::new(
-            "left-anyway",
-            format!("in this time {} leaves its band without any fault", left.join(" and ")),
-            "put the regime right first, or begin at another time with --at",
-        ));
-    }
+    let warnings = warnings(plan, &runs);
     let cautions = [Caution::Planning, Caution::Electricity, Caution::Flooding, Caution::Animals];
     let picture = picture(loaded, &runs, begin);
     let faults = Faults {
@@ -131,6 +101,49 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         cautions: cautions.map(|c| c.text().to_owned()).to_vec(),
     };
     Ok(FaultsResult { faults, pictures: vec![("faults".into(), picture)], begins: written(scenario.start, begin) })
+}
+
+/// When the faults begin and end, in days from the start; no end where they last until they are seen.
+fn times(scenario: &Scenario, request: &FaultsRequest) -> Result<(f64, Option<f64>), AppError> {
+    let usage = |text: String| AppError::Usage(text);
+    let begin = match &request.at {
+        None => 0.0,
+        Some(text) => moment(text, scenario.start, 0.0).map_err(|e| usage(format!("--at: {e}")))?,
+    };
+    let end = match (&request.back, request.until_seen) {
+        (Some(_), true) => return Err(usage("--back and --until-seen exclude each other".into())),
+        (None, true) => None,
+        (None, false) => Some(begin + USUAL_LENGTH_D),
+        (Some(text), false) => Some(moment(text, scenario.start, begin).map_err(|e| usage(format!("--back: {e}")))?),
+    };
+    if begin < 0.0 || end.is_some_and(|end| end <= begin) {
+        return Err(usage("a fault begins after the start of the scenario, and ends after it begins".into()));
+    }
+    if end.unwrap_or(begin) - begin > LONGEST_D {
+        return Err(usage(format!("a fault lasts at most {LONGEST_D} d here")));
+    }
+    Ok((begin, end))
+}
+
+/// What is worth a word about the table.
+fn warnings(plan: &Plan, runs: &[FaultRun]) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if plan.bands.is_empty() {
+        warnings.push(Warning::new(
+            "no-bands",
+            "the scenario has no bands, so the faults are ranked by how far they move the salinity",
+            "give it [bands], as in salinity = \"34 to 36 psu\"",
+        ));
+    }
+    if let Some(run) = runs.iter().find(|r| r.report.effects.iter().any(|e| e.left_anyway)) {
+        let left: Vec<&str> = run.report.effects.iter().filter(|e| e.left_anyway).map(|e| e.key.as_str()).collect();
+        warnings.push(Warning::new(
+            "left-anyway",
+            format!("in this time {} leaves its band without any fault", left.join(" and ")),
+            "put the regime right first, or begin at another time with --at",
+        ));
+    }
+    warnings
 }
 
 /// Refuses a name that is no fault.

@@ -81,13 +81,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let next = model.next_readings(&whole, &|plan| measure(plan, &measured).ok());
     let correlation =
         (0..model.count()).map(|i| (0..model.count()).map(|j| whole.correlation[(i, j)]).collect()).collect();
-    let open: Vec<String> = whole
-        .estimates
-        .iter()
-        .zip(&estimates)
-        .filter(|(e, _)| e.left_open > OPEN)
-        .map(|(_, l)| l.what.clone())
-        .collect();
+    let open = left_open(&whole, &estimates);
     let scenario = fitted_scenario(loaded, &whole, &request.log)?;
     let pictures = pictures(loaded, &whole, &coverage);
     let answer = FitAnswer {
@@ -109,6 +103,12 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         warnings,
     };
     Ok(FitResult { answer, pictures, scenario })
+}
+
+/// What the log cannot tell.
+fn left_open(whole: &Fit, estimates: &[FitLine]) -> Vec<String> {
+    let pairs = whole.estimates.iter().zip(estimates);
+    pairs.filter(|(e, _)| e.left_open > OPEN).map(|(_, line)| line.what.clone()).collect()
 }
 
 /// Fits the first part of a log and predicts the rest.

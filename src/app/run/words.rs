@@ -4,7 +4,7 @@ use super::answer::RunResult;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{DriftPer, Summary};
+use crate::results::{DriftPer, Span, Summary};
 use crate::sizing::SaltMix;
 use crate::solutes::{Solute, View};
 use crate::units::{Duration, InUnits, Mass, Volume, significant, trimmed};
@@ -68,6 +68,38 @@ fn drift_rows(summary: &Summary) -> Vec<String> {
     rows
 }
 
+/// Lowest, mean, highest and last of each quantity.
+fn span_rows(summary: &Summary, view: &View) -> Vec<String> {
+    let row = |span: &Span| {
+        let shown = view.of(&span.key, &span.unit);
+        let [lowest, mean, highest, last] =
+            [span.lowest, span.mean, span.highest, span.last].map(|v| cell_of(shown.value(v)));
+        format!("{:<14}{lowest}{mean}{highest}{last}  {}", span.key, shown.unit)
+    };
+    summary.spans.iter().map(row).collect()
+}
+
+/// Where it settles, below an empty line; or why it does not.
+fn settled_rows(summary: &Summary, view: &View) -> Vec<String> {
+    let mut rows = Vec::new();
+    if let Some(settled) = &summary.settled {
+        let half = settled
+            .half_life_d
+            .map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(view.units)));
+        rows.push(String::new());
+        rows.push(format!("Left to go on, it settles to (the slowest part half the way in {half}):"));
+        for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
+            let shown = view.of(&span.key, &span.unit);
+            let [trough, mean, peak] = [span.trough, span.mean, span.peak].map(|v| cell_of(shown.value(v)));
+            rows.push(format!("{:<14}{trough}{mean}{peak}{:>10}  {}", span.key, "", shown.unit));
+        }
+    } else if let Some(why) = &summary.not_settled_because {
+        rows.push(String::new());
+        rows.push(format!("No settled cycle: {why}."));
+    }
+    rows
+}
+
 /// The summary in at most `width` columns.
 pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) -> String {
     let units = view.units;
@@ -85,46 +117,11 @@ pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) ->
     line(&summary.answer, "");
     line("", "");
     line(&format!("{:<14}{:>10}{:>10}{:>10}{:>10}  {}", "", "lowest", "mean", "highest", "at end", "unit"), "");
-    for span in &summary.spans {
-        let shown = view.of(&span.key, &span.unit);
-        let cell = |v: f64| cell_of(shown.value(v));
-        line(
-            &format!(
-                "{:<14}{}{}{}{}  {}",
-                span.key,
-                cell(span.lowest),
-                cell(span.mean),
-                cell(span.highest),
-                cell(span.last),
-                shown.unit
-            ),
-            "",
-        );
+    for row in span_rows(summary, view) {
+        line(&row, "");
     }
-    if let Some(settled) = &summary.settled {
-        line("", "");
-        let half =
-            settled.half_life_d.map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(units)));
-        line(&format!("Left to go on, it settles to (the slowest part half the way in {half}):"), "");
-        for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
-            let shown = view.of(&span.key, &span.unit);
-            let cell = |v: f64| cell_of(shown.value(v));
-            line(
-                &format!(
-                    "{:<14}{}{}{}{:>10}  {}",
-                    span.key,
-                    cell(span.trough),
-                    cell(span.mean),
-                    cell(span.peak),
-                    "",
-                    shown.unit
-                ),
-                "",
-            );
-        }
-    } else if let Some(why) = &summary.not_settled_because {
-        line("", "");
-        line(&format!("No settled cycle: {why}."), "  ");
+    for row in settled_rows(summary, view) {
+        line(&row, "  ");
     }
     for row in drift_rows(summary) {
         line(&row, "");

@@ -45,6 +45,42 @@ pub(super) fn meter(section: &Section<'_>) -> Arc<dyn Meter> {
             &["exact", "linear", "none"],
         )
         .optional();
+    let errors = errors(section);
+    section.finish();
+    let kind = kind.unwrap_or("any");
+    if matches!(kind, "hydrometer" | "swing-arm") && pair.is_none() && !section.has("pair") {
+        section.complain(
+            "kind",
+            "a hydrometer's scale needs its pair of temperatures".into(),
+            Some("read it off the instrument; example: pair = \"60F/60F\"".into()),
+        );
+    }
+    match kind {
+        "hydrometer" | "swing-arm" => Arc::new(Hydrometer {
+            pair: pair.unwrap_or(Pair::C25),
+            body: if kind == "swing-arm" { Body::PlasticArm } else { Body::Glass },
+            corrected: corrected == Some("table"),
+            errors,
+        }),
+        "refractometer" => Arc::new(Refractometer {
+            scale: if cut == Some("brine") { RefractometerScale::Brine } else { RefractometerScale::SeaWater },
+            compensated: compensation != Some("none"),
+            errors,
+        }),
+        "conductivity" => Arc::new(ConductivityMeter {
+            compensation: match compensation {
+                Some("linear") => Compensation::Linear,
+                Some("none") => Compensation::None,
+                _ => Compensation::SeaWater,
+            },
+            errors,
+        }),
+        _ => Arc::new(Straight(errors)),
+    }
+}
+
+/// What the meter shows wrong.
+fn errors(section: &Section<'_>) -> Errors {
     let bias = section
         .quantity::<PracticalSalinity>("bias", "What the meter shows too much.")
         .like("0.5 psu")
@@ -60,42 +96,10 @@ pub(super) fn meter(section: &Section<'_>) -> Arc<dyn Meter> {
         .like("0.3 psu")
         .between(0.0, 10.0)
         .or("0.3 psu");
-    section.finish();
-    let errors = Errors {
+    Errors {
         bias_psu: bias.unwrap_or_default().psu(),
         slope: slope.unwrap_or_default().ratio(),
         noise_psu: noise.unwrap_or_default().psu(),
-    };
-    match kind.unwrap_or("any") {
-        kind @ ("hydrometer" | "swing-arm") => {
-            if pair.is_none() && !section.has("pair") {
-                section.complain(
-                    "kind",
-                    "a hydrometer's scale needs its pair of temperatures".into(),
-                    Some("read it off the instrument; example: pair = \"60F/60F\"".into()),
-                );
-            }
-            Arc::new(Hydrometer {
-                pair: pair.unwrap_or(Pair::C25),
-                body: if kind == "swing-arm" { Body::PlasticArm } else { Body::Glass },
-                corrected: corrected == Some("table"),
-                errors,
-            })
-        }
-        "refractometer" => Arc::new(Refractometer {
-            scale: if cut == Some("brine") { RefractometerScale::Brine } else { RefractometerScale::SeaWater },
-            compensated: compensation != Some("none"),
-            errors,
-        }),
-        "conductivity" => Arc::new(ConductivityMeter {
-            compensation: match compensation {
-                Some("linear") => Compensation::Linear,
-                Some("none") => Compensation::None,
-                _ => Compensation::SeaWater,
-            },
-            errors,
-        }),
-        _ => Arc::new(Straight(errors)),
     }
 }
 
