@@ -64,6 +64,16 @@ impl Varying<'_> {
 }
 
 /// Loads a file, or the built-in scenario of that name, and applies `KEY=VALUE` overrides.
+///
+/// ```
+/// use brinecast::app::load;
+/// let loaded = load("mixed-reef", &["change.every=10 d".into()])?;
+/// assert_eq!(loaded.scenario.plan.regime.changes.len(), 1);
+/// // A mistake is told with its place and a remedy.
+/// let wrong = load("mixed-reef", &["change.amount=much".into()]).expect_err("no amount").to_string();
+/// assert!(wrong.contains("change.amount"));
+/// # Ok::<(), brinecast::app::AppError>(())
+/// ```
 pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
     let path = Path::new(name);
     // A folder of that name does not stand in for a built-in scenario.

@@ -56,6 +56,14 @@ const SINGULAR: f64 = 3e-6;
 const NEVER: f64 = 1e-9;
 
 /// Finds the settled cycle of a plan; its disturbances, horizon and output grid do not matter.
+///
+/// ```
+/// use brinecast::{app::load, engine::settle};
+/// let plan = load("mixed-reef", &["change.every=7 d".into()])?.scenario.plan;
+/// let settled = settle(&plan).expect("what comes at fixed intervals repeats");
+/// assert!(settled.salinity_psu.trough <= settled.salinity_psu.mean);
+/// # Ok::<(), brinecast::app::AppError>(())
+/// ```
 pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
     let mut plan = plan.clone();
     plan.disturbances.clear();

@@ -23,6 +23,14 @@ pub struct Outcome {
 }
 
 /// Runs a plan from its start to its horizon.
+///
+/// ```
+/// use brinecast::{app::load, engine::run};
+/// let plan = load("mixed-reef", &[])?.scenario.plan;
+/// let outcome = run(&plan)?;
+/// assert_eq!(outcome.events.iter().filter(|e| e.event == "change").count(), outcome.tally.changes);
+/// # Ok::<(), brinecast::app::AppError>(())
+/// ```
 pub fn run(plan: &Plan) -> Result<Outcome, EngineError> {
     let mut recorder = Recorder::new(plan.species.len(), &plan.bands);
     let mut simulation = Simulation::new(plan)?;

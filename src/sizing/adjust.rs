@@ -22,6 +22,18 @@ pub struct Adjustment {
 /// Too weak: `mix = M (S_w − S_r)/((1 − h) − S_w)`. Too salty: fresh water until the salt is spread
 /// over `M S_r/S_w`; where the vessel has no room for it, water is taken out first so that the
 /// finished volume fills it.
+///
+/// ```
+/// use brinecast::sizing::{SaltMix, adjust};
+/// use brinecast::units::{PracticalSalinity, Temperature, Volume};
+/// let psu = PracticalSalinity::from_psu;
+/// let step = adjust(
+///     Volume::from_litres(100.0), psu(36.0), psu(35.0), Temperature::from_celsius(25.0), &SaltMix::default(), None,
+/// )?;
+/// // About 1 part in 35 of fresh water.
+/// assert!((step.fresh_water.litres() - 100.0 / 35.0).abs() < 0.1);
+/// # Ok::<(), brinecast::sizing::BatchError>(())
+/// ```
 pub fn adjust(
     volume: Volume,
     reads: PracticalSalinity,

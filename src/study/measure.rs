@@ -80,6 +80,14 @@ pub enum MeasureError {
 
 impl Measure {
     /// Reads `nitrate.peak`, `settled.salinity.mean`, `outside.nitrate`, `litres` …
+    ///
+    /// ```
+    /// use brinecast::{app::load, study::{Measure, measure}};
+    /// let plan = load("mixed-reef", &["run=30 d".into()])?.scenario.plan;
+    /// let lowest = Measure::parse("salinity.trough").and_then(|m| measure(&plan, &m)).expect("salinity has a lowest value");
+    /// assert!(lowest > 30.0 && lowest <= 36.0);
+    /// # Ok::<(), brinecast::app::AppError>(())
+    /// ```
     pub fn parse(text: &str) -> Result<Self, MeasureError> {
         let unknown = || MeasureError::Unknown(text.into());
         let quantity = |key: &str| match key {

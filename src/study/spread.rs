@@ -44,6 +44,13 @@ impl SpreadError {
 
 impl Spread {
     /// Reads `evaporation.rate=lognormal(6 L/d, 25 %)`.
+    ///
+    /// ```
+    /// use brinecast::study::Spread;
+    /// let spread = Spread::parse("losses.skimmate=uniform(0.2 L/d, 0.4 L/d)")?;
+    /// assert_eq!(spread.at(0.5), "0.3 L/d");
+    /// # Ok::<(), brinecast::study::SpreadError>(())
+    /// ```
     pub fn parse(text: &str) -> Result<Self, SpreadError> {
         let wrong = |why: &str| SpreadError { text: text.into(), why: why.into() };
         let (key, law) = text.split_once('=').ok_or_else(|| wrong("it has no `=`"))?;

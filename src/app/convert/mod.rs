@@ -20,6 +20,13 @@ fn depends_on_temperature(text: &str) -> bool {
 }
 
 /// Converts `text` to a unit, or, where there is none, to every unit of its kind.
+///
+/// ```
+/// use brinecast::app::convert;
+/// let found = convert("8 dKH", Some("meq/L"), "25 C")?;
+/// assert!((found.values()[0].value - 2.853).abs() < 1e-3);
+/// # Ok::<(), brinecast::app::AppError>(())
+/// ```
 pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<ConvertAnswer, AppError> {
     let values = values(text, to, temperature)?;
     let at = depends_on_temperature(text).then(|| temperature.to_owned());

@@ -17,6 +17,13 @@ use crate::units::significant;
 const LARGE_STEP_PSU: f64 = 3.0;
 
 /// Works it out for the salinity (that of the request, or the tank's at the start) and for the alkalinity.
+///
+/// ```
+/// use brinecast::app::{MixToRequest, load, mix_to};
+/// let answer = mix_to(&load("mixed-reef", &[])?, &MixToRequest::default())?;
+/// assert!(answer.lines[0].mix_to > answer.lines[0].target, "a skimmer takes salt out, so new water is mixed stronger");
+/// # Ok::<(), brinecast::app::AppError>(())
+/// ```
 pub fn mix_to(loaded: &Loaded, request: &MixToRequest) -> Result<MixToAnswer, AppError> {
     let plan = &loaded.scenario.plan;
     let water = plan
