@@ -65,7 +65,7 @@ impl EventQueue {
         if let Some(reservoir) = &regime.top_off.reservoir {
             add(Event::Refill, reservoir.refill.clone());
         }
-        if let Some(schedule) = regime.top_off.by_hand() {
+        if let Some(schedule) = regime.top_off.at_times() {
             add(Event::TopOff, schedule.clone());
         }
         for (i, change) in regime.changes.iter().enumerate() {

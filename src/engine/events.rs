@@ -218,7 +218,7 @@ impl Simulation<'_> {
     }
 
     fn top_off_by_hand(&mut self) -> Option<Done> {
-        self.regime.top_off.by_hand()?;
+        self.regime.top_off.at_times()?;
         let water = self.regime.top_off.water;
         let fresh = self.contents[water].clone();
         let asked = self.room(self.plan.tank.operating, &fresh);

@@ -93,7 +93,7 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
             Timing::Triggered(_) => return not("changes wait for a reading"),
         }
     }
-    if let Some(schedule) = regime.top_off.by_hand() {
+    if let Some(schedule) = regime.top_off.at_times() {
         schedules.push(schedule);
     }
     schedules.extend(regime.top_off.reservoir.as_ref().map(|r| &r.refill));

@@ -286,7 +286,7 @@ fn as_a_file(plan: &Plan) -> Result<(), PlanError> {
         .iter()
         .map(|d| ("dose", &d.schedule))
         .chain(regime.reading.iter().map(|r| ("reading", &r.schedule)));
-    let top_off = regime.top_off.by_hand().into_iter().map(|s| ("top_off", s));
+    let top_off = regime.top_off.at_times().into_iter().map(|s| ("top_off", s));
     let refill = regime.top_off.reservoir.iter().map(|r| ("top_off.refill", &r.refill));
     for (what, schedule) in changes.chain(others).chain(top_off).chain(refill) {
         if let Schedule::Periodic { offsets: _, period } = schedule {

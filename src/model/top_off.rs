@@ -29,7 +29,7 @@ enum Way {
 }
 
 /// A way of topping off, as a file names it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug)]
 pub struct TopOffKind {
     /// In files.
     pub key: &'static str,
@@ -39,11 +39,21 @@ pub struct TopOffKind {
     pub pumped: bool,
     /// Whether somebody does it at times.
     pub by_hand: bool,
+    /// The way, of the flow of the pump and the times by hand.
+    make: fn(VolumeRate, Schedule) -> Way,
 }
 
-const FLOAT: TopOffKind = TopOffKind { key: "float", words: "by a float", pumped: true, by_hand: false };
-const HAND: TopOffKind = TopOffKind { key: "hand", words: "by hand, to the mark", pumped: false, by_hand: true };
-const NONE: TopOffKind = TopOffKind { key: "none", words: "not at all", pumped: false, by_hand: false };
+const FLOAT: TopOffKind =
+    TopOffKind { key: "float", words: "by a float", pumped: true, by_hand: false, make: |pump, _| Way::Float(pump) };
+const HAND: TopOffKind = TopOffKind {
+    key: "hand",
+    words: "by hand, to the mark",
+    pumped: false,
+    by_hand: true,
+    make: |_, times| Way::Hand(times),
+};
+const NONE: TopOffKind =
+    TopOffKind { key: "none", words: "not at all", pumped: false, by_hand: false, make: |_, _| Way::None };
 
 impl TopOff {
     /// Every way; the first is what is taken where a file does not say.
@@ -65,12 +75,13 @@ impl TopOff {
     /// runs dry.
     #[must_use]
     pub fn of(kind: TopOffKind, pump: VolumeRate, times: Schedule, water: WaterId) -> Self {
-        let way = match kind {
-            HAND => Way::Hand(times),
-            NONE => Way::None,
-            _ => Way::Float(pump),
-        };
-        Self { way, water, reservoir: None, float: FloatState::Works, level_offset: Volume::default() }
+        Self {
+            way: (kind.make)(pump, times),
+            water,
+            reservoir: None,
+            float: FloatState::Works,
+            level_offset: Volume::default(),
+        }
     }
 
     /// A float with a pump or valve of this flow, and a water that never runs dry.
@@ -95,6 +106,15 @@ impl TopOff {
         match self.way {
             Way::Float(rate) => Some(rate),
             Way::None | Way::Hand(_) => None,
+        }
+    }
+
+    /// When the level is brought to the mark, where that is done at times.
+    #[must_use]
+    pub const fn at_times(&self) -> Option<&Schedule> {
+        match &self.way {
+            Way::Hand(schedule) => Some(schedule),
+            Way::None | Way::Float(_) => None,
         }
     }
 

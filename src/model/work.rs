@@ -106,7 +106,7 @@ impl Regime {
         2.0 * readings
             + changes.iter().map(|c| of_change(&c.timing)).sum::<f64>()
             + doses.iter().map(|d| d.schedule.count_in(days)).sum::<f64>()
-            + top_off.by_hand().map_or(0.0, |s| s.count_in(days))
+            + top_off.at_times().map_or(0.0, |s| s.count_in(days))
             + top_off.reservoir.as_ref().map_or(0.0, |r| r.refill.count_in(days))
     }
 }

@@ -188,7 +188,7 @@ impl List {
             plan.waters.iter().map(|w: &Water| (w.name.as_str(), w.name.as_str())).collect();
         let water = &plan.waters[top_off.water].name;
         self.choice("top_off.water", "Top-off water", "Which water makes up what evaporates.", water, &waters);
-        if let Some(schedule) = top_off.by_hand() {
+        if let Some(schedule) = top_off.at_times() {
             self.number(("top_off.every", "top_off.every"), "Every", days(), schedule.period(), (0.5, 14.0));
             return;
         }
