@@ -5,13 +5,8 @@ use crate::model::{Amounts, Listed, Plan, Regime, VolumeLaw, Water, WaterId};
 
 /// Water kg, salt kg and solutes that the tank of a plan holds at its start.
 pub(super) fn start_amounts(plan: &Plan) -> Result<Amounts, EngineError> {
-    let start = Water {
-        name: String::new(),
-        salinity: plan.tank.salinity,
-        mixed_by_meter: false,
-        temperature: plan.tank.temperature,
-        solutes: plan.species.iter().map(|s| s.initial).collect(),
-    };
+    let solutes = plan.species.iter().map(|s| s.initial);
+    let start = Water::new("", plan.tank.salinity, plan.tank.temperature, solutes);
     let litre = start.content(plan.basis, plan.tank.salinity)?;
     Ok(litre.times(plan.tank.volume.litres()))
 }

@@ -36,13 +36,11 @@ impl Fault for SiphonBack {
         let share = tank / (tank + full);
         let fresh = &plan.waters[plan.regime.top_off.water];
         let blend = |tank: f64, fresh: f64| tank * share + fresh * (1.0 - share);
-        let mixed = Water {
-            name: MIXED.into(),
-            salinity: PracticalSalinity::from_psu(blend(plan.tank.salinity.psu(), fresh.salinity.psu())),
-            mixed_by_meter: false,
-            temperature: plan.tank.temperature,
-            solutes: plan.species.iter().zip(&fresh.solutes).map(|(s, c)| blend(s.initial, *c)).collect(),
-        };
+        let salinity = PracticalSalinity::from_psu(blend(plan.tank.salinity.psu(), fresh.salinity.psu()));
+        let solutes = plan.species.each().map(|(i, s)| {
+            blend(s.initial, fresh.concentration(plan.basis, i).unwrap_or(fresh.solutes[i]))
+        });
+        let mixed = Water::new(MIXED, salinity, plan.tank.temperature, solutes);
         plan.waters.push(mixed);
     }
     fn impulse(&self, plan: &Plan, tank: &TankState<'_>) -> Option<Amounts> {

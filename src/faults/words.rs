@@ -30,16 +30,10 @@ const TAP_SOLUTES: [(&str, f64); 2] = [("nitrate", 10.0), ("phosphate", 0.5)];
 /// Adds a water with a share of what is in tap water.
 pub(super) fn add_tap(plan: &mut Plan, name: &str, share: f64) {
     let own = plan.waters.iter().find(|w| w.name.contains("tap")).cloned();
-    let tap = own.unwrap_or_else(|| Water {
-        name: String::new(),
-        salinity: PracticalSalinity::from_psu(TAP_PSU),
-        mixed_by_meter: false,
-        temperature: plan.tank.temperature,
-        solutes: plan
-            .species
-            .iter()
-            .map(|s| TAP_SOLUTES.iter().find(|(key, _)| *key == s.solute.key).map_or(0.0, |(_, c)| *c))
-            .collect(),
+    let tap = own.unwrap_or_else(|| {
+        let usual = |key: &str| TAP_SOLUTES.iter().find(|(k, _)| *k == key).map_or(0.0, |(_, c)| *c);
+        let solutes = plan.species.iter().map(|s| usual(&s.solute.key));
+        Water::new("", PracticalSalinity::from_psu(TAP_PSU), plan.tank.temperature, solutes)
     });
     plan.waters.push(Water {
         name: name.into(),

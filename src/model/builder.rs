@@ -43,13 +43,7 @@ impl Plan {
     #[must_use]
     pub fn builder(operating: Volume) -> PlanBuilder {
         let (salinity, temperature) = (PracticalSalinity::from_psu(35.0), Temperature::from_celsius(25.0));
-        let water = |name: &str, salinity| Water {
-            name: name.into(),
-            salinity,
-            mixed_by_meter: false,
-            temperature,
-            solutes: Listed::default(),
-        };
+        let water = |name: &str, salinity| Water::new(name, salinity, temperature, []);
         let kind = TopOff::KINDS[0];
         let pump = VolumeRate::from_litres_per_day(USUAL_PUMP_L_PER_D);
         PlanBuilder {
@@ -119,22 +113,24 @@ impl PlanBuilder {
         self.plan.regime.feed.push(0.0);
         for water in &mut self.plan.waters {
             water.solutes.push(0.0);
+            water.per_salt_kg.push(0.0);
         }
         self.plan.species.push(species)
     }
 
     /// Adds a water, which holds none of the solutes until [`Self::holds`] says so.
     pub fn water(&mut self, name: &str, salinity: PracticalSalinity, temperature: Temperature) -> WaterId {
-        let solutes = self.plan.species.iter().map(|_| 0.0).collect();
-        self.plan.waters.push(Water { name: name.into(), salinity, mixed_by_meter: false, temperature, solutes })
+        let nothing = self.plan.species.iter().map(|_| 0.0);
+        self.plan.waters.push(Water::new(name, salinity, temperature, nothing))
     }
 
     /// Says how much of a solute a water holds \[mg/L or meq/L\]; nothing where the plan has not both.
     pub fn holds(&mut self, water: WaterId, solute: SoluteId, concentration: f64) -> &mut Self {
         use super::Id;
-        let water = self.plan.waters.get_mut(water.place());
-        if let Some(held) = water.and_then(|water| water.solutes.get_mut(solute.place())) {
-            *held = concentration;
+        if let Some(water) = self.plan.waters.get_mut(water.place())
+            && solute.place() < water.solutes.len()
+        {
+            water.hold(solute, concentration);
         }
         self
     }

@@ -78,7 +78,8 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let header = sections::header(root);
     let tank = sections::tank(&root.section("tank"), header.run);
     let (species, mut forms) = sections::solutes(root, tank.as_ref());
-    let context = sections::Context { header: &header, tank: tank.as_ref(), species: &species };
+    let mix = sections::mix(&root.section("mix"), &header, &species);
+    let context = sections::Context { header: &header, tank: tank.as_ref(), species: &species, mix: &mix };
     let waters = sections::waters(root, &context);
     let bands = sections::bands(&root.section("bands"), &context, &mut forms);
     let regime = sections::regime(root, &context, &waters);

@@ -80,7 +80,7 @@ impl PartialReader {
         let reader = Reader { defaults: None, ..Reader::new(&tables, false) };
         reader.gallon.set(self.gallon);
         let root = reader.root();
-        let context = Context { header: &self.header, tank: Some(&self.plan.tank), species: &self.plan.species };
+        let context = Context { header: &self.header, tank: Some(&self.plan.tank), species: &self.plan.species, mix: &[] };
         for part in &self.parts {
             match part {
                 Part::Regime(table) => {

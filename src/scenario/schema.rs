@@ -18,7 +18,7 @@ pub fn schema() -> Value {
     for key in keys() {
         insert(&mut root, &key.path.split('.').collect::<Vec<_>>(), &key);
     }
-    for group in ["waters", "bands"] {
+    for group in ["waters", "mix", "bands"] {
         open(&mut root, group);
     }
     // Any key of a scenario may stand in a variant or be spread.

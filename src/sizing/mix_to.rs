@@ -43,7 +43,7 @@ fn settled_mean(plan: &Plan, water: WaterId, of: Variable, value: f64) -> Result
     let mut plan = plan.clone();
     match of {
         Variable::Salinity => plan.waters[water].salinity = PracticalSalinity::from_psu(value),
-        Variable::Solute(i) => plan.waters[water].solutes[i] = value,
+        Variable::Solute(i) => plan.waters[water].hold(i, value),
     }
     let settled = settle(&plan)?;
     Ok(match of {
@@ -70,7 +70,7 @@ pub fn mix_to(plan: &Plan, water: WaterId, of: Variable, target: f64) -> Result<
     }
     let as_given = match of {
         Variable::Salinity => plan.waters[water].salinity.psu(),
-        Variable::Solute(i) => plan.waters[water].solutes[i],
+        Variable::Solute(i) => plan.waters[water].concentration(plan.basis, i).map_err(|e| SettleError::Engine(e.into()))?,
     };
     let as_is = settled_mean(plan, water, of, as_given)?;
     let at_target = settled_mean(plan, water, of, target)?;

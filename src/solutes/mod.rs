@@ -50,7 +50,30 @@ pub struct Solute {
     pub phosphorus: Option<f64>,
 }
 
+/// What a solute is to the keeper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// Part of sea salt, which the animals take up: it is kept up.
+    Constituent,
+    /// Nitrogen or phosphorus, which feed brings and changes take out.
+    Nutrient,
+    /// Anything else that only one scenario knows.
+    Other,
+}
+
 impl Solute {
+    /// What it is to the keeper.
+    #[must_use]
+    pub fn role(&self) -> Role {
+        if self.nitrogen.is_some() || self.phosphorus.is_some() {
+            Role::Nutrient
+        } else if find(&self.key).is_some() {
+            Role::Constituent
+        } else {
+            Role::Other
+        }
+    }
+
     /// A solute that only one scenario knows.
     #[must_use]
     pub fn private(key: &str, base: Base) -> Self {

@@ -210,13 +210,8 @@ impl<'a> Reference<'a> {
     fn run(&self) -> State {
         let plan = self.plan;
         let tank = &plan.tank;
-        let start = brinecast::model::Water {
-            name: String::new(),
-            salinity: tank.salinity,
-            mixed_by_meter: false,
-            temperature: tank.temperature,
-            solutes: plan.species.iter().map(|s| s.initial).collect(),
-        };
+        let solutes = plan.species.iter().map(|s| s.initial);
+        let start = brinecast::model::Water::new("", tank.salinity, tank.temperature, solutes);
         let content = start.content(plan.basis, tank.salinity).unwrap().row().to_vec();
         let mut y = State::from_iterator(content.len(), content.iter().map(|c| c * tank.volume.litres()));
         let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());

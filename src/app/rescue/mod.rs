@@ -42,7 +42,7 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     let ((from, unit), (to, other)) = (read("from", &request.from)?, read("to", &request.to)?);
     let new = match &request.new {
         Some(text) => read("new", text)?,
-        None => (tracked.map_or(0.0, |i| water.solutes[i]), unit.clone()),
+        None => (tracked.map_or(Ok(0.0), |i| water.concentration(plan.basis, i)).map_err(|e| usage(e.to_string()))?, unit.clone()),
     };
     if unit != other || (unit != new.1 && new.0 != 0.0) {
         return Err(usage(format!(
@@ -63,6 +63,7 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     let alkalinity = plan.solute("alkalinity");
     let warmer = request.temperature.map_or(0.0, |t| t.celsius() - plan.tank.temperature.celsius());
     let saltier = water.salinity.psu() - plan.tank.salinity.psu();
+    let held = |i| water.concentration(plan.basis, i).unwrap_or(water.solutes[i]);
     let rungs: Vec<RescueRung> = ladder(litres, left, request.water, request.most_share)
         .into_iter()
         .map(|r| RescueRung {
@@ -72,7 +73,7 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
             ready_d: r.ready_d.is_finite().then_some(r.ready_d),
             salinity_step_psu: r.share * saltier,
             temperature_step_c: r.share * warmer,
-            alkalinity_step: alkalinity.map(|i| r.share * (water.solutes[i] - plan.species[i].initial)),
+            alkalinity_step: alkalinity.map(|i| r.share * (held(i) - plan.species[i].initial)),
         })
         .collect();
     let mut warnings = warnings(&rungs, request.most_share, request.units);

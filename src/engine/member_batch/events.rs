@@ -58,7 +58,8 @@ impl Changes {
                 continue;
             }
             if let Some(errors) = &self.errors[l] {
-                (self.content[0][l], self.content[1][l]) = errors.batch(self.done[l])?;
+                let batch = errors.batch(self.done[l])?;
+                self.content.iter_mut().zip(batch.row()).for_each(|(column, content)| column[l] = *content);
             }
             self.done[l] += 1;
         }

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
-use crate::model::{Basis, Change, Evaporation, FloatState, Plan, Schedule, Timing, VolumeLaw};
-use crate::units::{PracticalSalinity, Temperature, Volume};
+use crate::model::{Amounts, Basis, Change, Evaporation, FloatState, Plan, Schedule, Timing, VolumeLaw, Water};
+use crate::units::{PracticalSalinity, Volume};
 
 /// What all members of a study have in common: when something is due, and what there is to do.
 #[derive(Clone, Debug)]
@@ -115,7 +115,7 @@ pub(super) struct MemberChange {
 pub(super) struct Errors {
     psu: Arc<[f64]>,
     truth: PracticalSalinity,
-    temperature: Temperature,
+    water: Water,
     basis: Basis,
 }
 
@@ -155,7 +155,7 @@ impl Member {
                 errors: errors.then(|| Errors {
                     psu: change.batch_errors_psu.clone(),
                     truth,
-                    temperature: water.temperature,
+                    water: water.clone(),
                     basis: plan.basis,
                 }),
             }))
@@ -184,10 +184,10 @@ impl Member {
 }
 
 impl Errors {
-    /// Water and salt \[kg\] of a litre of the batch of this number.
-    pub(super) fn batch(&self, number: usize) -> Result<(f64, f64), EngineError> {
+    /// What a litre of the batch of this number holds.
+    pub(super) fn batch(&self, number: usize) -> Result<Amounts, EngineError> {
         let truth = self.truth.psu() + self.psu.get(number).copied().unwrap_or(0.0);
         let salinity = PracticalSalinity::from_psu(truth.max(0.0));
-        Ok(self.basis.content(salinity, self.temperature)?)
+        Ok(self.water.content(self.basis, salinity)?)
     }
 }

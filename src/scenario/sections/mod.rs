@@ -8,6 +8,7 @@ mod evaporation;
 mod feed;
 mod header;
 mod losses;
+mod mix;
 mod reading;
 mod regime;
 mod schedule;
@@ -22,6 +23,7 @@ pub use schedule::{time_of_day, weekday};
 pub(super) use bands::bands;
 pub(super) use costs::costs;
 pub(super) use header::{Header, header};
+pub(super) use mix::mix;
 pub(super) use regime::{read_again, regime};
 pub(super) use solutes::{number_again, solutes};
 pub(super) use tank::tank;
@@ -51,12 +53,20 @@ pub(super) struct Context<'a> {
     pub(super) header: &'a Header,
     pub(super) tank: Option<&'a Tank>,
     pub(super) species: &'a Listed<SoluteId, Species>,
+    /// What each kilogram of salt of the mix brings of each solute, where the file says.
+    pub(super) mix: &'a [Option<f64>],
 }
 
 impl Context<'_> {
     /// The operating volume; 1 L where the tank itself is wrong, so that reading can go on.
     pub(super) fn operating(&self) -> Volume {
         self.tank.map_or(Volume::from_litres(1.0), |t| t.operating)
+    }
+
+    /// What each kilogram of salt brings of a solute in a water that is like the tank, which holds `initial` of it.
+    fn like_the_tank(&self, initial: f64) -> f64 {
+        let tank = self.tank.and_then(|t| self.header.basis.content(t.salinity, t.temperature).ok());
+        tank.filter(|content| content.1 > 0.0).map_or(0.0, |content| initial / content.1)
     }
 
     pub(super) fn solute(&self, key: &str) -> Option<SoluteId> {

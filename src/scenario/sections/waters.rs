@@ -3,7 +3,7 @@
 use super::{Context, salinity};
 use crate::model::{Id, Listed, Water, WaterId};
 use crate::scenario::reader::{Section, nearest};
-use crate::solutes::parse_concentration;
+use crate::solutes::{Role, parse_concentration};
 use crate::units::Temperature;
 
 const ALWAYS: [&str; 2] = ["purified", "salt_water"];
@@ -40,34 +40,47 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
             &["scale", "meter"],
         )
         .or("scale");
-    let solutes = context
-        .species
-        .iter()
-        .map(|species| {
-            let solute = species.solute.clone();
-            let pollutant = solute.nitrogen.is_some() || solute.phosphorus.is_some();
-            let constituent = crate::solutes::find(&solute.key).is_some() && !pollutant;
-            let default = if salty && constituent { species.initial } else { 0.0 };
-            let default = format!("{default} {}", solute.unit());
-            let key = solute.key.to_string();
-            section
-                .value_named(&key, "a concentration", "2 mg/L", move |t| {
-                    parse_concentration(&solute, t).map_err(|e| e.to_string())
-                })
-                .check("zero or more", |c| *c >= 0.0)
-                .or(&default)
-                .unwrap_or(0.0)
-        })
-        .collect();
-    section.finish();
-    Water {
-        name: name.into(),
-        salinity: salinity.unwrap_or_default(),
-        mixed_by_meter: mixed_by == Some("meter"),
-        temperature: temperature.unwrap_or_default(),
-        solutes,
+    let salinity = salinity.unwrap_or_default();
+    let temperature = temperature.unwrap_or_default();
+    let strong = salinity.psu() > MIXED_ABOVE_PSU;
+    let salt = section
+        .choice(
+            "salt",
+            "mix: made of the salt mix, whose constituents under [mix] come with its salt; own: it holds what it says here.",
+            &["mix", "own"],
+        )
+        .or(if salty || strong { "mix" } else { "own" });
+    let of_mix = salt == Some("mix");
+    let mut water = Water::new(name, salinity, temperature, []);
+    water.mixed_by_meter = mixed_by == Some("meter");
+    let salt_kg = context.header.basis.content(salinity, temperature).map_or(0.0, |c| c.1);
+    for (i, species) in context.species.each() {
+        let solute = species.solute.clone();
+        let key = solute.key.to_string();
+        let per_kg = match context.mix.get(i.place()) {
+            Some(Some(per_kg)) if of_mix => *per_kg,
+            // New salt water that is not described is taken to be like the tank at its start.
+            _ if salty && solute.role() == Role::Constituent => context.like_the_tank(species.initial),
+            _ => 0.0,
+        };
+        let default = format!("{} {}", salt_kg * per_kg, solute.unit());
+        let stated = section.has(&key);
+        let held = section
+            .value_named(&key, "a concentration", "2 mg/L", move |t| {
+                parse_concentration(&solute, t).map_err(|e| e.to_string())
+            })
+            .check("zero or more", |c| *c >= 0.0)
+            .or(&default)
+            .unwrap_or(0.0);
+        water.solutes.push(if stated { held } else { 0.0 });
+        water.per_salt_kg.push(if stated { 0.0 } else { per_kg });
     }
+    section.finish();
+    water
 }
+
+/// A water stronger than this \[psu\] is made of a salt mix, unless it says otherwise.
+const MIXED_ABOVE_PSU: f64 = 2.0;
 
 /// The key that names a water, resolved.
 pub(super) fn water_named(section: &Section<'_>, waters: &Listed<WaterId, Water>, default: &'static str) -> WaterId {
