@@ -106,6 +106,7 @@
 
 pub mod app;
 pub mod chart;
+pub mod chemicals;
 pub mod engine;
 pub mod export;
 pub mod faults;

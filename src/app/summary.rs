@@ -201,7 +201,11 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
         let (solute, new) = (&species.solute, &plan.waters[water]);
         let key = format!("waters.{}.{}", new.name, solute.key);
         let wanted = solute.nitrogen.is_none() && solute.phosphorus.is_none() && species.initial > 0.0;
-        if wanted && new.solutes[i] == 0.0 && new.per_salt_kg[i] == 0.0 && scenario.defaults.iter().any(|d| d.key == key) {
+        if wanted
+            && new.solutes[i] == 0.0
+            && new.per_salt_kg[i] == 0.0
+            && scenario.defaults.iter().any(|d| d.key == key)
+        {
             let say = |value: f64| view.say(&solute.key, value, solute.unit(), 3);
             list.push(Warning::new(
                 "water-unstated",

@@ -329,12 +329,10 @@ impl Simulation<'_> {
     fn dose(&mut self, i: usize) -> Option<Done> {
         let dose = self.regime.doses.get(i)?;
         let name = if self.keeps_details { dose.name.clone() } else { String::new() };
-        let (salt_kg, solute) = (dose.salt_kg, dose.solute);
-        self.amounts[Component::Salt] += salt_kg;
-        self.book(Cause::Dose, Component::Salt.place(), salt_kg);
-        if let Some((solute, amount)) = solute {
-            self.amounts[solute] += amount;
-            self.book(Cause::Dose, Component::Solute(solute).place(), amount);
+        for k in 0..dose.brings.len() {
+            let (component, amount) = self.regime.doses[i].brings[k];
+            self.amounts[component] += amount;
+            self.book(Cause::Dose, component.place(), amount);
         }
         self.amounts_changed();
         self.over_the_rim();

@@ -1,6 +1,8 @@
 //! The flows in force: what comes and goes until something changes.
 
-use crate::model::{Amounts, Component, Evaporation, FloatState, Flow, Listed, Plan, Regime, VolumeLaw, WaterId};
+use crate::model::{
+    Amounts, Component, Coupling, Evaporation, FloatState, Flow, Listed, Plan, Regime, VolumeLaw, WaterId,
+};
 use crate::results::Cause;
 use crate::units::Volume;
 
@@ -27,6 +29,10 @@ pub(super) struct ActiveFlows {
     pub(super) mode: Mode,
     /// Named waters coming in \[L/d\].
     pub(super) inflows: Vec<(Cause, f64, WaterId)>,
+    /// What comes and goes by itself, with no litre of a named water \[kg/d, amount/d\]: doses and calcification.
+    pub(super) direct: Amounts,
+    /// Of that, the salt that calcification takes \[kg/d\].
+    pub(super) laid_down_kg: f64,
     /// Tank water going out \[L/d\].
     pub(super) outflows: Vec<(Cause, f64)>,
     /// Of the inflows, the top-off \[L/d\].
@@ -72,6 +78,10 @@ pub(super) struct Situation<'a> {
     pub(super) day: f64,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
+    /// Whether calcification has nothing left to lay down.
+    pub(super) alkalinity_is_gone: bool,
+    /// Alkalinity that goes with nitrogen.
+    pub(super) coupling: Option<&'a Coupling>,
 }
 
 impl Situation<'_> {
@@ -85,7 +95,8 @@ impl Situation<'_> {
         self.given(f);
         let operating = self.plan.tank.operating.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
-        let inflow: f64 = f.inflows.iter().map(|(_, rate, water)| rate * self.rise(*water)).sum();
+        let inflow: f64 = f.inflows.iter().map(|(_, rate, water)| rate * self.rise(*water)).sum::<f64>()
+            + self.law.volume(f.direct.water_kg(), f.direct.salt_kg());
         let outflow: f64 = f.outflows.iter().map(|(_, rate)| rate).sum();
         let mut drift = inflow - outflow - self.law.volumes.water * f.evaporation_kg;
         let mut volume = self.volume;
@@ -155,6 +166,12 @@ impl Situation<'_> {
         if let Some((rate, water)) = regime.intrusion {
             f.inflows.push((Cause::Intrusion, rate.litres_per_day(), water));
         }
+        f.direct.clear(self.plan.species.len());
+        for (component, amount) in regime.dosing.iter().flat_map(|d| &d.per_day) {
+            f.direct[*component] += amount;
+        }
+        f.laid_down_kg = if self.alkalinity_is_gone { 0.0 } else { regime.laid_down_kg_per_d };
+        f.direct[Component::Salt] -= f.laid_down_kg;
         let losses = regime.outflows.iter().map(|o| (o.loss.cause, o.rate.litres_per_day()));
         f.outflows.extend(losses.filter(|(_, rate)| *rate > 0.0));
         f.evaporation_l = match &regime.evaporation {
@@ -182,6 +199,12 @@ impl Situation<'_> {
         for (s, (load, feed)) in supply.solutes_mut().iter_mut().zip(self.regime.loads.iter().zip(&self.regime.feed)) {
             *s = load + feed;
         }
+        // What life gives off moves no charge but its own.
+        if let Some(coupling) = self.coupling {
+            let given = coupling.parts_of(supply.solutes());
+            supply.solutes_mut()[coupling.alkalinity] -= given;
+        }
+        supply.row_mut().iter_mut().zip(f.direct.row()).for_each(|(s, direct)| *s += direct);
         for (_, rate, water) in &f.inflows {
             for (s, content) in supply.row_mut().iter_mut().zip(self.contents[*water].row()) {
                 *s += rate * content;

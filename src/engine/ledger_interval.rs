@@ -4,7 +4,7 @@
 //! with the tank water, and is shared among the outflows by their rates.
 
 use super::flows::ActiveFlows;
-use crate::model::{Amounts, BEFORE_SOLUTES, Kinetics, Listed, Regime, WaterId};
+use crate::model::{Amounts, BEFORE_SOLUTES, Component, Kinetics, Listed, Regime, WaterId};
 use crate::results::{Cause, Ledger};
 
 /// What happened since the ledger were last written.
@@ -63,6 +63,12 @@ impl LedgerInterval {
         let come = self.come.row_mut();
         come.fill(0.0);
         come[0] = -flows.evaporation_kg * days;
+        for (j, amount) in flows.direct.row().iter().enumerate() {
+            come[j] += amount * days;
+            let laid_down = if j == Component::Salt.place() { flows.laid_down_kg } else { 0.0 };
+            ledger.book(Cause::Dose, j, (amount + laid_down) * days);
+            ledger.book(Cause::Calcification, j, -laid_down * days);
+        }
         for (cause, rate, water) in &flows.inflows {
             for (j, content) in contents[*water].row().iter().enumerate() {
                 let amount = rate * days * content;
@@ -70,28 +76,8 @@ impl LedgerInterval {
                 ledger.book(*cause, j, amount);
             }
         }
-        let (loads, feed): (&[f64], &[f64]) = (&regime.loads, &regime.feed);
-        for i in 0..self.integral.len() {
-            let j = BEFORE_SOLUTES + i;
-            let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
-            let removed = kinetics.removal[i] * self.integral[i];
-            let converted = (kinetics.loss[i] - kinetics.removal[i]) * self.integral[i];
-            let taken = kinetics.uptake[i] * self.taking[i] + self.taken_at_zero[i];
-            let entries = [
-                (Cause::Load, loads[i] * days),
-                (Cause::Feed, feed[i] * days),
-                (Cause::Removal, -removed),
-                (Cause::ReactionIn, made),
-                (Cause::ReactionOut, -converted),
-                (Cause::Uptake, -taken),
-            ];
-            for (cause, amount) in entries {
-                if amount != 0.0 {
-                    come[j] += amount;
-                    ledger.book(cause, j, amount);
-                }
-            }
-        }
+        self.book_life(ledger, regime, kinetics);
+        let come = self.come.row_mut();
         let out: f64 = flows.outflows.iter().map(|(_, rate)| rate).sum();
         if out > 0.0 {
             for (j, come) in come.iter().enumerate() {
@@ -99,6 +85,40 @@ impl LedgerInterval {
                 for (cause, rate) in &flows.outflows {
                     ledger.book(*cause, j, -gone * rate / out);
                 }
+            }
+        }
+    }
+
+    /// Loads, food, reactions and uptake, and the alkalinity that goes with them.
+    fn book_life(&mut self, ledger: &mut Ledger, regime: &Regime, kinetics: &Kinetics) {
+        let days = self.days;
+        let (loads, feed): (&[f64], &[f64]) = (&regime.loads, &regime.feed);
+        let come = self.come.row_mut();
+        let mut book = |cause: Cause, j: usize, amount: f64| {
+            if amount != 0.0 {
+                come[j] += amount;
+                ledger.book(cause, j, amount);
+            }
+        };
+        for i in 0..self.integral.len() {
+            let j = BEFORE_SOLUTES + i;
+            let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
+            let removed = kinetics.removal[i] * self.integral[i];
+            let converted = (kinetics.loss[i] - kinetics.removal[i]) * self.integral[i];
+            let taken = kinetics.uptake[i] * self.taking[i] + self.taken_at_zero[i];
+            let laid_down = kinetics.calcified[i] * taken;
+            book(Cause::Load, j, loads[i] * days);
+            book(Cause::Feed, j, feed[i] * days);
+            book(Cause::Removal, j, -removed);
+            book(Cause::ReactionIn, j, made);
+            book(Cause::ReactionOut, j, -converted);
+            book(Cause::Uptake, j, laid_down - taken);
+            book(Cause::Calcification, j, -laid_down);
+            if let Some(coupling) = &kinetics.coupling {
+                let (per, j) = (coupling.per(i), BEFORE_SOLUTES + coupling.alkalinity);
+                book(Cause::NitrogenReleased, j, -per * (loads[i] + feed[i]) * days);
+                book(Cause::Nitrification, j, per * (converted - made));
+                book(Cause::NitrogenTaken, j, per * (removed + taken));
             }
         }
     }

@@ -68,7 +68,7 @@ impl Segment<'_> {
             Variable::Solute(solute) => {
                 let i = solute.place();
                 let kinetics = self.stepper.kinetics();
-                !kinetics.chained[i] && (self.flow.drift == 0.0 || kinetics.loss[i] == 0.0)
+                !kinetics.hangs_on_others(i) && (self.flow.drift == 0.0 || kinetics.loss[i] == 0.0)
             }
         }
     }
@@ -80,7 +80,7 @@ impl Segment<'_> {
         let Some(of @ Variable::Solute(solute)) = of else { return None };
         let i = solute.place();
         let kinetics = self.stepper.kinetics();
-        if kinetics.chained[i] || self.at_zero[i] {
+        if kinetics.hangs_on_others(i) || self.at_zero[i] {
             return None;
         }
         let [begin, end] = self.ends();

@@ -45,7 +45,7 @@ impl Simulation<'_> {
             }
             let at = if !held && empty && now <= rounding {
                 0.0
-            } else if !self.stepper.kinetics().chained[i] {
+            } else if !self.stepper.kinetics().hangs_on_others(i) {
                 self.stepper.time_at_zero(&self.active_flows.flow, i, self.amounts.solutes()[i], days)
             } else {
                 let cell = std::cell::RefCell::new((&mut self.stepper, &mut self.scratch, &mut self.scratch_integral));
@@ -53,11 +53,8 @@ impl Simulation<'_> {
                     let (stepper, scratch, integral) = &mut *cell.borrow_mut();
                     stepper.step(&self.active_flows.flow, &self.at_zero, &self.amounts, t, scratch, integral);
                     if held {
-                        let made: f64 = stepper.kinetics().made_from[i]
-                            .iter()
-                            .map(|(from, rate)| rate * scratch.solutes()[*from])
-                            .sum();
-                        supply + made - uptake
+                        let come = self.active_flows.flow.supply.solutes();
+                        supply + stepper.kinetics().made(i, scratch.solutes(), come, &self.at_zero, 1.0) - uptake
                     } else {
                         scratch.solutes()[i]
                     }

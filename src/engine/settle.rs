@@ -11,7 +11,7 @@ use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
 use super::event_queue::SAME_INSTANT_D;
 use super::{EngineError, Nothing, Observer, Simulation, Statistics};
-use crate::model::{Amounts, BEFORE_SOLUTES, Evaporation, Id, Plan, Schedule, SoluteId, Timing, Variable};
+use crate::model::{Amounts, BEFORE_SOLUTES, Coupling, Evaporation, Id, Plan, Schedule, SoluteId, Timing, Variable};
 use crate::results::{Settled, SettledSolute};
 
 /// Why a regime has no settled cycle.
@@ -130,14 +130,15 @@ fn common_period(periods: &[f64]) -> Option<f64> {
     None
 }
 
-/// For each solute the first of those that it is made from or turns into, directly or not.
+/// For each solute the first of those that it is made from, moves or turns into, directly or not.
 fn chains(plan: &Plan) -> Vec<usize> {
     let mut chain: Vec<usize> = (0..plan.species.len()).collect();
-    for (i, species) in plan.species.iter().enumerate() {
-        if let Some(into) = species.conversion.map(|c| c.into.place()) {
-            let (a, b) = (chain[i].min(chain[into]), chain[i].max(chain[into]));
-            chain.iter_mut().filter(|c| **c == b).for_each(|c| *c = a);
-        }
+    let turned = plan.species.iter().enumerate().filter_map(|(i, species)| Some((i, species.conversion?.into.place())));
+    let coupling = Coupling::of(&plan.species);
+    let moved = coupling.iter().flat_map(|c| c.parts.iter().map(|(i, _)| (*i, c.alkalinity)));
+    for (one, other) in turned.chain(moved) {
+        let (a, b) = (chain[one].min(chain[other]), chain[one].max(chain[other]));
+        chain.iter_mut().filter(|c| **c == b).for_each(|c| *c = a);
     }
     chain
 }

@@ -5,7 +5,7 @@ use super::flows::{ActiveFlows, Mode, Situation};
 use super::ledger_interval::LedgerInterval;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
-use crate::model::{Amounts, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
+use crate::model::{Amounts, Id, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
 use crate::results::{Cause, Ledger};
 use crate::units::{Duration, PracticalSalinity};
 
@@ -255,6 +255,8 @@ impl<'a> Simulation<'a> {
             day: (self.time + SAME_INSTANT_D).floor(),
             volume: self.volume,
             reservoir_l: self.stock(),
+            alkalinity_is_gone: self.plan.solute("alkalinity").is_some_and(|i| self.at_zero[i.place()]),
+            coupling: self.stepper.kinetics().coupling.as_ref(),
         }
     }
 
@@ -332,7 +334,8 @@ impl<'a> Simulation<'a> {
 
     /// Rate at which solute `i` is made from others \[amount/d\].
     pub(super) fn made(&self, i: usize, amounts: &Amounts) -> f64 {
-        self.stepper.kinetics().made_from[i].iter().map(|(from, rate)| rate * amounts.solutes()[*from]).sum()
+        let supply = self.active_flows.flow.supply.solutes();
+        self.stepper.kinetics().made(i, amounts.solutes(), supply, &self.at_zero, 1.0)
     }
 
     /// Steps over constant flows, up to `next` or to where they change.
@@ -430,8 +433,9 @@ impl<'a> Simulation<'a> {
         }
         for &i in &kinetics.taking {
             if self.at_zero[i] {
-                let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
-                self.interval.taken_at_zero[i] += self.active_flows.flow.supply.solutes()[i] * days + made;
+                let supply = self.active_flows.flow.supply.solutes();
+                let made = kinetics.made(i, &self.integral, supply, &self.at_zero, days);
+                self.interval.taken_at_zero[i] += supply[i] * days + made;
             } else {
                 self.interval.taking[i] += days;
             }

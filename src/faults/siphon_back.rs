@@ -37,9 +37,10 @@ impl Fault for SiphonBack {
         let fresh = &plan.waters[plan.regime.top_off.water];
         let blend = |tank: f64, fresh: f64| tank * share + fresh * (1.0 - share);
         let salinity = PracticalSalinity::from_psu(blend(plan.tank.salinity.psu(), fresh.salinity.psu()));
-        let solutes = plan.species.each().map(|(i, s)| {
-            blend(s.initial, fresh.concentration(plan.basis, i).unwrap_or(fresh.solutes[i]))
-        });
+        let solutes = plan
+            .species
+            .each()
+            .map(|(i, s)| blend(s.initial, fresh.concentration(plan.basis, i).unwrap_or(fresh.solutes[i])));
         let mixed = Water::new(MIXED, salinity, plan.tank.temperature, solutes);
         plan.waters.push(mixed);
     }

@@ -14,7 +14,7 @@ use crate::model::{
     Amount, Change, DayToDay, Dose, Evaporation, Fill, Id, LOSSES, Plan, Schedule, SoluteId, Timing, TopOff, Water,
 };
 use crate::numerics::{FitError, jacobian, least_squares};
-use crate::units::{Duration, PracticalSalinity, Rate, Volume, VolumeRate};
+use crate::units::{Duration, Mass, PracticalSalinity, Rate, Volume, VolumeRate};
 
 /// One row of a log; what was not noted is absent.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -244,7 +244,7 @@ impl<'a> LogModel<'a> {
         for row in self.rows {
             if let Some(salt_kg) = row.salt_added_kg.filter(|kg| *kg > 0.0) {
                 let schedule = Schedule::Listed(vec![row.time_d + AFTER_READING_D]);
-                plan.regime.doses.push(Dose { name: "salt".into(), schedule, salt_kg, solute: None });
+                plan.regime.doses.push(Dose::of_salt("salt", schedule, Mass::from_kg(salt_kg)));
             }
             let Some(litres) = row.change_l.filter(|l| *l > 0.0) else { continue };
             let like = plan.waters[new_water].clone();

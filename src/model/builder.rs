@@ -62,6 +62,8 @@ impl Plan {
                     exchange: None,
                     changes: Vec::new(),
                     doses: Vec::new(),
+                    dosing: Vec::new(),
+                    laid_down_kg_per_d: 0.0,
                     reading: None,
                     meter: Arc::new(Straight::default()),
                     loads: Listed::default(),

@@ -6,7 +6,8 @@ use super::limits::{
     SALINITY_PSU, SHORTEST_D, SHORTEST_OUTPUT_D, SYSTEM_L, TEMPERATURE_C, can_flow,
 };
 use super::{
-    Amount, Evaporation, Id, Kinetics, KineticsError, Plan, Regime, Schedule, SoluteId, Timing, Variable, WaterId,
+    Amount, Component, Evaporation, Id, Kinetics, KineticsError, Plan, Regime, Schedule, SoluteId, Timing, Variable,
+    WaterId,
 };
 use crate::units::{Volume, VolumeRate};
 
@@ -152,6 +153,8 @@ impl Regime {
             exchange,
             changes,
             doses,
+            dosing,
+            laid_down_kg_per_d,
             reading,
             meter: _,
             loads,
@@ -184,13 +187,17 @@ impl Regime {
                 plan.has_variable("change.when", trigger.of)?;
             }
         }
-        for dose in doses {
-            not_negative("salt of a dose", dose.salt_kg)?;
-            if let Some((solute, amount)) = dose.solute {
-                plan.has_solute("a dose", solute)?;
-                not_negative("amount of a dose", amount)?;
+        for (of, amount) in doses.iter().flat_map(|d| &d.brings).chain(dosing.iter().flat_map(|d| &d.per_day)) {
+            match of {
+                Component::Water => not_negative("water of a dose", *amount)?,
+                Component::Salt => not_negative("salt of a dose", *amount)?,
+                Component::Solute(solute) => {
+                    plan.has_solute("a dose", *solute)?;
+                    not_negative("amount of a dose", *amount)?;
+                }
             }
         }
+        not_negative("calcification", *laid_down_kg_per_d)?;
         if let Some(correction) = reading.as_ref().and_then(|r| r.correction) {
             plan.has_water("reading", correction.fresh)?;
             not_negative("reading.want", correction.want.psu())?;

@@ -1,6 +1,52 @@
-//! First-order removal and the reactions that turn one solute into another.
+//! First-order removal, the reactions that turn one solute into another, and the alkalinity that goes with nitrogen.
 
 use super::{Id, Species};
+use crate::solutes::NITROGEN;
+
+/// Alkalinity goes with nitrogen (Wolf-Gladrow et al. 2007, Mar. Chem. 106:287-300, explicit conservative expression):
+/// `TA − [TNH3] + [NO2] + [NO3]` \[eq\] is moved by water, salts and calcification, and by nothing that life does to
+/// nitrogen. So ammonia from food gives 1 eq/mol, its oxidation to nitrite takes 2, and nitrate that is taken up or
+/// denitrified gives 1.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Coupling {
+    /// The place of alkalinity.
+    pub alkalinity: usize,
+    /// Each nitrogen solute, and the milliequivalents that its amount stands for in the sum above.
+    pub parts: Vec<(usize, f64)>,
+}
+
+impl Coupling {
+    /// Equivalents in a mole of a nitrogen solute, as they stand in the sum that is conserved.
+    const PER_MOLE: [(&'static str, f64); 3] = [("ammonia", -1.0), ("nitrite", 1.0), ("nitrate", 1.0)];
+
+    /// That of a list of solutes; nothing where no nitrogen moves the alkalinity of it.
+    #[must_use]
+    pub fn of(species: &[Species]) -> Option<Self> {
+        let alkalinity = species.iter().position(|s| s.solute.key == "alkalinity")?;
+        let parts: Vec<(usize, f64)> = species
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| s.moves_alkalinity)
+            .filter_map(|(i, s)| {
+                let (_, per_mole) = Self::PER_MOLE.iter().find(|(key, _)| *key == s.solute.key)?;
+                Some((i, per_mole * s.solute.nitrogen? / NITROGEN))
+            })
+            .collect();
+        (!parts.is_empty()).then_some(Self { alkalinity, parts })
+    }
+
+    /// What the parts come to in a row of solutes \[meq\].
+    #[must_use]
+    pub fn parts_of(&self, solutes: &[f64]) -> f64 {
+        self.parts.iter().map(|(i, per)| per * solutes[*i]).sum()
+    }
+
+    /// Milliequivalents that stand for an amount of a solute; none where it is no part.
+    #[must_use]
+    pub fn per(&self, solute: usize) -> f64 {
+        self.parts.iter().find(|(i, _)| *i == solute).map_or(0.0, |(_, per)| *per)
+    }
+}
 
 /// The reaction network of a plan, ordered so that every solute comes after those it is made from.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,12 +59,16 @@ pub struct Kinetics {
     pub made_from: Vec<Vec<(usize, f64)>>,
     /// Zero-order uptake \[amount/d\].
     pub uptake: Vec<f64>,
+    /// Of the uptake, the share that calcification lays down.
+    pub calcified: Vec<f64>,
     /// Solutes with any reaction, makers before what they make.
     pub order: Vec<usize>,
     /// Solutes with an uptake.
     pub taking: Vec<usize>,
     /// Whether a solute takes part in a reaction chain, as maker or as product.
     pub chained: Vec<bool>,
+    /// Alkalinity that goes with nitrogen.
+    pub coupling: Option<Coupling>,
 }
 
 /// A reaction network that the exact step cannot order.
@@ -64,8 +114,39 @@ impl Kinetics {
             made_from,
             taking: (0..n).filter(|i| species[*i].uptake_per_day > 0.0).collect(),
             uptake: species.iter().map(|s| s.uptake_per_day).collect(),
+            calcified: species
+                .iter()
+                .map(|s| if s.uptake_per_day > 0.0 { s.calcified_per_day / s.uptake_per_day } else { 0.0 })
+                .collect(),
             order,
             chained,
+            coupling: Coupling::of(species),
         })
+    }
+
+    /// Whether what happens to a solute hangs on others.
+    #[must_use]
+    pub fn hangs_on_others(&self, solute: usize) -> bool {
+        self.chained[solute] || self.coupling.as_ref().is_some_and(|c| c.alkalinity == solute)
+    }
+
+    /// What reactions make of a solute over some days \[amount\], from what each solute comes to over them (its integral,
+    /// or its amount for the rate), what flows in of each a day, and which are held at zero.
+    #[must_use]
+    pub fn made(&self, solute: usize, held: &[f64], supply: &[f64], at_zero: &[bool], days: f64) -> f64 {
+        let from_others = |i: usize| self.made_from[i].iter().map(|(from, rate)| rate * held[*from]).sum::<f64>();
+        let coupled = self.coupling.as_ref().filter(|c| c.alkalinity == solute);
+        let by_nitrogen = coupled.map_or(0.0, |c| {
+            let gone = |i: usize| {
+                // At zero all is taken that comes.
+                if at_zero[i] {
+                    supply[i] * days
+                } else {
+                    self.loss[i] * held[i] + self.uptake[i] * days - from_others(i)
+                }
+            };
+            c.parts.iter().map(|(i, per)| per * gone(*i)).sum()
+        });
+        from_others(solute) + by_nitrogen
     }
 }

@@ -82,8 +82,13 @@ pub struct Species {
     pub load_per_day: f64,
     /// Zero-order uptake, which stops at zero \[amount/d\].
     pub uptake_per_day: f64,
+    /// Of the uptake, what calcification lays down \[amount/d\].
+    pub calcified_per_day: f64,
     /// What it turns into.
     pub conversion: Option<Conversion>,
+    /// Whether alkalinity goes with it, where both are tracked: as nitrogen is made, turned and taken, see
+    /// [`Coupling`](super::Coupling).
+    pub moves_alkalinity: bool,
 }
 
 /// A first-order reaction into another solute.

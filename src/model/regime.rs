@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::losses::{Loss, Outflow};
-use super::{Evaporation, Listed, Schedule, SoluteId, TopOff, Variable, Water, WaterId};
+use super::{Component, Evaporation, Listed, Schedule, SoluteId, TopOff, Variable, Water, WaterId};
 use crate::instruments::Meter;
 use crate::seawater::RangeError;
 use crate::units::{Duration, Mass, PracticalSalinity, Volume, VolumeRate};
@@ -23,8 +23,12 @@ pub struct Regime {
     pub exchange: Option<Exchange>,
     /// Water changes.
     pub changes: Vec<Change>,
-    /// Doses.
+    /// Doses at times.
     pub doses: Vec<Dose>,
+    /// Doses that go in all the time.
+    pub dosing: Vec<Dosing>,
+    /// Calcium and magnesium that calcification takes out of the salt \[kg/d\].
+    pub laid_down_kg_per_d: f64,
     /// Readings of the tank.
     pub reading: Option<Reading>,
     /// The keeper's salinity meter.
@@ -187,30 +191,37 @@ pub enum Fill {
     ToMark,
 }
 
-/// A dose of a solute, or of salt.
+/// A dose at times: of a solute, of salt, of a chemical or a product with all that it brings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dose {
     /// Its name in the scenario.
     pub name: String,
     /// When.
     pub schedule: Schedule,
-    /// Kilograms of salt.
-    pub salt_kg: f64,
-    /// Which solute and how much of it \[mg or meq\].
-    pub solute: Option<(SoluteId, f64)>,
+    /// What it brings each time: kilograms of water and salt, mg or meq of solutes.
+    pub brings: Vec<(Component, f64)>,
+}
+
+/// A dose that goes in all the time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dosing {
+    /// Its name in the scenario.
+    pub name: String,
+    /// What it brings a day: kilograms of water and salt, mg or meq of solutes.
+    pub per_day: Vec<(Component, f64)>,
 }
 
 impl Dose {
     /// Salt, by weight.
     #[must_use]
     pub fn of_salt(name: &str, schedule: Schedule, mass: Mass) -> Self {
-        Self { name: name.into(), schedule, salt_kg: mass.kg(), solute: None }
+        Self { name: name.into(), schedule, brings: vec![(Component::Salt, mass.kg())] }
     }
 
     /// An amount of a solute \[mg or meq\].
     #[must_use]
     pub fn of_solute(name: &str, schedule: Schedule, solute: SoluteId, amount: f64) -> Self {
-        Self { name: name.into(), schedule, salt_kg: 0.0, solute: Some((solute, amount)) }
+        Self { name: name.into(), schedule, brings: vec![(Component::Solute(solute), amount)] }
     }
 }
 

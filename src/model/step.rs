@@ -18,8 +18,11 @@
 //! Otherwise, and for chains, the integrals are taken by Gauss–Legendre panels short enough for
 //! round-off, after the factor `e^{−kt−qτ}` has been split off (an integrating factor), solutes in
 //! the order in which they are made.
+//!
+//! Alkalinity goes with nitrogen ([`Coupling`](super::Coupling)): its sum with the equivalents of the nitrogen solutes obeys
+//! the first equation without reactions, so that it follows from their amounts.
 
-use super::{Amounts, Component, Kinetics};
+use super::{Amounts, Component, Coupling, Kinetics};
 use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
 
 /// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
@@ -188,6 +191,11 @@ impl Stepper {
         (self.decay_step, self.before_step) = (f64::NAN, f64::NAN);
     }
 
+    /// Takes another coupling of alkalinity to nitrogen.
+    pub fn couple(&mut self, coupling: Option<Coupling>) {
+        self.kinetics.coupling = coupling;
+    }
+
     /// The reaction network.
     #[must_use]
     pub const fn kinetics(&self) -> &Kinetics {
@@ -215,14 +223,21 @@ impl Stepper {
             after.solutes_mut()[i] = if *held { 0.0 } else { keep * amounts.solutes()[i] + gain * supply };
             integral[i] = 0.0;
         }
-        if self.kinetics.order.is_empty() {
-            return;
+        if !self.kinetics.order.is_empty() {
+            if flow.drift == 0.0 {
+                self.constant_volume(flow, at_zero, amounts, days, after, integral);
+            }
+            if flow.drift != 0.0 || self.kinetics.chained.contains(&true) {
+                self.panels(flow, at_zero, amounts, days, after, integral);
+            }
         }
-        if flow.drift == 0.0 {
-            self.constant_volume(flow, at_zero, amounts, days, after, integral);
-        }
-        if flow.drift != 0.0 || self.kinetics.chained.contains(&true) {
-            self.panels(flow, at_zero, amounts, days, after, integral);
+        if let Some(coupling) = self.kinetics.coupling.as_ref().filter(|c| !at_zero[c.alkalinity]) {
+            // Alkalinity and the nitrogen that moves it come to a sum that does not react.
+            let i = coupling.alkalinity;
+            let supply = flow.supply.solutes();
+            let sum = amounts.solutes()[i] + coupling.parts_of(amounts.solutes());
+            let come = supply[i] - self.kinetics.uptake[i] + coupling.parts_of(supply);
+            after.solutes_mut()[i] = keep * sum + gain * come - coupling.parts_of(after.solutes());
         }
     }
 
@@ -234,7 +249,7 @@ impl Stepper {
             return Some(0.0);
         }
         let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
-        if self.kinetics.loss[i] == 0.0 && !self.kinetics.chained[i] {
+        if self.kinetics.loss[i] == 0.0 && !self.kinetics.hangs_on_others(i) {
             let (keep, gain) = flow.unreacted(days);
             return Some(keep * amount + gain * supply);
         }
@@ -255,7 +270,7 @@ impl Stepper {
 
     /// `−λt` of a solute outside chains at constant volume.
     fn exponent(&self, flow: &Flow, i: usize, days: f64) -> Option<f64> {
-        let closed = flow.drift == 0.0 && !self.kinetics.chained[i];
+        let closed = flow.drift == 0.0 && !self.kinetics.hangs_on_others(i);
         closed.then(|| -(self.kinetics.loss[i] + flow.out / flow.volume) * days)
     }
 

@@ -92,6 +92,8 @@ impl Regime {
             exchange: _,
             changes,
             doses,
+            dosing: _,
+            laid_down_kg_per_d: _,
             reading,
             meter: _,
             loads: _,

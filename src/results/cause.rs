@@ -73,6 +73,14 @@ causes! {
     ReactionIn "reaction-in" "",
     /// Turned into another solute.
     ReactionOut "reaction-out" "",
+    /// Alkalinity with the nitrogen that animals and food give off.
+    NitrogenReleased "nitrogen-released" "",
+    /// Alkalinity that nitrification takes.
+    Nitrification "nitrification" "",
+    /// Alkalinity that comes back where nitrogen is taken up or denitrified.
+    NitrogenTaken "nitrogen-taken" "",
+    /// What stony animals lay down as carbonate.
+    Calcification "calcification" "calcification",
     /// Doses by hand or pump.
     Dose "dose" "doses",
     /// Salt, fresh or salt water used to correct a reading.

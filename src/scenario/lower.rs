@@ -77,9 +77,19 @@ pub(super) fn describe() -> Vec<KeyInfo> {
 fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let header = sections::header(root);
     let tank = sections::tank(&root.section("tank"), header.run);
-    let (species, mut forms) = sections::solutes(root, tank.as_ref());
+    let (mut species, mut forms) = sections::solutes(root, tank.as_ref());
+    let litres = tank.as_ref().map_or(1.0, |t| t.operating.litres());
+    let laid_down_kg_per_d = sections::calcification(&root.section("calcification"), litres, &mut species);
+    let products = sections::products(root);
     let mix = sections::mix(&root.section("mix"), &header, &species);
-    let context = sections::Context { header: &header, tank: tank.as_ref(), species: &species, mix: &mix };
+    let context = sections::Context {
+        header: &header,
+        tank: tank.as_ref(),
+        species: &species,
+        mix: &mix,
+        products: &products,
+        laid_down_kg_per_d,
+    };
     let waters = sections::waters(root, &context);
     let bands = sections::bands(&root.section("bands"), &context, &mut forms);
     let regime = sections::regime(root, &context, &waters);

@@ -80,7 +80,14 @@ impl PartialReader {
         let reader = Reader { defaults: None, ..Reader::new(&tables, false) };
         reader.gallon.set(self.gallon);
         let root = reader.root();
-        let context = Context { header: &self.header, tank: Some(&self.plan.tank), species: &self.plan.species, mix: &[] };
+        let context = Context {
+            header: &self.header,
+            tank: Some(&self.plan.tank),
+            species: &self.plan.species,
+            mix: &[],
+            products: &[],
+            laid_down_kg_per_d: 0.0,
+        };
         for part in &self.parts {
             match part {
                 Part::Regime(table) => {

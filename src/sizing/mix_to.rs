@@ -70,7 +70,9 @@ pub fn mix_to(plan: &Plan, water: WaterId, of: Variable, target: f64) -> Result<
     }
     let as_given = match of {
         Variable::Salinity => plan.waters[water].salinity.psu(),
-        Variable::Solute(i) => plan.waters[water].concentration(plan.basis, i).map_err(|e| SettleError::Engine(e.into()))?,
+        Variable::Solute(i) => {
+            plan.waters[water].concentration(plan.basis, i).map_err(|e| SettleError::Engine(e.into()))?
+        }
     };
     let as_is = settled_mean(plan, water, of, as_given)?;
     let at_target = settled_mean(plan, water, of, target)?;

@@ -19,6 +19,7 @@ use std::borrow::Cow;
 
 pub use form::{Base, Form, LoadText, SoluteError, form_of, in_column, parse_amount, parse_concentration, parse_load};
 pub use view::View;
+pub use weights::NITROGEN;
 
 /// Every built-in solute.
 pub static ALL: &[&Solute] = &[

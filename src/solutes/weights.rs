@@ -5,7 +5,8 @@
 //! monoisotopic and given in full.
 
 pub(super) const HYDROGEN: f64 = 1.008;
-pub(super) const NITROGEN: f64 = 14.007;
+/// Nitrogen \[g/mol\].
+pub const NITROGEN: f64 = 14.007;
 pub(super) const OXYGEN: f64 = 15.999;
 pub(super) const PHOSPHORUS: f64 = 30.973761998;
 /// `CaO`, on which the German degree of hardness is defined (10 mg/L).

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 /// layer from those named before it.
 const LAYERS: &[&[&str]] = &[
     &["units", "numerics"],
-    &["seawater", "instruments", "solutes"],
+    &["seawater", "instruments", "solutes", "chemicals"],
     &["results"],
     &["model"],
     &["faults"],

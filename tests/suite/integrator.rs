@@ -93,6 +93,14 @@ impl<'a> Reference<'a> {
             rise += e.inflow.litres_per_day() * self.litres(c[0], c[1]);
             rise -= e.outflow.litres_per_day();
         }
+        for (of, amount) in regime.dosing.iter().flat_map(|dosing| &dosing.per_day) {
+            rise += match of.place() {
+                0 => self.litres(*amount, 0.0),
+                1 => self.litres(0.0, *amount),
+                _ => 0.0,
+            };
+        }
+        rise -= self.litres(0.0, regime.laid_down_kg_per_d);
         rise - regime.outflow(&SKIMMATE).litres_per_day() - regime.outflow(&SALT_CREEP).litres_per_day()
     }
 
@@ -133,12 +141,40 @@ impl<'a> Reference<'a> {
             }
             d[i + 2] -= s.uptake_per_day;
         }
+        for (of, amount) in regime.dosing.iter().flat_map(|dosing| &dosing.per_day) {
+            d[of.place()] += amount;
+        }
+        d[1] -= regime.laid_down_kg_per_d;
+        if let Some(alkalinity) = self.plan.solute("alkalinity") {
+            d[alkalinity.place() + 2] += self.by_nitrogen(y);
+        }
         for (i, empty) in switches.empty.iter().enumerate() {
             if *empty {
                 d[i + 2] = 0.0;
             }
         }
         d
+    }
+
+    /// Alkalinity that the life of nitrogen gives and takes \[meq/d\], process by process, in equivalents a mole of
+    /// nitrogen: REFERENCE of the processes in Wolf-Gladrow et al. 2007, table 1.
+    fn by_nitrogen(&self, y: &State) -> f64 {
+        let mut sum = 0.0;
+        for (i, s) in self.plan.species.iter().enumerate().filter(|(_, s)| s.moves_alkalinity) {
+            let mole = |mg: f64| mg / if s.solute.unit() == "mg/L N" { 14.007 } else { 62.004 };
+            let given_off = s.load_per_day + self.plan.regime.feed[SoluteId::of(i)];
+            let (excreted, turned, taken) = match &*s.solute.key {
+                "ammonia" => (1.0, -2.0, -1.0),
+                "nitrite" => (-1.0, 0.0, 1.0),
+                "nitrate" => (-1.0, 0.0, 1.0),
+                other => panic!("{other} is no nitrogen"),
+            };
+            let rate = s.conversion.map_or(0.0, |c| c.rate.per_day());
+            sum += excreted * mole(given_off);
+            sum += turned * mole(rate * y[i + 2]);
+            sum += taken * mole(s.removal.per_day() * y[i + 2] + s.uptake_per_day);
+        }
+        sum
     }
 
     fn integrate(&self, y: &State, switches: &Switches, days: f64) -> State {
@@ -243,10 +279,8 @@ impl<'a> Reference<'a> {
                 1 => self.fill_to_mark(y, plan.regime.top_off.water),
                 2 => self.change(y, which),
                 3 => {
-                    let dose = &plan.regime.doses[which];
-                    y[1] += dose.salt_kg;
-                    if let Some((i, amount)) = dose.solute {
-                        y[i.place() + 2] += amount;
+                    for (of, amount) in &plan.regime.doses[which].brings {
+                        y[of.place()] += amount;
                     }
                 }
                 _ => {}
@@ -396,6 +430,29 @@ fn compare(overrides: &[&str]) {
 #[test]
 fn a_float_a_swap_and_doses_agree_with_the_integrator() {
     compare(&["change.amount=10 %", "change.every=7 d"]);
+}
+
+#[test]
+fn dosing_calcification_and_food_agree_with_the_integrator() {
+    let dosing = [
+        "products.soda.volume=1 L",
+        "products.soda.holds=[\"50 g Na2CO3\", \"10 g NaHCO3\"]",
+        "doses.soda.of=soda",
+        "doses.soda.rate=60 mL/d",
+        "doses.lime.of=CaCl2.2H2O",
+        "doses.lime.amount=12 g",
+        "doses.lime.every=2 d",
+        "solutes.alkalinity.start=20 dKH",
+        "solutes.alkalinity.uptake=0 dKH/d",
+        "calcification.alkalinity=0.3 dKH/d",
+        "calcification.magnesium=4 %",
+        "feed.food=5 g/d",
+        "change.amount=10 %",
+        "change.every=7 d",
+        "losses.skimmate=0.4 L/d",
+    ];
+    compare(&dosing);
+    compare(&[&dosing[..], &["top_off.by=hand", "top_off.every=2 d", "solutes.nitrate.uptake=0.2 mg/L/d"]].concat());
 }
 
 #[test]

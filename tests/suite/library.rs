@@ -26,7 +26,9 @@ fn nitrate() -> Species {
         removal: Rate::from_per_day(0.01),
         load_per_day: 160.0,
         uptake_per_day: 0.0,
+        calcified_per_day: 0.0,
         conversion: None,
+        moves_alkalinity: true,
     }
 }
 

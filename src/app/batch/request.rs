@@ -75,7 +75,8 @@ impl BatchRequest {
             heater: None,
             open: false,
             room: Temperature::from_celsius(20.0),
-            alkalinity_meq_per_l: alkalinity.map_or(USUAL_ALKALINITY_MEQ_PER_L, |i| water.concentration(plan.basis, i).unwrap_or(water.solutes[i])),
+            alkalinity_meq_per_l: alkalinity
+                .map_or(USUAL_ALKALINITY_MEQ_PER_L, |i| water.concentration(plan.basis, i).unwrap_or(water.solutes[i])),
             co2_uatm: 600.0,
             store_days: 0.0,
             by: None,

@@ -42,7 +42,10 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     let ((from, unit), (to, other)) = (read("from", &request.from)?, read("to", &request.to)?);
     let new = match &request.new {
         Some(text) => read("new", text)?,
-        None => (tracked.map_or(Ok(0.0), |i| water.concentration(plan.basis, i)).map_err(|e| usage(e.to_string()))?, unit.clone()),
+        None => (
+            tracked.map_or(Ok(0.0), |i| water.concentration(plan.basis, i)).map_err(|e| usage(e.to_string()))?,
+            unit.clone(),
+        ),
     };
     if unit != other || (unit != new.1 && new.0 != 0.0) {
         return Err(usage(format!(

@@ -3,10 +3,10 @@
 use super::super::event_queue::{Event, SAME_INSTANT_D};
 use super::super::{EngineError, Observer, Row};
 use super::kernels::{self, Column};
-use super::member::{Errors, Member};
+use super::member::{Errors, Member, apart, brings};
 use super::{MemberBatch, columns};
 use crate::model::limits::LARGEST_SHARE;
-use crate::model::{Amounts, Component, Cursor, Dose, Fill, Schedule, SoluteId, Variable};
+use crate::model::{Amounts, Component, Coupling, Cursor, Dose, Fill, Schedule, Variable};
 
 /// One change of the timetable in all lanes.
 pub(super) struct Changes {
@@ -69,23 +69,21 @@ impl Changes {
 
 /// One dose of the timetable in all lanes.
 pub(super) struct Doses {
-    salt: Column,
-    /// Whether it brings any in some lane.
-    brings_salt: bool,
-    solute: Option<SoluteId>,
-    amount: Column,
+    /// What it brings of each component.
+    brings: Vec<(Component, Column)>,
+    /// Whether it brings water or salt in some lane, which move level and salinity.
+    moves_level: bool,
 }
 
 impl Doses {
     /// The dose at this place of the timetable.
-    pub(super) fn new(place: usize, dose: &Dose, members: &[Member]) -> Self {
-        let salt: Column = members.iter().map(|m| m.doses[place][0]).collect();
-        Self {
-            brings_salt: salt.iter().any(|salt| *salt != 0.0),
-            salt,
-            solute: dose.solute.map(|s| s.0),
-            amount: members.iter().map(|m| m.doses[place][1]).collect(),
-        }
+    pub(super) fn new(place: usize, dose: &Dose, coupling: Option<&Coupling>, members: &[Member]) -> Self {
+        let column = |k: usize| -> Column { members.iter().map(|m| m.doses[place][k]).collect() };
+        let brings: Vec<_> = brings(dose, coupling).iter().enumerate().map(|(k, (of, _))| (*of, column(k))).collect();
+        let counts = |(of, column): &(Component, Column)| {
+            !matches!(of, Component::Solute(_)) && column.iter().any(|amount| *amount != 0.0)
+        };
+        Self { moves_level: brings.iter().any(counts), brings }
     }
 }
 
@@ -154,21 +152,20 @@ impl MemberBatch {
     #[inline(always)]
     fn dose(&mut self, i: usize) {
         let dose = &self.doses[i];
-        if let Some(solute) = dose.solute {
-            self.amounts[Component::Solute(solute).place()]
-                .iter_mut()
-                .zip(&dose.amount)
-                .for_each(|(amount, more)| *amount += more);
+        for (of, amounts) in &dose.brings {
+            self.amounts[of.place()].iter_mut().zip(amounts).for_each(|(amount, more)| *amount += more);
         }
-        if dose.brings_salt {
-            self.amounts[1].iter_mut().zip(&dose.salt).for_each(|(amount, salt)| *amount += salt);
+        if dose.moves_level {
             self.look_at_instant();
-        } else {
-            // A solute by itself moves neither level nor salinity.
-            let solute = dose.solute.map(Variable::Solute);
+            return;
+        }
+        // Solutes by themselves move neither level nor salinity.
+        for k in 0..self.doses[i].brings.len() {
+            let Component::Solute(solute) = self.doses[i].brings[k].0 else { continue };
             for b in 0..self.bands.len() {
-                if Some(self.bands[b].of) == solute {
+                if self.bands[b].of == Variable::Solute(solute) {
                     self.misfit.fill(0.0);
+                    kernels::part(self);
                     kernels::look_at_band(self, b);
                     self.look_at_strained();
                 }
@@ -196,7 +193,8 @@ impl MemberBatch {
             }
             self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);
             self.weigh(l);
-            let amounts = Amounts::from(self.amounts.iter().map(|column| column[l]).collect::<Vec<_>>());
+            let mut amounts = Amounts::from(self.amounts.iter().map(|column| column[l]).collect::<Vec<_>>());
+            apart(self.coupling.as_ref(), &mut amounts);
             self.crossings[l].row(&Row {
                 time_d: self.time,
                 event: "",

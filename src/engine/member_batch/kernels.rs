@@ -68,6 +68,28 @@ pub(super) fn top_off(lanes: &mut MemberBatch, days: f64) {
     }
 }
 
+/// Parts alkalinity from its sum with nitrogen.
+#[inline(always)]
+pub(super) fn part(lanes: &mut MemberBatch) {
+    let Some(coupling) = &lanes.coupling else { return };
+    let n = lanes.top.len();
+    let alkalinity = &mut lanes.alkalinity[..n];
+    alkalinity.copy_from_slice(&lanes.amounts[coupling.alkalinity + 2]);
+    for (i, per) in &coupling.parts {
+        let nitrogen = &lanes.amounts[i + 2][..n];
+        for l in 0..n {
+            alkalinity[l] -= per * nitrogen[l];
+        }
+    }
+}
+
+/// The amounts of a solute.
+#[inline(always)]
+fn amounts_of(lanes: &MemberBatch, solute: usize) -> &[f64] {
+    let is_parted = lanes.coupling.as_ref().is_some_and(|c| c.alkalinity == solute);
+    if is_parted { &lanes.alkalinity } else { &lanes.amounts[solute + 2] }
+}
+
 /// Volume and salinity of the present amounts; a misfit where a lane must be looked at by itself.
 #[inline(always)]
 pub(super) fn look(lanes: &mut MemberBatch) {
@@ -82,11 +104,14 @@ pub(super) fn look(lanes: &mut MemberBatch) {
         psu[l] = factor * salt[l] / (water[l] + share * salt[l]);
         misfit[l] = larger(misfit[l], larger(low[l] - psu[l], psu[l] - high[l]));
     }
-    for i in &lanes.taking {
-        let amount = &lanes.amounts[i + 2][..n];
-        for l in 0..n {
-            misfit[l] = larger(misfit[l], -amount[l]);
+    part(lanes);
+    for k in 0..lanes.taking.len() {
+        let mut misfit = std::mem::take(&mut lanes.misfit);
+        let amount = &amounts_of(lanes, lanes.taking[k])[..n];
+        for (misfit, amount) in misfit[..n].iter_mut().zip(amount) {
+            *misfit = larger(*misfit, -amount);
         }
+        lanes.misfit = misfit;
     }
     (0..lanes.bands.len()).for_each(|b| look_at_band(lanes, b));
 }
@@ -105,8 +130,8 @@ pub(super) fn look_at_band(lanes: &mut MemberBatch, b: usize) {
             }
         }
         Variable::Solute(solute) => {
-            let i = solute.place();
-            let amount = &lanes.amounts[i + 2][..n];
+            let is_parted = lanes.coupling.as_ref().is_some_and(|c| c.alkalinity == solute.place());
+            let amount = if is_parted { &lanes.alkalinity[..n] } else { &lanes.amounts[solute.place() + 2][..n] };
             for l in 0..n {
                 let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);
                 misfit[l] = larger(misfit[l], larger(low, high));
@@ -121,12 +146,14 @@ pub(super) fn give_row(lanes: &mut MemberBatch, row: &mut [&mut [f64]]) {
     let n = lanes.top.len();
     let Some((psu, solutes)) = row.split_first_mut() else { return };
     psu.copy_from_slice(&lanes.psu);
+    part(lanes);
     let (volume, per_litre) = (&lanes.volume[..n], &mut lanes.per_litre[..n]);
     for l in 0..n {
         per_litre[l] = 1.0 / volume[l];
     }
-    for (values, amounts) in solutes.iter_mut().zip(&lanes.amounts[2..]) {
-        let (values, amounts) = (&mut values[..n], &amounts[..n]);
+    let per_litre = &lanes.per_litre[..n];
+    for (i, values) in solutes.iter_mut().enumerate() {
+        let (values, amounts) = (&mut values[..n], &amounts_of(lanes, i)[..n]);
         for l in 0..n {
             values[l] = amounts[l] * per_litre[l];
         }

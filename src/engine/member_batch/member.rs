@@ -5,7 +5,10 @@ use std::sync::Arc;
 use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
-use crate::model::{Amounts, Basis, Change, Evaporation, FloatState, Plan, Schedule, Timing, VolumeLaw, Water};
+use crate::model::{
+    Amounts, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Plan, Schedule, SoluteId, Timing,
+    VolumeLaw, Water,
+};
 use crate::units::{PracticalSalinity, Volume};
 
 /// What all members of a study have in common: when something is due, and what there is to do.
@@ -42,6 +45,7 @@ impl Timetable {
             && plan.basis == self.plan.basis
             && plan.species.len() == self.plan.species.len()
             && plan.species.iter().all(|s| s.conversion.is_none())
+            && Coupling::of(&plan.species) == Coupling::of(&self.plan.species)
             && plan.bands == self.plan.bands
             && top_off.float == FloatState::Works
             && refill == own_refill
@@ -50,11 +54,9 @@ impl Timetable {
             && regime.changes.len() == own.changes.len()
             && regime.changes.iter().zip(&own.changes).zip(&self.times).all(|((c, own), times)| alike(c, own, times))
             && regime.doses.len() == own.doses.len()
-            && regime
-                .doses
-                .iter()
-                .zip(&own.doses)
-                .all(|(d, own)| d.schedule == own.schedule && d.solute.map(|(i, _)| i) == own.solute.map(|(i, _)| i))
+            && regime.doses.iter().zip(&own.doses).all(|(d, own)| {
+                d.schedule == own.schedule && d.brings.iter().map(|b| b.0).eq(own.brings.iter().map(|b| b.0))
+            })
     }
 }
 
@@ -98,8 +100,8 @@ pub(super) struct Member {
     pub(super) law: VolumeLaw,
     pub(super) evaporation: Evaporation,
     pub(super) changes: Vec<MemberChange>,
-    /// Salt \[kg\] and solute \[amount\] of each dose.
-    pub(super) doses: Vec<[f64; 2]>,
+    /// What each dose brings of each of its components \[kg or amount\].
+    pub(super) doses: Vec<Vec<f64>>,
 }
 
 /// A change as one member does it.
@@ -117,6 +119,7 @@ pub(super) struct Errors {
     truth: PracticalSalinity,
     water: Water,
     basis: Basis,
+    coupling: Option<Coupling>,
 }
 
 impl Member {
@@ -135,13 +138,29 @@ impl Member {
         let volume = law.volume(amounts.water_kg(), amounts.salt_kg());
         let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let regime = &plan.regime;
-        let situation =
-            Situation { plan, regime, law: &law, contents: &contents, day: 0.0, volume, reservoir_l: capacity };
+        let coupling = Coupling::of(&plan.species);
+        let situation = Situation {
+            plan,
+            regime,
+            law: &law,
+            contents: &contents,
+            day: 0.0,
+            volume,
+            reservoir_l: capacity,
+            alkalinity_is_gone: false,
+            coupling: coupling.as_ref(),
+        };
         if level.max(volume) + tolerance >= rim {
             return Ok(None);
         }
         let force = situation.steady();
         let mut base = force.flow.supply;
+        summed(coupling.as_ref(), &mut base);
+        let row = |amounts: &Amounts| {
+            let mut amounts = amounts.clone();
+            summed(coupling.as_ref(), &mut amounts);
+            amounts.row().to_vec()
+        };
         base.solutes_mut().iter_mut().zip(&plan.species).for_each(|(base, species)| *base -= species.uptake_per_day);
         let changes = plan.regime.changes.iter().zip(&timetable.plan.regime.changes).map(|(change, all)| {
             let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
@@ -151,11 +170,12 @@ impl Member {
             Ok(Some(MemberChange {
                 missing: (change.timing != all.timing).then(|| schedule.clone()),
                 litres: change.amount.of(plan.tank.operating).litres(),
-                content: contents[change.water].row().to_vec(),
+                content: row(&contents[change.water]),
                 errors: errors.then(|| Errors {
                     psu: change.batch_errors_psu.clone(),
                     truth,
                     water: water.clone(),
+                    coupling: coupling.clone(),
                     basis: plan.basis,
                 }),
             }))
@@ -163,7 +183,7 @@ impl Member {
         let Some(changes) = changes.collect::<Result<Option<Vec<_>>, EngineError>>()? else { return Ok(None) };
         Ok(Some(Self {
             base: base.row().to_vec(),
-            fresh: contents[plan.regime.top_off.water].row().to_vec(),
+            fresh: row(&contents[plan.regime.top_off.water]),
             loss: [0.0, 0.0].into_iter().chain(plan.species.iter().map(|s| s.removal.per_day())).collect(),
             takes: plan.species.iter().map(|s| s.uptake_per_day > 0.0).collect(),
             out: force.flow.out,
@@ -177,10 +197,42 @@ impl Member {
             law,
             evaporation: plan.regime.evaporation.clone(),
             changes,
-            doses: plan.regime.doses.iter().map(|d| [d.salt_kg, d.solute.map_or(0.0, |s| s.1)]).collect(),
-            amounts: amounts.row().to_vec(),
+            doses: plan
+                .regime
+                .doses
+                .iter()
+                .map(|d| brings(d, coupling.as_ref()).iter().map(|b| b.1).collect())
+                .collect(),
+            amounts: row(&amounts),
         }))
     }
+}
+
+/// Puts in the place of alkalinity its sum with the nitrogen that moves it: in a lane nothing reacts with it.
+pub(super) fn summed(coupling: Option<&Coupling>, amounts: &mut Amounts) {
+    if let Some(coupling) = coupling {
+        let parts = coupling.parts_of(amounts.solutes());
+        amounts.solutes_mut()[coupling.alkalinity] += parts;
+    }
+}
+
+/// Puts alkalinity back in the place of its sum with nitrogen.
+pub(super) fn apart(coupling: Option<&Coupling>, amounts: &mut Amounts) {
+    if let Some(coupling) = coupling {
+        let parts = coupling.parts_of(amounts.solutes());
+        amounts.solutes_mut()[coupling.alkalinity] -= parts;
+    }
+}
+
+/// What a dose brings of each component, and of the sum of alkalinity and nitrogen.
+pub(super) fn brings(dose: &Dose, coupling: Option<&Coupling>) -> Vec<(Component, f64)> {
+    let mut list = dose.brings.clone();
+    if let Some(coupling) = coupling {
+        let per = |of: &Component| if let Component::Solute(i) = of { coupling.per(i.place()) } else { 0.0 };
+        let parts = dose.brings.iter().map(|(of, amount)| per(of) * amount).sum();
+        list.push((Component::Solute(SoluteId::of(coupling.alkalinity)), parts));
+    }
+    list
 }
 
 impl Errors {
@@ -188,6 +240,8 @@ impl Errors {
     pub(super) fn batch(&self, number: usize) -> Result<Amounts, EngineError> {
         let truth = self.truth.psu() + self.psu.get(number).copied().unwrap_or(0.0);
         let salinity = PracticalSalinity::from_psu(truth.max(0.0));
-        Ok(self.water.content(self.basis, salinity)?)
+        let mut litre = self.water.content(self.basis, salinity)?;
+        summed(self.coupling.as_ref(), &mut litre);
+        Ok(litre)
     }
 }

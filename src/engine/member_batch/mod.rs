@@ -17,7 +17,7 @@ pub use member::Timetable;
 
 use super::event_queue::{EventQueue, SAME_INSTANT_D};
 use super::{Crossings, EngineError, OutputGrid};
-use crate::model::{Evaporation, Plan, Variable, VolumeLaw};
+use crate::model::{Coupling, Evaporation, Plan, Variable, VolumeLaw};
 use crate::numerics::exprel;
 use events::{Changes, Doses};
 use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
@@ -79,6 +79,9 @@ pub struct MemberBatch {
     evaporation: Evaporations,
     /// Evaporation \[L/d\].
     today: Column,
+    /// Alkalinity that goes with nitrogen: in its place stands its sum with the nitrogen, and here it is by itself.
+    coupling: Option<Coupling>,
+    alkalinity: Column,
     /// Solutes with an uptake in some lane.
     taking: Vec<usize>,
     changes: Vec<Changes>,
@@ -199,6 +202,7 @@ impl MemberBatch {
         let columns = |of: &dyn Fn(&Member, usize) -> f64| columns(n, &members, of);
         let empty = || vec![0.0; count];
         let edge = |edge: Option<f64>, open| vec![edge.unwrap_or(open); count];
+        let coupling = Coupling::of(&plan.species);
         let mut lanes = Self {
             queue: EventQueue::new(plan, -2.0 * SAME_INSTANT_D),
             time: 0.0,
@@ -229,7 +233,15 @@ impl MemberBatch {
             salinity: members.first().map_or([0.0; 2], |m| m.law.salinity_weights()),
             today: column(&|m| m.evaporation.on_day(0.0)),
             taking: (0..n - 2).filter(|i| members.iter().any(|m| m.takes[*i])).collect(),
-            doses: plan.regime.doses.iter().enumerate().map(|(i, dose)| Doses::new(i, dose, &members)).collect(),
+            doses: plan
+                .regime
+                .doses
+                .iter()
+                .enumerate()
+                .map(|(i, dose)| Doses::new(i, dose, coupling.as_ref(), &members))
+                .collect(),
+            alkalinity: empty(),
+            coupling,
             bands: plan
                 .bands
                 .iter()

@@ -4,6 +4,7 @@
 use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::root_events::law_ends;
+use super::member::{apart, summed};
 use super::{MOST_OFF_LEVEL, MemberBatch};
 use crate::model::{Amounts, Component, Flow, Kinetics, Stepper, Variable, VolumeLaw};
 
@@ -30,9 +31,11 @@ impl ScalarFallback {
             removal: vec![0.0; n],
             made_from: vec![Vec::new(); n],
             uptake: vec![0.0; n],
+            calcified: vec![0.0; n],
             order: Vec::new(),
             taking: Vec::new(),
             chained: vec![false; n],
+            coupling: None,
         };
         Self {
             stepper: Stepper::new(kinetics),
@@ -51,7 +54,9 @@ impl MemberBatch {
     pub(super) fn single(&mut self, alone: &mut ScalarFallback, l: usize, days: f64) -> Option<()> {
         let ScalarFallback { stepper, at_zero, flow, amounts, after, scratch, integral } = alone;
         stepper.lose(self.loss[2..].iter().map(|column| column[l]));
+        stepper.couple(self.coupling.clone());
         amounts.row_mut().iter_mut().zip(&self.before).for_each(|(amount, column)| *amount = column[l]);
+        apart(self.coupling.as_ref(), amounts);
         let (mut from, mut rest) = (self.time, days);
         for _ in 0..MOST_PARTS {
             let law = self.laws[l];
@@ -90,6 +95,7 @@ impl MemberBatch {
             (from, rest) = (from + part, if part < rest { rest - part } else { 0.0 });
             self.renew_law(l, amounts.water_kg(), amounts.salt_kg());
             if rest <= 0.0 {
+                summed(self.coupling.as_ref(), amounts);
                 self.amounts.iter_mut().zip(amounts.row()).for_each(|(column, amount)| column[l] = *amount);
                 return Some(());
             }
@@ -141,6 +147,7 @@ impl MemberBatch {
         let supply = self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]);
         flow.supply.row_mut().iter_mut().zip(supply).for_each(|(own, supply)| *own = supply);
         flow.supply[Component::Water] -= dry_kg;
+        apart(self.coupling.as_ref(), &mut flow.supply);
         (days > 0.0 && self.is_within(l, volume + drift * days)).then_some((top_off, days))
     }
 }

@@ -1,6 +1,7 @@
 //! The sections of a scenario, one file each.
 
 mod bands;
+mod calcification;
 mod changes;
 mod costs;
 mod doses;
@@ -9,6 +10,7 @@ mod feed;
 mod header;
 mod losses;
 mod mix;
+mod products;
 mod reading;
 mod regime;
 mod schedule;
@@ -21,9 +23,11 @@ mod waters;
 pub use schedule::{time_of_day, weekday};
 
 pub(super) use bands::bands;
+pub(super) use calcification::calcification;
 pub(super) use costs::costs;
 pub(super) use header::{Header, header};
 pub(super) use mix::mix;
+pub(super) use products::{Product, products};
 pub(super) use regime::{read_again, regime};
 pub(super) use solutes::{number_again, solutes};
 pub(super) use tank::tank;
@@ -55,6 +59,10 @@ pub(super) struct Context<'a> {
     pub(super) species: &'a Listed<SoluteId, Species>,
     /// What each kilogram of salt of the mix brings of each solute, where the file says.
     pub(super) mix: &'a [Option<f64>],
+    /// Products of the keeper's own.
+    pub(super) products: &'a [Product],
+    /// Calcium and magnesium that calcification takes out of the salt \[kg/d\].
+    pub(super) laid_down_kg_per_d: f64,
 }
 
 impl Context<'_> {

@@ -23,7 +23,7 @@ pub(in crate::scenario) fn regime(
     let changes = changes(root, context, waters);
     let exchange = exchange(&root.section("exchange"), context, waters);
     let feed = feed(&root.section("feed"), context);
-    let doses = doses(root, context);
+    let (doses, dosing) = doses(root, context);
     let meter = meter(&root.section("meter"));
     let reading = reading(&root.section("reading"), context);
     if reading.is_none() && changes.iter().any(|c| matches!(c.timing, Timing::Triggered(_))) {
@@ -42,6 +42,8 @@ pub(in crate::scenario) fn regime(
         exchange,
         changes,
         doses,
+        dosing,
+        laid_down_kg_per_d: context.laid_down_kg_per_d,
         reading,
         meter,
         loads: context.species.iter().map(|s| s.load_per_day).collect(),
@@ -73,7 +75,7 @@ pub(in crate::scenario) fn read_again(
         }
         "exchange" => regime.exchange = exchange(&root.section("exchange"), context, waters),
         "feed" => regime.feed = feed(&root.section("feed"), context),
-        "doses" => regime.doses = doses(root, context),
+        "doses" => (regime.doses, regime.dosing) = doses(root, context),
         _ => return false,
     }
     true

@@ -25,8 +25,10 @@ pub(in crate::scenario) fn solutes(
         return (species, forms);
     }
     let chained = chained(&named);
+    let mut follows = None;
     for (name, section) in named {
         let Some(read) = solute(&name, &section, litres, chained.contains(&name)) else { continue };
+        follows = follows.or(read.follows_nitrogen);
         forms.push(read.form);
         becomes.push((species.push(read.species), read.becomes, section));
     }
@@ -44,6 +46,7 @@ pub(in crate::scenario) fn solutes(
             }
         }
     }
+    follow_nitrogen(&mut species, follows);
     if let Err(ring) = Kinetics::new(&species) {
         root.complain("solutes", ring.to_string(), Some("remove `becomes` from one of them".into()));
     }
@@ -65,6 +68,14 @@ pub(in crate::scenario) struct Read {
     pub(in crate::scenario) species: Species,
     form: Option<Form>,
     becomes: Option<(String, Rate)>,
+    follows_nitrogen: Option<bool>,
+}
+
+/// Lets alkalinity go with the nitrogen of a tank that tracks both.
+fn follow_nitrogen(species: &mut Listed<SoluteId, Species>, follows: Option<bool>) {
+    if follows == Some(true) {
+        species.iter_mut().filter(|s| s.solute.nitrogen.is_some()).for_each(|s| s.moves_alkalinity = true);
+    }
 }
 
 /// Reads one solute in a system of so many litres, `chained` to others or not.
@@ -94,7 +105,29 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
         .like("200 %/d")
         .between(0.0, FASTEST_PER_DAY)
         .optional();
+    let falls = removal.per_day() > 0.0 || into.is_some();
+    let is_alkalinity = solute.key == "alkalinity";
+    let follows = section
+        .choice(
+            "follows_nitrogen",
+            "Of alkalinity: yes, it goes with ammonia, nitrite and nitrate as they are made, turned and taken up; no, it does not.",
+            &["yes", "no"],
+        );
+    let follows = if is_alkalinity { follows.or(if falls { "no" } else { "yes" }) } else { follows.optional() };
     section.finish();
+    if follows.is_some() && !is_alkalinity && !section.reader.describing {
+        section.complain(
+            "follows_nitrogen",
+            format!("alkalinity goes with nitrogen, `{name}` does not"),
+            Some("leave it out, or write it under [solutes.alkalinity]".into()),
+        );
+    } else if follows == Some("yes") && falls && is_alkalinity {
+        section.complain(
+            "follows_nitrogen",
+            "alkalinity with a removal of its own cannot go with nitrogen too".into(),
+            Some("write the demand as `uptake` or under [calcification], or follows_nitrogen = \"no\"".into()),
+        );
+    }
     if into.is_some() != rate.is_some() {
         section.complain(
             if into.is_some() { "becomes" } else { "conversion" },
@@ -103,16 +136,27 @@ pub(in crate::scenario) fn solute(name: &str, section: &Section<'_>, litres: f64
         );
     }
     let (initial, form) = start.unwrap_or((0.0, None));
-    let species = Species { solute, initial, removal, uptake_per_day: uptake, load_per_day: load, conversion: None };
-    Some(Read { species, form, becomes: into.zip(rate) })
+    let species = Species {
+        solute,
+        initial,
+        removal,
+        uptake_per_day: uptake,
+        load_per_day: load,
+        calcified_per_day: 0.0,
+        conversion: None,
+        moves_alkalinity: false,
+    };
+    let follows_nitrogen = follows.filter(|_| is_alkalinity).map(|f| f == "yes");
+    Some(Read { species, form, becomes: into.zip(rate), follows_nitrogen })
 }
 
 /// Reads one number of a solute anew; `false` where more hangs on the key than that number.
 pub(in crate::scenario) fn number_again(key: &str, section: &Section<'_>, litres: f64, species: &mut Species) -> bool {
     match key {
         "load" => species.load_per_day = load(section, &species.solute, litres),
-        "removal" => species.removal = removal(section),
-        "uptake" => species.uptake_per_day = uptake(section, &species.solute, litres),
+        // Whether alkalinity goes with nitrogen hangs on it.
+        "removal" if species.solute.key != "alkalinity" => species.removal = removal(section),
+        "uptake" => species.uptake_per_day = species.calcified_per_day + uptake(section, &species.solute, litres),
         _ => return false,
     }
     true
