@@ -32,6 +32,9 @@ mod batches;
 /// The page in a real browser.
 #[path = "suite/browser.rs"]
 mod browser;
+/// Chemicals, mixes, dosing, nitrogen and alkalinity, ammonia.
+#[path = "suite/chemistry.rs"]
+mod chemistry;
 /// Choose and sensitivity.
 #[path = "suite/choices.rs"]
 mod choices;

@@ -5,6 +5,8 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("mixed-reef", include_str!("../../scenarios/mixed-reef.toml")),
     ("nano-by-hand", include_str!("../../scenarios/nano-by-hand.toml")),
     ("stony-coral-demand", include_str!("../../scenarios/stony-coral-demand.toml")),
+    ("two-part-dosing", include_str!("../../scenarios/two-part-dosing.toml")),
+    ("limewater-top-off", include_str!("../../scenarios/limewater-top-off.toml")),
     ("heavy-fish-load", include_str!("../../scenarios/heavy-fish-load.toml")),
     ("low-salinity-quarantine", include_str!("../../scenarios/low-salinity-quarantine.toml")),
     ("continuous-exchange", include_str!("../../scenarios/continuous-exchange.toml")),

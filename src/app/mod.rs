@@ -5,6 +5,7 @@ mod answer;
 mod away;
 mod batch;
 mod builtin;
+mod chemistry;
 mod choose;
 mod compare;
 mod convert;

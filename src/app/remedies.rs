@@ -1,6 +1,6 @@
 //! Where a regime does not keep a band: how much of each lever would.
 
-use crate::model::{Band, Plan, SoluteId, Variable};
+use crate::model::{Band, Component, Plan, SoluteId, Variable};
 use crate::sizing::mix_to;
 use crate::solutes::View;
 use crate::study::{Judged, Lens, band_use, least_remedy, span};
@@ -47,7 +47,16 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
         plan.regime.feed[i] *= 1.0 - cut;
     });
     let now = (plan.regime.loads[i] + plan.regime.feed[i]) / litres;
-    if let Some(cut) = less {
+    if is_dosed(plan, i) {
+        // A supplement is no pollutant: less of it is all there is to do, and too little leaves the band too.
+        let kept = |percent: &u32| {
+            let mut less = plan.clone();
+            dose_less(&mut less, i, 0.01 * f64::from(*percent));
+            lens.band_use(&less, band).is_ok_and(|used| used <= 1.0)
+        };
+        return (1..=100).find(kept).map(|percent| format!("dose {percent} % less of it")).into_iter().collect();
+    }
+    if let Some(cut) = less.filter(|_| now > 0.0) {
         ways.push(format!(
             "bring its load from {} to {} {}/d",
             significant(shown.value(now), 3),
@@ -69,10 +78,37 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
     ways
 }
 
+/// Whether the keeper adds a solute, by doses or in the top-off.
+pub(super) fn is_dosed(plan: &Plan, i: SoluteId) -> bool {
+    let regime = &plan.regime;
+    let brings = regime.doses.iter().flat_map(|d| &d.brings).chain(regime.dosing.iter().flat_map(|d| &d.per_day));
+    let top_off = &plan.waters[regime.top_off.water];
+    brings.into_iter().any(|(of, amount)| *of == Component::Solute(i) && *amount > 0.0)
+        || top_off.ions_kg_per_l > 0.0 && top_off.solutes[i] > 0.0
+}
+
+/// Cuts what the keeper adds by a share.
+fn dose_less(plan: &mut Plan, i: SoluteId, cut: f64) {
+    let brings = |list: &mut Vec<(Component, f64)>| {
+        if list.iter().any(|(of, _)| *of == Component::Solute(i)) {
+            list.iter_mut().for_each(|(_, amount)| *amount *= 1.0 - cut);
+        }
+    };
+    plan.regime.doses.iter_mut().for_each(|d| brings(&mut d.brings));
+    plan.regime.dosing.iter_mut().for_each(|d| brings(&mut d.per_day));
+    let top_off = &mut plan.waters[plan.regime.top_off.water];
+    if top_off.ions_kg_per_l > 0.0 {
+        top_off.ions_kg_per_l *= 1.0 - cut;
+        top_off.solutes.iter_mut().for_each(|held| *held *= 1.0 - cut);
+    }
+}
+
 fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<String> {
     let (solute, litres) = (&plan.species[i].solute, plan.tank.operating.litres());
     let most = MOST_SUPPLY * litres * band.low.unwrap_or(0.0);
-    let supply = least_remedy(plan, lens, band, most, |plan, amount| plan.regime.loads[i] += amount);
+    // The most that is tried goes past the upper edge: the least that keeps the lower one is what is asked for.
+    let lower = Band { high: None, ..*band };
+    let supply = least_remedy(plan, lens, &lower, most, |plan, amount| plan.regime.loads[i] += amount);
     supply
         .map(|s| {
             let dose = view.say(&solute.key, s / litres, solute.unit(), 3);

@@ -1,7 +1,8 @@
 //! The answer of a run: bands, drift, totals, what it settles to, warnings with advice, cautions.
 
 use super::Loaded;
-use super::remedies::ways;
+use super::chemistry::chemistry;
+use super::remedies::{is_dosed, ways};
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Id, Plan, Variable, WaterId};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
@@ -24,6 +25,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     let view = scenario.view();
     let mut warnings = warnings(plan, outcome, settled.as_ref(), &view);
     warnings.extend(unstated_water(scenario, outcome, &view));
+    warnings.extend(chemistry(plan, outcome, &view));
     Summary {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: scenario.name.clone(),
@@ -243,7 +245,7 @@ fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
                 shown.unit,
                 trimmed(statistic.worst.1, 1)
             ),
-            advice(&band, upwards, &ways),
+            advice(plan, &band, upwards, &ways),
         )
     })
     .collect()
@@ -258,9 +260,12 @@ fn watch_key(plan: &Plan, of: Variable) -> (String, String) {
 }
 
 /// What to do about a band that is left: the levers with their numbers, or which ones to look at where none does it alone.
-fn advice(band: &Band, upwards: bool, ways: &[String]) -> String {
+fn advice(plan: &Plan, band: &Band, upwards: bool, ways: &[String]) -> String {
     let general = match band.of {
         Variable::Salinity => "mix the new water to a salinity that makes good the standing loss or gain",
+        Variable::Solute(i) if upwards && is_dosed(plan, i) => {
+            "dose less of it: it is a supplement, and water changes are a dear way to take it out"
+        }
         Variable::Solute(_) if upwards => {
             "change more water a month, lower the load, or add removal: how the month's total is split matters little"
         }
@@ -295,7 +300,7 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &Vi
                     significant(shown.value(span.peak), 4),
                     shown.unit
                 ),
-                advice(band, worst > 0.0, &ways(plan, Lens::Settled, band, worst > 0.0, view)),
+                advice(plan, band, worst > 0.0, &ways(plan, Lens::Settled, band, worst > 0.0, view)),
             ));
         }
     }
@@ -329,6 +334,10 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
             || regime.changes.iter().any(|c| c.water == i)
             || regime.exchange.is_some_and(|e| e.water == i)
     };
+    let dissolves = plan.waters.each().any(|(i, w)| used(i) && w.ions_kg_per_l > 0.0);
+    if dissolves || !regime.doses.is_empty() || !regime.dosing.is_empty() {
+        list.push(Caution::Chemicals);
+    }
     if plan.waters.each().any(|(i, w)| used(i) && w.name.contains("tap")) {
         list.push(Caution::TapWater);
     }

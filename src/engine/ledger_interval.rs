@@ -105,7 +105,8 @@ impl LedgerInterval {
             let made: f64 = kinetics.made_from[i].iter().map(|(from, rate)| rate * self.integral[*from]).sum();
             let removed = kinetics.removal[i] * self.integral[i];
             let converted = (kinetics.loss[i] - kinetics.removal[i]) * self.integral[i];
-            let taken = kinetics.uptake[i] * self.taking[i] + self.taken_at_zero[i];
+            let taking = if kinetics.taking.contains(&i) { self.taking[i] } else { days };
+            let taken = kinetics.uptake[i] * taking + self.taken_at_zero[i];
             let laid_down = kinetics.calcified[i] * taken;
             book(Cause::Load, j, loads[i] * days);
             book(Cause::Feed, j, feed[i] * days);

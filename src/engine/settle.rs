@@ -10,6 +10,7 @@
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
 use super::event_queue::SAME_INSTANT_D;
+use super::flows::LEVEL_TOLERANCE;
 use super::{EngineError, Nothing, Observer, Simulation, Statistics};
 use crate::model::{Amounts, BEFORE_SOLUTES, Coupling, Evaporation, Id, Plan, Schedule, SoluteId, Timing, Variable};
 use crate::results::{Settled, SettledSolute};
@@ -275,13 +276,16 @@ impl Finder<'_> {
             let step = self.solve(&a, &(&image - &z))?;
             let size: Vec<f64> = (0..n).map(|j| z[j].abs().max(image[j].abs()).max(1e-9 * self.litres())).collect();
             z += &step;
-            for amount in z.iter_mut().skip(2) {
+            let below = Coupling::of(&self.plan.species).map(|c| c.alkalinity + 2);
+            for (_, amount) in z.iter_mut().enumerate().skip(2).filter(|(j, _)| Some(*j) != below) {
                 *amount = amount.max(0.0);
             }
             Self::inside(&z)?;
             if (0..n).all(|j| step[j].abs() <= CLOSED.sqrt() * size[j]) {
                 let again = self.map(&z, &mut Nothing)?;
-                if (0..n).all(|j| (again[j] - z[j]).abs() <= 10.0 * CLOSED * size[j].max(z[j].abs())) {
+                // The float lets the level be within its tolerance, so that the water need not repeat to the last bit.
+                let slack = |j: usize| if j == 0 { 0.1 * LEVEL_TOLERANCE * self.litres() } else { 0.0 };
+                if (0..n).all(|j| (again[j] - z[j]).abs() <= slack(j).max(10.0 * CLOSED * size[j].max(z[j].abs()))) {
                     return Ok((z, a));
                 }
             }

@@ -63,7 +63,7 @@ pub struct Kinetics {
     pub calcified: Vec<f64>,
     /// Solutes with any reaction, makers before what they make.
     pub order: Vec<usize>,
-    /// Solutes with an uptake.
+    /// Solutes with an uptake that stops at zero.
     pub taking: Vec<usize>,
     /// Whether a solute takes part in a reaction chain, as maker or as product.
     pub chained: Vec<bool>,
@@ -107,12 +107,16 @@ impl Kinetics {
                 order.push(i);
             }
         }
+        let coupling = Coupling::of(species);
+        // Alkalinity that nitrogen moves may fall below zero: its uptake is a demand, met or not.
+        let stops =
+            |i: &usize| species[*i].uptake_per_day > 0.0 && coupling.as_ref().is_none_or(|c| c.alkalinity != *i);
+        let taking = (0..n).filter(stops).collect();
         order.retain(|i| loss[*i] != 0.0 || !made_from[*i].is_empty());
         Ok(Self {
             loss,
             removal: species.iter().map(|s| s.removal.per_day()).collect(),
             made_from,
-            taking: (0..n).filter(|i| species[*i].uptake_per_day > 0.0).collect(),
             uptake: species.iter().map(|s| s.uptake_per_day).collect(),
             calcified: species
                 .iter()
@@ -120,7 +124,8 @@ impl Kinetics {
                 .collect(),
             order,
             chained,
-            coupling: Coupling::of(species),
+            taking,
+            coupling,
         })
     }
 

@@ -38,6 +38,8 @@ pub enum Caution {
     Animals,
     /// Salt dust.
     Dust,
+    /// Chemicals that are dosed.
+    Chemicals,
 }
 
 impl Caution {
@@ -65,6 +67,9 @@ impl Caution {
             }
             Self::Animals => {
                 "Living animals need slow change: watch them, stop when they react, and ask a veterinarian where they are ill."
+            }
+            Self::Chemicals => {
+                "Chemicals for dosing may burn eyes and skin and heat up in water: gloves and glasses, never mix products with each other, and follow the maker's sheet."
             }
             Self::Dust => "Salt dust hurts eyes and airways: pour low, ventilate, wear glasses and gloves.",
         }

@@ -3,6 +3,7 @@
 //! A property asked for outside its published range answers with a [`RangeError`] that names the
 //! range and the source; nothing is extrapolated silently.
 
+mod ammonia;
 mod brine;
 mod carbonate;
 mod conductivity;
@@ -19,6 +20,7 @@ mod specific_gravity;
 mod surface_evaporation;
 mod vapour_pressure;
 
+pub use ammonia::{ammonium_pk, toxic_share};
 pub use brine::{brine_density, brine_index, brine_percent};
 pub use carbonate::{Carbonate, Constants, SeaTotals, carbonate, carbonate_constants, sea_totals};
 pub use conductivity::{conductivity, linearly_compensated, salinity_from_conductivity};

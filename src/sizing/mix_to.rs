@@ -58,6 +58,8 @@ const LARGEST_PSU: f64 = 42.0;
 const NEARBY: f64 = 0.01;
 /// Distance of the mean from the target, as a share of it, that is on target.
 const CLOSE: f64 = 1e-10;
+/// The same where it comes no closer.
+const CLOSE_ENOUGH: f64 = 1e-7;
 /// Most rounds of the secant.
 const MOST_ROUNDS: usize = 40;
 
@@ -102,6 +104,10 @@ pub fn mix_to(plan: &Plan, water: WaterId, of: Variable, target: f64) -> Result<
         if (next_mean - target).abs() <= CLOSE * target.max(1e-3) {
             return Ok(MixTo { value: next, at_target, as_is });
         }
+    }
+    // Where the volume law is renewed at the very target, the mean jumps there by parts in a hundred million.
+    if (next_mean - target).abs() <= CLOSE_ENOUGH * target.max(1e-3) {
+        return Ok(MixTo { value: next, at_target, as_is });
     }
     Err(out_of_reach(next))
 }

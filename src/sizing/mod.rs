@@ -15,6 +15,7 @@ mod station;
 mod station_due;
 mod station_run;
 mod store;
+mod supplement;
 mod timetable;
 mod vessel;
 
@@ -35,5 +36,6 @@ pub use station::{
 };
 pub use station_run::run_station;
 pub use store::{Lid, StoredWater, stored};
+pub use supplement::supplement;
 pub use timetable::{Step, Task, timetable};
 pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel, smallest_holding};

@@ -267,7 +267,11 @@ fn lanes_carry_what_they_can() {
     assert_eq!(gone(&["top_off.by=hand"]), (20, 0));
     let salted = ["run=100 d", "waters.salt_water.salinity=42 psu", "top_off.water=salt_water"];
     assert_eq!(gone(&salted), (0, 20), "another whole salinity every other day, then beyond the equation of state");
-    assert_eq!(gone(&["change.every=7 d", "solutes.alkalinity.uptake=2 dKH/d"]), (0, 20), "used up");
+    assert_eq!(
+        gone(&["change.every=7 d", "solutes.alkalinity.uptake=2 dKH/d", "solutes.alkalinity.follows_nitrogen=no"]),
+        (0, 20),
+        "used up"
+    );
 }
 
 /// To the last bit: what becomes of a member does not depend on the members beside it.

@@ -156,6 +156,12 @@ impl<'a> Reference<'a> {
         d
     }
 
+    /// Whether an uptake stops at zero: alkalinity that nitrogen moves may fall below.
+    fn stops(&self, i: usize) -> bool {
+        let coupled = self.plan.species.iter().any(|s| s.moves_alkalinity);
+        !(coupled && self.plan.species[SoluteId::of(i)].solute.key == "alkalinity")
+    }
+
     /// Alkalinity that the life of nitrogen gives and takes \[meq/d\], process by process, in equivalents a mole of
     /// nitrogen: REFERENCE of the processes in Wolf-Gladrow et al. 2007, table 1.
     fn by_nitrogen(&self, y: &State) -> f64 {
@@ -225,7 +231,7 @@ impl<'a> Reference<'a> {
         let spilling = tank.rim.is_some_and(|r| volume >= r.litres() - 1e-8) && self.rise() > 0.0;
         let none = Switches { float, spilling, empty: vec![false; y.len() - 2] };
         let slope = self.slope(y, &none);
-        let empty = (0..y.len() - 2).map(|i| y[i + 2] <= 1e-10 && slope[i + 2] < 0.0).collect();
+        let empty = (0..y.len() - 2).map(|i| self.stops(i) && y[i + 2] <= 1e-10 && slope[i + 2] < 0.0).collect();
         Switches { empty, ..none }
     }
 
@@ -238,7 +244,7 @@ impl<'a> Reference<'a> {
             Float::Holding => reservoir > 0.0,
         };
         let rim = switches.spilling || self.plan.tank.rim.is_none_or(|r| volume <= r.litres());
-        let solutes = (0..switches.empty.len()).all(|i| switches.empty[i] || y[i + 2] >= 0.0);
+        let solutes = (0..switches.empty.len()).all(|i| !self.stops(i) || switches.empty[i] || y[i + 2] >= 0.0);
         let law = self.plan.basis.key() == "ideal" || (self.psu(y) - self.partial.get().2).abs() <= 1.0;
         float && rim && solutes && law
     }
@@ -309,7 +315,7 @@ impl<'a> Reference<'a> {
             *y = self.integrate(y, &switches, step);
             *reservoir = (*reservoir - drain * step).max(0.0);
             for i in 2..y.len() {
-                if y[i] < 1e-9 {
+                if y[i] < 1e-9 && self.stops(i - 2) {
                     y[i] = y[i].max(0.0);
                 }
             }

@@ -17,6 +17,7 @@ pub(crate) struct Row {
     pub(crate) quantity: String,
     pub(crate) inputs: String,
     pub(crate) value: f64,
+    unit: String,
     pub(crate) tolerance: f64,
     pub(crate) source: String,
     pub(crate) note: String,
@@ -39,6 +40,7 @@ pub(crate) fn rows(prefix: &str) -> Vec<Row> {
             quantity: r[1].to_owned(),
             inputs: r[2].to_owned(),
             value: r[3].parse().unwrap(),
+            unit: r[4].to_owned(),
             tolerance: r[5].parse().unwrap(),
             source: r[6].to_owned(),
             note: r[8].to_owned(),
@@ -49,6 +51,11 @@ pub(crate) fn rows(prefix: &str) -> Vec<Row> {
 }
 
 impl Row {
+    /// The unit of the value.
+    pub(crate) fn unit(&self) -> &str {
+        &self.unit
+    }
+
     /// The number behind `name=` in the inputs.
     pub(crate) fn input(&self, name: &str) -> Option<f64> {
         let at = self.inputs.match_indices(name).map(|(i, _)| i).find(|i| {

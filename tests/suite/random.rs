@@ -226,6 +226,27 @@ fn solutes(random: &mut Random, litres: f64, (start, load, removal, uptake, conv
         random.add("solutes.ammonia", turns);
     }
     random.add("solutes.alkalinity", vec![("start", plain("8 dKH")), ("uptake", plain("0.3 dKH/d"))]);
+    // every other tank of them lays down carbonate, doses what that takes, and has a mix that is described
+    if conversion < 150.0 {
+        random.add("solutes.calcium", vec![("start", plain("420 mg/L"))]);
+        random.add("calcification", vec![("alkalinity", plain(format!("{load} dKH/d"))), ("magnesium", plain("3 %"))]);
+        let holds = plain("[\"84 g NaHCO3\", \"5 g MgSO4.7H2O\"]");
+        // the grams of a recipe stay, so its volume does too
+        random.add("products.soda", vec![("volume", plain("1 L")), ("holds", holds)]);
+        let dosing = vec![("of", plain("soda")), ("rate", Value::Flow(1e-4 * litres * removal))];
+        random.add("doses.soda", dosing);
+        let calcium = vec![
+            ("of", plain("calcium")),
+            ("as", plain("CaCl2.2H2O")),
+            ("amount", plain(format!("{load} mg/L"))),
+            ("every", plain("1 d")),
+        ];
+        random.add("doses.calcium", calcium);
+        random.add(
+            "mix",
+            vec![("salinity", plain("35 psu")), ("alkalinity", plain("8.5 dKH")), ("calcium", plain("430 mg/L"))],
+        );
+    }
     if fed {
         random.add("feed", vec![("food", Value::MassRate(0.02 * litres))]);
     }

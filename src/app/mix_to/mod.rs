@@ -8,10 +8,12 @@ pub use answer::{MixToAnswer, MixToLine};
 pub use request::MixToRequest;
 
 use crate::app::{AppError, Loaded};
-use crate::model::Variable;
+use crate::chemicals::chemical;
+use crate::model::{Plan, SoluteId, Variable, WaterId};
 use crate::results::Warning;
-use crate::sizing;
-use crate::units::significant;
+use crate::sizing::{self, MixTo, MixToError};
+use crate::solutes::View;
+use crate::units::{PracticalSalinity, significant};
 
 /// A new water further than this \[psu\] from the tank is a step that animals feel (common practice, no source).
 const LARGE_STEP_PSU: f64 = 3.0;
@@ -33,46 +35,28 @@ pub fn mix_to(loaded: &Loaded, request: &MixToRequest) -> Result<MixToAnswer, Ap
         .map(|c| c.water)
         .or(plan.regime.exchange.map(|e| e.water))
         .ok_or_else(|| AppError::Usage("the scenario changes no water, so there is nothing to mix".into()))?;
-    let mut lines = Vec::new();
+    let wanted = request.target.unwrap_or(plan.tank.salinity).psu();
+    let found = sizing::mix_to(plan, water, Variable::Salinity, wanted).map_err(|e| AppError::Usage(e.to_string()))?;
     let mut warnings = Vec::new();
-    let alkalinity = plan.solute("alkalinity");
-    let mut wanted = vec![(Variable::Salinity, request.target.unwrap_or(plan.tank.salinity).psu())];
-    if let Some(i) = alkalinity {
-        wanted.push((Variable::Solute(i), plan.species[i].initial));
+    if (found.value - wanted).abs() > LARGE_STEP_PSU {
+        warnings.push(Warning::new(
+            "far-from-the-tank",
+            format!(
+                "new water of {} psu is far from the tank's {}",
+                significant(found.value, 4),
+                significant(wanted, 4)
+            ),
+            "stop the loss first: a drier skimmer, salt water as part of the top-off",
+        ));
     }
-    for (of, target) in wanted {
-        let (key, unit) = match of {
-            Variable::Salinity => ("salinity".to_owned(), "psu"),
-            Variable::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit()),
-        };
-        match sizing::mix_to(plan, water, of, target) {
-            Ok(found) => {
-                if of == Variable::Salinity && (found.value - target).abs() > LARGE_STEP_PSU {
-                    warnings.push(Warning::new(
-                        "far-from-the-tank",
-                        format!(
-                            "new water of {} psu is far from the tank's {}",
-                            significant(found.value, 4),
-                            significant(target, 4)
-                        ),
-                        "stop the loss first: a drier skimmer, salt water as part of the top-off",
-                    ));
-                }
-                lines.push(MixToLine {
-                    key,
-                    unit: unit.into(),
-                    target,
-                    mix_to: found.value,
-                    settles_at_target: found.at_target,
-                    settles_as_is: found.as_is,
-                });
-            }
-            Err(error) if of == Variable::Salinity => return Err(AppError::Usage(error.to_string())),
-            Err(error) => warnings.push(Warning::new(
-                "no-mix-to",
-                format!("{key}: {error}"),
-                "dose it between changes: changes alone do not carry this demand",
-            )),
+    let mut lines = vec![line("salinity", "psu", wanted, &found)];
+    // What is part of the mix comes with it, at the salinity found.
+    let mut mixed = plan.clone();
+    mixed.waters[water].salinity = PracticalSalinity::from_psu(found.value);
+    if let Some(i) = plan.solute("alkalinity") {
+        match alkalinity(plan, &mixed, water, i) {
+            Ok(line) => lines.push(line),
+            Err(error) => warnings.push(not_by_mixing(&loaded.scenario.view(), &mixed, i, &error.to_string())),
         }
     }
     Ok(MixToAnswer {
@@ -85,6 +69,52 @@ pub fn mix_to(loaded: &Loaded, request: &MixToRequest) -> Result<MixToAnswer, Ap
         cautions: vec![CAUTION.into()],
         meter: request.meter,
     })
+}
+
+fn line(key: &str, unit: &str, target: f64, found: &MixTo) -> MixToLine {
+    MixToLine {
+        key: key.into(),
+        unit: unit.into(),
+        target,
+        mix_to: found.value,
+        settles_at_target: found.at_target,
+        settles_as_is: found.as_is,
+        mix_brings: None,
+        soda_g_per_l: None,
+    }
+}
+
+/// The alkalinity of new water that is mixed to the salinity found, what the mix brings of it, and the rest.
+fn alkalinity(plan: &Plan, mixed: &Plan, water: WaterId, i: SoluteId) -> Result<MixToLine, MixToError> {
+    let species = &plan.species[i];
+    let found = sizing::mix_to(mixed, water, Variable::Solute(i), species.initial)?;
+    let own = &mixed.waters[water];
+    let brings = own.concentration(plan.basis, i).ok().filter(|_| own.per_salt_kg[i] > 0.0);
+    let rest = brings.map(|brings| found.value - brings).filter(|rest| *rest > 0.0);
+    Ok(MixToLine {
+        mix_brings: brings,
+        soda_g_per_l: rest.zip(chemical("NaHCO3")).map(|(meq, soda)| meq / soda.brings(1.0).alkalinity_meq),
+        ..line(&species.solute.key, species.solute.unit(), species.initial, &found)
+    })
+}
+
+/// A demand that new water does not carry, and the dose a day that does.
+fn not_by_mixing(view: &View, mixed: &Plan, i: SoluteId, why: &str) -> Warning {
+    let species = &mixed.species[i];
+    let litres = mixed.tank.operating.litres();
+    let dose = sizing::supplement(mixed, i, species.initial).ok().flatten();
+    let by = dose.zip(chemical("NaHCO3")).map_or(String::new(), |(meq, soda)| {
+        format!(
+            ": {} a day, or {} g of NaHCO3, holds it (say so under [doses] with as = \"NaHCO3\", and ask again: its salt counts)",
+            view.say(&species.solute.key, meq / litres, species.solute.unit(), 3),
+            significant(meq / soda.brings(1.0).alkalinity_meq, 3)
+        )
+    });
+    Warning::new(
+        "no-mix-to",
+        format!("{}: {why}", species.solute.key),
+        format!("dose it between changes: changes alone do not carry this demand{by}"),
+    )
 }
 
 const CAUTION: &str = "check each batch with a calibrated instrument; change living animals' water slowly.";

@@ -47,6 +47,15 @@ pub(super) fn text(answer: &MixToAnswer, view: &View) -> String {
             say(line.settles_at_target),
             say(line.settles_as_is)
         );
+        if let Some(brings) = line.mix_brings {
+            text += &format!("  At that salinity the mix brings {} {} by itself", number(brings), shown.unit);
+            text += &line.soda_g_per_l.map_or(".\n".into(), |grams| {
+                format!(
+                    "; the rest is {} g of NaHCO3 in a litre of it, or as much by another way.\n",
+                    significant(grams, 2)
+                )
+            });
+        }
     }
     text + &warnings_text(&answer.warnings)
 }

@@ -6,8 +6,8 @@ use super::super::EngineError;
 use super::super::flows::{LEVEL_TOLERANCE, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
 use crate::model::{
-    Amounts, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Plan, Schedule, SoluteId, Timing,
-    VolumeLaw, Water,
+    Amounts, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Kinetics, Plan, Schedule, SoluteId,
+    Timing, VolumeLaw, Water,
 };
 use crate::units::{PracticalSalinity, Volume};
 
@@ -138,7 +138,8 @@ impl Member {
         let volume = law.volume(amounts.water_kg(), amounts.salt_kg());
         let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let regime = &plan.regime;
-        let coupling = Coupling::of(&plan.species);
+        let kinetics = Kinetics::new(&plan.species)?;
+        let coupling = kinetics.coupling.clone();
         let situation = Situation {
             plan,
             regime,
@@ -185,7 +186,7 @@ impl Member {
             base: base.row().to_vec(),
             fresh: row(&contents[plan.regime.top_off.water]),
             loss: [0.0, 0.0].into_iter().chain(plan.species.iter().map(|s| s.removal.per_day())).collect(),
-            takes: plan.species.iter().map(|s| s.uptake_per_day > 0.0).collect(),
+            takes: (0..plan.species.len()).map(|i| kinetics.taking.contains(&i)).collect(),
             out: force.flow.out,
             fresh_kg_per_l: plan.basis.fresh_kg_per_l(plan.tank.temperature),
             pump: pump.litres_per_day(),

@@ -19,8 +19,10 @@ pub(in crate::scenario) fn mix(
         .or("25 C")
         .unwrap_or_default();
     let reference = salinity(section, "salinity", "Salinity at which the table of the mix holds.", temperature)
-        .check("2 to 42 psu", |s| (2.0..=42.0).contains(&s.psu()))
-        .or("35 psu");
+        .check("2 to 42 psu", |s| (2.0..=42.0).contains(&s.psu()));
+    // A table without its salinity says nothing of the salt.
+    let reference =
+        if section.is_given() || section.reader.describing { reference.required() } else { reference.optional() };
     let salt_kg = reference.and_then(|s| header.basis.content(s, temperature).ok()).map_or(1.0, |content| content.1);
     let held = species.iter().map(|species| {
         let solute = species.solute.clone();

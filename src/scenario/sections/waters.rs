@@ -1,6 +1,7 @@
 //! `[waters.NAME]`: named waters. `purified` and `salt_water` are always there.
 
 use super::{Context, salinity};
+use crate::chemicals::{Brought, Chemical, chemical, formulas, limewater_g_per_l};
 use crate::model::{Id, Listed, Water, WaterId};
 use crate::scenario::reader::{Section, nearest};
 use crate::solutes::{Role, parse_concentration};
@@ -75,8 +76,56 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
         water.solutes.push(if stated { held } else { 0.0 });
         water.per_salt_kg.push(if stated { 0.0 } else { per_kg });
     }
+    let adds = section.list(
+        "adds",
+        "Plain chemicals dissolved in it besides, grams a litre by formula.",
+        "a list of grams a litre with their formula",
+        ADDS,
+    );
+    for node in adds.iter().flatten() {
+        match added(&node.value.text(), temperature) {
+            Ok((chemical, grams)) => dissolve(&mut water, &chemical.brings(grams), context),
+            Err(why) => section.reader.complain(&node.place, why, Some(format!("example: adds = {ADDS}"))),
+        }
+    }
     section.finish();
     water
+}
+
+const ADDS: &str = "[\"1.2 g/L Ca(OH)2\"]";
+
+/// Reads `1.2 g/L Ca(OH)2`, of which no more may be than dissolves.
+fn added(text: &str, temperature: Temperature) -> Result<(Chemical, f64), String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let [number, "g/L", formula @ ..] = words.as_slice() else {
+        return Err(format!("`{text}` is not grams a litre with their formula"));
+    };
+    let grams: f64 = number.parse().map_err(|_| format!("`{number}` is no number"))?;
+    let formula = formula.join(" ");
+    let found =
+        chemical(&formula).ok_or_else(|| format!("the chemical `{formula}` is not known here: {}", formulas()))?;
+    let celsius = temperature.celsius();
+    let most = if found.formula == "Ca(OH)2" { limewater_g_per_l(celsius) } else { MOST_DISSOLVED_G_PER_L };
+    if !(grams > 0.0 && grams <= most) {
+        return Err(format!(
+            "{number} g/L of {} do not dissolve: more than 0 and at most {:.2} g/L at {celsius} C",
+            found.formula, most
+        ));
+    }
+    Ok((found, grams))
+}
+
+/// Most grams that are dissolved in a litre of a water to be topped off or changed with.
+const MOST_DISSOLVED_G_PER_L: f64 = 50.0;
+
+/// Dissolves something in a water.
+fn dissolve(water: &mut Water, litre: &Brought, context: &Context<'_>) {
+    water.ions_kg_per_l += litre.salt_kg;
+    for (i, species) in context.species.each() {
+        let solute = &species.solute;
+        let per = if solute.key == "alkalinity" { 1.0 } else { solute.plain };
+        water.solutes[i] += litre.of(&solute.key) * per;
+    }
 }
 
 /// A water stronger than this \[psu\] is made of a salt mix, unless it says otherwise.

@@ -1,0 +1,189 @@
+//! What a keeper should know of the chemistry of a run: salt that doses bring, alkalinity that goes with nitrogen,
+//! calcification without anything left, water so full of carbonate that it falls out.
+
+use crate::chemicals::{ALL, chemical};
+use crate::engine::{Outcome, run};
+use crate::model::{BEFORE_SOLUTES, Component, Id, Plan, SoluteId, Timing, Variable};
+use crate::results::{Cause, Warning};
+use crate::seawater::carbonate;
+use crate::solutes::View;
+use crate::units::{PracticalSalinity, significant, trimmed};
+
+/// Grams of sodium chloride that stay for each equivalent of alkalinity met by two-part dosing: stoichiometry.
+const SALT_G_PER_EQ: f64 = 58.44;
+
+/// Salt of doses \[psu a month\] that is worth a word.
+const WORTH_A_WORD_PSU: f64 = 0.05;
+
+/// Alkalinity that nitrogen takes \[meq/L a day\] that is worth a word: about 0.02 dKH.
+const WORTH_A_WORD_MEQ: f64 = 0.007;
+
+/// Saturation of aragonite above which carbonate falls out on heaters, pumps and sand (common practice, no source).
+const ARAGONITE: f64 = 7.0;
+
+/// CO2 of the air of a room in which it is judged \[µatm\] (common practice, no source).
+const ROOM_UATM: f64 = 600.0;
+
+const DAYS_A_MONTH: f64 = 365.25 / 12.0;
+
+/// What is worth a word.
+pub(super) fn chemistry(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
+    let mut list = without_salt(plan, view);
+    list.extend(dosed_salt(plan, outcome));
+    list.extend(by_nitrogen(plan, outcome, view));
+    list.extend(carbonate_gone(plan, outcome));
+    list.extend(falls_out(plan, outcome));
+    list
+}
+
+/// Doses of a solute that do not say as what they are given, and so bring no salt.
+fn without_salt(plan: &Plan, view: &View) -> Vec<Warning> {
+    let at_times = plan.regime.doses.iter().map(|d| (&d.name, &d.brings, d.schedule.period()));
+    let steady = plan.regime.dosing.iter().map(|d| (&d.name, &d.per_day, Some(1.0)));
+    let given_as = |i: SoluteId| ALL.iter().find(|c| c.brings(1.0).of(&plan.species[i].solute.key) > 0.0);
+    at_times
+        .chain(steady)
+        .filter_map(|(name, brings, period)| {
+            let [(Component::Solute(i), amount)] = brings.as_slice() else { return None };
+            let (chemical, solute) = (given_as(*i)?, &plan.species[*i].solute);
+            let mut text = format!(
+                "the dose `{name}` brings {} and no salt, because it does not say as which chemical it is given",
+                solute.key
+            );
+            if solute.key == "alkalinity"
+                && let Some(period) = period
+            {
+                let grams = 1e-3 * amount / period * DAYS_A_MONTH * SALT_G_PER_EQ;
+                let psu = grams / plan.tank.operating.litres();
+                text += &format!(
+                    "; in balance with calcium, two-part dosing of that would leave {} of sodium chloride a month, {} psu if none left",
+                    view.say("", 1e-3 * grams, "kg", 2),
+                    trimmed(psu, 2)
+                );
+            }
+            let remedy = format!("write as = \"{}\", or dose a product under [products]", chemical.formula);
+            Some(Warning::new("dose-without-its-salt", text, remedy))
+        })
+        .collect()
+}
+
+/// Salt that came with doses and stayed: how much of the salinity it is, and what the meters make of it.
+fn dosed_salt(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
+    let salt = Component::Salt.place();
+    let in_top_off = plan.waters[plan.regime.top_off.water].ions_kg_per_l > 0.0;
+    let causes = [Cause::Dose, Cause::Calcification, Cause::TopOff];
+    let net: f64 = causes[..if in_top_off { 3 } else { 2 }].iter().map(|c| outcome.ledger.amount(*c, salt)).sum();
+    let litres = plan.tank.operating.litres();
+    let monthly = 1e3 * net / litres / outcome.days.max(1.0) * DAYS_A_MONTH;
+    if monthly < WORTH_A_WORD_PSU {
+        return None;
+    }
+    // What is left of it at the end is what the tank lacks where doses and calcification move no salt.
+    let mut bare = plan.clone();
+    bare.output_every = None;
+    bare.regime.laid_down_kg_per_d = 0.0;
+    let no_salt = |brings: &mut Vec<(Component, f64)>| brings.retain(|(of, _)| *of != Component::Salt);
+    bare.regime.doses.iter_mut().for_each(|d| no_salt(&mut d.brings));
+    bare.regime.dosing.iter_mut().for_each(|d| no_salt(&mut d.per_day));
+    bare.waters.iter_mut().for_each(|w| w.ions_kg_per_l = 0.0);
+    let last = |o: &Outcome| o.trace.salinity_psu.last().copied();
+    let gathered = last(outcome)? - last(&run(&bare).ok()?)?;
+    Some(Warning::new(
+        "salt-of-doses",
+        format!(
+            "doses less calcification bring {} psu of salt a month, mostly sodium chloride; of the salinity at the end {} psu is of them, which a conductivity meter shows 6 to 10 % larger ({} psu), a hydrometer some 6 % smaller",
+            trimmed(monthly, 2),
+            trimmed(gathered, 2),
+            trimmed(gathered * CONDUCTIVITY, 2)
+        ),
+        "mix new water that much weaker (mix-to reckons with it), change more, or use salt without sodium chloride to make it sea salt again",
+    ))
+}
+
+/// What a conductivity meter shows for 1 psu of sodium chloride in sea water: 1.085 ± 0.03 (two ion models and handbook
+/// conductivities; REFERENCE of the project).
+const CONDUCTIVITY: f64 = 1.085;
+
+/// Alkalinity that nitrogen takes or gives, and the dose that makes it good.
+fn by_nitrogen(plan: &Plan, outcome: &Outcome, view: &View) -> Option<Warning> {
+    let i = plan.solute("alkalinity")?;
+    let j = BEFORE_SOLUTES + i.place();
+    let of = |cause| outcome.ledger.amount(cause, j) / outcome.days.max(1e-9) / plan.tank.operating.litres();
+    let [released, nitrified, taken] = [Cause::NitrogenReleased, Cause::Nitrification, Cause::NitrogenTaken].map(of);
+    let net = released + nitrified + taken;
+    if net > -WORTH_A_WORD_MEQ {
+        return None;
+    }
+    let say = |meq: f64| view.say("alkalinity", meq, "meq/L", 3);
+    let soda = chemical("NaHCO3").map_or(f64::INFINITY, |c| 1e-3 * -net * plan.tank.operating.litres() * c.molar_mass);
+    let shares = plan.regime.changes.iter().filter_map(|c| {
+        let Timing::Scheduled(schedule) = &c.timing else { return None };
+        Some(c.amount.of(plan.tank.operating).litres() / plan.tank.operating.litres() / schedule.period()?)
+    });
+    let share_per_d: f64 = shares.sum();
+    let by_changes = if share_per_d > 0.0 {
+        format!("; with changes alone the tank comes to {} below the new water", say(-net / share_per_d))
+    } else {
+        String::new()
+    };
+    Some(Warning::new(
+        "alkalinity-by-nitrogen",
+        format!(
+            "the nitrogen of food and animals takes {} of alkalinity a day on its way to nitrate, of which {} comes back where nitrogen is taken up or denitrified{by_changes}",
+            say(-released - nitrified),
+            say(taken)
+        ),
+        format!("dose it, {} g of NaHCO3 a day or as much by another way, or change more water", significant(soda, 3)),
+    ))
+}
+
+/// Calcification that has run out of alkalinity.
+fn carbonate_gone(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
+    let i = plan.solute("alkalinity")?;
+    let statistic = outcome.statistics.variable(Variable::Solute(i))?;
+    (statistic.lowest.0 <= 0.0).then(|| {
+        Warning::new(
+            "alkalinity-gone",
+            format!(
+                "alkalinity is used up by day {}: neither stony animals nor nitrification go on so far, and numbers past it are a demand that is not met",
+                trimmed(statistic.lowest.1, 1)
+            ),
+            "dose alkalinity, or change more water",
+        )
+    })
+}
+
+/// Water from which aragonite falls out, by the highest alkalinity and calcium of the run.
+fn falls_out(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
+    let [alkalinity, calcium] = ["alkalinity", "calcium"].map(|key| plan.solute(key));
+    let highest = |i: SoluteId| outcome.statistics.variable(Variable::Solute(i)).map(|s| s.highest);
+    let (meq, day) = highest(alkalinity?)?;
+    let mg = calcium.and_then(highest).map(|h| h.0);
+    let salinity = PracticalSalinity::from_psu(outcome.trace.salinity_psu.last().copied()?);
+    let state = |meq: f64| carbonate(meq, ROOM_UATM, mg, salinity, plan.tank.temperature).ok().map(|c| c.aragonite);
+    let at_peak = state(meq)?;
+    if at_peak <= ARAGONITE {
+        return None;
+    }
+    let most = crate::numerics::find_root(|m| state(m).map_or(f64::NAN, |s| s - ARAGONITE), 0.5, meq, 1e-4).ok()?;
+    let dose = plan.regime.doses.iter().find(|d| {
+        d.brings.iter().any(|(of, amount)| {
+            alkalinity.map(Component::Solute) == Some(*of) && amount / plan.tank.operating.litres() > 0.1
+        })
+    });
+    let by = dose.map_or(String::new(), |d| format!(", with the dose `{}`", d.name));
+    Some(Warning::new(
+        "aragonite",
+        format!(
+            "on day {} the water holds {} times as much calcium carbonate as aragonite does{by}: above about {} it falls out on heaters, pumps and sand (common practice), and takes alkalinity with it that is not reckoned here",
+            trimmed(day, 1),
+            trimmed(at_peak, 1),
+            trimmed(ARAGONITE, 0)
+        ),
+        format!(
+            "keep alkalinity below {} meq/L ({} dKH): smaller doses, more often",
+            trimmed(most, 2),
+            trimmed(most / 0.35664992, 1)
+        ),
+    ))
+}
