@@ -5,8 +5,8 @@ use crate::chemicals::{ALL, chemical};
 use crate::engine::{Outcome, run};
 use crate::model::{BEFORE_SOLUTES, Component, Id, Plan, SoluteId, Timing, Variable};
 use crate::results::{Cause, Warning};
-use crate::seawater::carbonate;
-use crate::solutes::View;
+use crate::seawater::{PhScale, carbonate};
+use crate::solutes::{Role, View};
 use crate::units::{PracticalSalinity, significant, trimmed};
 
 /// Grams of sodium chloride that stay for each equivalent of alkalinity met by two-part dosing: stoichiometry.
@@ -33,6 +33,8 @@ pub(super) fn chemistry(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warn
     list.extend(by_nitrogen(plan, outcome, view));
     list.extend(carbonate_gone(plan, outcome));
     list.extend(falls_out(plan, outcome));
+    list.extend(toxic(plan, outcome, view));
+    list.extend(diluted(plan, view));
     list
 }
 
@@ -149,6 +151,59 @@ fn carbonate_gone(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
                 trimmed(statistic.lowest.1, 1)
             ),
             "dose alkalinity, or change more water",
+        )
+    })
+}
+
+/// Medicines that changes dilute, and what of each must be dosed with a change.
+fn diluted(plan: &Plan, view: &View) -> Vec<Warning> {
+    let medicines = plan.species.each().filter(|(_, s)| s.solute.role == Role::Medicine);
+    let pairs = medicines.flat_map(|m| plan.regime.changes.iter().map(move |c| (m, c)));
+    pairs
+        .filter_map(|((i, species), change)| {
+            let litres = change.amount.of(plan.tank.operating).litres();
+            let new = plan.waters[change.water].concentration(plan.basis, i).ok()?;
+            let less = (species.initial - new) * litres;
+            (less > 0.0).then(|| {
+                Warning::new(
+                    "medicine-diluted",
+                    format!(
+                        "each change takes {} % of the {}: {} {} bring it back to {}",
+                        trimmed(100.0 * litres / plan.tank.operating.litres(), 1),
+                        species.solute.key.replace('_', " "),
+                        significant(less, 3),
+                        species.solute.base.amount(),
+                        view.say(&species.solute.key, species.initial, species.solute.unit(), 3)
+                    ),
+                    "dose it into the new water, and test; no carbon while the treatment lasts, as the maker's sheet says",
+                )
+            })
+        })
+        .collect()
+}
+
+/// Un-ionised ammonia that is worth a word \[mg/L of nitrogen\] (common practice, no source).
+const TOXIC_MG: f64 = 0.02;
+
+/// How much of the ammonia is toxic at its highest.
+fn toxic(plan: &Plan, outcome: &Outcome, view: &View) -> Option<Warning> {
+    let (i, ph) = (plan.solute("ammonia")?, plan.tank.ph?);
+    let (highest, day) = outcome.statistics.variable(Variable::Solute(i))?.highest;
+    let share = ph.toxic_share(plan.tank.salinity, plan.tank.temperature).ok()?;
+    let scale = if ph.scale == PhScale::Nbs { "NBS" } else { "total scale" };
+    let solute = &plan.species[i].solute;
+    (highest * share > TOXIC_MG).then(|| {
+        Warning::new(
+            "toxic-ammonia",
+            format!(
+                "on day {} there is {} of total ammonia, of which {} % is un-ionised at pH {} ({scale}): {}",
+                trimmed(day, 1),
+                view.say(&solute.key, highest, solute.unit(), 3),
+                trimmed(100.0 * share, 1),
+                trimmed(ph.highest, 2),
+                view.say(&solute.key, highest * share, solute.unit(), 2)
+            ),
+            "no animals in it until both ammonia and nitrite read nothing; feed less, change water of the same pH or lower",
         )
     })
 }

@@ -91,7 +91,9 @@ pub(super) fn is_dosed(plan: &Plan, i: SoluteId) -> bool {
 fn dose_less(plan: &mut Plan, i: SoluteId, cut: f64) {
     let brings = |list: &mut Vec<(Component, f64)>| {
         if list.iter().any(|(of, _)| *of == Component::Solute(i)) {
-            list.iter_mut().for_each(|(_, amount)| *amount *= 1.0 - cut);
+            for (_, amount) in list {
+                *amount *= 1.0 - cut;
+            }
         }
     };
     plan.regime.doses.iter_mut().for_each(|d| brings(&mut d.brings));

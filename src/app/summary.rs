@@ -7,7 +7,7 @@ use crate::engine::{Outcome, settle};
 use crate::model::{Band, Id, Plan, Variable, WaterId};
 use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
 use crate::scenario::Scenario;
-use crate::solutes::View;
+use crate::solutes::{Role, View};
 use crate::study::Lens;
 use crate::units::{InUnits, Mass, Volume, significant, trimmed};
 
@@ -202,7 +202,7 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
     for (water, (i, species)) in waters.iter().flat_map(|&w| plan.species.each().map(move |s| (w, s))) {
         let (solute, new) = (&species.solute, &plan.waters[water]);
         let key = format!("waters.{}.{}", new.name, solute.key);
-        let wanted = solute.nitrogen.is_none() && solute.phosphorus.is_none() && species.initial > 0.0;
+        let wanted = matches!(solute.role, Role::Constituent | Role::Other) && species.initial > 0.0;
         if wanted
             && new.solutes[i] == 0.0
             && new.per_salt_kg[i] == 0.0
@@ -265,6 +265,12 @@ fn advice(plan: &Plan, band: &Band, upwards: bool, ways: &[String]) -> String {
         Variable::Salinity => "mix the new water to a salinity that makes good the standing loss or gain",
         Variable::Solute(i) if upwards && is_dosed(plan, i) => {
             "dose less of it: it is a supplement, and water changes are a dear way to take it out"
+        }
+        Variable::Solute(i) if upwards && plan.species[i].solute.role == Role::Contaminant => {
+            "find where it comes from first, then change water (see rescue) and run fresh carbon"
+        }
+        Variable::Solute(i) if !upwards && plan.species[i].solute.role == Role::Medicine => {
+            "dose again what the new water and the carbon took, by a test and the maker's sheet"
         }
         Variable::Solute(_) if upwards => {
             "change more water a month, lower the load, or add removal: how the month's total is split matters little"

@@ -51,7 +51,7 @@ impl Plan {
                 basis: Basis::Mass,
                 horizon: Duration::from_days(365.0),
                 output_every: Some(Duration::from_days(1.0)),
-                tank: Tank { operating, rim: None, starve: None, temperature, salinity, volume: operating },
+                tank: Tank { operating, rim: None, starve: None, temperature, salinity, volume: operating, ph: None },
                 waters: vec![water("purified", PracticalSalinity::default()), water("salt_water", salinity)].into(),
                 species: Listed::default(),
                 regime: Regime {

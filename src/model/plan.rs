@@ -4,6 +4,7 @@ use std::fmt::Debug;
 use std::sync::Arc;
 
 use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Water, WaterId};
+use crate::seawater::{PhScale, RangeError, toxic_share};
 use crate::solutes::Solute;
 use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume};
 
@@ -67,6 +68,24 @@ pub struct Tank {
     pub salinity: PracticalSalinity,
     /// Volume at the start.
     pub volume: Volume,
+    /// pH at its highest in the day, where it is known.
+    pub ph: Option<Ph>,
+}
+
+/// A pH with its scale.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ph {
+    /// At its highest in the day.
+    pub highest: f64,
+    /// On which scale.
+    pub scale: PhScale,
+}
+
+impl Ph {
+    /// The un-ionised share of total ammonia in a tank.
+    pub fn toxic_share(self, salinity: PracticalSalinity, temperature: Temperature) -> Result<f64, RangeError> {
+        toxic_share(self.highest, self.scale, salinity, temperature)
+    }
 }
 
 /// A tracked solute and what moves it besides water.

@@ -58,7 +58,13 @@ impl PartialReader {
                     root.copy_from(&document.root, &["changes"]);
                 }
                 Part::Regime(table) => root.copy_from(&document.root, &[table]),
-                Part::Solute(_, [name, key]) => root.copy_from(&document.root, &["solutes", name, key]),
+                Part::Solute(_, [name, key]) => {
+                    root.copy_from(&document.root, &["solutes", name, key]);
+                    // One number of two keys.
+                    for other in ["removal", "carbon"] {
+                        root.copy_from(&document.root, &["solutes", name, other]);
+                    }
+                }
             }
         }
         let tables = Document { sources: Vec::new(), root };

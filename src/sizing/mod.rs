@@ -1,6 +1,7 @@
 //! Direct calculators: batch, dose, vessel, purifier, heat, timetable, store, mix-to.
 
 mod adjust;
+mod animals;
 mod batch;
 mod correct;
 mod gas_exchange;
@@ -20,6 +21,7 @@ mod timetable;
 mod vessel;
 
 pub use adjust::{Adjustment, adjust};
+pub use animals::{ANIMALS, Animals, animals};
 pub use batch::{Batch, BatchError, Heel, batch_of_finished, batch_of_fresh};
 pub use correct::{By, CorrectDay, CorrectError, CorrectRequest, correct};
 pub use gas_exchange::{FRESH_MIX_UATM, GasExchange, RELEASE_PH_NBS, Settling, Stirring};
@@ -27,7 +29,9 @@ pub use heating::{HeatError, Heating, heat_energy};
 pub use mix::{LabelBasis, MixError, SaltMix};
 pub use mix_to::{MixTo, MixToError, mix_to};
 pub use purifier::{Purifier, flow_at_temperature};
-pub use rescue::{NewWater, Rung, ladder, reach_of, share_left};
+pub use rescue::{
+    LONGEST_RESCUE_D, NewWater, Polluted, RescueDay, Rung, day_by_day, ladder, reach_of, share_left, waiting,
+};
 pub use scoop::{Scoop, Scoops};
 pub use staged::{DoseState, DoseUncertainty, StagedPlan};
 pub use station::{

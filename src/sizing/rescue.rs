@@ -66,6 +66,72 @@ pub fn reach_of(store_l: f64, litres: f64, most_share: f64) -> (u32, f64) {
     (changes, (1.0 - share).powi(changes.cast_signed()))
 }
 
+/// A day of a rescue.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RescueDay {
+    /// Days from now.
+    pub day: u32,
+    /// New water that is changed in \[L\].
+    pub litres: f64,
+    /// Concentration just after.
+    pub after: f64,
+    /// Concentration times days that the animals have had by the next day.
+    pub exposure: f64,
+}
+
+/// What is to be brought down, in which tank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Polluted {
+    /// System volume \[L\].
+    pub litres: f64,
+    /// Concentration now.
+    pub from: f64,
+    /// Where it should go.
+    pub to: f64,
+    /// What the new water holds.
+    pub new: f64,
+    /// Rise a day that is still coming in.
+    pub load_per_d: f64,
+}
+
+/// Changing each day what stands ready, day by day until the concentration is where it should be, or for
+/// [`LONGEST_RESCUE_D`] days.
+#[must_use]
+pub fn day_by_day(tank: &Polluted, water: NewWater, most_share: f64) -> Vec<RescueDay> {
+    let mut days = Vec::new();
+    let (mut held, mut stock, mut exposure) = (tank.from, water.store_l, 0.0);
+    for day in 0..=LONGEST_RESCUE_D {
+        // No more than what brings it there, or than may be changed at once.
+        let needed = if held > tank.to { (held - tank.to) / (held - tank.new) } else { 0.0 };
+        let share = (stock / tank.litres).min(most_share).min(needed.max(0.0));
+        held += share * (tank.new - held);
+        stock += water.made_l_per_d - share * tank.litres;
+        // The load comes in evenly until the next day.
+        exposure += held + 0.5 * tank.load_per_d;
+        days.push(RescueDay { day, litres: share * tank.litres, after: held, exposure });
+        if held <= tank.to * (1.0 + 1e-9) {
+            break;
+        }
+        held += tank.load_per_d;
+    }
+    days
+}
+
+/// Waiting until there is enough for one change of the largest share: when, the exposure till then, and what it leaves;
+/// nothing where there never is.
+#[must_use]
+pub fn waiting(tank: &Polluted, water: NewWater, most_share: f64) -> Option<(f64, f64, f64)> {
+    let short = (most_share * tank.litres - water.store_l).max(0.0);
+    let days = if short == 0.0 { 0.0 } else { short / water.made_l_per_d };
+    days.is_finite().then(|| {
+        let then = tank.from + tank.load_per_d * days;
+        (days, 0.5 * (tank.from + then) * days, then + most_share * (tank.new - then))
+    })
+}
+
+/// Longest that a rescue is followed \[d\].
+pub const LONGEST_RESCUE_D: u32 = 30;
+
 /// Most equal changes that are looked at.
 const MOST_CHANGES: u32 = 60;
 /// Rungs of changes that are given.

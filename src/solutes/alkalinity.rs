@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::weights::{CALCIUM_CARBONATE, CALCIUM_OXIDE};
-use super::{Base, Form, Solute};
+use super::{Base, Form, Role, Solute};
 
 pub(super) static ALKALINITY: Solute = Solute {
     key: Cow::Borrowed("alkalinity"),
@@ -16,4 +16,5 @@ pub(super) static ALKALINITY: Solute = Solute {
     ]),
     nitrogen: None,
     phosphorus: None,
+    role: Role::Constituent,
 };

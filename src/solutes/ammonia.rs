@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::weights::{HYDROGEN, NITROGEN};
-use super::{Base, Form, Solute};
+use super::{Base, Form, Role, Solute};
 
 const N_PER_NH4: f64 = NITROGEN / (NITROGEN + 4.0 * HYDROGEN);
 
@@ -23,4 +23,5 @@ pub(super) static AMMONIA: Solute = Solute {
     ]),
     nitrogen: Some(1.0),
     phosphorus: None,
+    role: Role::Nutrient,
 };

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::{Base, Solute};
+use super::{Base, Role, Solute};
 
 pub(super) static MAGNESIUM: Solute = Solute {
     key: Cow::Borrowed("magnesium"),
@@ -12,4 +12,5 @@ pub(super) static MAGNESIUM: Solute = Solute {
     forms: Cow::Borrowed(&[]),
     nitrogen: None,
     phosphorus: None,
+    role: Role::Constituent,
 };

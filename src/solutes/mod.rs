@@ -49,6 +49,8 @@ pub struct Solute {
     pub nitrogen: Option<f64>,
     /// Milligrams of phosphorus in a base unit, where it is a phosphorus species.
     pub phosphorus: Option<f64>,
+    /// What it is to the keeper.
+    pub role: Role,
 }
 
 /// What a solute is to the keeper.
@@ -58,23 +60,15 @@ pub enum Role {
     Constituent,
     /// Nitrogen or phosphorus, which feed brings and changes take out.
     Nutrient,
+    /// Something that should not be there: its source is looked for, and changes and carbon take it out.
+    Contaminant,
+    /// Something that is dosed against a disease: changes dilute it and carbon takes it, and it is dosed again.
+    Medicine,
     /// Anything else that only one scenario knows.
     Other,
 }
 
 impl Solute {
-    /// What it is to the keeper.
-    #[must_use]
-    pub fn role(&self) -> Role {
-        if self.nitrogen.is_some() || self.phosphorus.is_some() {
-            Role::Nutrient
-        } else if find(&self.key).is_some() {
-            Role::Constituent
-        } else {
-            Role::Other
-        }
-    }
-
     /// A solute that only one scenario knows.
     #[must_use]
     pub fn private(key: &str, base: Base) -> Self {
@@ -86,6 +80,7 @@ impl Solute {
             forms: Cow::Borrowed(&[]),
             nitrogen: None,
             phosphorus: None,
+            role: Role::Other,
         }
     }
 

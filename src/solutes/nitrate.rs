@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::weights::{NITROGEN, OXYGEN};
-use super::{Base, Form, Solute};
+use super::{Base, Form, Role, Solute};
 
 const MOLAR: f64 = NITROGEN + 3.0 * OXYGEN;
 const PER_N: f64 = MOLAR / NITROGEN;
@@ -21,4 +21,5 @@ pub(super) static NITRATE: Solute = Solute {
     ]),
     nitrogen: Some(1.0 / PER_N),
     phosphorus: None,
+    role: Role::Nutrient,
 };

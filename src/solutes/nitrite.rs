@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::weights::{NITROGEN, OXYGEN};
-use super::{Base, Form, Solute};
+use super::{Base, Form, Role, Solute};
 
 const PER_N: f64 = (NITROGEN + 2.0 * OXYGEN) / NITROGEN;
 
@@ -19,4 +19,5 @@ pub(super) static NITRITE: Solute = Solute {
     ]),
     nitrogen: Some(1.0 / PER_N),
     phosphorus: None,
+    role: Role::Nutrient,
 };

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::weights::{OXYGEN, PHOSPHORUS};
-use super::{Base, Form, Solute};
+use super::{Base, Form, Role, Solute};
 
 const PER_P: f64 = (PHOSPHORUS + 4.0 * OXYGEN) / PHOSPHORUS;
 
@@ -19,4 +19,5 @@ pub(super) static PHOSPHATE: Solute = Solute {
     ]),
     nitrogen: None,
     phosphorus: Some(1.0 / PER_P),
+    role: Role::Nutrient,
 };

@@ -236,3 +236,79 @@ fn toxic_ammonia_is_that_of_the_published_constants() {
         }
     }
 }
+
+/// A laboratory's sheet, in any order and with its own names, sets the starts; what is not tracked is said.
+#[test]
+fn a_laboratory_sheet_sets_the_starts() {
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = folder.path().join("sheet.csv");
+    let write = |text: &str| std::fs::write(&sheet, text).unwrap();
+    let loaded = brinecast::app::load("two-part-dosing", &[]).unwrap();
+    write("unit,value,element\nmg/L,398,Ca\ndKH,7.2,KH\nmg/L,1290,Magnesium\nug/L,12,Iodine\npsu,34.1,Salinity\n");
+    let from = brinecast::app::from_lab(&loaded, &sheet).unwrap();
+    let plan = &from.loaded.scenario.plan;
+    let start = |key: &str| plan.species[plan.solute(key).unwrap()].initial;
+    near(start("calcium"), 398.0, 1e-12, "calcium");
+    near(start("alkalinity"), 7.2 * DKH, 1e-9, "alkalinity");
+    near(start("magnesium"), 1290.0, 1e-12, "magnesium");
+    near(plan.tank.salinity.psu(), 34.1, 1e-12, "salinity");
+    assert!(from.notes.iter().any(|n| n.contains("Iodine") && n.contains("left out")), "{:?}", from.notes);
+    for (text, why) in [
+        ("element,value\nCa,400\n", "the column `unit` is missing"),
+        ("element,value,unit\nCa,400,dKH\n", "line 2: Ca"),
+        ("element,value,unit\nCa,400,mg/L\nCalcium,401,mg/L\n", "stands twice"),
+        ("element,value,unit\nCa,much,mg/L\n", "line 2: Ca"),
+        ("element,value,unit\nFe,4,ug/L\n", "nothing in it is tracked"),
+    ] {
+        write(text);
+        let message = brinecast::app::from_lab(&loaded, &sheet).unwrap_err().to_string();
+        assert!(message.contains(why), "{message}");
+    }
+}
+
+/// What a solute of one's own is rules what is taken of it and what is said.
+#[test]
+fn a_role_rules_defaults_and_advice() {
+    let text = "format = 1\nrun = \"20 d\"\n[tank]\nvolume = \"100 L\"\n[solutes.potassium]\nunit = \"mg/L\"\nrole = \"constituent\"\nstart = \"400 mg/L\"\n\
+                [solutes.copper]\nunit = \"mg/L\"\nrole = \"medicine\"\nstart = \"0.5 mg/L\"\ncarbon = \"50 %/d\"\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n";
+    let loaded = brinecast::app::load_text("role.toml", text, &[]).unwrap();
+    let plan = &loaded.scenario.plan;
+    let [potassium, copper] = ["potassium", "copper"].map(|key| plan.solute(key).unwrap());
+    let new = &plan.waters[WaterId::SALT_WATER];
+    // a constituent is in new salt water as in the tank, for its salt; a medicine is not
+    near(new.concentration(plan.basis, potassium).unwrap(), 400.0, 1e-9, "potassium");
+    near(1.0 + new.concentration(plan.basis, copper).unwrap(), 1.0, 1e-12, "copper");
+    near(plan.species[copper].removal.per_day(), 0.5, 1e-12, "carbon");
+    let summary = brinecast::app::run(&loaded).unwrap().summary;
+    let warning = summary.warnings.iter().find(|w| w.code == "medicine-diluted").unwrap();
+    assert!(warning.text.contains("10 % of the copper: 5 mg"), "{}", warning.text);
+}
+
+/// Chemistry is told: a dose that brings no salt, the salt that doses bring, what nitrogen takes, lime that falls out, ammonia
+/// that is toxic, a supplement that is dosed too high.
+#[test]
+fn chemistry_is_told() {
+    let said = |name: &str, sets: &[&str], code: &str, words: &[&str]| {
+        let sets: Vec<String> = sets.iter().map(ToString::to_string).collect();
+        let loaded = brinecast::app::load(name, &sets).unwrap();
+        let summary = brinecast::app::run(&loaded).unwrap().summary;
+        let warning = summary.warnings.iter().find(|w| w.code == code);
+        let warning = warning.unwrap_or_else(|| panic!("{name}: {code} in {:?}", summary.warnings));
+        let all = format!("{} {}", warning.text, warning.advice);
+        words.iter().for_each(|word| assert!(all.contains(word), "{word}: {all}"));
+    };
+    said("two-part-dosing", &[], "salt-of-doses", &["6 to 10 % larger", "mix-to"]);
+    said("heavy-fish-load", &[], "alkalinity-by-nitrogen", &["0.123 dKH", "NaHCO3 a day"]);
+    let level = ["bands.salinity=30 to 40 psu"];
+    said("limewater-top-off", &level, "settles-outside", &["alkalinity", "% less of it"]);
+    said("limewater-top-off", &[], "aragonite", &["smaller doses"]);
+    said("new-tank-cycling", &[], "toxic-ammonia", &["8.2 % is un-ionised at pH 8.3 (NBS)"]);
+    let plain = ["doses.b.of=alkalinity", "doses.b.amount=1 dKH", "doses.b.every=1 d"];
+    said("stony-coral-demand", &plain, "dose-without-its-salt", &["as = \"NaHCO3\"", "two-part dosing"]);
+    said(
+        "stony-coral-demand",
+        &["calcification.alkalinity=2 dKH/d", "solutes.alkalinity.start=1 dKH"],
+        "alkalinity-gone",
+        &["not met"],
+    );
+}

@@ -7,7 +7,7 @@ use brinecast::app::{DriftRequest, RescueRequest};
 use brinecast::app::{FaultsRequest, correct, drift, faults, rescue};
 use brinecast::faults::{Fault, all};
 use brinecast::learn::{Habit, ReadingRow, WAYS, detection, look_at_log};
-use brinecast::sizing::{By, CorrectRequest, NewWater};
+use brinecast::sizing::{ANIMALS, By, CorrectRequest, NewWater};
 use brinecast::study::{Attendance, FaultRun, try_fault};
 use brinecast::units::Duration;
 use rand_distr::{Distribution, StandardNormal};
@@ -354,7 +354,7 @@ fn a_correction_of_a_hand_topped_tank_adds_salt() {
         days: None,
         by: By::Changes { share: 0.2 },
     };
-    let answer = correct(&loaded, &ask, None).unwrap();
+    let answer = correct(&loaded, &ask, ANIMALS[0], None).unwrap();
     // A fifth a day at one psu: about five psu above the tank.
     assert!(answer.days.iter().all(|d| d.mix_psu > d.before_psu + 3.0), "{:?}", answer.days);
 }
@@ -381,7 +381,7 @@ fn a_correction_keeps_its_rate_when_it_is_run() {
         (ask(36.5, 35.0, None, By::Fresh), 2),
         (ask(34.0, 35.0, Some(4), By::TopOff), 4),
     ] {
-        let answer = correct(&loaded, &request, None).unwrap();
+        let answer = correct(&loaded, &request, ANIMALS[0], None).unwrap();
         assert_eq!(answer.days.len(), days, "{request:?}");
         let allowed = if request.to > request.from { 1.0 } else { 1.3 };
         let mut before = request.from;
@@ -415,10 +415,11 @@ fn a_correction_keeps_its_rate_when_it_is_run() {
             near(*again.trace.salinity_psu.last().unwrap(), request.to, 1e-6, "run again");
         }
     }
-    let too_fast =
-        correct(&loaded, &ask(31.0, 35.0, Some(2), By::Changes { share: 0.2 }), None).unwrap_err().to_string();
+    let too_fast = correct(&loaded, &ask(31.0, 35.0, Some(2), By::Changes { share: 0.2 }), ANIMALS[0], None)
+        .unwrap_err()
+        .to_string();
     assert!(too_fast.contains("the fastest allowed is 4 d"), "{too_fast}");
-    let wrong_way = correct(&loaded, &ask(31.0, 35.0, None, By::Fresh), None).unwrap_err().to_string();
+    let wrong_way = correct(&loaded, &ask(31.0, 35.0, None, By::Fresh), ANIMALS[0], None).unwrap_err().to_string();
     assert!(wrong_way.contains("fresh water only lowers"), "{wrong_way}");
 }
 
@@ -431,6 +432,7 @@ fn a_rescue_takes_the_litres_of_the_closed_forms() {
         from: "80 mg/L".into(),
         to: "8 mg/L".into(),
         new: None,
+        load: Some("0 mg/L/d".into()),
         water: NewWater { store_l: 100.0, made_l_per_d: 130.0 },
         most_share: 0.95,
         temperature: None,
@@ -496,4 +498,25 @@ fn the_worst_is_found_between_the_hours() {
         let lowest = brinecast::engine::run(&bent).unwrap().statistics.variables[1].lowest.0;
         near(tried.report.effects[0].worst, lowest, 1e-12, litres);
     }
+}
+
+/// Worked by hand: 400 L at 2.0, 50 L now and 60 L a day. Each day what there is: 0.875 of it is left today, 0.85 from then on:
+/// 0.776 on day 5, with 6.49 mg d/L by then. Waiting for 90 %: day 5.17, 10.3 mg d/L, and 0.2 then.
+#[test]
+fn a_rescue_says_what_waiting_costs() {
+    use brinecast::sizing::{Polluted, day_by_day, waiting};
+    let tank = Polluted { litres: 400.0, from: 2.0, to: 0.1, new: 0.0, load_per_d: 0.0 };
+    let water = NewWater { store_l: 50.0, made_l_per_d: 60.0 };
+    let days = day_by_day(&tank, water, 0.9);
+    near(days[5].after, 2.0 * 0.875 * 0.85f64.powi(5), 1e-12, "day 5");
+    near(days[4].exposure, 1.75 * (1.0 - 0.85f64.powi(5)) / 0.15, 1e-12, "exposure by day 5");
+    assert!((days[5].after - 0.78).abs() < 0.005 && (days[4].exposure - 6.5).abs() < 0.01);
+    let (ready, exposure, then) = waiting(&tank, water, 0.9).unwrap();
+    near(ready, 310.0 / 60.0, 1e-12, "ready");
+    assert!((exposure - 10.3).abs() < 0.05 && (then - 0.2).abs() < 1e-12);
+    // with a load still coming in it settles where the changes carry it: x = 0.85 (x + 0.2)
+    let days = day_by_day(&Polluted { load_per_d: 0.2, ..tank }, water, 0.9);
+    near(days.last().unwrap().after, 0.85 * 0.2 / 0.15, 0.01, "in balance with the load");
+    // nothing made, nothing in store: never
+    assert!(waiting(&tank, NewWater { store_l: 0.0, made_l_per_d: 0.0 }, 0.9).is_none());
 }

@@ -8,12 +8,14 @@ pub use answer::{CorrectAnswer, CorrectLine};
 use crate::app::{AppError, Loaded, MeterScale};
 use crate::results::{Caution, Warning};
 use crate::sizing;
-use crate::sizing::{By, CorrectRequest};
+use crate::sizing::{Animals, By, CorrectRequest};
+use crate::units::trimmed;
 
-/// Makes the plan; `meter` is the scale of the keeper's own meter, where it is not psu.
+/// Makes the plan, for what lives there; `meter` is the scale of the keeper's own meter, where it is not psu.
 pub fn correct(
     loaded: &Loaded,
     request: &CorrectRequest,
+    animals: Animals,
     meter: Option<MeterScale>,
 ) -> Result<CorrectAnswer, AppError> {
     let plan = &loaded.scenario.plan;
@@ -27,6 +29,18 @@ pub fn correct(
             "far-from-the-tank",
             format!("the new water is up to {strange:.1} psu from the tank's"),
             "pour it in slowly where the flow is strong, or take a larger share a day, which needs less strong water",
+        ));
+    }
+    if request.to < animals.floor_psu {
+        warnings.push(Warning::new(
+            "below-the-floor",
+            format!(
+                "{} psu is below the {} psu down to which {} are usually kept (common practice, no source)",
+                trimmed(request.to, 1),
+                trimmed(animals.floor_psu, 1),
+                animals.words
+            ),
+            "a treatment at low salinity is for the animals that bear it, in a tank of its own, with a veterinarian",
         ));
     }
     let cautions = [Caution::Planning, Caution::Animals, Caution::Electricity];

@@ -21,7 +21,7 @@ pub struct MixToLine {
     /// What the mix brings of it at the salinity to mix to, for what is part of the mix.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mix_brings: Option<f64>,
-    /// Grams of NaHCO3 for a litre of new water that make up the rest, for alkalinity.
+    /// Grams of `NaHCO3` for a litre of new water that make up the rest, for alkalinity.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub soda_g_per_l: Option<f64>,
 }

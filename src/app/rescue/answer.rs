@@ -25,10 +25,43 @@ pub struct RescueAnswer {
     pub share_left: f64,
     /// One change, several, and a continuous exchange.
     pub rungs: Vec<RescueRung>,
+    /// Rise a day that is still coming in.
+    pub load_per_d: f64,
+    /// Changing each day what stands ready; empty where there is none.
+    pub by_day: Vec<RescueDayLine>,
+    /// Waiting for one change of the largest share, where there will be enough for it.
+    pub waiting: Option<RescueWait>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
     /// Cautions for the work itself.
     pub cautions: Vec<String>,
+}
+
+/// A day of changing what stands ready.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct RescueDayLine {
+    /// Days from now.
+    pub day: u32,
+    /// New water changed in \[L\].
+    #[serde(rename = "litres_L")]
+    pub litres: f64,
+    /// Concentration just after.
+    pub after: f64,
+    /// Concentration times days, until the next day.
+    pub exposure: f64,
+}
+
+/// One large change instead.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct RescueWait {
+    /// Its share of the tank.
+    pub share: f64,
+    /// When there is enough for it \[d\].
+    pub ready_d: f64,
+    /// Concentration times days until then.
+    pub exposure: f64,
+    /// What it leaves.
+    pub after: f64,
 }
 
 /// One way.

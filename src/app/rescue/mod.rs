@@ -4,14 +4,15 @@ mod answer;
 mod request;
 mod words;
 
-pub use answer::{RescueAnswer, RescueRung};
+pub use answer::{RescueAnswer, RescueDayLine, RescueRung, RescueWait};
 pub use request::RescueRequest;
 
 use crate::app::{AppError, Loaded};
+use crate::model::{Plan, SoluteId};
 use crate::results::{Caution, Warning};
-use crate::sizing::{ladder, reach_of, share_left};
-use crate::solutes::parse_concentration;
-use crate::units::{InUnits, UnitSystem, Volume, number_with_unit, significant, trimmed};
+use crate::sizing::{Polluted, day_by_day, ladder, reach_of, share_left, waiting};
+use crate::solutes::{LoadText, parse_concentration, parse_load};
+use crate::units::{InUnits, UnitSystem, Volume, number_with_unit, over_time, significant, trimmed};
 
 /// Makes the ladder.
 pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, AppError> {
@@ -24,6 +25,81 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
         return Err(usage("for salinity use `brinecast correct`, which keeps to a safe rate".into()));
     }
     let tracked = plan.solute(&request.of);
+    let water = &plan.waters[plan.new_water()];
+    let Read { from, to, new, unit, left } = read(plan, request, tracked)?;
+    let new = (new, unit.clone());
+    let litres = plan.tank.operating.litres();
+    let alkalinity = plan.solute("alkalinity");
+    let warmer = request.temperature.map_or(0.0, |t| t.celsius() - plan.tank.temperature.celsius());
+    let saltier = water.salinity.psu() - plan.tank.salinity.psu();
+    let held = |i| water.concentration(plan.basis, i).unwrap_or(water.solutes[i]);
+    let rungs: Vec<RescueRung> = ladder(litres, left, request.water, request.most_share)
+        .into_iter()
+        .map(|r| RescueRung {
+            changes: r.changes,
+            share: r.share,
+            litres: r.litres,
+            ready_d: r.ready_d.is_finite().then_some(r.ready_d),
+            salinity_step_psu: r.share * saltier,
+            temperature_step_c: r.share * warmer,
+            alkalinity_step: alkalinity.map(|i| r.share * (held(i) - plan.species[i].initial)),
+        })
+        .collect();
+    let load = match (&request.load, tracked) {
+        (Some(text), Some(i)) => {
+            match parse_load(&plan.species[i].solute, text).map_err(|e| usage(format!("--load: {e}")))? {
+                LoadText::Amount(amount) => amount / litres,
+                LoadText::PerLitre(rise) => rise,
+            }
+        }
+        (Some(text), None) => load_of(text, &unit)
+            .ok_or_else(|| usage(format!("--load `{text}`: a rise a day in the unit of --from, as in 0.2 {unit}/d")))?,
+        (None, Some(i)) => (plan.regime.loads[i] + plan.regime.feed[i]) / litres,
+        (None, None) => 0.0,
+    };
+    let polluted = Polluted { litres, from, to, new: new.0, load_per_d: load };
+    let mut warnings = warnings(&rungs, request.most_share, request.units);
+    warnings.extend(short_of_water(request, &rungs, litres, [from, to, new.0], &unit));
+    let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
+        .map(|c| c.text().to_owned())
+        .to_vec();
+    cautions.push("A contamination may need a veterinarian, or the public authority, and tested water to drain to: ask before you act.".into());
+    Ok(RescueAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        of: request.of.clone(),
+        unit,
+        from,
+        to,
+        new: new.0,
+        share_left: left,
+        rungs,
+        load_per_d: load,
+        by_day: by_day(&polluted, request),
+        waiting: waiting(&polluted, request.water, request.most_share).map(|(ready_d, exposure, after)| RescueWait {
+            share: request.most_share,
+            ready_d,
+            exposure,
+            after,
+        }),
+        warnings,
+        cautions,
+    })
+}
+
+/// The concentrations of a rescue.
+struct Read {
+    from: f64,
+    to: f64,
+    new: f64,
+    unit: String,
+    /// Share of the old water that may be left.
+    left: f64,
+}
+
+fn read(plan: &Plan, request: &RescueRequest, tracked: Option<SoluteId>) -> Result<Read, AppError> {
+    let usage = |text: String| AppError::Usage(text);
     let water = &plan.waters[plan.new_water()];
     let read = |flag: &str, text: &str| -> Result<(f64, String), AppError> {
         if let Some(i) = tracked {
@@ -62,43 +138,23 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
             significant(new.0, 4)
         )));
     };
-    let litres = plan.tank.operating.litres();
-    let alkalinity = plan.solute("alkalinity");
-    let warmer = request.temperature.map_or(0.0, |t| t.celsius() - plan.tank.temperature.celsius());
-    let saltier = water.salinity.psu() - plan.tank.salinity.psu();
-    let held = |i| water.concentration(plan.basis, i).unwrap_or(water.solutes[i]);
-    let rungs: Vec<RescueRung> = ladder(litres, left, request.water, request.most_share)
-        .into_iter()
-        .map(|r| RescueRung {
-            changes: r.changes,
-            share: r.share,
-            litres: r.litres,
-            ready_d: r.ready_d.is_finite().then_some(r.ready_d),
-            salinity_step_psu: r.share * saltier,
-            temperature_step_c: r.share * warmer,
-            alkalinity_step: alkalinity.map(|i| r.share * (held(i) - plan.species[i].initial)),
-        })
-        .collect();
-    let mut warnings = warnings(&rungs, request.most_share, request.units);
-    warnings.extend(short_of_water(request, &rungs, litres, [from, to, new.0], &unit));
-    let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
-        .map(|c| c.text().to_owned())
-        .to_vec();
-    cautions.push("A contamination may need a veterinarian, or the public authority, and tested water to drain to: ask before you act.".into());
-    Ok(RescueAnswer {
-        brinecast: env!("CARGO_PKG_VERSION").into(),
-        scenario: loaded.scenario.name.clone(),
-        basis: plan.basis.key().into(),
-        of: request.of.clone(),
-        unit,
-        from,
-        to,
-        new: new.0,
-        share_left: left,
-        rungs,
-        warnings,
-        cautions,
-    })
+    Ok(Read { from, to, new: new.0, unit, left })
+}
+
+/// Changing each day what stands ready.
+fn by_day(polluted: &Polluted, request: &RescueRequest) -> Vec<RescueDayLine> {
+    if request.water.store_l <= 0.0 && request.water.made_l_per_d <= 0.0 {
+        return Vec::new();
+    }
+    let days = day_by_day(polluted, request.water, request.most_share);
+    days.iter().map(|d| RescueDayLine { day: d.day, litres: d.litres, after: d.after, exposure: d.exposure }).collect()
+}
+
+/// A rise a day of something that the scenario does not track, in a unit.
+fn load_of(text: &str, unit: &str) -> Option<f64> {
+    let (value, given) = number_with_unit(text).ok()?;
+    let (numerator, days) = over_time(given)?;
+    (numerator == unit && value >= 0.0).then_some(value / days)
 }
 
 /// A step of temperature that is called large \[C\] (common practice, no source).

@@ -14,6 +14,8 @@ pub struct RescueRequest {
     pub to: String,
     /// What the new water holds of it; that of the scenario's new water, or nothing, where it is absent.
     pub new: Option<String>,
+    /// The rise a day that is still coming in; that of the scenario, or nothing, where it is absent.
+    pub load: Option<String>,
     /// Litres of new water that are ready, and that are made a day.
     pub water: NewWater,
     /// Largest share of the tank in one change.

@@ -73,6 +73,40 @@ pub(super) fn text(answer: &RescueAnswer, view: &View) -> String {
         text += &format!("{name:<22}{share:>7}{water:>11}{ready:>11}{psu:>9}{step:>8}{alk:>12}\n");
     }
     text += "(new water: in all; ready: when there is enough of it)\n";
+    text += &by_day(answer, view);
     text += "Mixing alone is reckoned: what rock and sand hold comes back, and what is still coming in goes on. Test again before and after every change.\n";
     text + &warnings_text(&answer.warnings)
+}
+
+/// Changing each day what stands ready, and waiting for one large change instead.
+fn by_day(answer: &RescueAnswer, view: &View) -> String {
+    if answer.by_day.is_empty() {
+        return String::new();
+    }
+    let of = view.of(&answer.of, &answer.unit);
+    let litres = view.units.shown("L");
+    let number = |v: f64| significant(of.value(v), 3);
+    let mut text = "\nChanging each day what stands ready".to_owned();
+    if answer.load_per_d > 0.0 {
+        text += &format!(", {} {}/d still coming in", number(answer.load_per_d), of.unit);
+    }
+    text +=
+        &format!(":\n{:>6}{:>12}{:>16}{:>22}\n", "day", format!("new {}", litres.unit), "then", "exposure by the next");
+    text += &format!("{:>6}{:>12}{:>16}{:>22}\n", "", "", of.unit, format!("{} x d", of.unit));
+    for d in &answer.by_day {
+        let water = significant(litres.value(d.litres), 3);
+        text += &format!("{:>6}{water:>12}{:>16}{:>22}\n", d.day, number(d.after), number(d.exposure));
+    }
+    if let Some(wait) = &answer.waiting {
+        text += &format!(
+            "Waiting for one change of {} % instead: ready on day {}, after {} {} x d, then {} {}.\n",
+            trimmed(100.0 * wait.share, 0),
+            trimmed(wait.ready_d, 1),
+            number(wait.exposure),
+            of.unit,
+            number(wait.after),
+            of.unit
+        );
+    }
+    text + "\n"
 }

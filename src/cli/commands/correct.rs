@@ -4,7 +4,7 @@ use super::water::{percent, salinity};
 use super::{FormatArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, MeterScale, correct};
-use brinecast::sizing::{By, CorrectRequest};
+use brinecast::sizing::{ANIMALS, By, CorrectRequest, animals};
 use brinecast::units::{number_with_unit, over_time};
 use clap::{Args, ValueEnum};
 
@@ -22,12 +22,15 @@ pub(crate) struct Correct {
     /// Where it should go; the scenario's own salinity where it is absent.
     #[arg(long, value_name = "S")]
     to: Option<String>,
-    /// Most that it may rise in a day (common practice, no source).
-    #[arg(long, value_name = "RATE", default_value = "1 psu/d")]
-    up: String,
-    /// Most that it may fall in a day (common practice, no source).
-    #[arg(long, value_name = "RATE", default_value = "1.3 psu/d")]
-    down: String,
+    /// What lives in it, which says how fast it may go and how low (common practice, no source).
+    #[arg(long = "for", value_name = "ANIMALS", default_value = ANIMALS[0].key, value_parser = ANIMALS.map(|a| a.key))]
+    animals: String,
+    /// Most that it may rise in a day; that of the animals where it is absent.
+    #[arg(long, value_name = "RATE")]
+    up: Option<String>,
+    /// Most that it may fall in a day; that of the animals where it is absent.
+    #[arg(long, value_name = "RATE")]
+    down: Option<String>,
     /// Days to take; the fewest that are allowed where it is absent.
     #[arg(long)]
     days: Option<u32>,
@@ -71,14 +74,18 @@ impl Correct {
         if !(0.01..=0.9).contains(&share) {
             return Err(AppError::Usage(format!("--share {}: allowed are 1 to 90 %", self.share)));
         }
+        let group = animals(&self.animals).unwrap_or(ANIMALS[0]);
+        let rate = |flag: &str, text: &Option<String>, usual: f64| -> Result<f64, AppError> {
+            text.as_deref().map_or(Ok(usual), |text| salinity_rate(flag, text))
+        };
         let request = CorrectRequest {
             from: salinity("from", &self.from, tank.temperature)?.psu(),
             to: match &self.to {
                 Some(text) => salinity("to", text, tank.temperature)?.psu(),
                 None => tank.salinity.psu(),
             },
-            up_per_d: salinity_rate("up", &self.up)?,
-            down_per_d: salinity_rate("down", &self.down)?,
+            up_per_d: rate("up", &self.up, group.up_per_d)?,
+            down_per_d: rate("down", &self.down, group.down_per_d)?,
             days: self.days,
             by: match self.by {
                 Way::Changes => By::Changes { share },
@@ -87,7 +94,7 @@ impl Correct {
             },
         };
         let typed = self.to.as_deref().unwrap_or(&self.from);
-        let answer = correct(&loaded, &request, MeterScale::typed(typed, tank.temperature))?;
+        let answer = correct(&loaded, &request, group, MeterScale::typed(typed, tank.temperature))?;
         self.output.deliver(&answer, &loaded)?;
         Ok(Exit::Fine)
     }

@@ -30,7 +30,7 @@ pub(crate) mod water;
 
 use std::path::PathBuf;
 
-use brinecast::app::{Answer, AppError, DEFAULT_SCENARIO, Folder, Loaded, load};
+use brinecast::app::{Answer, AppError, DEFAULT_SCENARIO, Folder, Loaded, from_lab, load};
 use clap::{Args, ValueEnum};
 
 use crate::cli::print;
@@ -56,6 +56,9 @@ pub(crate) struct ScenarioArgs {
     /// Mass: water and salt are weighed; ideal: volumes add, as in hand calculation.
     #[arg(long, value_name = "mass|ideal")]
     basis: Option<String>,
+    /// A laboratory's sheet to start from: CSV with `element`, `value` and `unit`.
+    #[arg(long, value_name = "FILE")]
+    lab: Option<PathBuf>,
 }
 
 impl ScenarioArgs {
@@ -65,7 +68,13 @@ impl ScenarioArgs {
         if let Some(basis) = &self.basis {
             overrides.push(format!("basis={basis}"));
         }
-        load(self.scenario.as_deref().unwrap_or(DEFAULT_SCENARIO), &overrides)
+        let loaded = load(self.scenario.as_deref().unwrap_or(DEFAULT_SCENARIO), &overrides)?;
+        let Some(sheet) = &self.lab else { return Ok(loaded) };
+        let from = from_lab(&loaded, sheet)?;
+        for note in &from.notes {
+            print::note(&format!("lab: {note}"));
+        }
+        Ok(from.loaded)
     }
 }
 

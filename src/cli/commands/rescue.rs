@@ -28,6 +28,9 @@ pub(crate) struct Rescue {
     /// What the new water holds of it.
     #[arg(long, value_name = "CONCENTRATION")]
     new: Option<String>,
+    /// What is still coming in, as a rise a day; that of the scenario where it is absent.
+    #[arg(long, value_name = "RATE")]
+    load: Option<String>,
     /// New water that is ready.
     #[arg(long, value_name = "VOLUME", default_value = "0 L")]
     store: String,
@@ -60,6 +63,7 @@ impl Rescue {
             from: self.from.clone(),
             to: self.to.clone(),
             new: self.new.clone(),
+            load: self.load.clone(),
             water: NewWater {
                 store_l: quantity::<Volume>("store", &self.store, gallon)?.litres(),
                 made_l_per_d: quantity::<VolumeRate>("made", &self.made, gallon)?.litres_per_day(),

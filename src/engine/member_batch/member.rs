@@ -132,13 +132,11 @@ impl Member {
         let law = start_law(plan)?;
         let (contents, amounts) = (contents(plan, &plan.regime)?, start_amounts(plan)?);
         let operating = plan.tank.operating.litres();
-        let level = operating + plan.regime.top_off.level_offset.litres();
-        let tolerance = LEVEL_TOLERANCE * operating;
+        let (level, tolerance) = (operating + plan.regime.top_off.level_offset.litres(), LEVEL_TOLERANCE * operating);
         let rim = plan.tank.rim.map_or(f64::INFINITY, Volume::litres);
         let volume = law.volume(amounts.water_kg(), amounts.salt_kg());
         let capacity = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
-        let regime = &plan.regime;
-        let kinetics = Kinetics::new(&plan.species)?;
+        let (regime, kinetics) = (&plan.regime, Kinetics::new(&plan.species)?);
         let coupling = kinetics.coupling.clone();
         let situation = Situation {
             plan,

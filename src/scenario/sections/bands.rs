@@ -38,8 +38,45 @@ pub(in crate::scenario) fn bands(
             bands.push(Band { of: Variable::Solute(i), low, high });
         }
     }
+    bands.extend(toxic(section, context, &bands));
     section.finish();
     bands
+}
+
+/// A limit of toxic ammonia, as one of total ammonia at the pH of the tank.
+fn toxic(section: &Section<'_>, context: &Context<'_>, bands: &[Band]) -> Option<Band> {
+    let ammonia = context.solute("ammonia");
+    let solute = ammonia.map(|i| context.species[i].solute.clone());
+    let field = section.value(
+        "toxic_ammonia",
+        "Allowed un-ionised ammonia, at the pH of the tank.",
+        "a limit",
+        "below 0.02 mg/L N",
+        move |t| {
+            let solute = solute.as_ref().ok_or("ammonia is not tracked: add [solutes.ammonia]")?;
+            let edge = t.strip_prefix("below ").ok_or("write it as `below 0.02 mg/L N`")?;
+            parse_concentration(solute, edge).map_err(|e| e.to_string())
+        },
+    );
+    let limit = field.check("more than zero", |limit| *limit > 0.0).optional()?;
+    let tank = context.tank?;
+    let complain = |message: &str, help: &str| section.complain("toxic_ammonia", message.into(), Some(help.into()));
+    let Some(ph) = tank.ph else {
+        complain("how much ammonia is toxic hangs on the pH", "example: [tank] ph = \"8.3\", ph_scale = \"nbs\"");
+        return None;
+    };
+    let of = Variable::Solute(ammonia?);
+    if bands.iter().any(|b| b.of == of) {
+        complain("ammonia has a band of its own already", "keep one of `ammonia` and `toxic_ammonia`");
+        return None;
+    }
+    match ph.toxic_share(tank.salinity, tank.temperature) {
+        Ok(share) => Some(Band { of, low: None, high: Some(limit / share) }),
+        Err(why) => {
+            complain(&why.to_string(), "give a band on total ammonia instead, as in ammonia = \"below 0.5 mg/L N\"");
+            None
+        }
+    }
 }
 
 type Edges = (Option<f64>, Option<f64>);

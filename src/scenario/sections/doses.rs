@@ -140,42 +140,48 @@ fn dose(name: &str, section: &Section<'_>, context: &Context<'_>) -> Option<Read
     if section.reader.describing {
         return None;
     }
-    let given = match (amount, rate) {
+    let (text, is_rate) = given(name, section, amount, rate, of.is_some())?;
+    let amount = how_much(name, section, what.read(&text, context, gallon, is_rate), &text, is_rate)?;
+    let brings = what.brings(amount, context);
+    if is_rate {
+        return Some(Read::Steady(Dosing { name: name.into(), per_day: brings }));
+    }
+    Some(Read::AtTimes(Dose { name: name.into(), schedule: schedule?, brings }))
+}
+
+/// What stands in the file of an amount and a rate, of which there must be one.
+fn given(
+    name: &str,
+    section: &Section<'_>,
+    amount: Option<(String, bool)>,
+    rate: Option<(String, bool)>,
+    complain: bool,
+) -> Option<(String, bool)> {
+    match (amount, rate) {
         (Some(given), None) | (None, Some(given)) => Some(given),
         (Some(_), Some(_)) => {
             section.complain("rate", format!("`doses.{name}` has both an amount and a rate"), Some(HELP.into()));
             None
         }
         (None, None) => {
-            if of.is_some() {
+            if complain {
                 section.complain("amount", format!("`doses.{name}` does not say how much"), Some(HELP.into()));
             }
             None
         }
-    };
-    let (text, is_rate) = given?;
-    let amount = match what.read(&text, context, gallon, is_rate) {
-        Ok(amount) if amount >= 0.0 => amount,
-        Ok(_) => {
-            let key = if is_rate { "rate" } else { "amount" };
-            section.complain(
-                key,
-                format!("`doses.{name}.{key}` = {text} is not possible"),
-                Some("allowed: zero or more".into()),
-            );
-            return None;
-        }
-        Err(why) => {
-            let key = if is_rate { "rate" } else { "amount" };
-            section.complain(key, format!("`doses.{name}.{key}`: {why}"), Some(HELP.into()));
-            return None;
-        }
-    };
-    let brings = what.brings(amount, context);
-    if is_rate {
-        return Some(Read::Steady(Dosing { name: name.into(), per_day: brings }));
     }
-    Some(Read::AtTimes(Dose { name: name.into(), schedule: schedule?, brings }))
+}
+
+/// The amount that was read, where it can be one.
+fn how_much(name: &str, section: &Section<'_>, read: Result<f64, String>, text: &str, is_rate: bool) -> Option<f64> {
+    let key = if is_rate { "rate" } else { "amount" };
+    let (message, help) = match read {
+        Ok(amount) if amount >= 0.0 => return Some(amount),
+        Ok(_) => (format!("`doses.{name}.{key}` = {text} is not possible"), "allowed: zero or more"),
+        Err(why) => (format!("`doses.{name}.{key}`: {why}"), HELP),
+    };
+    section.complain(key, message, Some(help.into()));
+    None
 }
 
 const HELP: &str = "example: amount = \"0.5 dKH\" and every = \"1 d\", or rate = \"0.5 dKH/d\"; a chemical by weight, as in \"12 g\"; a product by volume, as in \"20 mL\"";

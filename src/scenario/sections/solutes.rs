@@ -3,7 +3,7 @@
 use crate::model::limits::{FASTEST_PER_DAY, MOST_SOLUTES};
 use crate::model::{Conversion, Kinetics, Listed, SoluteId, Species, Tank};
 use crate::scenario::reader::{Section, nearest};
-use crate::solutes::{self, Base, Form, LoadText, Solute, form_of, parse_concentration, parse_load};
+use crate::solutes::{self, Base, Form, LoadText, Role, Solute, form_of, parse_concentration, parse_load};
 use crate::units::Rate;
 
 /// The solutes, each with the form in which its start is written.
@@ -155,7 +155,7 @@ pub(in crate::scenario) fn number_again(key: &str, section: &Section<'_>, litres
     match key {
         "load" => species.load_per_day = load(section, &species.solute, litres),
         // Whether alkalinity goes with nitrogen hangs on it.
-        "removal" if species.solute.key != "alkalinity" => species.removal = removal(section),
+        "removal" | "carbon" if species.solute.key != "alkalinity" => species.removal = removal(section),
         "uptake" => species.uptake_per_day = species.calcified_per_day + uptake(section, &species.solute, litres),
         _ => return false,
     }
@@ -174,7 +174,11 @@ fn uptake(section: &Section<'_>, solute: &Solute, litres: f64) -> f64 {
 
 fn removal(section: &Section<'_>) -> Rate {
     let removal = section.quantity::<Rate>("removal", "First-order removal.").between(0.0, FASTEST_PER_DAY).or("0 %/d");
-    removal.unwrap_or_default()
+    let carbon = section
+        .quantity::<Rate>("carbon", "First-order removal by activated carbon, beside the rest.")
+        .between(0.0, FASTEST_PER_DAY)
+        .optional();
+    removal.unwrap_or_default() + carbon.unwrap_or_default()
 }
 
 /// An amount a day, or a rise a day in a system of so many litres.
@@ -200,6 +204,15 @@ fn amount_per_day(
     field.check(allowed, |l| *l >= 0.0).or(&nothing).unwrap_or(0.0)
 }
 
+/// What a solute of the user's own may be.
+const ROLES: [(&str, Role); 4] = [
+    ("constituent", Role::Constituent),
+    ("nutrient", Role::Nutrient),
+    ("contaminant", Role::Contaminant),
+    ("medicine", Role::Medicine),
+];
+const ROLE_KEYS: [&str; 4] = [ROLES[0].0, ROLES[1].0, ROLES[2].0, ROLES[3].0];
+
 /// Names that columns, pictures and keys have taken.
 const RESERVED: [&str; 11] = [
     "salinity",
@@ -220,6 +233,13 @@ fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
     let unit = section
         .choice("unit", "Unit of a solute of your own; the built-in ones know theirs.", &["mg/L", "meq/L"])
         .optional();
+    let role = section
+        .choice(
+            "role",
+            "What a solute of your own is: part of the salt mix that is kept up, a nutrient, a contaminant, or a medicine.",
+            &ROLE_KEYS,
+        )
+        .optional();
     let plain = name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
         && name.starts_with(|c: char| c.is_ascii_lowercase());
     let reserved = RESERVED.contains(&name);
@@ -227,6 +247,9 @@ fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
         return solutes::find("nitrate").cloned();
     }
     if let Some(known) = solutes::find(name) {
+        if role.is_some() {
+            section.complain("role", format!("what {name} is, is known"), Some("leave `role` out".into()));
+        }
         let plain = if known.base == Base::Milliequivalents { "meq/L" } else { "mg/L" };
         if unit.is_some_and(|u| u != plain) {
             section.complain("unit", format!("{name} is counted in {plain}"), Some("leave `unit` out".into()));
@@ -244,9 +267,10 @@ fn identify(name: &str, section: &Section<'_>) -> Option<Solute> {
         );
         return None;
     }
+    let role = role.map_or(Role::Other, |key| ROLES.iter().find(|(k, _)| *k == key).map_or(Role::Other, |(_, r)| *r));
     match unit {
-        Some("meq/L") => Some(Solute::private(name, Base::Milliequivalents)),
-        Some(_) => Some(Solute::private(name, Base::Milligrams)),
+        Some("meq/L") => Some(Solute { role, ..Solute::private(name, Base::Milliequivalents) }),
+        Some(_) => Some(Solute { role, ..Solute::private(name, Base::Milligrams) }),
         None => {
             let known = nearest(name, solutes::ALL.iter().map(|s| s.key.as_ref()));
             section.complain(

@@ -1,9 +1,10 @@
 //! `[tank]`: the vessel and what it holds at the start.
 
 use super::salinity;
-use crate::model::Tank;
 use crate::model::limits::SYSTEM_L;
+use crate::model::{Ph, Tank};
 use crate::scenario::reader::Section;
+use crate::seawater::PhScale;
 use crate::units::{Duration, Temperature, Volume};
 
 pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option<Tank> {
@@ -40,6 +41,7 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
         .quantity::<Volume>("start_volume", "System volume at the start, where it is not the operating volume.")
         .positive()
         .optional();
+    let ph = ph(section);
     section.finish();
     let operating = operating?;
     let litres = operating.litres();
@@ -77,5 +79,31 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
         temperature: temperature?,
         salinity: salinity?,
         volume: start.unwrap_or(operating),
+        ph,
     })
+}
+
+/// The pH, which says how much of the ammonia is toxic.
+fn ph(section: &Section<'_>) -> Option<Ph> {
+    let number = |text: &str| text.parse::<f64>().map_err(|_| format!("`{text}` is no number"));
+    let highest = section
+        .value("ph", "pH at its highest in the day, for the toxic share of ammonia.", "a number", "8.3", number)
+        .check("6 to 10", |ph| (6.0..=10.0).contains(ph))
+        .optional();
+    let scale = section
+        .choice(
+            "ph_scale",
+            "Scale of the pH: nbs, a meter set with buffers of 4, 7 and 10; total, that of sea water's constants.",
+            &["nbs", "total"],
+        )
+        .optional();
+    if highest.is_some() && scale.is_none() && !section.has("ph_scale") {
+        section.complain(
+            "ph",
+            "a pH without its scale may mean a third more or less toxic ammonia".into(),
+            Some("example: ph_scale = \"nbs\", for a meter set with buffers of 4, 7 and 10".into()),
+        );
+    }
+    let scale = if scale? == "nbs" { PhScale::Nbs } else { PhScale::Total };
+    Some(Ph { highest: highest?, scale })
 }

@@ -61,7 +61,7 @@ fn water(name: &str, section: &Section<'_>, context: &Context<'_>) -> Water {
         let per_kg = match context.mix.get(i.place()) {
             Some(Some(per_kg)) if of_mix => *per_kg,
             // New salt water that is not described is taken to be like the tank at its start.
-            _ if salty && solute.role() == Role::Constituent => context.like_the_tank(species.initial),
+            _ if salty && solute.role == Role::Constituent => context.like_the_tank(species.initial),
             _ => 0.0,
         };
         let default = format!("{} {}", salt_kg * per_kg, solute.unit());
