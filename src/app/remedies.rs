@@ -2,7 +2,7 @@
 
 use crate::model::{Band, Component, Plan, SoluteId, Variable};
 use crate::sizing::mix_to;
-use crate::solutes::View;
+use crate::solutes::{Role, View};
 use crate::study::{Judged, Lens, band_use, least_remedy, span};
 use crate::units::{PracticalSalinity, Rate, significant, trimmed};
 
@@ -63,6 +63,9 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
             significant(shown.value(now * (1.0 - cut)), 3),
             shown.unit
         ));
+    }
+    if solute.role == Role::Constituent {
+        return ways;
     }
     let before = plan.species[i].removal.per_day();
     let more = least_remedy(plan, lens, band, MOST_REMOVAL, |plan, k| {

@@ -14,6 +14,7 @@ use crate::model::{
     Amount, Change, DayToDay, Dose, Evaporation, Fill, Id, LOSSES, Plan, Schedule, SoluteId, Timing, TopOff, Water,
 };
 use crate::numerics::{FitError, jacobian, least_squares};
+use crate::solutes::Role;
 use crate::units::{Duration, Mass, PracticalSalinity, Rate, Volume, VolumeRate};
 
 /// One row of a log; what was not noted is absent.
@@ -65,6 +66,9 @@ pub enum Parameter {
     Load(SoluteId),
     /// Its first-order removal \[1/d\].
     Removal(SoluteId),
+    /// What is taken up of a part of the salt mix, for each litre a day; of alkalinity, with the calcium and magnesium
+    /// that calcification lays down with it.
+    Demand(SoluteId),
 }
 
 /// A prior: normal on the value, or on its logarithm.
@@ -160,6 +164,15 @@ impl<'a> LogModel<'a> {
         log(Parameter::Volume, litres, 0.05);
         let measured = |i: SoluteId| rows.iter().any(|r| r.solutes.get(i.place()).is_some_and(Option::is_some));
         for (i, species) in base.species.each().filter(|(i, _)| measured(*i)) {
+            if species.solute.role == Role::Constituent {
+                // Calcium and magnesium follow the alkalinity that is laid down with them.
+                if species.calcified_per_day == 0.0 || species.solute.key == "alkalinity" {
+                    let uptake = species.uptake_per_day;
+                    let usual = if uptake > 0.0 { uptake / litres } else { 2e-3 * species.initial.max(1.0) };
+                    log(Parameter::Demand(i), usual, 0.7);
+                }
+                continue;
+            }
             let load = base.regime.loads[i] + base.regime.feed[i];
             log(Parameter::Load(i), if load > 0.0 { load / litres } else { 0.01 * species.initial.max(1.0) }, 0.5);
             log(
@@ -211,6 +224,9 @@ impl<'a> LogModel<'a> {
             }
             if let Some(removal) = value(Parameter::Removal(i)) {
                 plan.species[i].removal = Rate::from_per_day(removal);
+            }
+            if let Some(demand) = value(Parameter::Demand(i)) {
+                plan.take_up(i, demand * litres);
             }
         }
         plan
@@ -393,7 +409,7 @@ impl<'a> LogModel<'a> {
                 self.precision.salinity_psu,
             );
             for (i, species) in self.base.species.each() {
-                if !self.priors.iter().any(|p| p.of == Parameter::Load(i)) {
+                if !self.priors.iter().any(|p| p.of == Parameter::Load(i) || p.of == Parameter::Demand(i)) {
                     continue;
                 }
                 let value = self.later(&fit.theta, days, Some(i)).unwrap_or(0.0);

@@ -6,8 +6,8 @@ use super::limits::{
     SALINITY_PSU, SHORTEST_D, SHORTEST_OUTPUT_D, SYSTEM_L, TEMPERATURE_C, can_flow,
 };
 use super::{
-    Amount, Component, Evaporation, Id, Kinetics, KineticsError, Plan, Regime, Schedule, SoluteId, Timing, Variable,
-    WaterId,
+    Amount, Component, Coupling, Evaporation, Id, Kinetics, KineticsError, Plan, Regime, Schedule, SoluteId, Timing,
+    Variable, WaterId,
 };
 use crate::units::{Volume, VolumeRate};
 
@@ -104,6 +104,15 @@ impl Plan {
             }
             if let Some(conversion) = species.conversion {
                 self.has_solute("becomes", conversion.into)?;
+            }
+        }
+        if let Some(coupling) = Coupling::of(&self.species) {
+            let alkalinity = &self.species[SoluteId::of(coupling.alkalinity)];
+            if alkalinity.removal.per_day() > 0.0 || alkalinity.conversion.is_some() {
+                return Err(PlanError::Together(
+                    "alkalinity that goes with nitrogen has no removal and turns into nothing: give it an uptake"
+                        .into(),
+                ));
             }
         }
         for band in &self.bands {

@@ -46,6 +46,21 @@ impl Plan {
         self.waters.find(|water| water.name == name)
     }
 
+    /// Lets so much of a solute be taken up a day \[amount/d\]; where it is laid down, with what calcification takes
+    /// with it in the same proportion.
+    pub fn take_up(&mut self, solute: SoluteId, per_day: f64) {
+        let before = self.species[solute].uptake_per_day;
+        if self.species[solute].calcified_per_day > 0.0 && before > 0.0 {
+            let times = per_day / before;
+            for species in self.species.iter_mut().filter(|s| s.calcified_per_day > 0.0) {
+                species.uptake_per_day += (times - 1.0) * species.calcified_per_day;
+                species.calcified_per_day *= times;
+            }
+            self.regime.laid_down_kg_per_d *= times;
+        }
+        self.species[solute].uptake_per_day = per_day;
+    }
+
     /// The new water of the keeper: that of the first change, or else plain salt water.
     #[must_use]
     pub fn new_water(&self) -> WaterId {

@@ -10,7 +10,7 @@ use brinecast::units::{PracticalSalinity, Temperature};
 use crate::published::{Row, rows};
 use crate::support::{last, load, near, simulate};
 
-/// `1 dKH` \[meq/L\] by the definition of 10 mg/L of CaO.
+/// `1 dKH` \[meq/L\] by the definition of 10 mg/L of calcium oxide.
 const DKH: f64 = 20.0 / 56.0774;
 
 fn check(row: &Row, value: f64) {
@@ -49,7 +49,7 @@ fn chemicals_weigh_and_bring_what_stoichiometry_says() {
     near(dihydrate.salt_kg + dihydrate.water_kg, 1e-3, 1e-9, "calcium chloride dihydrate");
 }
 
-/// The carrier water of a solution: a litre of 10 % Na2CO3 holds 992.6 g of water, of 20 % CaCl2 942.0 g (P2-DEN-18, -19).
+/// The carrier water of a solution: a litre of 10 % soda holds 992.6 g of water, of 20 % calcium chloride 942.0 g (P2-DEN-18, -19).
 #[test]
 fn a_solution_brings_its_water() {
     let litre = |formula: &str, grams: f64| solution(1.0, &[(chemical(formula).unwrap(), grams)]);
@@ -64,7 +64,7 @@ fn limewater_dissolves_what_handbooks_say() {
         match (row.id.as_str(), celsius) {
             ("P2-LIM-01", _) => check(&row, limewater_g_per_l(25.0) / chemical("Ca(OH)2").unwrap().molar_mass),
             ("P2-LIM-08", _) => {
-                check(&row, chemical("Ca(OH)2").unwrap().brings(limewater_g_per_l(25.0)).alkalinity_meq)
+                check(&row, chemical("Ca(OH)2").unwrap().brings(limewater_g_per_l(25.0)).alkalinity_meq);
             }
             ("P2-LIM-09", _) => check(&row, chemical("Ca(OH)2").unwrap().brings(limewater_g_per_l(25.0)).of("calcium")),
             (_, Some(celsius)) if row.unit() == "g/100 g" => check(&row, 0.1 * limewater_g_per_l(celsius)),
@@ -82,7 +82,9 @@ fn a_weaker_batch_holds_less_of_the_mix() {
         let plan = load(text, &[basis]).scenario.plan;
         let i = plan.solute("alkalinity").unwrap();
         let held = plan.waters[WaterId::SALT_WATER].concentration(plan.basis, i).unwrap() / DKH;
-        rows(id).iter().for_each(|row| check(row, held));
+        for row in &rows(id) {
+            check(row, held);
+        }
     }
     // a meter that shows 2 psu too much makes the batch weak in all that the mix holds
     let biased =
@@ -112,12 +114,16 @@ const TWO_PART: &str = "format = 1\nbasis = \"ideal\"\nrun = \"365 d\"\n[tank]\n
 fn two_part_dosing_leaves_sodium_chloride() {
     let (loaded, outcome) = simulate(TWO_PART, &[]);
     let salt = |cause| outcome.ledger.amount(cause, 1);
-    rows("P2-TWO-04").iter().for_each(|row| check(row, salt(Cause::Dose) + salt(Cause::Calcification)));
+    for row in &rows("P2-TWO-04") {
+        check(row, salt(Cause::Dose) + salt(Cause::Calcification));
+    }
     near(last(&outcome.trace.solutes[0]), 8.0 * DKH, 1e-9, "alkalinity");
     near(last(&outcome.trace.solutes[1]), 420.0, 1e-6, "calcium");
     // 58.44 g stay for each equivalent of demand met
     let met = -outcome.ledger.amount(Cause::Calcification, 2) * 1e-3;
-    rows("P2-TWO-01").iter().for_each(|row| check(row, 1e3 * (salt(Cause::Dose) + salt(Cause::Calcification)) / met));
+    for row in &rows("P2-TWO-01") {
+        check(row, 1e3 * (salt(Cause::Dose) + salt(Cause::Calcification)) / met);
+    }
     drop(loaded);
 }
 
@@ -127,7 +133,9 @@ fn two_part_dosing_leaves_sodium_chloride() {
 fn the_salt_of_doses_settles_as_a_saw_tooth() {
     let plan = load(TWO_PART, &["change.amount=10 %", "change.every=7 d"]).scenario.plan;
     let settled = settle(&plan).unwrap();
-    rows("P2-TWO-07").iter().for_each(|row| check(row, settled.salinity_psu.peak - 35.0));
+    for row in &rows("P2-TWO-07") {
+        check(row, settled.salinity_psu.peak - 35.0);
+    }
 }
 
 /// The advice turns round: with the salt of its dosing the tank of the question settles at 36.58, and holds 35 where new water
@@ -169,8 +177,12 @@ fn nitrogen_moves_alkalinity_as_published() {
     };
     let (meq, nitrate) = food(&["solutes.nitrate.load=1 mg/L/d"]);
     near(nitrate, 10.0, 1e-9, "nitrate from food");
-    rows("P2-TA-15").iter().for_each(|row| check(row, meq / nitrate));
-    rows("P2-TA-16").iter().for_each(|row| check(row, meq / nitrate / DKH));
+    for row in &rows("P2-TA-15") {
+        check(row, meq / nitrate);
+    }
+    for row in &rows("P2-TA-16") {
+        check(row, meq / nitrate / DKH);
+    }
     // from ammonium chloride it is twice that: nothing was excreted before
     let (meq, nitrate) = food(&[
         "solutes.ammonia.start=0 mg/L",
@@ -194,7 +206,9 @@ fn nitrogen_moves_alkalinity_as_published() {
     near(meq, -nitrate * 0.016127991742468227, 1e-9, "the invariant: alkalinity and nitrate");
     // 10 g of food with 45 % protein, 58 % of its nitrogen: -0.0745 meq/L a day
     let (meq, _) = food(&["feed.food=10 g/d", "feed.protein=45 %", "feed.nitrogen_released=58 %"]);
-    rows("P2-TA-25").iter().for_each(|row| check(row, meq / 10.0));
+    for row in &rows("P2-TA-25") {
+        check(row, meq / 10.0);
+    }
     // switched off, nothing moves
     let (meq, _) = food(&["feed.food=10 g/d", "solutes.alkalinity.follows_nitrogen=no"]);
     near(1.0 + meq, 1.0, 1e-12, "switched off");
@@ -295,7 +309,9 @@ fn chemistry_is_told() {
         let warning = summary.warnings.iter().find(|w| w.code == code);
         let warning = warning.unwrap_or_else(|| panic!("{name}: {code} in {:?}", summary.warnings));
         let all = format!("{} {}", warning.text, warning.advice);
-        words.iter().for_each(|word| assert!(all.contains(word), "{word}: {all}"));
+        for word in words {
+            assert!(all.contains(word), "{word}: {all}");
+        }
     };
     said("two-part-dosing", &[], "salt-of-doses", &["6 to 10 % larger", "mix-to"]);
     said("heavy-fish-load", &[], "alkalinity-by-nitrogen", &["0.123 dKH", "NaHCO3 a day"]);

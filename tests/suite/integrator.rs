@@ -171,8 +171,7 @@ impl<'a> Reference<'a> {
             let given_off = s.load_per_day + self.plan.regime.feed[SoluteId::of(i)];
             let (excreted, turned, taken) = match &*s.solute.key {
                 "ammonia" => (1.0, -2.0, -1.0),
-                "nitrite" => (-1.0, 0.0, 1.0),
-                "nitrate" => (-1.0, 0.0, 1.0),
+                "nitrite" | "nitrate" => (-1.0, 0.0, 1.0),
                 other => panic!("{other} is no nitrogen"),
             };
             let rate = s.conversion.map_or(0.0, |c| c.rate.per_day());

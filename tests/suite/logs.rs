@@ -322,3 +322,43 @@ fn a_log_file_is_read_fitted_and_written_back() {
     let message = read_tank_log(&bad, &believed.scenario.plan, DateOrder::Iso).unwrap_err().to_string();
     assert!(message.contains("`salinity` is not known") && message.contains("salinity_psu"), "{message}");
 }
+
+/// The demand of corals is found again, with the calcium that goes with it: a log of a tank that takes twice what the keeper
+/// believes.
+#[test]
+fn the_demand_of_corals_is_found() {
+    let text = |demand: &str| {
+        format!(
+            "format = 1\nbasis = \"ideal\"\nrun = \"100 d\"\n[tank]\nvolume = \"400 L\"\n[evaporation]\nrate = \"6 L/d\"\n\
+             [losses]\nskimmate = \"0.2 L/d\"\n[solutes.alkalinity]\nstart = \"8 dKH\"\n[solutes.calcium]\nstart = \"420 mg/L\"\n\
+             [calcification]\nalkalinity = \"{demand} dKH/d\"\n[doses.soda]\nof = \"alkalinity\"\nas = \"NaHCO3\"\nrate = \"0.7 dKH/d\"\n\
+             [mix]\nsalinity = \"35 psu\"\nalkalinity = \"8 dKH\"\ncalcium = \"420 mg/L\"\n"
+        )
+    };
+    let truth = load(&text("0.8"), &[]);
+    let mut simulation = Simulation::new(&truth.scenario.plan).unwrap();
+    let mut rows = Vec::new();
+    for day in 0..15u32 {
+        simulation.run_until(f64::from(7 * day), &mut Nothing).unwrap();
+        let held = simulation.amounts().solutes().iter().map(|a| Some(a / simulation.volume_l()));
+        rows.push(LogRow {
+            time_d: f64::from(7 * day),
+            salinity_psu: Some(simulation.salinity().psu()),
+            solutes: held.collect(),
+            top_off_l: (day > 0).then_some(7.0 * 6.2),
+            ..LogRow::default()
+        });
+    }
+    let believed = load(&text("0.4"), &[]);
+    let plan = &believed.scenario.plan;
+    let model = LogModel::new(plan, &rows, Precision { salinity_psu: 0.05, kit: 0.02, ..PRECISION });
+    let fit = model.fit().unwrap();
+    let [alkalinity, calcium] = ["alkalinity", "calcium"].map(|key| plan.solute(key).unwrap());
+    let found = fit.estimates.iter().find(|e| e.of == Parameter::Demand(alkalinity)).unwrap();
+    near(found.value, 0.8 * 20.0 / 56.0774, 0.02, "demand");
+    assert!(!fit.estimates.iter().any(|e| e.of == Parameter::Demand(calcium)), "calcium follows");
+    let tank = model.fitted(&fit);
+    let volume = tank.tank.operating.litres();
+    near(tank.species[calcium].uptake_per_day, found.value * volume * 20.039, 1e-3, "calcium by stoichiometry");
+    near(tank.regime.laid_down_kg_per_d, 1e-6 * tank.species[calcium].uptake_per_day, 1e-9, "and out of the salt");
+}

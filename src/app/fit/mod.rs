@@ -140,6 +140,7 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
         Parameter::Start(i) => (format!("{} at the first row", key(i)), unit(i).into(), 1.0),
         Parameter::Load(i) => (format!("load of {}", key(i)), format!("{}/d", unit(i)), 1.0),
         Parameter::Removal(i) => (format!("removal of {}", key(i)), "%/d".into(), 100.0),
+        Parameter::Demand(i) => (format!("demand of {}", key(i)), format!("{}/d", unit(i)), 1.0),
     };
     FitLine {
         what,
@@ -167,6 +168,21 @@ fn fitted_scenario(loaded: &Loaded, fit: &Fit, log: &std::path::Path) -> Result<
                 (format!("solutes.{}.load", solute.key), format!("{}/d", solute.unit()), 1.0)
             }
             Parameter::Removal(i) => (format!("solutes.{}.removal", plan.species[i].solute.key), "%/d".into(), 100.0),
+            Parameter::Demand(i) => {
+                let species = &plan.species[i];
+                let laid_down = species.calcified_per_day > 0.0;
+                let (unit, own) =
+                    (format!("{}/d", species.solute.unit()), format!("solutes.{}.uptake", species.solute.key));
+                if laid_down {
+                    let share = species.calcified_per_day / species.uptake_per_day;
+                    if share < 1.0 {
+                        set(&own, format!("{} {unit}", significant((1.0 - share) * e.value, 5)))?;
+                    }
+                    ("calcification.alkalinity".to_owned(), unit, share)
+                } else {
+                    (own, unit, 1.0)
+                }
+            }
             Parameter::StartSalinity | Parameter::Start(_) => continue,
         };
         let value = significant(scale * e.value, 5);
