@@ -2,10 +2,10 @@
 
 use super::{Bar, Bars, Line, Picture, Series};
 use crate::engine::Outcome;
-use crate::model::{Plan, Variable};
+use crate::model::{Component, Plan, Variable};
 use crate::results::Cause;
 use crate::solutes::View;
-use crate::units::Volume;
+use crate::units::{Shown, Volume};
 
 /// Salinity, each solute, the level, and the flows of water and salt by cause; each with a file name.
 #[must_use]
@@ -69,14 +69,14 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
     }
     pictures.push(("level".to_owned(), Picture::Series(series)));
 
-    pictures.extend(by_cause(outcome, basis, view));
+    pictures.extend(by_cause(plan, outcome, basis, view));
     pictures
 }
 
-/// Flows of water and of salt by their causes.
-fn by_cause(outcome: &Outcome, basis: &str, view: &View) -> [(String, Picture); 2] {
-    let shown = view.of("mass", "kg");
-    let picture = |(j, name, what): (usize, &str, &str)| {
+/// Flows of water and of salt by their causes; of alkalinity too, where it is tracked, as what each cause would move the
+/// whole system by.
+fn by_cause(plan: &Plan, outcome: &Outcome, basis: &str, view: &View) -> Vec<(String, Picture)> {
+    let picture = |column: usize, what: &str, per: f64, shown: Shown| {
         let bars = outcome
             .ledger
             .causes()
@@ -84,7 +84,7 @@ fn by_cause(outcome: &Outcome, basis: &str, view: &View) -> [(String, Picture); 
             .filter(|c| !matches!(c, Cause::Start | Cause::End))
             .map(|c| Bar {
                 label: c.key().replace('-', " "),
-                amount: shown.value(outcome.ledger.amount(c, j)),
+                amount: shown.step(per * outcome.ledger.amount(c, column)),
                 other: None,
             })
             .filter(|b| b.amount.abs() > 1e-9)
@@ -95,12 +95,21 @@ fn by_cause(outcome: &Outcome, basis: &str, view: &View) -> [(String, Picture); 
                 "whole run of {} d, {basis} basis; inflow to the right",
                 crate::units::trimmed(outcome.days, 1)
             ),
-            unit: shown.unit.clone(),
+            unit: shown.unit,
             bars,
         };
-        (name.to_owned(), Picture::Bars(picture))
+        (format!("{what}_by_cause"), Picture::Bars(picture))
     };
-    [(0, "water_by_cause", "water"), (1, "salt_by_cause", "salt")].map(picture)
+    let mut pictures = vec![
+        picture(Component::Water.place(), "water", 1.0, view.of("mass", "kg")),
+        picture(Component::Salt.place(), "salt", 1.0, view.of("mass", "kg")),
+    ];
+    if let Some(i) = plan.solute("alkalinity") {
+        let per = 1.0 / plan.tank.operating.litres();
+        let shown = view.of("alkalinity", plan.species[i].solute.unit());
+        pictures.push(picture(Component::Solute(i).place(), "alkalinity", per, shown));
+    }
+    pictures
 }
 
 /// Instants that a reader must not miss.

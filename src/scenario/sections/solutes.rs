@@ -214,7 +214,7 @@ const ROLES: [(&str, Role); 4] = [
 const ROLE_KEYS: [&str; 4] = [ROLES[0].0, ROLES[1].0, ROLES[2].0, ROLES[3].0];
 
 /// Names that columns, pictures and keys have taken.
-const RESERVED: [&str; 11] = [
+const RESERVED: [&str; 12] = [
     "salinity",
     "volume",
     "time",
@@ -226,6 +226,7 @@ const RESERVED: [&str; 11] = [
     "water",
     "salt_by_cause",
     "water_by_cause",
+    "alkalinity_by_cause",
 ];
 
 /// The built-in solute of that name, or a private one with its stated unit.
