@@ -52,6 +52,10 @@ pub(super) const LEVEL_TOLERANCE: f64 = 1e-9;
 /// Share of the operating volume below which the tank counts as empty.
 pub(super) const EMPTY_SHARE: f64 = 0.02;
 
+/// Salinity \[psu\], a whole number, down to which calcification takes calcium out of the salt: below it there is none that
+/// counts.
+pub(super) const LEAST_SALT_PSU: f64 = 1.0;
+
 /// What counts as nothing left in the reservoir \[L\].
 pub(super) const DRY_L: f64 = 1e-9;
 
@@ -78,8 +82,8 @@ pub(super) struct Situation<'a> {
     pub(super) day: f64,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
-    /// Whether calcification has nothing left to lay down.
-    pub(super) alkalinity_is_gone: bool,
+    /// Whether calcification has anything to lay down.
+    pub(super) lays_down: bool,
     /// Alkalinity that goes with nitrogen.
     pub(super) coupling: Option<&'a Coupling>,
 }
@@ -170,7 +174,7 @@ impl Situation<'_> {
         for (component, amount) in regime.dosing.iter().flat_map(|d| &d.per_day) {
             f.direct[*component] += amount;
         }
-        f.laid_down_kg = if self.alkalinity_is_gone { 0.0 } else { regime.laid_down_kg_per_d };
+        f.laid_down_kg = if self.lays_down { regime.laid_down_kg_per_d } else { 0.0 };
         f.direct[Component::Salt] -= f.laid_down_kg;
         let losses = regime.outflows.iter().map(|o| (o.loss.cause, o.rate.litres_per_day()));
         f.outflows.extend(losses.filter(|(_, rate)| *rate > 0.0));

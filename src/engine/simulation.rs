@@ -1,7 +1,7 @@
 //! One tank moving through time: exact steps between events, flows renewed when something changes.
 
 use super::event_queue::{Event, EventQueue, SAME_INSTANT_D};
-use super::flows::{ActiveFlows, Mode, Situation};
+use super::flows::{ActiveFlows, LEAST_SALT_PSU, Mode, Situation};
 use super::ledger_interval::LedgerInterval;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
@@ -255,9 +255,16 @@ impl<'a> Simulation<'a> {
             day: (self.time + SAME_INSTANT_D).floor(),
             volume: self.volume,
             reservoir_l: self.stock(),
-            alkalinity_is_gone: self.plan.solute("alkalinity").is_some_and(|i| self.at_zero[i.place()]),
+            lays_down: self.lays_down(),
             coupling: self.stepper.kinetics().coupling.as_ref(),
         }
+    }
+
+    /// Whether there is anything to lay down: alkalinity, and salt that holds calcium. The law is renewed at that
+    /// salinity, and the flows with it.
+    fn lays_down(&self) -> bool {
+        let gone = self.plan.solute("alkalinity").is_some_and(|i| self.at_zero[i.place()]);
+        !gone && self.law.salinity_psu(self.amounts.water_kg(), self.amounts.salt_kg()) > LEAST_SALT_PSU
     }
 
     /// Puts the regime in force at `time`: the scenario's, bent by every disturbance that is on.

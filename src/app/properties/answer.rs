@@ -37,4 +37,7 @@ pub struct PropertyRow {
     pub vapour_pressure_pa: Option<f64>,
     /// Oxygen at saturation [µmol/kg].
     pub oxygen_umol_per_kg: Option<f64>,
+    /// Un-ionised share of total ammonia, where a pH was given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub toxic_ammonia_share: Option<f64>,
 }

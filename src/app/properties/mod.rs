@@ -6,6 +6,7 @@ mod words;
 pub use answer::{PropertiesAnswer, PropertyRow};
 
 use super::AppError;
+use crate::model::Ph;
 use crate::units::{Conductivity, Density, Gallon, PracticalSalinity, SpecificGravity, Temperature, parse};
 
 use crate::seawater::{
@@ -16,8 +17,9 @@ use crate::seawater::{
 /// Most rows of a table.
 const MOST_ROWS: f64 = 1000.0;
 
-/// A table of properties from one salinity to another, at a temperature with its unit.
-pub fn properties(low: f64, high: f64, step: f64, at: &str) -> Result<PropertiesAnswer, AppError> {
+/// A table of properties from one salinity to another, at a temperature with its unit; with the toxic share of total
+/// ammonia where a pH is given.
+pub fn properties(low: f64, high: f64, step: f64, at: &str, ph: Option<Ph>) -> Result<PropertiesAnswer, AppError> {
     let temperature: Temperature = parse(at, Gallon::Unstated).map_err(|e| AppError::Usage(e.to_string()))?;
     let rows = (high - low) / step;
     if !(0.0..=MOST_ROWS).contains(&rows) || step <= 0.0 {
@@ -30,7 +32,7 @@ pub fn properties(low: f64, high: f64, step: f64, at: &str) -> Result<Properties
     let mut table = Vec::new();
     let mut i = 0.0;
     while i <= rows + 1e-9 {
-        table.push(row(PracticalSalinity::from_psu(low + step * i), temperature));
+        table.push(row(PracticalSalinity::from_psu(low + step * i), temperature, ph));
         i += 1.0;
     }
     Ok(PropertiesAnswer {
@@ -41,7 +43,7 @@ pub fn properties(low: f64, high: f64, step: f64, at: &str) -> Result<Properties
     })
 }
 
-fn row(s: PracticalSalinity, t: Temperature) -> PropertyRow {
+fn row(s: PracticalSalinity, t: Temperature, ph: Option<Ph>) -> PropertyRow {
     let vapour = |s| -> Result<f64, RangeError> { Ok(vapour_pressure(t)? * vapour_pressure_ratio(s)?) };
     PropertyRow {
         salinity_psu: s.psu(),
@@ -52,5 +54,6 @@ fn row(s: PracticalSalinity, t: Temperature) -> PropertyRow {
         heat_capacity: heat_capacity(s, t).ok(),
         vapour_pressure_pa: vapour(s).ok(),
         oxygen_umol_per_kg: oxygen_saturation(s, t).ok(),
+        toxic_ammonia_share: ph.and_then(|ph| ph.toxic_share(s, t).ok()),
     }
 }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::super::EngineError;
-use super::super::flows::{LEVEL_TOLERANCE, Situation};
+use super::super::flows::{LEAST_SALT_PSU, LEVEL_TOLERANCE, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
 use crate::model::{
     Amounts, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Kinetics, Plan, Schedule, SoluteId,
@@ -102,6 +102,8 @@ pub(super) struct Member {
     pub(super) changes: Vec<MemberChange>,
     /// What each dose brings of each of its components \[kg or amount\].
     pub(super) doses: Vec<Vec<f64>>,
+    /// Whether calcification takes calcium out of the salt.
+    pub(super) lays_down: bool,
 }
 
 /// A change as one member does it.
@@ -146,10 +148,11 @@ impl Member {
             day: 0.0,
             volume,
             reservoir_l: capacity,
-            alkalinity_is_gone: false,
+            lays_down: true,
             coupling: coupling.as_ref(),
         };
-        if level.max(volume) + tolerance >= rim {
+        let lays_down = regime.laid_down_kg_per_d > 0.0;
+        if level.max(volume) + tolerance >= rim || lays_down && plan.tank.salinity.psu() < LEAST_SALT_PSU + 1.0 {
             return Ok(None);
         }
         let force = situation.steady();
@@ -180,6 +183,7 @@ impl Member {
             }))
         });
         let Some(changes) = changes.collect::<Result<Option<Vec<_>>, EngineError>>()? else { return Ok(None) };
+        let dose = |d: &Dose| brings(d, coupling.as_ref()).iter().map(|b| b.1).collect();
         Ok(Some(Self {
             base: base.row().to_vec(),
             fresh: row(&contents[plan.regime.top_off.water]),
@@ -196,13 +200,9 @@ impl Member {
             law,
             evaporation: plan.regime.evaporation.clone(),
             changes,
-            doses: plan
-                .regime
-                .doses
-                .iter()
-                .map(|d| brings(d, coupling.as_ref()).iter().map(|b| b.1).collect())
-                .collect(),
+            doses: plan.regime.doses.iter().map(dose).collect(),
             amounts: row(&amounts),
+            lays_down,
         }))
     }
 }

@@ -16,8 +16,9 @@ mod wide;
 pub use member::Timetable;
 
 use super::event_queue::{EventQueue, SAME_INSTANT_D};
+use super::flows::LEAST_SALT_PSU;
 use super::{Crossings, EngineError, OutputGrid};
-use crate::model::{Coupling, Evaporation, Plan, Variable, VolumeLaw};
+use crate::model::{Band, Coupling, Evaporation, Plan, Variable, VolumeLaw};
 use crate::numerics::exprel;
 use events::{Changes, Doses};
 use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
@@ -82,6 +83,8 @@ pub struct MemberBatch {
     /// Alkalinity that goes with nitrogen: in its place stands its sum with the nitrogen, and here it is by itself.
     coupling: Option<Coupling>,
     alkalinity: Column,
+    /// Whether calcification takes calcium out of the salt in some lane: where there is hardly any, it is not for lanes.
+    lays_down: bool,
     /// Solutes with an uptake in some lane.
     taking: Vec<usize>,
     changes: Vec<Changes>,
@@ -162,6 +165,17 @@ struct Edges {
     high: Column,
 }
 
+/// The edges of a plan's bands, in so many lanes.
+fn edges(plan: &Plan, count: usize) -> Vec<Edges> {
+    let edge = |edge: Option<f64>, open| vec![edge.unwrap_or(open); count];
+    let of = |band: &Band| Edges {
+        of: band.of,
+        low: edge(band.low, f64::NEG_INFINITY),
+        high: edge(band.high, f64::INFINITY),
+    };
+    plan.bands.iter().map(of).collect()
+}
+
 fn columns(quantities: usize, members: &[Member], of: impl Fn(&Member, usize) -> f64) -> Vec<Column> {
     (0..quantities).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
 }
@@ -201,7 +215,6 @@ impl MemberBatch {
         let column = |of: &dyn Fn(&Member) -> f64| members.iter().map(of).collect::<Column>();
         let columns = |of: &dyn Fn(&Member, usize) -> f64| columns(n, &members, of);
         let empty = || vec![0.0; count];
-        let edge = |edge: Option<f64>, open| vec![edge.unwrap_or(open); count];
         let coupling = Coupling::of(&plan.species);
         let mut lanes = Self {
             queue: EventQueue::new(plan, -2.0 * SAME_INSTANT_D),
@@ -241,16 +254,9 @@ impl MemberBatch {
                 .map(|(i, dose)| Doses::new(i, dose, coupling.as_ref(), &members))
                 .collect(),
             alkalinity: empty(),
+            lays_down: members.iter().any(|m| m.lays_down),
             coupling,
-            bands: plan
-                .bands
-                .iter()
-                .map(|band| Edges {
-                    of: band.of,
-                    low: edge(band.low, f64::NEG_INFINITY),
-                    high: edge(band.high, f64::INFINITY),
-                })
-                .collect(),
+            bands: edges(plan, count),
             crossings: vec![Crossings::new(&plan.bands); count],
             volume: empty(),
             psu: empty(),
@@ -423,6 +429,9 @@ impl MemberBatch {
         if let Some(law) = self.laws[l].renewed(crate::units::PracticalSalinity::from_psu(psu)) {
             self.laws[l] = law;
             self.follow_law(l);
+            if self.lays_down && psu < LEAST_SALT_PSU + 1.0 {
+                self.leave(l);
+            }
         }
     }
 

@@ -6,6 +6,9 @@ use crate::scenario::reader::Section;
 use crate::solutes::{LoadText, find, parse_load};
 use crate::units::Fraction;
 
+/// Most that is laid down \[meq/L a day\]: 20 dKH, ten times what the densest of tanks take (common practice, no source).
+const MOST_MEQ_PER_L: f64 = 7.132998;
+
 /// Reads the demand and lays it on the solutes; gives the calcium and magnesium that leave the salt with it \[kg/d\].
 ///
 /// Two equivalents of alkalinity go with a mole of calcium or magnesium: 20.04 mg of calcium a milliequivalent.
@@ -28,7 +31,7 @@ pub(in crate::scenario) fn calcification(
                 })
             },
         )
-        .check("zero or more", |meq| *meq >= 0.0);
+        .check("0 to 20 dKH/d", move |meq| (0.0..=MOST_MEQ_PER_L * litres * (1.0 + 1e-9)).contains(meq));
     let demand = if section.is_given() || section.reader.describing { demand.required() } else { demand.optional() };
     let share = section
         .quantity::<Fraction>("magnesium", "Share of the moles laid down that is magnesium and not calcium.")
