@@ -1,5 +1,6 @@
 //! The use cases that both front ends share; the only reader and writer of files.
 
+mod acclimate;
 mod adjust;
 mod answer;
 mod away;
@@ -37,6 +38,7 @@ mod summary;
 mod sweep;
 mod tank_log;
 
+pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
 pub use adjust::{AdjustAnswer, AdjustRequest, adjust};
 pub use answer::Answer;
 pub use away::{AwayAnswer, AwayEvent, AwayRemedy, AwayRequest, AwayResult, ReservoirLine, away};

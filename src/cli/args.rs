@@ -66,6 +66,8 @@ commands! {
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.
     Adjust(commands::adjust::Adjust),
+    /// The drip that brings animals from the water they came in to that of the tank.
+    Acclimate(commands::acclimate::Acclimate),
     /// The salinity and alkalinity to mix new water to, so that a tank settles on target.
     MixTo(commands::mix_to::MixTo),
     /// Write a commented scenario to start from.

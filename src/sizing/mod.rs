@@ -1,5 +1,6 @@
 //! Direct calculators: batch, dose, vessel, purifier, heat, timetable, store, mix-to.
 
+mod acclimation;
 mod adjust;
 mod animals;
 mod batch;
@@ -20,6 +21,7 @@ mod supplement;
 mod timetable;
 mod vessel;
 
+pub use acclimation::{Drip, drip};
 pub use adjust::{Adjustment, adjust};
 pub use animals::{ANIMALS, Animals, animals};
 pub use batch::{Batch, BatchError, Heel, batch_of_finished, batch_of_fresh};

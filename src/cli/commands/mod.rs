@@ -1,5 +1,6 @@
 //! One file a command: its arguments and what it does.
 
+pub(crate) mod acclimate;
 pub(crate) mod adjust;
 pub(crate) mod away;
 pub(crate) mod batch;
