@@ -37,6 +37,7 @@ mod station;
 mod summary;
 mod sweep;
 mod tank_log;
+mod treat;
 
 pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
 pub use adjust::{AdjustAnswer, AdjustRequest, adjust};
@@ -49,7 +50,7 @@ pub use batch::{
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use choose::{ChooseRequest, ChooseResult, Least, choose};
 pub use compare::{CompareResult, compare};
-pub use convert::{ConvertAnswer, Converted, convert};
+pub use convert::{ConvertAnswer, Converted, convert, convert_toxic};
 pub use correct::{CorrectAnswer, CorrectLine, correct};
 pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, drift};
 pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
@@ -76,6 +77,7 @@ pub use station::{LoadedStation, StationRequest, StationResult, load_station, st
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
 pub use tank_log::{DateOrder, TankLog, read_tank_log};
+pub use treat::{MedicineLine, TreatAnswer, TreatLine, treat};
 
 /// Refuses runs that are too much together, before any of them is begun.
 fn within_reach(runs: impl IntoIterator<Item = (crate::model::Work, f64)>) -> Result<(), AppError> {

@@ -326,8 +326,10 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
     let mut list = vec![Caution::Planning];
     let largest = regime.changes.iter().map(|c| c.amount.of(plan.tank.operating).litres()).fold(0.0, f64::max);
     if !regime.changes.is_empty() {
-        list.push(Caution::Electricity);
-        list.push(Caution::Dust);
+        list.extend([Caution::Electricity, Caution::Dust]);
+    }
+    if outcome.tally.waste_l > 0.0 {
+        list.push(Caution::Sewer);
     }
     if Mass::from_kg(largest * 1.025).kg() > LIFT_KG {
         list.push(Caution::Weight);

@@ -13,13 +13,16 @@ const POTASSIUM: f64 = 39.098;
 const MAGNESIUM: f64 = 24.305;
 const CALCIUM: f64 = 40.078;
 const CHLORINE: f64 = 35.45;
-const SULFATE: f64 = 32.06 + 4.0 * OXYGEN;
+const SULFUR: f64 = 32.06;
+const SULFATE: f64 = SULFUR + 4.0 * OXYGEN;
 const OXYGEN: f64 = 15.999;
 const HYDROGEN: f64 = 1.008;
 const CARBON: f64 = 12.011;
 const NITROGEN: f64 = 14.007;
 const WATER: f64 = 2.0 * HYDROGEN + OXYGEN;
 const CARBONATE: f64 = CARBON + 3.0 * OXYGEN;
+const HYPOCHLORITE: f64 = CHLORINE + OXYGEN;
+const THIOSULFATE: f64 = 2.0 * SULFUR + 3.0 * OXYGEN;
 const HYDROXIDE: f64 = OXYGEN + HYDROGEN;
 const NITRATE: f64 = NITROGEN + 3.0 * OXYGEN;
 const AMMONIUM: f64 = NITROGEN + 4.0 * HYDROGEN;
@@ -266,6 +269,39 @@ pub static ALL: &[Chemical] = &[
         alkalinity: 0.0,
         crystal_water: 0.0,
         solutes: &[("ammonia", 1e3 * NITROGEN)],
+        volume_ml_per_g: 0.25,
+    },
+    // As it ends up: the hypochlorite has become chloride. What is sold as a solution holds as much sodium chloride again.
+    Chemical {
+        formula: "NaOCl",
+        name: "sodium hypochlorite",
+        molar_mass: SODIUM + HYPOCHLORITE,
+        ions: SODIUM + CHLORINE,
+        alkalinity: 0.0,
+        crystal_water: 0.0,
+        solutes: &[],
+        volume_ml_per_g: 0.25,
+    },
+    // As it ends up, oxidised to sulfate: S2O3 + 4 HOCl + H2O -> 2 SO4 + 4 Cl + 6 H takes two equivalents more of
+    // alkalinity than the four that the hypochlorite brought.
+    Chemical {
+        formula: "Na2S2O3",
+        name: "sodium thiosulfate without water",
+        molar_mass: 2.0 * SODIUM + THIOSULFATE,
+        ions: 2.0 * SODIUM + 2.0 * SULFATE,
+        alkalinity: -2.0,
+        crystal_water: 0.0,
+        solutes: &[],
+        volume_ml_per_g: 0.25,
+    },
+    Chemical {
+        formula: "Na2S2O3.5H2O",
+        name: "sodium thiosulfate pentahydrate",
+        molar_mass: 2.0 * SODIUM + THIOSULFATE + 5.0 * WATER,
+        ions: 2.0 * SODIUM + 2.0 * SULFATE,
+        alkalinity: -2.0,
+        crystal_water: 5.0,
+        solutes: &[],
         volume_ml_per_g: 0.25,
     },
 ];

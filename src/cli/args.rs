@@ -68,6 +68,8 @@ commands! {
     Adjust(commands::adjust::Adjust),
     /// The drip that brings animals from the water they came in to that of the tank.
     Acclimate(commands::acclimate::Acclimate),
+    /// A treatment: salinity down, held and up again, and medicines dosed again after changes.
+    Treat(commands::treat::Treat),
     /// The salinity and alkalinity to mix new water to, so that a tank settles on target.
     MixTo(commands::mix_to::MixTo),
     /// Write a commented scenario to start from.

@@ -40,6 +40,8 @@ pub enum Caution {
     Dust,
     /// Chemicals that are dosed.
     Chemicals,
+    /// Where old water goes.
+    Sewer,
 }
 
 impl Caution {
@@ -70,6 +72,9 @@ impl Caution {
             }
             Self::Chemicals => {
                 "Chemicals for dosing may burn eyes and skin and heat up in water: gloves and glasses, never mix products with each other, and follow the maker's sheet."
+            }
+            Self::Sewer => {
+                "Old salt water goes to the sewer only as local rules allow, never to streams, soil or a septic tank; ask first where it holds medicines."
             }
             Self::Dust => "Salt dust hurts eyes and airways: pour low, ventilate, wear glasses and gloves.",
         }

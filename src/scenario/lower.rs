@@ -76,10 +76,13 @@ pub(super) fn describe() -> Vec<KeyInfo> {
 
 fn read_root(root: &Section<'_>) -> Option<Scenario> {
     let header = sections::header(root);
-    let tank = sections::tank(&root.section("tank"), header.run);
+    let (mut tank, co2) = sections::tank(&root.section("tank")).unzip();
     let (mut species, mut forms) = sections::solutes(root, tank.as_ref());
     let litres = tank.as_ref().map_or(1.0, |t| t.operating.litres());
     let laid_down_kg_per_d = sections::calcification(&root.section("calcification"), litres, &mut species);
+    if let Some(tank) = &mut tank {
+        sections::ph_of_air(root, tank, co2.flatten(), &species);
+    }
     let products = sections::products(root);
     let mix = sections::mix(&root.section("mix"), &header, &species);
     let context = sections::Context {

@@ -3,7 +3,7 @@
 use crate::engine::{EngineError, Nothing, Simulation};
 use crate::model::{Amount, Amounts, Change, Fill, FloatState, Plan, Regime, Schedule, Timing, Water, WaterId};
 use crate::numerics::find_root;
-use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate};
+use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate, trimmed};
 
 /// How the salinity is moved.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -90,7 +90,7 @@ const MOST_DAYS: u32 = 120;
 const MOST_TRIALS: usize = 60;
 /// Saltiest water that is mixed \[psu\]: the edge of the equation of state.
 const SALTIEST: f64 = 42.0;
-/// Change of every day, as a share of the day, so that the day's evaporation is made up by then.
+/// Change of a day, as a share of the day, so that the day's evaporation is made up by then.
 const EVENING: f64 = 0.75;
 
 /// The plan, day by day, found with the simulation itself: each day's water is mixed so that the evening
@@ -131,8 +131,9 @@ fn by_days(plan: &Plan, request: &CorrectRequest, days: u32) -> Result<Vec<Corre
     for day in 1..=days {
         let target = request.from + move_by * f64::from(day) / f64::from(days);
         let before_psu = work.psu;
-        let knob = work.knob(day, target)?;
-        let (after_psu, amounts, litres) = work.try_day(day, knob)?;
+        let span = (f64::from(day - 1), f64::from(day));
+        let knob = work.knob(span, target)?;
+        let (after_psu, amounts, litres) = work.try_until(span, knob)?;
         let solutes = amounts.solutes().iter().map(|x| x / litres).collect();
         (work.amounts, work.psu) = (amounts, after_psu);
         let (litres, mix_psu) = match request.by {
@@ -146,18 +147,18 @@ fn by_days(plan: &Plan, request: &CorrectRequest, days: u32) -> Result<Vec<Corre
 }
 
 /// The correction under way: the plan without the keeper's usual acts, and the tank in the evening.
-struct Work<'a> {
+pub(super) struct Work<'a> {
     request: &'a CorrectRequest,
     plan: Plan,
     /// The day's water.
     water: WaterId,
     evaporation: f64,
-    amounts: Amounts,
+    pub(super) amounts: Amounts,
     psu: f64,
 }
 
 impl<'a> Work<'a> {
-    fn new(plan: &Plan, request: &'a CorrectRequest) -> Result<Self, CorrectError> {
+    pub(super) fn new(plan: &Plan, request: &'a CorrectRequest) -> Result<Self, CorrectError> {
         let mut plan = plan.clone();
         plan.tank.salinity = PracticalSalinity::from_psu(request.from);
         plan.output_every = None;
@@ -190,12 +191,13 @@ impl<'a> Work<'a> {
     }
 
     /// The size of the day's act that meets the target in the evening: a salinity, or for fresh water litres.
-    fn knob(&mut self, day: u32, target: f64) -> Result<f64, CorrectError> {
+    pub(super) fn knob(&mut self, span: (f64, f64), target: f64) -> Result<f64, CorrectError> {
         let most = if self.request.by == By::Fresh { 0.9 * self.plan.tank.operating.litres() } else { SALTIEST };
-        let (none, all) = (self.try_day(day, 0.0)?.0, self.try_day(day, most)?.0);
+        let (none, all) = (self.try_until(span, 0.0)?.0, self.try_until(span, most)?.0);
         if (none - target) * (all - target) > 0.0 {
             return Err(CorrectError::Cannot(format!(
-                "on day {day} it can come to {:.3} to {:.3} psu, not to {target:.3}: {}",
+                "on day {} it can come to {:.3} to {:.3} psu, not to {target:.3}: {}",
+                trimmed(span.1, 1),
                 none.min(all),
                 none.max(all),
                 match self.request.by {
@@ -212,12 +214,12 @@ impl<'a> Work<'a> {
             )));
         }
         let cell = std::cell::RefCell::new(self);
-        let off = |knob: f64| cell.borrow_mut().try_day(day, knob).map_or(f64::NAN, |s| s.0 - target);
+        let off = |knob: f64| cell.borrow_mut().try_until(span, knob).map_or(f64::NAN, |s| s.0 - target);
         find_root(off, 0.0, most, 1e-7).map_err(|e| CorrectError::Cannot(e.to_string()))
     }
 
-    /// The salinity in the evening of a day, the amounts then and the volume \[L\].
-    fn try_day(&mut self, day: u32, knob: f64) -> Result<(f64, Amounts, f64), CorrectError> {
+    /// The salinity at the end of a span of days, with one act on its last day, the amounts then and the volume \[L\].
+    pub(super) fn try_until(&mut self, span: (f64, f64), knob: f64) -> Result<(f64, Amounts, f64), CorrectError> {
         let psu = if self.request.by == By::Fresh { 0.0 } else { knob };
         self.plan.waters[self.water].salinity = PracticalSalinity::from_psu(psu);
         let amount = match self.request.by {
@@ -225,10 +227,10 @@ impl<'a> Work<'a> {
             By::Fresh => Some(Amount::Volume(Volume::from_litres(knob))),
             By::TopOff => None,
         };
-        let begin = f64::from(day - 1);
-        self.plan.regime.changes = amount.map(|amount| self.change(begin + EVENING, amount)).into_iter().collect();
-        let mut simulation = Simulation::at(&self.plan, begin, self.amounts.clone(), f64::INFINITY)?;
-        simulation.run_until(f64::from(day), &mut Nothing)?;
+        let act = span.1 - (1.0 - EVENING) * (span.1 - span.0).min(1.0);
+        self.plan.regime.changes = amount.map(|amount| self.change(act, amount)).into_iter().collect();
+        let mut simulation = Simulation::at(&self.plan, span.0, self.amounts.clone(), f64::INFINITY)?;
+        simulation.run_until(span.1, &mut Nothing)?;
         Ok((simulation.salinity().psu(), simulation.amounts().clone(), simulation.volume_l()))
     }
 

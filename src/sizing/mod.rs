@@ -19,6 +19,7 @@ mod station_run;
 mod store;
 mod supplement;
 mod timetable;
+mod treatment;
 mod vessel;
 
 pub use acclimation::{Drip, drip};
@@ -44,4 +45,6 @@ pub use station_run::run_station;
 pub use store::{Lid, StoredWater, stored};
 pub use supplement::supplement;
 pub use timetable::{Step, Task, timetable};
+pub(crate) use treatment::medicines;
+pub use treatment::{Phase, Treatment, TreatmentDay, treatment};
 pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel, smallest_holding};

@@ -128,7 +128,7 @@ pub fn form_of(solute: &Solute, text: &str) -> Option<Form> {
 
 fn allowed(solute: &Solute, suffix: &str) -> String {
     let mut names: Vec<String> = vec![format!("{}{suffix}", solute.unit())];
-    names.extend(solute.forms.iter().map(|f| format!("{}{suffix}", f.unit)));
+    names.extend(solute.forms.iter().filter(|f| f.unit != solute.unit()).map(|f| format!("{}{suffix}", f.unit)));
     names.join(", ")
 }
 

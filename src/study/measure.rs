@@ -3,6 +3,7 @@
 use crate::engine::{EngineError, SettleError, Simulation, Statistics, Tally, settle};
 use crate::model::{Id, Plan, Variable};
 use crate::results::Settled;
+use crate::seawater::RangeError;
 
 /// What is measured.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,6 +37,8 @@ pub enum MeasuredQuantity {
     Salinity,
     /// A solute.
     Solute(String),
+    /// Un-ionised ammonia, by the pH of the tank.
+    ToxicAmmonia,
 }
 
 /// A statistic over time.
@@ -58,7 +61,7 @@ pub enum Statistic {
 pub enum MeasureError {
     /// A name that is none.
     #[error(
-        "`{0}` is no measure: use QUANTITY.peak, .mean, .trough, .swing or .end, settled.QUANTITY.peak and so on, outside.QUANTITY, litres, salt, cost, minutes, top-off, waste or half-life; QUANTITY is salinity or a solute"
+        "`{0}` is no measure: use QUANTITY.peak, .mean, .trough, .swing or .end, settled.QUANTITY.peak and so on, outside.QUANTITY, litres, salt, cost, minutes, top-off, waste or half-life; QUANTITY is salinity, a solute or toxic_ammonia"
     )]
     Unknown(String),
     /// A solute that is not tracked.
@@ -67,6 +70,12 @@ pub enum MeasureError {
     /// No band to be outside of.
     #[error("`{0}` has no band in this scenario")]
     NoBand(String),
+    /// Ammonia without a pH.
+    #[error("how much ammonia is toxic hangs on the pH: write ph = \"8.3\" and ph_scale = \"nbs\" under [tank]")]
+    NoPh,
+    /// A pH of which nothing is known.
+    #[error(transparent)]
+    Range(#[from] RangeError),
     /// No price to reckon with.
     #[error("no price is given: write salt = \"3.5 EUR/kg\" under [costs]")]
     NoPrice,
@@ -92,6 +101,7 @@ impl Measure {
         let unknown = || MeasureError::Unknown(text.into());
         let quantity = |key: &str| match key {
             "salinity" => MeasuredQuantity::Salinity,
+            "toxic_ammonia" => MeasuredQuantity::ToxicAmmonia,
             solute => MeasuredQuantity::Solute(solute.into()),
         };
         let statistic = |name: &str| match name {
@@ -141,19 +151,28 @@ impl Measure {
         if *s == Statistic::Swing {
             return (None, None);
         }
-        let of = q.find(plan).ok();
-        plan.bands.iter().find(|b| Some(b.of) == of).map_or((None, None), |b| (b.low, b.high))
+        let (Ok(of), Ok(share)) = (q.find(plan), q.share(plan)) else { return (None, None) };
+        let band = plan.bands.iter().find(|b| b.of == of);
+        band.map_or((None, None), |b| (b.low.map(|low| low * share), b.high.map(|high| high * share)))
     }
 }
 
 impl MeasuredQuantity {
     fn find(&self, plan: &Plan) -> Result<Variable, MeasureError> {
+        let solute =
+            |key: &str| plan.solute(key).map(Variable::Solute).ok_or_else(|| MeasureError::NotTracked(key.to_owned()));
         match self {
             Self::Salinity => Ok(Variable::Salinity),
-            Self::Solute(key) => {
-                plan.solute(key).map(Variable::Solute).ok_or_else(|| MeasureError::NotTracked(key.clone()))
-            }
+            Self::Solute(key) => solute(key),
+            Self::ToxicAmmonia => solute("ammonia"),
         }
+    }
+
+    /// How much of what is found is meant: for un-ionised ammonia its share of the total.
+    fn share(&self, plan: &Plan) -> Result<f64, MeasureError> {
+        let Self::ToxicAmmonia = self else { return Ok(1.0) };
+        let tank = &plan.tank;
+        Ok(tank.ph.ok_or(MeasureError::NoPh)?.toxic_share(tank.salinity, tank.temperature)?)
     }
 }
 
@@ -212,13 +231,14 @@ impl<'a> Measured<'a> {
                 let k = self.watch(q)?;
                 let statistics = &self.run()?.0;
                 let w = &statistics.variables[k];
-                match statistic {
+                let of_all = match statistic {
                     Statistic::Peak => w.highest.0,
                     Statistic::Mean => statistics.mean(k),
                     Statistic::Trough => w.lowest.0,
                     Statistic::Swing => w.highest.0 - w.lowest.0,
                     Statistic::End => w.last,
-                }
+                };
+                q.share(self.plan)? * of_all
             }
             Measure::Settled(q, statistic) => {
                 let of = q.find(self.plan)?;
@@ -227,12 +247,13 @@ impl<'a> Measured<'a> {
                     Variable::Salinity => &settled.salinity_psu,
                     Variable::Solute(i) => &settled.solutes[i.place()],
                 };
-                match statistic {
+                let of_all = match statistic {
                     Statistic::Peak => span.peak,
                     Statistic::Mean | Statistic::End => span.mean,
                     Statistic::Trough => span.trough,
                     Statistic::Swing => span.peak - span.trough,
-                }
+                };
+                q.share(self.plan)? * of_all
             }
             Measure::Outside(q) => {
                 let k = self.watch(q)?;
@@ -264,6 +285,7 @@ impl MeasuredQuantity {
         match self {
             Self::Salinity => "salinity".into(),
             Self::Solute(key) => key.clone(),
+            Self::ToxicAmmonia => "toxic_ammonia".into(),
         }
     }
 }

@@ -328,3 +328,63 @@ fn chemistry_is_told() {
         &["not met"],
     );
 }
+
+/// What a change and carbon take out of a medicine, by hand: of 0.2 mg/L in 110 L, e^(-0.05 x 3) x 0.75 are left after
+/// three days and a change of a quarter.
+#[test]
+fn a_treatment_doses_again_what_is_gone() {
+    use brinecast::sizing::{Phase, Treatment, treatment};
+    let scenario = "format = 1\nbasis = \"ideal\"\n[tank]\nvolume = \"110 L\"\nsalinity = \"35 psu\"\n\
+                    [solutes.copper]\nunit = \"mg/L\"\nstart = \"0.2 mg/L\"\nrole = \"medicine\"\ncarbon = \"5 %/d\"\n\
+                    [waters.salt_water]\nsalinity = \"35 psu\"\ncopper = \"0 mg/L\"\n";
+    let plan = load(scenario, &[]).scenario.plan;
+    let asked = Treatment {
+        from: 35.0,
+        at: 16.0,
+        hold_d: 14,
+        up_per_d: 1.0,
+        down_per_d: 3.0,
+        share: 0.2,
+        hold_share: 0.25,
+        hold_every_d: 3,
+    };
+    let days = treatment(&plan, &asked).unwrap();
+    let of = |phase: Phase| days.iter().filter(move |d| d.phase == phase);
+    // Down in whole days of at most 3 psu, up in days of 1 psu, and what each day ends at.
+    assert_eq!((of(Phase::Down).count(), of(Phase::Up).count()), (7, 19));
+    near(of(Phase::Down).next_back().unwrap().evening_psu, 16.0, 1e-6, "down");
+    near(of(Phase::Up).next_back().unwrap().evening_psu, 35.0, 1e-6, "up");
+    assert_eq!(days.last().unwrap().day, 7 + 14 + 19);
+    let doses: Vec<f64> = of(Phase::Hold).map(|d| d.doses[0]).collect();
+    near(doses[0], 0.2 * 110.0, 1e-9, "the first dose");
+    // The rate of the file is of first order.
+    let left = (-0.05f64 * 3.0).exp() * 0.75;
+    for again in &doses[1..=4] {
+        near(*again, 0.2 * 110.0 * (1.0 - left), 1e-9, "dosed again");
+    }
+    assert_eq!(doses.len(), 6);
+    near(doses[5], 0.0, 0.0, "nothing at the end");
+}
+
+/// A measure of un-ionised ammonia is that of the total by the share; without a pH it is refused. A pH that follows from
+/// alkalinity and CO2 is that of the carbonate system (REFERENCE 2.7: 2.5 meq/L at 400 uatm, S 35, 25 C: pH 8.0654).
+#[test]
+fn toxic_ammonia_is_measured_and_a_ph_follows_from_the_air() {
+    use brinecast::study::{Measure, measure};
+    let scenario = |tank: &str| {
+        load(&format!(
+            "format = 1\nrun = \"10 d\"\n[tank]\nvolume = \"100 L\"\nsalinity = \"35 psu\"\ntemperature = \"25 C\"\n{tank}\
+             [solutes.ammonia]\nstart = \"1 mg/L N\"\n[solutes.alkalinity]\nstart = \"2.5 meq/L\"\nfollows_nitrogen = \"no\"\n"
+        ), &[])
+        .scenario
+        .plan
+    };
+    let of = |plan: &brinecast::model::Plan, what: &str| measure(plan, &Measure::parse(what).unwrap());
+    let by_air = scenario("co2 = \"400 ppm\"\n");
+    near(by_air.tank.ph.unwrap().highest, 8.0654, 2e-4, "pH");
+    let share = toxic_share(8.0654, PhScale::Total, by_air.tank.salinity, by_air.tank.temperature).unwrap();
+    let (toxic, all) = (of(&by_air, "toxic_ammonia.peak").unwrap(), of(&by_air, "ammonia.peak").unwrap());
+    near(toxic, share * all, 1e-4, "toxic");
+    let none = of(&scenario(""), "toxic_ammonia.peak").unwrap_err().to_string();
+    assert!(none.contains("ph_scale"), "{none}");
+}

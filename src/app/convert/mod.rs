@@ -6,7 +6,8 @@ mod words;
 pub use answer::{ConvertAnswer, Converted};
 
 use super::AppError;
-use crate::seawater::{Pair, Scale, ScaleError};
+use crate::model::Ph;
+use crate::seawater::{Pair, PhScale, Scale, ScaleError, parse_salinity};
 use crate::solutes::{self, parse_concentration};
 
 use crate::units::{
@@ -154,6 +155,46 @@ fn kind<Q: Quantity>(text: &str, unit: &str, to: Option<&str>) -> Found {
             })
             .collect()
     }))
+}
+
+/// Turns a reading of total ammonia into the part of it that is un-ionised, at a pH, a salinity and a temperature.
+///
+/// ```
+/// use brinecast::{app::convert_toxic, model::Ph, seawater::PhScale};
+/// let ph = Ph { highest: 8.2, scale: PhScale::Total };
+/// let found = convert_toxic("0.5 mg/L NH3-N", Some("mg/L N"), "25 C", "35 psu", ph)?;
+/// assert!((found.values()[0].value - 0.5 * 0.0826).abs() < 1e-4);
+/// # Ok::<(), brinecast::app::AppError>(())
+/// ```
+///
+/// # Errors
+///
+/// [`AppError::Usage`] where it is no reading of ammonia.
+pub fn convert_toxic(
+    text: &str,
+    to: Option<&str>,
+    temperature: &str,
+    salinity: &str,
+    ph: Ph,
+) -> Result<ConvertAnswer, AppError> {
+    let usage = |e: &dyn std::fmt::Display| {
+        AppError::Usage(format!("{e}\n  = help: example: brinecast convert \"0.5 mg/L NH3-N\" --ph 8.2 --ph-scale nbs"))
+    };
+    let ammonia = solutes::find("ammonia").ok_or_else(|| usage(&"ammonia is not known"))?;
+    let total = parse_concentration(ammonia, text).map_err(|e| usage(&e))?;
+    let t: Temperature = parse(temperature, Gallon::Unstated).map_err(|e| usage(&e))?;
+    let s = parse_salinity(salinity, t).map_err(|e| usage(&e))?;
+    let share = ph.toxic_share(s, t)?;
+    let units: &[&str] = to.as_ref().map_or(&["mg/L N", "mg/L NH3"], std::slice::from_ref);
+    let values = units.iter().map(|unit| {
+        let scale = parse_concentration(ammonia, &format!("1 {unit}")).map_err(|e| usage(&e))?;
+        Ok(Converted::new(share * total / scale, *unit))
+    });
+    let values = values.collect::<Result<_, AppError>>()?;
+    let scale = if ph.scale == PhScale::Nbs { "NBS" } else { "total scale" };
+    let at = format!("{salinity}, {temperature} and pH {} ({scale})", trimmed(ph.highest, 2));
+    let asked = format!("The un-ionised (toxic) {} % of {text} of total ammonia", trimmed(100.0 * share, 2));
+    Ok(ConvertAnswer::new(&asked, values, to.is_some(), temperature, Some(at)))
 }
 
 /// Concentrations and alkalinity: both units must be forms of one solute.

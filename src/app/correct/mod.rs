@@ -31,19 +31,8 @@ pub fn correct(
             "pour it in slowly where the flow is strong, or take a larger share a day, which needs less strong water",
         ));
     }
-    if request.to < animals.floor_psu {
-        warnings.push(Warning::new(
-            "below-the-floor",
-            format!(
-                "{} psu is below the {} psu down to which {} are usually kept (common practice, no source)",
-                trimmed(request.to, 1),
-                trimmed(animals.floor_psu, 1),
-                animals.words
-            ),
-            "a treatment at low salinity is for the animals that bear it, in a tank of its own, with a veterinarian",
-        ));
-    }
-    let cautions = [Caution::Planning, Caution::Animals, Caution::Electricity];
+    warnings.extend(below_the_floor(request.to, animals));
+    let cautions = [Caution::Planning, Caution::Animals, Caution::Electricity, Caution::Sewer];
     Ok(CorrectAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
@@ -79,3 +68,19 @@ pub fn correct(
 
 /// Distance of new water from the tank that is worth a word \[psu\] (common practice, no source).
 const FAR_PSU: f64 = 5.0;
+
+/// A salinity that is lower than the animals are kept at.
+pub(in crate::app) fn below_the_floor(psu: f64, animals: Animals) -> Option<Warning> {
+    (psu < animals.floor_psu).then(|| {
+        Warning::new(
+            "below-the-floor",
+            format!(
+                "{} psu is below the {} psu down to which {} are usually kept (common practice, no source)",
+                trimmed(psu, 1),
+                trimmed(animals.floor_psu, 1),
+                animals.words
+            ),
+            "a treatment at low salinity is for the animals that bear it, in a tank of its own, with a veterinarian",
+        )
+    })
+}

@@ -41,6 +41,8 @@ pub(super) fn controls(loaded: &Loaded, state: &State) -> Vec<Control> {
     list.top_off(plan);
     list.group = "Losses and load";
     list.losses(loaded, plan);
+    list.group = "Dosing and corals";
+    list.dosing(loaded, plan);
     list.group = "Meter";
     list.meter(loaded, plan);
     list.group = "Mixing the next batch";
@@ -246,6 +248,26 @@ impl List {
                 Some(load),
                 (0.0, most),
             );
+        }
+    }
+
+    fn dosing(&mut self, loaded: &Loaded, plan: &Plan) {
+        let mut own = |key: &str, path: &str, label: String, (low, high): (f64, f64)| {
+            if let Some(text) = given(loaded, key) {
+                self.own_number((key, path), label, &text, (low, high));
+            }
+        };
+        own("calcification.alkalinity", "calcification.alkalinity", "Corals take".into(), (0.0, 3.0));
+        for name in loaded.document.tables_below("doses") {
+            for amount in ["amount", "rate"] {
+                let path = format!("doses.NAME.{amount}");
+                own(&format!("doses.{name}.{amount}"), &path, format!("Dose: {}", name.replace('_', " ")), (0.0, 3.0));
+            }
+        }
+        for species in &plan.species {
+            let key = &species.solute.key;
+            let label = format!("{} of the mix", species.solute.label);
+            own(&format!("mix.{key}"), "mix.salinity", label, (0.5, 1.5));
         }
     }
 

@@ -7,7 +7,7 @@ use crate::scenario::keys;
 
 use crate::units::{
     Area, Duration, Factor, Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, Volume, VolumeRate,
-    factor_of, significant,
+    factor_of, number_with_unit, significant,
 };
 
 /// A knob.
@@ -125,6 +125,26 @@ impl List {
                 rounded(high),
                 step,
             ]),
+            choices: Vec::new(),
+        });
+    }
+
+    /// A number in the unit in which it is written; `range` as shares of it. Nothing where it is no number above zero.
+    pub(super) fn own_number(&mut self, (key, path): (&str, &str), label: String, text: &str, range: (f64, f64)) {
+        let Ok((value, unit)) = number_with_unit(text) else { return };
+        if value <= 0.0 || unit.is_empty() {
+            return;
+        }
+        let (low, high) = (range.0 * value, range.1 * value);
+        let step = round_up((high - low) / 200.0);
+        self.controls.push(Control {
+            key: key.into(),
+            group: self.group,
+            label,
+            help: meaning(path),
+            unit: unit.into(),
+            value: Some(significant(value, 4)),
+            range: Some([rounded((low / step).floor() * step), rounded((high / step).ceil() * step), step]),
             choices: Vec::new(),
         });
     }

@@ -97,7 +97,7 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
     warnings.extend(leaves_bands(loaded)?);
     let mut cautions = vec![Caution::Planning, Caution::Electricity, Caution::Dust];
     cautions.extend(request.heater.map(|_| Caution::Heater));
-    cautions.push(Caution::Weight);
+    cautions.extend([Caution::Weight, Caution::Sewer]);
     let plan = WorkPlan {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: scenario.name.clone(),

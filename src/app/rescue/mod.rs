@@ -60,9 +60,10 @@ pub fn rescue(loaded: &Loaded, request: &RescueRequest) -> Result<RescueAnswer, 
     let polluted = Polluted { litres, from, to, new: new.0, load_per_d: load };
     let mut warnings = warnings(&rungs, request.most_share, request.units);
     warnings.extend(short_of_water(request, &rungs, litres, [from, to, new.0], &unit));
-    let mut cautions: Vec<String> = [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity]
-        .map(|c| c.text().to_owned())
-        .to_vec();
+    let mut cautions: Vec<String> =
+        [Caution::Planning, Caution::Animals, Caution::Weight, Caution::Electricity, Caution::Sewer]
+            .map(|c| c.text().to_owned())
+            .to_vec();
     cautions.push("A contamination may need a veterinarian, or the public authority, and tested water to drain to: ask before you act.".into());
     Ok(RescueAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),

@@ -99,7 +99,7 @@ fn by_day(answer: &RescueAnswer, view: &View) -> String {
     }
     if let Some(wait) = &answer.waiting {
         text += &format!(
-            "Waiting for one change of {} % instead: ready on day {}, after {} {} x d, then {} {}.\n",
+            "One change of {} % instead must wait until day {}: {} {} x d of exposure by then, and {} {} after it.\n",
             trimmed(100.0 * wait.share, 0),
             trimmed(wait.ready_d, 1),
             number(wait.exposure),

@@ -88,9 +88,16 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         round,
         residual: residual(&outcome),
         warnings,
-        cautions: [Caution::Planning, Caution::Weight, Caution::Electricity, Caution::Flooding, Caution::Dust]
-            .map(|c| c.text().to_owned())
-            .to_vec(),
+        cautions: [
+            Caution::Planning,
+            Caution::Weight,
+            Caution::Electricity,
+            Caution::Flooding,
+            Caution::Dust,
+            Caution::Sewer,
+        ]
+        .map(|c| c.text().to_owned())
+        .to_vec(),
         tanks,
     };
     let pictures = pictures(loaded, &outcome, &answer);

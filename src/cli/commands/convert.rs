@@ -1,9 +1,10 @@
 //! `convert`: one value on another scale, or on all of its kind.
 
-use brinecast::app::{AppError, convert};
+use brinecast::app::{AppError, convert, convert_toxic};
 use clap::Args;
 
 use super::FormatArgs;
+use super::water::PhArgs;
 use crate::cli::exit::Exit;
 
 /// Example: brinecast convert "1.0264 sg 25C/25C" --temperature 78F
@@ -19,13 +20,23 @@ pub(crate) struct Convert {
     /// Temperature of the water.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
+    /// Salinity of the water, for the toxic share of total ammonia.
+    #[arg(long, value_name = "S", default_value = "35 psu")]
+    salinity: String,
+    #[command(flatten)]
+    ph: PhArgs,
     #[command(flatten)]
     output: FormatArgs,
 }
 
 impl Convert {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        self.output.deliver(&convert(&self.value, self.to.as_deref(), &self.temperature)?, &())?;
+        let to = self.to.as_deref();
+        let answer = match self.ph.read()? {
+            Some(ph) => convert_toxic(&self.value, to, &self.temperature, &self.salinity, ph)?,
+            None => convert(&self.value, to, &self.temperature)?,
+        };
+        self.output.deliver(&answer, &())?;
         Ok(Exit::Fine)
     }
 }

@@ -26,6 +26,7 @@ pub(crate) mod schema;
 pub(crate) mod sensitivity;
 pub(crate) mod station;
 pub(crate) mod sweep;
+pub(crate) mod treat;
 pub(crate) mod uncertain;
 pub(crate) mod water;
 

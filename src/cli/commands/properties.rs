@@ -1,11 +1,10 @@
 //! `properties`: a table of what sea water is.
 
 use brinecast::app::{AppError, properties};
-use brinecast::model::Ph;
-use brinecast::seawater::PhScale;
 use clap::Args;
 
 use super::FormatArgs;
+use super::water::PhArgs;
 use crate::cli::exit::Exit;
 
 /// Example: brinecast properties --from 30 --to 40 --step 1 --temperature 25C
@@ -24,23 +23,15 @@ pub(crate) struct Properties {
     /// Temperature of the water.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
-    /// A pH, for the toxic share of total ammonia.
-    #[arg(long, requires = "ph_scale")]
-    ph: Option<f64>,
-    /// Scale of the pH: nbs, a meter set with buffers of 4, 7 and 10; total, that of sea water's constants.
-    #[arg(long, value_name = "nbs|total", value_parser = ["nbs", "total"], requires = "ph")]
-    ph_scale: Option<String>,
+    #[command(flatten)]
+    ph: PhArgs,
     #[command(flatten)]
     output: FormatArgs,
 }
 
 impl Properties {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        if self.ph.is_some_and(|ph| !(6.0..=10.0).contains(&ph)) {
-            return Err(AppError::Usage("--ph: allowed are 6 to 10; example: --ph 8.2 --ph-scale nbs".into()));
-        }
-        let scale = if self.ph_scale.as_deref() == Some("nbs") { PhScale::Nbs } else { PhScale::Total };
-        let ph = self.ph.map(|highest| Ph { highest, scale });
+        let ph = self.ph.read()?;
         self.output.deliver(&properties(self.from, self.to, self.step, &self.temperature, ph)?, &())?;
         Ok(Exit::Fine)
     }

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use brinecast::app::{AppError, read_batch_log};
 use brinecast::learn::learn_strength;
-use brinecast::seawater::{Scale, parse_salinity};
+use brinecast::model::Ph;
+use brinecast::seawater::{PhScale, Scale, parse_salinity};
 use brinecast::sizing::{LabelBasis, SaltMix};
 use brinecast::units::{
     Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, trimmed,
@@ -31,6 +32,28 @@ pub(crate) struct WaterArgs {
     /// One standard deviation of the mix's strength, percent; from the log where one is given.
     #[arg(long, value_name = "PERCENT")]
     strength_spread: Option<String>,
+}
+
+/// A pH with its scale.
+#[derive(Debug, Args)]
+pub(crate) struct PhArgs {
+    /// A pH, for the toxic share of total ammonia.
+    #[arg(long, requires = "ph_scale")]
+    ph: Option<f64>,
+    /// Scale of the pH: nbs, a meter set with buffers of 4, 7 and 10; total, that of sea water's constants.
+    #[arg(long, value_name = "nbs|total", value_parser = ["nbs", "total"], requires = "ph")]
+    ph_scale: Option<String>,
+}
+
+impl PhArgs {
+    /// The pH, where one is given.
+    pub(crate) fn read(&self) -> Result<Option<Ph>, AppError> {
+        if self.ph.is_some_and(|ph| !(6.0..=10.0).contains(&ph)) {
+            return Err(AppError::Usage("--ph: allowed are 6 to 10; example: --ph 8.2 --ph-scale nbs".into()));
+        }
+        let scale = if self.ph_scale.as_deref() == Some("nbs") { PhScale::Nbs } else { PhScale::Total };
+        Ok(self.ph.map(|highest| Ph { highest, scale }))
+    }
 }
 
 fn usage(flag: &str, why: &dyn std::fmt::Display, example: &str) -> AppError {

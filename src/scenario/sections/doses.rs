@@ -72,8 +72,7 @@ impl What {
                 vec![(Component::Water, brought.water_kg * times), (Component::Salt, brought.salt_kg * times)];
             list.extend(context.species.each().map(|(i, s)| {
                 // Milligrams as the solute counts them: as nitrogen in a chain.
-                let per = if s.solute.key == "alkalinity" { 1.0 } else { s.solute.plain };
-                (Component::Solute(i), brought.of(&s.solute.key) * per * times)
+                (Component::Solute(i), brought.of(&s.solute.key) * s.solute.plain * times)
             }));
             list.retain(|(of, amount)| *amount != 0.0 || *of == Component::Salt);
             list
@@ -83,7 +82,7 @@ impl What {
             Self::Solute(i, Some(chemical)) => {
                 let solute = &context.species[*i].solute;
                 let gram = chemical.brings(1.0);
-                let per_gram = gram.of(&solute.key) * if solute.key == "alkalinity" { 1.0 } else { solute.plain };
+                let per_gram = gram.of(&solute.key) * solute.plain;
                 of(&gram, if per_gram > 0.0 { amount / per_gram } else { 0.0 })
             }
             Self::Salt => vec![(Component::Salt, 1e-3 * amount)],
@@ -105,13 +104,9 @@ fn dose(name: &str, section: &Section<'_>, context: &Context<'_>) -> Option<Read
         )
         .required();
     let by = section
-        .value(
-            "as",
-            "The chemical that a dosed solute is given as: it brings its salt with it.",
-            "a formula",
-            "NaHCO3",
-            |t| chemical(t).ok_or_else(|| format!("`{t}` is not known here: {}", formulas())),
-        )
+        .value("as", "The chemical in which a solute is dosed; its salt is counted too.", "a formula", "NaHCO3", |t| {
+            chemical(t).ok_or_else(|| format!("`{t}` is not known here: {}", formulas()))
+        })
         .optional();
     let what = of.as_deref().map_or(What::Unknown, |of| what(of, by, section, context));
     let gallon = section.reader.gallon.get();

@@ -30,7 +30,7 @@ pub(super) use mix::mix;
 pub(super) use products::{Product, products};
 pub(super) use regime::{read_again, regime};
 pub(super) use solutes::{number_again, solutes};
-pub(super) use tank::tank;
+pub(super) use tank::{ph_of_air, tank};
 pub(super) use uncertainty::{uncertainty, variants};
 pub(super) use waters::waters;
 

@@ -2,12 +2,13 @@
 
 use super::salinity;
 use crate::model::limits::SYSTEM_L;
-use crate::model::{Ph, Tank};
+use crate::model::{Listed, Ph, SoluteId, Species, Tank};
 use crate::scenario::reader::Section;
-use crate::seawater::PhScale;
-use crate::units::{Duration, Temperature, Volume};
+use crate::seawater::{PhScale, carbonate};
+use crate::units::{Temperature, Volume};
 
-pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option<Tank> {
+/// Reads it; gives with it the CO2 of the air over it \[µatm\], where that is to say what the pH is.
+pub(in crate::scenario) fn tank(section: &Section<'_>) -> Option<(Tank, Option<f64>)> {
     if !section.is_given() && !section.reader.describing {
         section.complain(
             "",
@@ -42,6 +43,7 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
         .positive()
         .optional();
     let ph = ph(section);
+    let co2 = co2(section, ph.is_some());
     section.finish();
     let operating = operating?;
     let litres = operating.litres();
@@ -72,7 +74,7 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
             Some("allowed: at most the rim".into()),
         );
     }
-    Some(Tank {
+    let tank = Tank {
         operating,
         rim,
         starve,
@@ -80,7 +82,30 @@ pub(in crate::scenario) fn tank(section: &Section<'_>, _run: Duration) -> Option
         salinity: salinity?,
         volume: start.unwrap_or(operating),
         ph,
-    })
+    };
+    Some((tank, co2))
+}
+
+/// The pH that follows from alkalinity at the start and the CO2 of the air \[µatm\], in equilibrium with it.
+pub(in crate::scenario) fn ph_of_air(
+    root: &Section<'_>,
+    tank: &mut Tank,
+    co2_uatm: Option<f64>,
+    species: &Listed<SoluteId, Species>,
+) {
+    let Some(co2) = co2_uatm else { return };
+    let Some(alkalinity) = species.iter().find(|s| s.solute.key == "alkalinity") else {
+        root.complain(
+            "tank.co2",
+            "the pH follows from alkalinity and CO2, and alkalinity is not tracked".into(),
+            Some("example: [solutes.alkalinity] start = \"8.5 dKH\", or give ph and ph_scale".into()),
+        );
+        return;
+    };
+    match carbonate(alkalinity.initial, co2, None, tank.salinity, tank.temperature) {
+        Ok(state) => tank.ph = Some(Ph { highest: state.ph, scale: PhScale::Total }),
+        Err(why) => root.complain("tank.co2", why.to_string(), Some("give ph and ph_scale in its place".into())),
+    }
 }
 
 /// The pH, which says how much of the ammonia is toxic.
@@ -106,4 +131,25 @@ fn ph(section: &Section<'_>) -> Option<Ph> {
     }
     let scale = if scale? == "nbs" { PhScale::Nbs } else { PhScale::Total };
     Some(Ph { highest: highest?, scale })
+}
+
+/// The CO2 of the air, in place of a pH.
+fn co2(section: &Section<'_>, has_ph: bool) -> Option<f64> {
+    let co2 = section
+        .value(
+            "co2",
+            "CO2 of the air of the room, from which the pH follows where none is given.",
+            "ppm",
+            "600 ppm",
+            |t| {
+                let number = t.strip_suffix("ppm").and_then(|n| n.trim().parse::<f64>().ok());
+                number.ok_or_else(|| format!("`{t}` is no CO2 of air: write it in ppm"))
+            },
+        )
+        .check("200 to 5000 ppm", |ppm| (200.0..=5000.0).contains(ppm))
+        .optional();
+    if co2.is_some() && has_ph {
+        section.complain("co2", "the pH is given already".into(), Some("keep one of `ph` and `co2`".into()));
+    }
+    co2
 }

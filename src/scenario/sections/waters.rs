@@ -123,8 +123,7 @@ fn dissolve(water: &mut Water, litre: &Brought, context: &Context<'_>) {
     water.ions_kg_per_l += litre.salt_kg;
     for (i, species) in context.species.each() {
         let solute = &species.solute;
-        let per = if solute.key == "alkalinity" { 1.0 } else { solute.plain };
-        water.solutes[i] += litre.of(&solute.key) * per;
+        water.solutes[i] += litre.of(&solute.key) * solute.plain;
     }
 }
 
