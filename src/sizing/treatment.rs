@@ -50,7 +50,7 @@ pub struct TreatmentDay {
     pub mix_psu: f64,
     /// Salinity of the tank in the evening \[psu\].
     pub evening_psu: f64,
-    /// What to dose in the evening of each medicine, in the order of [`medicines`] \[mg or meq\].
+    /// What to dose in the evening of each medicine, in the order of the scenario \[mg or meq\].
     pub doses: Vec<f64>,
 }
 
