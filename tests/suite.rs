@@ -101,6 +101,9 @@ mod rejected;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
+/// Regimes that go by the time of the year.
+#[path = "suite/seasons.rs"]
+mod seasons;
 /// Stations, stores, absences.
 #[path = "suite/stations.rs"]
 mod stations;

@@ -33,6 +33,7 @@ mod report;
 mod rescue;
 mod run;
 mod sensitivity;
+mod settled_words;
 mod station;
 mod summary;
 mod sweep;

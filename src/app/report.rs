@@ -1,12 +1,13 @@
 //! Reports of runs and studies, put together from their results.
 
+use super::settled_words::{dates, settles};
 use super::{AppError, Loaded, RunResult};
 use crate::chart::Picture;
 use crate::export;
 use crate::results::{DriftPer, Report, ReportPart, ReportSection, ReportTable, Summary, Warning};
 use crate::sizing::SaltMix;
 use crate::solutes::View;
-use crate::units::{Duration, InUnits, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
+use crate::units::{InUnits, Mass, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 /// Pictures as parts of a report.
 pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<ReportPart>, AppError> {
@@ -152,17 +153,19 @@ fn why(summary: &Summary, view: &View) -> Vec<ReportPart> {
     let number = |v: f64| significant(v, 4);
     let mut why = Vec::new();
     if let Some(settled) = &summary.settled {
-        let half = settled.half_life_d.map_or("never".into(), |d| Duration::from_days(d).show(view.units));
         let rows = std::iter::once(&settled.salinity_psu)
             .chain(&settled.solutes)
             .map(|s| {
                 let shown = view.of(&s.key, &s.unit);
-                let cells = [s.trough, s.mean, s.peak].map(|v| number(shown.value(v)));
-                std::iter::once(s.key.replace('_', " ")).chain(cells).chain([shown.unit]).collect()
+                let [mut low, mean, mut high] = [s.trough, s.mean, s.peak].map(|v| number(shown.value(v)));
+                if let Some([low_on, high_on]) = dates(settled, s, &summary.start) {
+                    low += &format!(" ({low_on})");
+                    high += &format!(" ({high_on})");
+                }
+                vec![s.key.replace('_', " "), low, mean, high, shown.unit]
             })
             .collect();
-        let caption = format!("Left to go on, it settles to this; the slowest part goes half the way in {half}");
-        why.push(table(&caption, &["", "lowest", "mean", "highest", "unit"], rows));
+        why.push(table(&settles(settled, view), &["", "lowest", "mean", "highest", "unit"], rows));
     } else if let Some(reason) = &summary.not_settled_because {
         why.push(ReportPart::Text(format!("No settled cycle: {reason}.")));
     }

@@ -285,7 +285,7 @@ const LARGE_STEP_PSU: f64 = 1.0;
 
 /// Bands that the run keeps so far, but the settled cycle does not.
 fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &View) -> Vec<Warning> {
-    let half = settled.half_life_d.map_or("never".to_owned(), |d| format!("{} d", trimmed(d, 0)));
+    let half = settled.half_life_d.map_or(String::new(), |d| format!(" (half the way takes {} d)", trimmed(d, 0)));
     let mut list = Vec::new();
     for band in &plan.bands {
         let span = match band.of {
@@ -299,9 +299,9 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &Vi
             list.push(Warning::new(
                 "settles-outside",
                 format!(
-                    "{} {} settles between {} and {} {}, outside its band (its slowest part goes half the way every {half})",
+                    "{} {} settles between {} and {} {}, outside its band{half}",
                     span.key,
-                    if kept { "keeps its band in this run, but" } else { "left to go on," },
+                    if kept { "keeps its band in this run, but" } else { "if nothing changes" },
                     significant(shown.value(span.trough), 4),
                     significant(shown.value(span.peak), 4),
                     shown.unit

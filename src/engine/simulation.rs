@@ -112,6 +112,13 @@ impl<'a> Simulation<'a> {
         self.begin()
     }
 
+    /// Begins with other amounts, before anything was done.
+    pub(super) fn begin_with(&mut self, amounts: &Amounts) -> Result<(), EngineError> {
+        self.amounts.copy_from(amounts);
+        self.interval.restart(amounts);
+        self.begin()
+    }
+
     /// What follows from the amounts and the time of a beginning.
     fn begin(&mut self) -> Result<(), EngineError> {
         self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());

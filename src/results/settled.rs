@@ -5,6 +5,9 @@
 pub struct Settled {
     /// Length of the cycle \[d\].
     pub cycle_d: f64,
+    /// Whether it is a year from the start date on, once the start no longer shows: with a season there is no shorter
+    /// cycle, and acts by the week need not fall on the same dates every year.
+    pub seasonal: bool,
     /// Days until the distance to the settled cycle has halved; `None` where it never shrinks.
     pub half_life_d: Option<f64>,
     /// Days until the distance is 5 % of what it was; `None` where it never shrinks.
@@ -27,8 +30,12 @@ pub struct SettledSolute {
     pub unit: String,
     /// Lowest value, taken at events.
     pub trough: f64,
+    /// When, from the start of the cycle \[d\].
+    pub trough_d: f64,
     /// Mean over time.
     pub mean: f64,
     /// Highest value, taken at events.
     pub peak: f64,
+    /// When, from the start of the cycle \[d\].
+    pub peak_d: f64,
 }

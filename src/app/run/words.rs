@@ -1,13 +1,14 @@
 //! The answer of `run` in words.
 
 use super::answer::RunResult;
+use crate::app::settled_words::{dates, settles};
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
 use crate::results::{DriftPer, Span, Summary};
 use crate::sizing::SaltMix;
 use crate::solutes::{Solute, View};
-use crate::units::{Duration, InUnits, Mass, Volume, significant, trimmed};
+use crate::units::{InUnits, Mass, Volume, significant, trimmed};
 
 impl Answer for RunResult {
     type Of = Loaded;
@@ -83,15 +84,14 @@ fn span_rows(summary: &Summary, view: &View) -> Vec<String> {
 fn settled_rows(summary: &Summary, view: &View) -> Vec<String> {
     let mut rows = Vec::new();
     if let Some(settled) = &summary.settled {
-        let half = settled
-            .half_life_d
-            .map_or("never".into(), |d| format!("every {}", Duration::from_days(d).show(view.units)));
         rows.push(String::new());
-        rows.push(format!("Left to go on, it settles to (the slowest part half the way in {half}):"));
+        rows.push(format!("{}:", settles(settled, view)));
         for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
             let shown = view.of(&span.key, &span.unit);
             let [trough, mean, peak] = [span.trough, span.mean, span.peak].map(|v| cell_of(shown.value(v)));
-            rows.push(format!("{:<14}{trough}{mean}{peak}{:>10}  {}", span.key, "", shown.unit));
+            let dates =
+                dates(settled, span, &summary.start).map_or(String::new(), |[low, high]| format!("  {low}, {high}"));
+            rows.push(format!("{:<14}{trough}{mean}{peak}{:>10}  {}{dates}", span.key, "", shown.unit));
         }
     } else if let Some(why) = &summary.not_settled_because {
         rows.push(String::new());
