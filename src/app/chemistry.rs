@@ -83,10 +83,12 @@ fn dosed_salt(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
     // What is left of it at the end is what the tank lacks where doses and calcification move no salt.
     let mut bare = plan.clone();
     bare.output_every = None;
-    bare.regime.laid_down_kg_per_d = 0.0;
     let no_salt = |brings: &mut Vec<(Component, f64)>| brings.retain(|(of, _)| *of != Component::Salt);
-    bare.regime.doses.iter_mut().for_each(|d| no_salt(&mut d.brings));
-    bare.regime.dosing.iter_mut().for_each(|d| no_salt(&mut d.per_day));
+    for regime in bare.regimes_mut() {
+        regime.laid_down_kg_per_d = 0.0;
+        regime.doses.iter_mut().for_each(|d| no_salt(&mut d.brings));
+        regime.dosing.iter_mut().for_each(|d| no_salt(&mut d.per_day));
+    }
     bare.waters.iter_mut().for_each(|w| w.ions_kg_per_l = 0.0);
     let last = |o: &Outcome| o.trace.salinity_psu.last().copied();
     let gathered = last(outcome)? - last(&run(&bare).ok()?)?;

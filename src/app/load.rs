@@ -31,6 +31,15 @@ impl Loaded {
         Ok(Self { built_in: self.built_in, ..loaded })
     }
 
+    /// Refuses a scenario with periods, of which a command knows nothing.
+    pub(super) fn without_periods(&self, command: &str) -> Result<(), AppError> {
+        let Some(period) = self.scenario.plan.periods.first() else { return Ok(()) };
+        Err(AppError::Usage(format!(
+            "`{command}` does not know periods, and this scenario has `{}`\n  = help: leave them out with --set \"periods=none\"; run, compare, sweep, choose, ensemble, sensitivity and mix-to know them",
+            period.name
+        )))
+    }
+
     /// The folder for its results where none is named.
     #[must_use]
     pub fn place(&self) -> PathBuf {

@@ -99,8 +99,10 @@ fn dose_less(plan: &mut Plan, i: SoluteId, cut: f64) {
             }
         }
     };
-    plan.regime.doses.iter_mut().for_each(|d| brings(&mut d.brings));
-    plan.regime.dosing.iter_mut().for_each(|d| brings(&mut d.per_day));
+    for regime in plan.regimes_mut() {
+        regime.doses.iter_mut().for_each(|d| brings(&mut d.brings));
+        regime.dosing.iter_mut().for_each(|d| brings(&mut d.per_day));
+    }
     let top_off = &mut plan.waters[plan.regime.top_off.water];
     if top_off.ions_kg_per_l > 0.0 {
         top_off.ions_kg_per_l *= 1.0 - cut;

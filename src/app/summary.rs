@@ -5,7 +5,7 @@ use super::chemistry::chemistry;
 use super::remedies::{is_dosed, ways};
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Id, Plan, Variable, WaterId};
-use crate::results::{BandReport, Caution, Settled, Span, Summary, Totals, Warning};
+use crate::results::{BandReport, Caution, Meanwhile, Settled, Span, Summary, Totals, Warning};
 use crate::scenario::Scenario;
 use crate::solutes::{Role, View};
 use crate::study::Lens;
@@ -34,6 +34,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         overrides: loaded.overrides.clone(),
         start: scenario.start.to_string(),
         days: outcome.days,
+        meanwhile: meanwhile(scenario),
         answer: answer(&bands, &spans, &view)
             + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
                 format!(
@@ -299,9 +300,9 @@ fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &Vi
             list.push(Warning::new(
                 "settles-outside",
                 format!(
-                    "{} {} settles between {} and {} {}, outside its band{half}",
+                    "{} {} between {} and {} {}, outside its band{half}",
                     span.key,
-                    if kept { "keeps its band in this run, but" } else { "if nothing changes" },
+                    if kept { "keeps its band in this run, but settles" } else { "settles" },
                     significant(shown.value(span.trough), 4),
                     significant(shown.value(span.peak), 4),
                     shown.unit
@@ -353,5 +354,27 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
     if salinity.highest.0 - salinity.lowest.0 > LARGE_STEP_PSU {
         list.push(Caution::Animals);
     }
+    list
+}
+
+/// The faults and periods of a scenario that fall into its run, each round of a yearly one by itself.
+pub(super) fn meanwhile(scenario: &Scenario) -> Vec<Meanwhile> {
+    let horizon = scenario.plan.horizon.days();
+    let faults = scenario.faults.iter().map(|f| Meanwhile {
+        kind: "fault",
+        what: f.title.clone(),
+        from_d: f.begin,
+        to_d: f.end.is_finite().then_some(f.end),
+    });
+    let mut list: Vec<Meanwhile> = faults.collect();
+    for period in &scenario.plan.periods {
+        list.extend(period.rounds(horizon).into_iter().map(|(begin, end)| Meanwhile {
+            kind: "period",
+            what: period.name.replace('_', " "),
+            from_d: begin,
+            to_d: (end < horizon).then_some(end),
+        }));
+    }
+    list.sort_by(|a, b| a.from_d.total_cmp(&b.from_d));
     list
 }

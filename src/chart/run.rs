@@ -3,19 +3,27 @@
 use super::{Bar, Bars, Line, Picture, Series};
 use crate::engine::Outcome;
 use crate::model::{Component, Plan, Variable};
-use crate::results::Cause;
+use crate::results::{Cause, Meanwhile};
 use crate::solutes::View;
 use crate::units::{Shown, Volume};
 
-/// Salinity, each solute, the level, and the flows of water and salt by cause; each with a file name.
+/// Faults and periods are shaded: salinity, each solute, the level, and the flows of water and salt by cause; each with a file name.
 #[must_use]
-pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View) -> Vec<(String, Picture)> {
+pub fn pictures_of_run(
+    plan: &Plan,
+    outcome: &Outcome,
+    start: &str,
+    view: &View,
+    meanwhile: &[Meanwhile],
+) -> Vec<(String, Picture)> {
     let trace = &outcome.trace;
     let band = |of| plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
     let points =
         |column: &[f64]| -> Vec<(f64, f64)> { trace.time_d.iter().copied().zip(column.iter().copied()).collect() };
     let changes: Vec<f64> = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.time_d).collect();
-    let marks = marks(outcome);
+    let mut marks = marks(outcome);
+    marks.extend(meanwhile.iter().map(|m| (m.from_d.max(0.0), m.what.clone())));
+    let spans: Vec<(f64, f64)> = meanwhile.iter().map(|m| (m.from_d, m.to_d.unwrap_or(f64::INFINITY))).collect();
     let basis = plan.basis.key();
     let note = match (changes.len(), band(Variable::Salinity)) {
         (0, _) => format!("{basis} basis"),
@@ -30,6 +38,7 @@ pub fn pictures_of_run(plan: &Plan, outcome: &Outcome, start: &str, view: &View)
         unit: unit.to_owned(),
         ticks: changes.clone(),
         marks: marks.clone(),
+        spans: spans.clone(),
         ..Series::default()
     };
     let mut pictures = Vec::new();

@@ -32,6 +32,8 @@ pub struct Series {
     pub ticks: Vec<f64>,
     /// Named instants, shown as vertical lines.
     pub marks: Vec<(f64, String)>,
+    /// Times in which something is otherwise, shaded from top to bottom.
+    pub spans: Vec<(f64, f64)>,
     /// Whether zero must be on the axis.
     pub from_zero: bool,
 }
@@ -48,6 +50,8 @@ pub struct Line {
     pub points: Vec<(f64, f64)>,
 }
 
+/// Opacity of a time in which something is otherwise.
+const SPAN_ALPHA: f64 = 0.12;
 /// Opacity of one shaded area.
 const FAN_ALPHA: f64 = 0.25;
 /// Columns kept of a long series: about one for each pixel.
@@ -92,6 +96,13 @@ impl Series {
             .y_label_area_size(64)
             .build_cartesian_2d(x_low..x_high.max(x_low + 1e-6), y.low..y.high)?;
         self.shade(&mut chart, (x_low, x_high), &y)?;
+        for (begin, end) in &self.spans {
+            let (begin, end) = (begin.max(x_low), end.min(x_high));
+            if begin < end {
+                let area = [(begin, y.low), (end, y.high)];
+                chart.draw_series(std::iter::once(Rectangle::new(area, style::LINES[1].mix(SPAN_ALPHA).filled())))?;
+            }
+        }
         axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), true)?;
         for (at, _) in &self.marks {
             chart.draw_series(std::iter::once(PathElement::new(

@@ -1,6 +1,6 @@
 //! What is due next.
 
-use crate::model::{Cursor, Plan, Schedule, Timing};
+use crate::model::{Cursor, Plan, Regime, Schedule, Timing};
 
 /// Something that happens at an instant. At one instant acts run in this order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,13 +42,12 @@ pub(super) struct EventQueue {
 pub(super) const SAME_INSTANT_D: f64 = 1e-9;
 
 impl EventQueue {
-    /// The queue of a plan, standing just after `time`.
-    pub(super) fn new(plan: &Plan, time: f64) -> Self {
+    /// The queue of a plan while a regime is in force, standing just after `time`.
+    pub(super) fn new(plan: &Plan, regime: &Regime, time: f64) -> Self {
         let mut queue = Self { sources: Vec::new(), soonest: f64::INFINITY };
         let mut add = |act, schedule: Schedule| {
             queue.sources.push(Source { act, schedule, cursor: Cursor::default(), next: f64::INFINITY });
         };
-        let regime = &plan.regime;
         let mut edges: Vec<f64> = plan.disturbances.iter().flat_map(|d| [d.begin, d.end]).collect();
         edges.retain(|t| t.is_finite());
         edges.sort_by(f64::total_cmp);

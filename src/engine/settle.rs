@@ -5,7 +5,8 @@ use super::settled_year::settled_year;
 use crate::model::{Evaporation, Plan};
 use crate::results::Settled;
 
-/// Finds the settled cycle of a plan; its disturbances, horizon and output grid do not matter.
+/// Finds the settled cycle of a plan; its disturbances, horizon and output grid do not matter,
+/// nor a period that does not come again.
 ///
 /// ```
 /// use brinecast::{app::load, engine::settle};
@@ -18,6 +19,11 @@ pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
     let mut plan = plan.clone();
     plan.disturbances.clear();
     plan.output_every = None;
+    // What comes but once is over.
+    plan.periods.retain(|p| p.yearly);
+    if !plan.periods.is_empty() {
+        return settled_year(&plan);
+    }
     match plan.regime.evaporation {
         Evaporation::Constant(_) => settled_cycle(&plan),
         Evaporation::Seasonal { .. } => settled_year(&plan),

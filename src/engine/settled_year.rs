@@ -57,6 +57,7 @@ pub(super) fn settled_year(plan: &Plan) -> Result<Settled, SettleError> {
 /// Amounts that begin well apart from those of the plan: what the mean of the season settles to, and more.
 fn apart(plan: &Plan, beginning: &Amounts) -> Result<Amounts, SettleError> {
     let mut mean = plan.clone();
+    mean.periods.clear();
     if let Evaporation::Seasonal { mean: rate, .. } = &plan.regime.evaporation {
         mean.regime.evaporation = Evaporation::Constant(VolumeRate::from_litres_per_day(rate.litres_per_day()));
     }

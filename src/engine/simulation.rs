@@ -7,7 +7,7 @@ use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
 use crate::model::{Amounts, Id, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
 use crate::results::{Cause, Ledger};
-use crate::units::{Duration, PracticalSalinity};
+use crate::units::PracticalSalinity;
 
 /// Share of an uptake by which what comes in may miss it and still be its equal: at the instant at which a solute
 /// leaves zero the two are the same but for rounding, and must not send it back.
@@ -34,7 +34,9 @@ pub struct Simulation<'a> {
     pub(super) spilled_now_l: f64,
     /// Batches used by each change.
     pub(super) batches: Vec<usize>,
-    queue: EventQueue,
+    pub(super) queue: EventQueue,
+    /// When a period next begins or ends.
+    pub(super) next_edge: f64,
     pub(super) stepper: Stepper,
     pub(super) active_flows: ActiveFlows,
     pub(super) at_zero: Vec<bool>,
@@ -43,7 +45,7 @@ pub struct Simulation<'a> {
     pub(super) scratch: Amounts,
     pub(super) scratch_integral: Vec<f64>,
     pub(super) starved: bool,
-    steps: u64,
+    pub(super) steps: u64,
 }
 
 /// Longest step \[d\] of a chain with an uptake in it, so that no stay at zero is stepped over.
@@ -57,7 +59,7 @@ impl<'a> Simulation<'a> {
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
         // A schedule may ask for something at the very start, and a fault may begin there and strike.
         simulation.active.fill(false);
-        simulation.queue = EventQueue::new(plan, -2.0 * SAME_INSTANT_D);
+        simulation.queue = EventQueue::new(plan, plan.regime_at(0.0).1, -2.0 * SAME_INSTANT_D);
         Ok(simulation)
     }
 
@@ -80,9 +82,9 @@ impl<'a> Simulation<'a> {
             flows_outdated: true,
             keeps_details: false,
             spilled_now_l: 0.0,
-            batches: vec![0; plan.regime.changes.len()],
+            batches: vec![0; plan.regimes().map(|r| r.changes.len()).max().unwrap_or(0)],
             active: vec![false; plan.disturbances.len()],
-            queue: EventQueue::new(plan, time),
+            queue: EventQueue::new(plan, plan.regime_at(time).1, time),
             stepper: Stepper::new(Kinetics::new(&plan.species)?),
             active_flows: ActiveFlows::default(),
             at_zero: vec![false; n],
@@ -92,6 +94,7 @@ impl<'a> Simulation<'a> {
             scratch_integral: vec![0.0; n],
             starved: false,
             steps: 0,
+            next_edge: f64::INFINITY,
             amounts,
         };
         simulation.begin()?;
@@ -107,6 +110,9 @@ impl<'a> Simulation<'a> {
         self.interval.restart(amounts);
         self.batches.fill(0);
         self.at_zero.fill(false);
+        if !self.plan.periods.is_empty() {
+            self.queue = EventQueue::new(self.plan, self.plan.regime_at(time).1, time);
+        }
         self.queue.stand_after(time);
         (self.starved, self.steps) = (false, 0);
         self.begin()
@@ -124,7 +130,8 @@ impl<'a> Simulation<'a> {
         self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
         self.renew_law(0.0);
         self.flows_outdated = true;
-        if self.plan.disturbances.is_empty() { Ok(()) } else { self.modify(self.time) }
+        self.next_edge = self.edge_after(self.time);
+        if self.plan.disturbances.is_empty() && self.plan.periods.is_empty() { Ok(()) } else { self.modify(self.time) }
     }
 
     /// Keeps a ledger of flows from here on, with what there is now as its start.
@@ -148,15 +155,21 @@ impl<'a> Simulation<'a> {
         let mut due = Vec::new();
         self.look_at_level(observer);
         while self.tally.empty_d.is_none() {
-            let next = self.queue.next().min(end);
+            let next = self.queue.next().min(self.next_edge).min(end);
             while self.time < next && self.tally.empty_d.is_none() {
                 self.segment(next, observer);
             }
             if self.tally.empty_d.is_some() {
                 break;
             }
-            if self.queue.next() > end + SAME_INSTANT_D {
-                break;
+            if self.next_edge <= self.time + SAME_INSTANT_D {
+                self.turn_period(observer)?;
+            }
+            if self.queue.next() > self.time + SAME_INSTANT_D {
+                if self.time >= end {
+                    break;
+                }
+                continue;
             }
             self.queue.take(self.time, &mut due);
             self.perform(&mut due, observer)?;
@@ -181,60 +194,6 @@ impl<'a> Simulation<'a> {
             ledger.book(Cause::End, j, -amount);
         }
         (ledger, self.tally)
-    }
-
-    /// Days from the start.
-    #[must_use]
-    pub fn time(&self) -> Duration {
-        Duration::from_days(self.time)
-    }
-
-    /// Water kg, salt kg, then the solutes.
-    #[must_use]
-    pub const fn amounts(&self) -> &Amounts {
-        &self.amounts
-    }
-
-    /// System volume \[L\].
-    #[must_use]
-    pub const fn volume_l(&self) -> f64 {
-        self.volume
-    }
-
-    /// What is left in the top-off reservoir \[L\]; infinity where there is none.
-    #[must_use]
-    pub const fn reservoir_l(&self) -> f64 {
-        self.reservoir_l
-    }
-
-    /// What the top-off can draw on in the present regime \[L\]: a line may take the reservoir's place.
-    pub(super) fn stock(&self) -> f64 {
-        if self.regime.top_off.reservoir.is_some() { self.reservoir_l } else { f64::INFINITY }
-    }
-
-    /// What the top-off reservoir holds when full \[L\]; infinity where there is none.
-    #[must_use]
-    pub fn reservoir_capacity_l(&self) -> f64 {
-        self.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres())
-    }
-
-    /// The salinity \[psu\] that the keeper takes from the meter in use, without noise; nothing where it is off
-    /// the meter's scale.
-    #[must_use]
-    pub fn shown_psu(&self) -> Option<f64> {
-        self.regime.meter.shows(self.salinity(), self.plan.tank.temperature).ok().map(PracticalSalinity::psu)
-    }
-
-    /// Counts so far.
-    #[must_use]
-    pub const fn tally(&self) -> &Tally {
-        &self.tally
-    }
-
-    /// Exact steps taken.
-    #[must_use]
-    pub const fn steps(&self) -> u64 {
-        self.steps
     }
 
     /// Practical salinity.
@@ -279,7 +238,7 @@ impl<'a> Simulation<'a> {
         for (on, window) in self.active.iter_mut().zip(&self.plan.disturbances) {
             *on = time + SAME_INSTANT_D >= window.begin && time + SAME_INSTANT_D < window.end;
         }
-        self.regime = self.plan.regime.clone();
+        self.regime = self.plan.regime_at(time + SAME_INSTANT_D).1.clone();
         for (on, window) in self.active.iter().zip(&self.plan.disturbances) {
             if *on {
                 window.what.modify(self.plan, &mut self.regime);

@@ -245,6 +245,7 @@ impl<'a> LogModel<'a> {
         plan.horizon = Duration::from_days(until.max(1e-3));
         plan.output_every = None;
         plan.disturbances.clear();
+        plan.periods.clear();
         plan.tank.rim = None;
         plan.tank.salinity =
             PracticalSalinity::from_psu(value(Parameter::StartSalinity).unwrap_or(35.0).clamp(0.0, 42.0));

@@ -69,6 +69,7 @@ impl Plan {
                     loads: Listed::default(),
                     feed: Listed::default(),
                 },
+                periods: Vec::new(),
                 bands: Vec::new(),
                 disturbances: Vec::new(),
                 costs: Costs::default(),

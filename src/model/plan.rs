@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Water, WaterId};
 use crate::seawater::{PhScale, RangeError, toxic_share};
 use crate::solutes::Solute;
-use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume};
+use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume, YEAR_D};
 
 /// Inputs of one run.
 #[derive(Clone, Debug)]
@@ -25,6 +25,8 @@ pub struct Plan {
     pub species: Listed<SoluteId, Species>,
     /// All that the keeper does.
     pub regime: Regime,
+    /// Times in which something else is done.
+    pub periods: Vec<Period>,
     /// Allowed ranges.
     pub bands: Vec<Band>,
     /// What goes wrong, and when.
@@ -33,7 +35,86 @@ pub struct Plan {
     pub costs: Costs,
 }
 
+/// A time in which the keeper, or the room, does something else: a holiday, a dry winter, a chiller that is on.
+#[derive(Clone, Debug)]
+pub struct Period {
+    /// Its name in the scenario.
+    pub name: String,
+    /// All that is done meanwhile.
+    pub regime: Regime,
+    /// From \[d from the start\].
+    pub begin: f64,
+    /// To \[d from the start\].
+    pub end: f64,
+    /// Whether it comes again every year.
+    pub yearly: bool,
+}
+
+impl Period {
+    /// Its begin and end in the round of years in which a time lies; those of the first where it comes but once.
+    fn span(&self, time: f64) -> (f64, f64) {
+        let years = if self.yearly { ((time - self.begin) / YEAR_D).floor() } else { 0.0 };
+        (self.begin + years * YEAR_D, self.end + years * YEAR_D)
+    }
+
+    /// The begin and end of each of its rounds that fall into the first days.
+    #[must_use]
+    pub fn rounds(&self, days: f64) -> Vec<(f64, f64)> {
+        let (mut begin, mut end) = self.span(0.0);
+        let mut list = Vec::new();
+        while begin < days {
+            if end > 0.0 {
+                list.push((begin, end));
+            }
+            if !self.yearly {
+                break;
+            }
+            (begin, end) = (begin + YEAR_D, end + YEAR_D);
+        }
+        list
+    }
+
+    /// Whether it is on at some time at which another is on too.
+    #[must_use]
+    pub fn meets(&self, other: &Self) -> bool {
+        let comes_within = |one: &Self, other: &Self| one.yearly && one.edge_after(other.begin) < other.end;
+        self.is_on(other.begin) || other.is_on(self.begin) || comes_within(self, other) || comes_within(other, self)
+    }
+
+    /// Whether it is on at a time.
+    #[must_use]
+    pub fn is_on(&self, time: f64) -> bool {
+        let (begin, end) = self.span(time);
+        begin <= time && time < end
+    }
+
+    /// The first begin or end after a time; infinity where there is none.
+    #[must_use]
+    pub fn edge_after(&self, time: f64) -> f64 {
+        let (begin, end) = self.span(time);
+        let next = if self.yearly { begin + YEAR_D } else { f64::INFINITY };
+        [begin, end, next].into_iter().filter(|edge| *edge > time).fold(f64::INFINITY, f64::min)
+    }
+}
+
 impl Plan {
+    /// What is done at a time: the place of the period that is on, and its regime; else the usual one.
+    #[must_use]
+    pub fn regime_at(&self, time: f64) -> (Option<usize>, &Regime) {
+        let on = self.periods.iter().rposition(|p| p.is_on(time));
+        (on, on.map_or(&self.regime, |k| &self.periods[k].regime))
+    }
+
+    /// The usual regime and those of the periods.
+    pub fn regimes(&self) -> impl Iterator<Item = &Regime> {
+        std::iter::once(&self.regime).chain(self.periods.iter().map(|p| &p.regime))
+    }
+
+    /// The usual regime and those of the periods, to be changed.
+    pub fn regimes_mut(&mut self) -> impl Iterator<Item = &mut Regime> {
+        std::iter::once(&mut self.regime).chain(self.periods.iter_mut().map(|p| &mut p.regime))
+    }
+
     /// The solute of this key.
     #[must_use]
     pub fn solute(&self, key: &str) -> Option<SoluteId> {

@@ -72,7 +72,8 @@ impl Plan {
     #[must_use]
     pub fn work(&self) -> Work {
         let days = self.horizon.days();
-        let events = self.regime.events_in(days) + 2.0 * self.disturbances.len() as f64;
+        let acts: f64 = self.regimes().map(|regime| regime.events_in(days)).sum();
+        let events = acts + 2.0 * self.disturbances.len() as f64;
         let grid = self.output_every.map_or(0.0, |every| days / every.days());
         // An act is a row before and a row after it; the start and the end are rows too.
         Work { events, rows: grid + 2.0 * events + 2.0, columns: 3.0 + self.species.len() as f64 }

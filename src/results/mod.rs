@@ -29,7 +29,7 @@ pub use report::{Report, ReportPart, ReportSection, ReportTable};
 pub use sensitivity::{InputSensitivity, MeasureSensitivity, Sensitivity};
 pub use settled::{Settled, SettledSolute};
 pub use station::{Round, RoundStop, SizeLine, StationAnswer, TankLine, YearLine};
-pub use summary::{Assumed, BandReport, Drift, DriftPer, Span, Summary, Totals};
+pub use summary::{Assumed, BandReport, Drift, DriftPer, Meanwhile, Span, Summary, Totals};
 pub use sweep::Sweep;
 pub use trace::{EventRecord, Trace};
 pub use warning::{Caution, Warning};

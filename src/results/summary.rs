@@ -154,6 +154,8 @@ pub struct Summary {
     pub start: String,
     /// Length of the run \[d\].
     pub days: f64,
+    /// Faults and periods of the run, in the order of their begin.
+    pub meanwhile: Vec<Meanwhile>,
     /// The answer in one sentence.
     pub answer: String,
     /// Whether every band was kept.
@@ -178,4 +180,17 @@ pub struct Summary {
     pub warnings: Vec<Warning>,
     /// Cautions for the work itself.
     pub cautions: Vec<String>,
+}
+
+/// A time of the run in which something is otherwise: a fault, or a period.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Meanwhile {
+    /// `fault` or `period`.
+    pub kind: &'static str,
+    /// What it is called: the fault in words, or the period's own name.
+    pub what: String,
+    /// From \[d from the start\].
+    pub from_d: f64,
+    /// To \[d from the start\]; absent where it lasts to the end of the run.
+    pub to_d: Option<f64>,
 }

@@ -84,6 +84,12 @@ impl Value {
 }
 
 impl Table {
+    /// Puts a value in a place, as an override does.
+    pub(super) fn put(&mut self, path: &[String], place: &Place, value: Node) -> Result<(), String> {
+        let parts: Vec<&str> = path.iter().map(String::as_str).collect();
+        insert(self, &parts, place, value)
+    }
+
     pub(super) fn get(&self, key: &str) -> Option<&Entry> {
         self.entries.iter().find(|e| e.key == key)
     }

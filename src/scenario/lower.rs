@@ -4,8 +4,10 @@ use jiff::civil::Date;
 
 use super::document::Document;
 use super::reader::{KeyInfo, Reader, Section};
+use super::sections::{DeclaredFault, DeclaredPeriod};
 use super::{Problems, sections};
-use crate::model::Plan;
+use crate::faults::put;
+use crate::model::{Period, Plan};
 use crate::results::Assumed;
 use crate::solutes::{Form, View};
 use crate::study::Uncertainty;
@@ -30,10 +32,27 @@ pub struct Scenario {
     pub uncertainty: Uncertainty,
     /// Named variants, each as `KEY=VALUE` overrides.
     pub variants: Vec<(String, Vec<String>)>,
+    /// Faults of the run, by what goes wrong: the name in the file, its key, from and to which day.
+    pub faults: Vec<FaultOfRun>,
     /// Keys that were left to their defaults.
     pub defaults: Vec<Assumed>,
     /// The form in which each solute is written: in its band, or else at its start.
     pub forms: Vec<Option<Form>>,
+}
+
+/// A fault that the scenario has happen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaultOfRun {
+    /// Its name in the file.
+    pub name: String,
+    /// Its key among the faults.
+    pub key: String,
+    /// In words.
+    pub title: String,
+    /// From \[d from the start\].
+    pub begin: f64,
+    /// To; infinity for the rest of the run.
+    pub end: f64,
 }
 
 impl Scenario {
@@ -48,12 +67,18 @@ impl Scenario {
 /// Reads a document strictly; all mistakes at once.
 pub fn read(document: &Document) -> Result<Scenario, Problems> {
     let reader = Reader::new(document, false);
-    let scenario = {
+    let mut declared = Declared::default();
+    let mut scenario = {
         let root = reader.root();
-        let scenario = read_root(&root);
+        let scenario = read_root(&root, &mut declared);
         root.finish();
         scenario
     };
+    if let Some(scenario) = &mut scenario
+        && reader.problems.borrow().is_empty()
+    {
+        in_time(document, &reader, scenario, declared)?;
+    }
     match scenario {
         Some(mut scenario) if reader.problems.borrow().is_empty() => {
             scenario.defaults = reader.defaults.map(std::cell::RefCell::into_inner).unwrap_or_default();
@@ -67,15 +92,24 @@ pub fn read(document: &Document) -> Result<Scenario, Problems> {
 pub(super) fn describe() -> Vec<KeyInfo> {
     let empty = Document { sources: Vec::new(), root: super::document::Table::default() };
     let reader = Reader::new(&empty, true);
-    let _ = read_root(&reader.root());
+    let _ = read_root(&reader.root(), &mut Declared::default());
     let mut keys = reader.keys.into_inner();
     let mut seen = std::collections::HashSet::new();
     keys.retain(|k| seen.insert(k.path.clone()));
     keys
 }
 
-fn read_root(root: &Section<'_>) -> Option<Scenario> {
+/// What the file says of times in which something is otherwise.
+#[derive(Default)]
+struct Declared {
+    periods: Vec<DeclaredPeriod>,
+    faults: Vec<DeclaredFault>,
+}
+
+fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
     let header = sections::header(root);
+    *declared =
+        Declared { periods: sections::periods(root, header.start), faults: sections::faults(root, header.start) };
     let (mut tank, co2) = sections::tank(&root.section("tank")).unzip();
     let (mut species, mut forms) = sections::solutes(root, tank.as_ref());
     let litres = tank.as_ref().map_or(1.0, |t| t.operating.litres());
@@ -107,6 +141,7 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
         waters,
         species,
         regime: regime?,
+        periods: Vec::new(),
         bands,
         disturbances: Vec::new(),
         costs,
@@ -130,6 +165,7 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
         plan,
         uncertainty,
         variants,
+        faults: Vec::new(),
         defaults: Vec::new(),
         forms,
     })
@@ -138,4 +174,84 @@ fn read_root(root: &Section<'_>) -> Option<Scenario> {
 fn document_stem(name: &str) -> String {
     let stem = std::path::Path::new(name).file_stem().and_then(|s| s.to_str()).unwrap_or("scenario");
     if stem.is_empty() { "scenario".into() } else { stem.into() }
+}
+
+/// Puts the periods and the faults into a scenario that is right without them.
+fn in_time(
+    document: &Document,
+    reader: &Reader<'_>,
+    scenario: &mut Scenario,
+    declared: Declared,
+) -> Result<(), Problems> {
+    for period in declared.periods {
+        let complain = |message: String, help: &str| reader.complain(&period.place, message, Some(help.into()));
+        let mut other = document.clone();
+        for table in ["periods", "faults"] {
+            other.root.entries.retain(|e| e.key != table);
+        }
+        let mut all_put = true;
+        for (path, place, value) in &period.sets {
+            if other.root.put(path, place, value.clone()).is_err() {
+                let message = format!("`{}` is a value, and stands here as a table", path.join("."));
+                reader.complain(place, message, Some("see the key of the scenario itself".into()));
+                all_put = false;
+            }
+        }
+        if !all_put {
+            continue;
+        }
+        let mut plan = read(&other)?.plan;
+        // Loads are part of the regime.
+        for (own, usual) in plan.species.iter_mut().zip(&scenario.plan.species) {
+            own.load_per_day = usual.load_per_day;
+        }
+        let usual = &scenario.plan;
+        let same = plan.tank == usual.tank
+            && plan.waters == usual.waters
+            && plan.species == usual.species
+            && plan.bands == usual.bands
+            && plan.basis == usual.basis
+            && plan.horizon == usual.horizon
+            && plan.output_every == usual.output_every
+            && plan.costs == usual.costs;
+        if !same {
+            complain(
+                format!("the period `{}` changes more than what is done", period.name),
+                "allowed below it: evaporation, top_off, losses, exchange, change, doses, feed, reading, meter, and the load of a solute; for another water name one under [waters]",
+            );
+            continue;
+        }
+        let new = Period {
+            name: period.name.clone(),
+            regime: plan.regime,
+            begin: period.begin,
+            end: period.end,
+            yearly: period.yearly,
+        };
+        if let Some(met) = scenario.plan.periods.iter().find(|p| p.meets(&new)) {
+            complain(
+                format!("the periods `{}` and `{}` are on at the same time", met.name, new.name),
+                "let one end where the other begins",
+            );
+            continue;
+        }
+        scenario.plan.periods.push(new);
+    }
+    for fault in declared.faults {
+        let plan = &mut scenario.plan;
+        if let Some(why) = fault.fault.cannot(plan) {
+            let message = format!("`{}` cannot happen on this tank: {why}", fault.fault.key());
+            reader.complain(&fault.place, message, Some("leave it out".into()));
+            continue;
+        }
+        put(&fault.fault, plan, fault.begin, fault.end);
+        scenario.faults.push(FaultOfRun {
+            name: fault.name,
+            key: fault.fault.key().into(),
+            title: fault.fault.title().into(),
+            begin: fault.begin,
+            end: fault.end,
+        });
+    }
+    Ok(())
 }

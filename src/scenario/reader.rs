@@ -192,6 +192,29 @@ impl<'r> Section<'r> {
         values
     }
 
+    /// Shows every value of this table and of those below it, with its path and its place.
+    pub(super) fn leaves(&self, mut show: impl FnMut(&[String], &Place, &Node)) {
+        fn walk(table: &Table, path: &mut Vec<String>, show: &mut dyn FnMut(&[String], &Place, &Node)) {
+            for entry in &table.entries {
+                path.push(entry.key.clone());
+                match &entry.value.value {
+                    Value::Table(below) => walk(below, path, show),
+                    _ => show(path, &entry.key_place, &entry.value),
+                }
+                path.pop();
+            }
+        }
+        if let Some(table) = self.table {
+            self.asked.borrow_mut().extend(table.entries.iter().map(|e| Cow::Owned(e.key.clone())));
+            walk(table, &mut Vec::new(), &mut show);
+        }
+    }
+
+    /// Where the table stands.
+    pub(super) fn here(&self) -> Place {
+        self.place.clone()
+    }
+
     /// Reports a mistake at the table itself.
     pub(super) fn complain_here(&self, message: String, help: Option<String>) {
         self.reader.complain(&self.place, message, help);

@@ -27,6 +27,7 @@ pub fn schema() -> Value {
         "additionalProperties": { "type": "object" },
         "description": "Named variants: keys of the scenario with other values."
     });
+    root["properties"]["periods"]["additionalProperties"]["additionalProperties"] = json!(true);
     root["properties"]["uncertainty"]["properties"]["spread"] = json!({
         "type": "object",
         "description": "Keys of the scenario whose value is drawn: normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B)."

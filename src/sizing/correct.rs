@@ -163,6 +163,7 @@ impl<'a> Work<'a> {
         plan.tank.salinity = PracticalSalinity::from_psu(request.from);
         plan.output_every = None;
         plan.disturbances.clear();
+        plan.periods.clear();
         let evaporation = plan.regime.evaporation.on_day(0.0);
         quiet(&mut plan.regime);
         if request.by == By::TopOff {

@@ -15,8 +15,10 @@ const MOST_ROUNDS: usize = 30;
 pub fn supplement(plan: &Plan, solute: SoluteId, target: f64) -> Result<Option<f64>, SettleError> {
     let mean = |per_day: f64| -> Result<f64, SettleError> {
         let mut dosed = plan.clone();
-        let per_day = vec![(Component::Solute(solute), per_day)];
-        dosed.regime.dosing.push(Dosing { name: "supplement".into(), per_day });
+        for regime in dosed.regimes_mut() {
+            let per_day = vec![(Component::Solute(solute), per_day)];
+            regime.dosing.push(Dosing { name: "supplement".into(), per_day });
+        }
         Ok(settle(&dosed)?.solutes[solute.place()].mean)
     };
     let without = mean(0.0)?;

@@ -48,20 +48,26 @@ pub fn vary_evaporation(plan: &mut Plan, variation: DayToDay, rng: &mut ChaCha8R
     let days = plan.horizon.days().ceil() as usize;
     // First all draws, then all factors: in one loop each would wait for the other.
     let mut varied: Vec<f64> = (0..days).map(|_| weather.next_z(rng)).collect();
-    let evaporation = &plan.regime.evaporation;
-    let same = (!evaporation.varies()).then(|| evaporation.on_day(0.0));
-    for (day, varied) in varied.iter_mut().enumerate() {
-        *varied = same.unwrap_or_else(|| evaporation.on_day(day as f64)) * weather.factor(*varied);
+    for z in &mut varied {
+        *z = weather.factor(*z);
     }
-    plan.regime.evaporation = Evaporation::Daily(varied.into());
+    // The weather is the same whatever is done in a period.
+    for regime in plan.regimes_mut() {
+        let evaporation = &regime.evaporation;
+        let same = (!evaporation.varies()).then(|| evaporation.on_day(0.0));
+        let days = varied.iter().enumerate();
+        let rates = days.map(|(day, factor)| same.unwrap_or_else(|| evaporation.on_day(day as f64)) * factor);
+        regime.evaporation = Evaporation::Daily(rates.collect());
+    }
 }
 
 /// Leaves out each scheduled change with a probability.
 pub fn miss_changes(plan: &mut Plan, chance: f64, rng: &mut ChaCha8Rng) {
     let Ok(missed) = Bernoulli::new(chance) else { return };
-    for change in &mut plan.regime.changes {
+    let horizon = plan.horizon.days();
+    for change in plan.regimes_mut().flat_map(|r| &mut r.changes) {
         if let Timing::Scheduled(schedule) = &change.timing {
-            let mut times = schedule.between(-1.0, plan.horizon.days());
+            let mut times = schedule.between(-1.0, horizon);
             times.retain(|_| !missed.sample(rng));
             change.timing = Timing::Scheduled(Schedule::Listed(times));
         }
@@ -73,7 +79,7 @@ pub fn miss_changes(plan: &mut Plan, chance: f64, rng: &mut ChaCha8Rng) {
 pub fn miss_batches(plan: &mut Plan, deviation_psu: f64, rng: &mut ChaCha8Rng) {
     let Ok(error) = Normal::new(0.0, deviation_psu) else { return };
     let (horizon, daily) = (plan.horizon.days(), plan.horizon.days().ceil());
-    for change in &mut plan.regime.changes {
+    for change in plan.regimes_mut().flat_map(|r| &mut r.changes) {
         let count = match &change.timing {
             Timing::Scheduled(schedule) => schedule.between(-1.0, horizon).len(),
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]

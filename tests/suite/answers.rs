@@ -325,7 +325,7 @@ fn nothing_is_nothing_in_a_choice() {
 fn a_seasonal_tank_that_breaks_its_band_gets_advice() {
     let folder = tempfile::tempdir().unwrap();
     let text = said(folder.path(), &["run", "heavy-fish-load"]);
-    let advice = text.split("Warning (leaves-band): nitrate").nth(1).unwrap_or_else(|| panic!("{text}"));
+    let advice = text.split("Warning (settles-outside): nitrate").nth(1).unwrap_or_else(|| panic!("{text}"));
     assert!(advice.contains("Try: bring its load from"), "{text}");
     let report = fs::read_to_string(folder.path().join("output/heavy-fish-load/report.html")).unwrap();
     assert!(report.contains("bring its load from"), "the report has no advice");

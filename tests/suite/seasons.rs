@@ -70,3 +70,116 @@ fn a_seasonal_tank_gets_advice() {
     let advice = summary.warnings.iter().find(|w| w.code == "settles-outside").unwrap();
     assert!(advice.advice.contains("mix"), "{}", advice.advice);
 }
+
+/// A reef with a holiday in it.
+const HOLIDAY: &str = "format = 1\nrun = \"120 d\"\n[tank]\nvolume = \"300 L\"\n[evaporation]\nrate = \"4 L/d\"\n[top_off]\nby = \"float\"\n\
+    reservoir = \"60 L\"\nrefill = \"10 d\"\n[losses]\nskimmate = \"0.4 L/d\"\n[solutes.nitrate]\nstart = \"5 mg/L\"\nload = \"0.5 mg/L/d\"\n\
+    removal = \"1 %/d\"\n[change]\namount = \"12 %\"\nevery = \"7 d\"\n";
+
+const AWAY: [&str; 4] =
+    ["evaporation.rate=7 L/d", "change.every=9 d", "losses.skimmate=0 L/d", "solutes.nitrate.load=0.1 mg/L/d"];
+
+/// A period equals the run chained by hand: its begin and its end are exact, whatever lies between the acts.
+#[test]
+fn a_period_is_what_runs_chained_by_hand_give() {
+    let usual = load(HOLIDAY, &[]).scenario.plan;
+    let other = load(HOLIDAY, &AWAY).scenario.plan;
+    for (from, to) in [(30.0, 44.0), (35.0, 63.0), (33.3, 41.7)] {
+        let text = format!("{HOLIDAY}[periods.holiday]\nfrom = \"{from} d\"\nto = \"{to} d\"\n");
+        let sets = AWAY.map(|set| format!("periods.holiday.{set}"));
+        let sets: Vec<&str> = sets.iter().map(String::as_str).collect();
+        let plan = load(&text, &sets).scenario.plan;
+        let mut whole = Simulation::new(&plan).unwrap();
+        whole.run_until(120.0, &mut Nothing).unwrap();
+
+        // The act of the instant itself is that of what begins: up to a hair before, then on from there.
+        let hair = 1e-6;
+        let mut part = Simulation::new(&usual).unwrap();
+        part.run_until(from - hair, &mut Nothing).unwrap();
+        let mut part2 = Simulation::at(&other, from - hair, part.amounts().clone(), part.reservoir_l()).unwrap();
+        part2.run_until(to - hair, &mut Nothing).unwrap();
+        let mut part3 = Simulation::at(&usual, to - hair, part2.amounts().clone(), part2.reservoir_l()).unwrap();
+        part3.run_until(120.0, &mut Nothing).unwrap();
+        for (a, b) in whole.amounts().row().iter().zip(part3.amounts().row()) {
+            near(*a, *b, 2e-8, &format!("{from} to {to}"));
+        }
+        let litres = part.tally().salt_water_l + part2.tally().salt_water_l + part3.tally().salt_water_l;
+        near(whole.tally().salt_water_l, litres, 1e-9, "salt water");
+        // It stays true in a run with books, and the books close.
+        let outcome = brinecast::engine::run(&plan).unwrap();
+        assert!(outcome.ledger.relative_residual() < 1e-12);
+        assert_eq!(outcome.events.iter().filter(|e| e.event == "period").count(), 2);
+    }
+}
+
+/// A period of every year comes every year; the settled year knows it, and gives the dates.
+#[test]
+fn a_period_of_every_year_is_part_of_the_settled_year() {
+    let text = format!("{HOLIDAY}[periods.summer]\nfrom = \"06-01\"\nto = \"09-01\"\nevaporation.rate = \"5.5 L/d\"\n");
+    let with = |text: &str, sets: &[&str]| {
+        let mut all = vec!["start=2026-01-01", "top_off.reservoir=none"];
+        all.retain(|s| !s.contains("none"));
+        all.extend(sets);
+        load(text, &all).scenario.plan
+    };
+    let plan = with(&text, &["solutes.nitrate.load=0.5 mg/L/d"]);
+    let days: Vec<(f64, f64)> = plan.periods[0].rounds(900.0);
+    assert_eq!(days.len(), 3, "{days:?}");
+    near(days[0].0, 151.0, 1e-12, "1 June");
+    near(days[1].0 - days[0].0, YEAR_D, 1e-12, "a year later");
+    let settled = settle(&plan).unwrap();
+    assert!(settled.seasonal);
+    // Loads that rest in winter: the nitrate of the summer is that of the summer's load all year round, near enough.
+    let resting =
+        format!("{HOLIDAY}[periods.winter]\nfrom = \"10-01\"\nto = \"04-01\"\nsolutes.nitrate.load = \"0 mg/L/d\"\n");
+    let resting = settle(&with(&resting, &[])).unwrap();
+    let all_year = settle(&with(HOLIDAY, &[])).unwrap();
+    let none = settle(&with(HOLIDAY, &["solutes.nitrate.load=0 mg/L/d"])).unwrap();
+    near(resting.solutes[0].peak, all_year.solutes[0].peak, 0.02, "the end of summer");
+    near(resting.solutes[0].trough - none.solutes[0].trough, 0.0, 200.0, "the end of winter");
+    // By its own date: the lowest is at the end of March, the highest at the end of September.
+    assert!((80.0..=100.0).contains(&resting.solutes[0].trough_d), "{}", resting.solutes[0].trough_d);
+    assert!((260.0..=280.0).contains(&resting.solutes[0].peak_d), "{}", resting.solutes[0].peak_d);
+}
+
+/// A fault of the file is the fault that the library puts into a plan by hand; the run tells of it, and shades it.
+#[test]
+fn a_fault_of_the_file_is_traced() {
+    use brinecast::faults::{all, put};
+    let text = format!("{HOLIDAY}[faults.valve]\nfault = \"top-off-stuck-shut\"\nfrom = \"40 d\"\nto = \"44 d\"\n");
+    let loaded = load(&text, &[]);
+    let mut by_hand = load(HOLIDAY, &[]).scenario.plan;
+    let fault = all(1.0).into_iter().find(|f| f.key() == "top-off-stuck-shut").unwrap();
+    put(&fault, &mut by_hand, 40.0, 44.0);
+    let (one, other) = (brinecast::app::run(&loaded).unwrap(), brinecast::engine::run(&by_hand).unwrap());
+    assert_eq!(one.outcome.trace.salinity_psu, other.trace.salinity_psu);
+    let told = &one.summary.meanwhile[0];
+    assert_eq!((told.kind, told.from_d, told.to_d), ("fault", 40.0, Some(44.0)));
+    let brinecast::chart::Picture::Series(series) = &one.pictures[0].1 else { panic!("salinity is a series") };
+    assert_eq!(series.spans, [(40.0, 44.0)]);
+    // What it settles to is without the fault.
+    let usual = settle(&load(HOLIDAY, &[]).scenario.plan).unwrap();
+    assert_eq!(settle(&loaded.scenario.plan).unwrap().salinity_psu, usual.salinity_psu);
+    // A sweep of another key keeps the fault.
+    let varying = loaded.varying(["change.amount"]);
+    assert_eq!(varying.plan(&["change.amount=20 %".into()]).unwrap().disturbances.len(), 1);
+}
+
+/// The weather and the missed days of an ensemble reach into a period.
+#[test]
+fn a_period_is_as_uncertain_as_the_rest() {
+    use brinecast::model::Evaporation;
+    let text = format!("{HOLIDAY}[periods.holiday]\nfrom = \"0 d\"\nto = \"120 d\"\nevaporation.rate = \"8 L/d\"\n");
+    let mut plan = load(&text, &[]).scenario.plan;
+    let variation = brinecast::model::DayToDay { cv: 0.3, persistence_d: 3.0 };
+    let mut rng = brinecast::study::stream(7, 0);
+    brinecast::study::vary_evaporation(&mut plan, variation, &mut rng);
+    let (Evaporation::Daily(usual), Evaporation::Daily(holiday)) =
+        (&plan.regime.evaporation, &plan.periods[0].regime.evaporation)
+    else {
+        panic!("both vary")
+    };
+    for (a, b) in usual.iter().zip(holiday.iter()) {
+        near(2.0 * a, *b, 1e-12, "the same weather");
+    }
+}

@@ -18,6 +18,7 @@ pub fn correct(
     animals: Animals,
     meter: Option<MeterScale>,
 ) -> Result<CorrectAnswer, AppError> {
+    loaded.without_periods("correct")?;
     let plan = &loaded.scenario.plan;
     let days = sizing::correct(plan, request).map_err(|e| AppError::Usage(e.to_string()))?;
     let rate = (request.to - request.from).abs() / days.len() as f64;

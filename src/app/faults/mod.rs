@@ -32,6 +32,7 @@ const AFTERMATH_D: f64 = 14.0;
 
 /// Tries every fault that can happen on the tank.
 pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Result<FaultsResult, AppError> {
+    loaded.without_periods("faults")?;
     let scenario = &loaded.scenario;
     let plan = &scenario.plan;
     let (begin, end) = times(scenario, request)?;

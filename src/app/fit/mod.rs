@@ -29,6 +29,7 @@ const DRAWS: u64 = 300;
 /// Fits a scenario to a log.
 pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
+    loaded.without_periods("fit")?;
     let plan = &loaded.scenario.plan;
     if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
         return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));

@@ -59,6 +59,7 @@ struct Maker<'a> {
 
 /// Makes the plan.
 pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppError> {
+    loaded.without_periods("plan")?;
     let scenario = &loaded.scenario;
     if !(request.days >= 1.0 && request.days <= LONGEST_D) {
         return Err(AppError::Usage(format!("--days: allowed are 1 to {LONGEST_D}")));

@@ -22,6 +22,7 @@ pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
     let scenario = &loaded.scenario;
     let outcome = engine::run(&scenario.plan)?;
     let summary = summarise(loaded, &outcome);
-    let pictures = pictures_of_run(&scenario.plan, &outcome, &scenario.start.to_string(), &scenario.view());
+    let start = scenario.start.to_string();
+    let pictures = pictures_of_run(&scenario.plan, &outcome, &start, &scenario.view(), &summary.meanwhile);
     Ok(RunResult { outcome, summary, pictures })
 }

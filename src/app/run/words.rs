@@ -113,6 +113,10 @@ pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) ->
     };
     line(&format!("{} - {title}", summary.scenario), "  ");
     line(&format!("{} d from {}, {} basis", trimmed(summary.days, 1), summary.start, summary.basis), "");
+    for m in &summary.meanwhile {
+        let to = m.to_d.map_or_else(|| "to the end".into(), |d| format!("to day {}", trimmed(d, 1)));
+        line(&format!("With the {}: {}, from day {} {to}.", m.kind, m.what, trimmed(m.from_d.max(0.0), 1)), "  ");
+    }
     line("", "");
     line(&summary.answer, "");
     line("", "");

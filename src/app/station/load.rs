@@ -77,6 +77,7 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
         let beside = folder.join(&entry.scenario);
         let named = if beside.is_file() { beside.to_string_lossy().into_owned() } else { entry.scenario.clone() };
         let loaded = load(&named, &entry.overrides)?;
+        loaded.without_periods("station")?;
         for k in 1..=entry.count {
             let name = if entry.count == 1 { entry.name.clone() } else { format!("{} {k}", entry.name) };
             tanks.push(ServedTank { name, plan: loaded.scenario.plan.clone() });

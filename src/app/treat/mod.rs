@@ -20,6 +20,7 @@ const LONGEST_HOLD_D: u32 = 365;
 ///
 /// [`AppError::Usage`] where there is nothing to do, or no such way.
 pub fn treat(loaded: &Loaded, asked: &Treatment, animals: Animals) -> Result<TreatAnswer, AppError> {
+    loaded.without_periods("treat")?;
     let plan = &loaded.scenario.plan;
     let usage = |text: String| AppError::Usage(text);
     if !(1..=LONGEST_HOLD_D).contains(&asked.hold_d) || asked.hold_every_d == 0 {

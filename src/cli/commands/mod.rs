@@ -66,7 +66,13 @@ pub(crate) struct ScenarioArgs {
 impl ScenarioArgs {
     /// Loads it.
     pub(crate) fn load(&self) -> Result<Loaded, AppError> {
+        self.load_with(Vec::new())
+    }
+
+    /// Loads it with more overrides, which go last.
+    pub(crate) fn load_with(&self, more: Vec<String>) -> Result<Loaded, AppError> {
         let mut overrides = self.set.clone();
+        overrides.extend(more);
         if let Some(basis) = &self.basis {
             overrides.push(format!("basis={basis}"));
         }

@@ -12,6 +12,18 @@ use crate::cli::exit::Exit;
 pub(crate) struct Run {
     #[command(flatten)]
     scenario: ScenarioArgs,
+    /// Something that goes wrong, by its key as `brinecast faults` lists them. May be given many times, each with its --at.
+    #[arg(long, value_name = "KEY")]
+    fault: Vec<String>,
+    /// When the fault begins: "30 d" from the start, or a date.
+    #[arg(long, value_name = "DAY", requires = "fault")]
+    at: Vec<String>,
+    /// When it ends, the same way; it lasts to the end of the run where it is absent.
+    #[arg(long, value_name = "DAY", requires = "at")]
+    until: Vec<String>,
+    /// How many times its usual size it is.
+    #[arg(long, value_name = "NUMBER", requires = "fault")]
+    times: Option<f64>,
     #[command(flatten)]
     output: OutputArgs,
     /// End with exit code 1 where a band is broken.
@@ -20,8 +32,27 @@ pub(crate) struct Run {
 }
 
 impl Run {
+    /// The faults as keys of the scenario.
+    fn faults(&self) -> Result<Vec<String>, AppError> {
+        let (faults, ends) = (self.fault.len(), self.until.len());
+        if self.at.len() != faults || (ends != 0 && ends != faults) {
+            return Err(AppError::Usage(format!(
+                "{faults} times --fault, {} times --at, {ends} times --until: each fault needs its own\n  = help: example: --fault top-off-stuck-shut --at \"30 d\" --until \"37 d\"",
+                self.at.len()
+            )));
+        }
+        let mut sets = Vec::new();
+        for (k, (fault, at)) in self.fault.iter().zip(&self.at).enumerate() {
+            let key = format!("faults.asked_{}", k + 1);
+            sets.extend([format!("{key}.fault={fault}"), format!("{key}.from={at}")]);
+            sets.extend(self.until.get(k).map(|until| format!("{key}.to={until}")));
+            sets.extend(self.times.map(|times| format!("{key}.times={times}")));
+        }
+        Ok(sets)
+    }
+
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let loaded = self.scenario.load()?;
+        let loaded = self.scenario.load_with(self.faults()?)?;
         let folder = self.output.folder(loaded.place())?;
         let result = app::run(&loaded)?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;

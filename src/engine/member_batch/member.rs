@@ -42,6 +42,7 @@ impl Timetable {
         let (refill, own_refill) =
             (top_off.reservoir.as_ref().map(|r| &r.refill), own.top_off.reservoir.as_ref().map(|r| &r.refill));
         plan.disturbances.is_empty()
+            && plan.periods.is_empty()
             && plan.basis == self.plan.basis
             && plan.species.len() == self.plan.species.len()
             && plan.species.iter().all(|s| s.conversion.is_none())

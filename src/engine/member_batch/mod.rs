@@ -217,7 +217,7 @@ impl MemberBatch {
         let empty = || vec![0.0; count];
         let coupling = Coupling::of(&plan.species);
         let mut lanes = Self {
-            queue: EventQueue::new(plan, -2.0 * SAME_INSTANT_D),
+            queue: EventQueue::new(plan, &plan.regime, -2.0 * SAME_INSTANT_D),
             time: 0.0,
             amounts: columns(&|m, j| m.amounts[j]),
             before: vec![empty(); n],

@@ -1,0 +1,40 @@
+//! From one period to the next.
+
+use super::event_queue::{EventQueue, SAME_INSTANT_D};
+use super::{EngineError, Observer, Simulation};
+use crate::results::EventRecord;
+
+impl Simulation<'_> {
+    /// When a period next begins or ends; infinity where none does.
+    pub(super) fn edge_after(&self, time: f64) -> f64 {
+        self.plan.periods.iter().map(|p| p.edge_after(time + SAME_INSTANT_D)).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Turns to what is done from now on. What is due at this very instant is due by the new regime.
+    pub(super) fn turn_period(&mut self, observer: &mut dyn Observer) -> Result<(), EngineError> {
+        self.close_interval();
+        self.show("", observer);
+        let now = self.time + SAME_INSTANT_D;
+        let (on, regime) = self.plan.regime_at(now);
+        self.queue = EventQueue::new(self.plan, regime, self.time - 2.0 * SAME_INSTANT_D);
+        // A reservoir that was not there is full when it is put up; a smaller one holds less.
+        let capacity = regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        self.reservoir_l = self.reservoir_l.min(capacity);
+        self.modify(self.time)?;
+        self.next_edge = self.edge_after(self.time);
+        self.show("period", observer);
+        if observer.wants_words() {
+            let psu = self.salinity().psu();
+            observer.event(EventRecord {
+                time_d: self.time,
+                event: "period",
+                detail: on.map_or_else(|| "as usual again".into(), |k| format!("{} begins", self.plan.periods[k].name)),
+                out_l: 0.0,
+                in_l: 0.0,
+                salinity_before_psu: psu,
+                salinity_after_psu: psu,
+            });
+        }
+        Ok(())
+    }
+}
