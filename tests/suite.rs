@@ -62,6 +62,9 @@ mod fuzz;
 /// What fuzzing found, each by name.
 #[path = "suite/fuzz_regressions.rs"]
 mod fuzz_regressions;
+/// A run that goes on from another.
+#[path = "suite/going_on.rs"]
+mod going_on;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;

@@ -72,7 +72,7 @@ pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertiesAnswer, PropertyRow, properties};
 pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueDayLine, RescueRequest, RescueRung, RescueWait, rescue};
-pub use run::{RunResult, run};
+pub use run::{RunResult, read_state, run, run_on};
 pub use sensitivity::{SensitivityResult, sensitivity};
 pub use station::{LoadedStation, StationRequest, StationResult, load_station, station};
 pub use summary::summarise;

@@ -34,6 +34,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         overrides: loaded.overrides.clone(),
         start: scenario.start.to_string(),
         days: outcome.days,
+        from_d: outcome.from_d,
         meanwhile: meanwhile(scenario),
         answer: answer(&bands, &spans, &view)
             + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {

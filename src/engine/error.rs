@@ -12,6 +12,9 @@ pub enum EngineError {
     /// Something that is no plan.
     #[error(transparent)]
     Plan(#[from] PlanError),
+    /// A state of another tank.
+    #[error("the state cannot be gone on from: {0}")]
+    State(String),
     /// A reaction network with a ring.
     #[error(transparent)]
     Kinetics(#[from] KineticsError),

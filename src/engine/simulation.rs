@@ -126,7 +126,7 @@ impl<'a> Simulation<'a> {
     }
 
     /// What follows from the amounts and the time of a beginning.
-    fn begin(&mut self) -> Result<(), EngineError> {
+    pub(super) fn begin(&mut self) -> Result<(), EngineError> {
         self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
         self.renew_law(0.0);
         self.flows_outdated = true;

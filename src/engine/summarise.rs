@@ -2,8 +2,8 @@
 
 use super::{EngineError, Recorder, Simulation, Statistics, Tally};
 use crate::model::{Plan, Variable};
-use crate::results::{BandReport, Cause, Drift, EventRecord, Ledger, Span, Trace};
-use crate::units::MONTH_D;
+use crate::results::{BandReport, Cause, Drift, EventRecord, Ledger, RunState, Span, Trace};
+use crate::units::{MONTH_D, trimmed};
 
 /// What a run leaves behind.
 #[derive(Clone, Debug)]
@@ -18,8 +18,12 @@ pub struct Outcome {
     pub tally: Tally,
     /// Statistics over time.
     pub statistics: Statistics,
+    /// When it began \[d from the start of the scenario\]; above zero where it went on from another run.
+    pub from_d: f64,
     /// Length of the run; shorter than asked where the tank ran empty.
     pub days: f64,
+    /// The tank at its end, for a run that goes on.
+    pub state: RunState,
 }
 
 /// Runs a plan from its start to its horizon.
@@ -32,8 +36,28 @@ pub struct Outcome {
 /// # Ok::<(), brinecast::app::AppError>(())
 /// ```
 pub fn run(plan: &Plan) -> Result<Outcome, EngineError> {
+    recorded(plan, Simulation::new(plan)?)
+}
+
+/// Runs a plan from the state that another run left to its horizon: two halves equal the whole.
+///
+/// # Errors
+///
+/// [`EngineError::State`] where the state is of another tank, or not before the horizon.
+pub fn run_on(plan: &Plan, state: &RunState) -> Result<Outcome, EngineError> {
+    if state.time_d >= plan.horizon.days() {
+        return Err(EngineError::State(format!(
+            "it is of day {}, and the run ends on day {}: make the run longer",
+            trimmed(state.time_d, 2),
+            trimmed(plan.horizon.days(), 2)
+        )));
+    }
+    recorded(plan, Simulation::going_on(plan, state)?)
+}
+
+fn recorded(plan: &Plan, mut simulation: Simulation<'_>) -> Result<Outcome, EngineError> {
     let mut recorder = Recorder::new(plan.species.len(), &plan.bands);
-    let mut simulation = Simulation::new(plan)?;
+    let from_d = simulation.time().days();
     simulation.with_ledger();
     simulation.show("", &mut recorder);
     simulation.run_until(plan.horizon.days(), &mut recorder)?;
@@ -41,10 +65,11 @@ pub fn run(plan: &Plan) -> Result<Outcome, EngineError> {
     if !ended {
         simulation.show("", &mut recorder);
     }
-    let days = simulation.time().days();
+    let days = simulation.time().days() - from_d;
+    let state = simulation.state();
     let (ledger, tally) = simulation.close();
     let Recorder { trace, events, statistics } = recorder;
-    Ok(Outcome { trace, events, ledger, tally, statistics, days })
+    Ok(Outcome { trace, events, ledger, tally, statistics, from_d, days, state })
 }
 
 impl Outcome {

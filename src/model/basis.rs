@@ -79,6 +79,12 @@ impl VolumeLaw {
         Ok(Self { basis, temperature, volumes, at_psu: salinity.psu() })
     }
 
+    /// The salinity at which it is exact \[psu\].
+    #[must_use]
+    pub const fn at_psu(&self) -> f64 {
+        self.at_psu
+    }
+
     /// Whether the equation of state holds at a salinity.
     #[must_use]
     pub fn holds_at(&self, salinity: PracticalSalinity) -> bool {

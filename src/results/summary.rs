@@ -154,6 +154,8 @@ pub struct Summary {
     pub start: String,
     /// Length of the run \[d\].
     pub days: f64,
+    /// Day of the scenario on which the run began; above zero where it went on from another run.
+    pub from_d: f64,
     /// Faults and periods of the run, in the order of their begin.
     pub meanwhile: Vec<Meanwhile>,
     /// The answer in one sentence.

@@ -5,9 +5,13 @@ mod words;
 
 pub use answer::RunResult;
 
-use crate::app::{AppError, Loaded, summarise};
+use std::path::Path;
+
+use crate::app::{AppError, Loaded, read_text, summarise};
 use crate::chart::pictures_of_run;
-use crate::engine;
+use crate::engine::{self, Outcome};
+use crate::results::RunState;
+use crate::scenario::MAX_BYTES;
 
 /// Simulates a scenario.
 ///
@@ -19,10 +23,39 @@ use crate::engine;
 /// # Ok::<(), brinecast::app::AppError>(())
 /// ```
 pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
+    Ok(summed_up(loaded, engine::run(&loaded.scenario.plan)?))
+}
+
+/// Simulates a scenario from the state that another run left on.
+///
+/// # Errors
+///
+/// [`AppError`] where the state is of another tank.
+pub fn run_on(loaded: &Loaded, state: &RunState) -> Result<RunResult, AppError> {
+    Ok(summed_up(loaded, engine::run_on(&loaded.scenario.plan, state)?))
+}
+
+/// Reads the state that a run wrote.
+///
+/// # Errors
+///
+/// [`AppError`] where there is no such file, or it is no state.
+pub fn read_state(path: &Path) -> Result<RunState, AppError> {
+    let text = read_text(path, MAX_BYTES)?;
+    let wrong = |why: String| {
+        AppError::Usage(format!(
+            "{} is no state of a run: {why}\n  = help: write one with brinecast run my-tank.toml --write-state tank-state.json",
+            path.display()
+        ))
+    };
+    let state: RunState = serde_json::from_str(&text).map_err(|e| wrong(e.to_string()))?;
+    state.wrong().map_or(Ok(state.clone()), |why| Err(wrong(why)))
+}
+
+fn summed_up(loaded: &Loaded, outcome: Outcome) -> RunResult {
     let scenario = &loaded.scenario;
-    let outcome = engine::run(&scenario.plan)?;
     let summary = summarise(loaded, &outcome);
     let start = scenario.start.to_string();
     let pictures = pictures_of_run(&scenario.plan, &outcome, &start, &scenario.view(), &summary.meanwhile);
-    Ok(RunResult { outcome, summary, pictures })
+    RunResult { outcome, summary, pictures }
 }

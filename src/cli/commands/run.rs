@@ -1,5 +1,7 @@
 //! `run`: simulate a scenario.
 
+use std::path::PathBuf;
+
 use brinecast::app::{self, AppError};
 use clap::Args;
 
@@ -24,6 +26,12 @@ pub(crate) struct Run {
     /// How many times its usual size it is.
     #[arg(long, value_name = "NUMBER", requires = "fault")]
     times: Option<f64>,
+    /// Write what the tank has come to into a file, for a run that goes on.
+    #[arg(long, value_name = "FILE")]
+    write_state: Option<PathBuf>,
+    /// Go on from the state that another run wrote, to the end that the scenario says.
+    #[arg(long, value_name = "FILE")]
+    from_state: Option<PathBuf>,
     #[command(flatten)]
     output: OutputArgs,
     /// End with exit code 1 where a band is broken.
@@ -54,8 +62,14 @@ impl Run {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load_with(self.faults()?)?;
         let folder = self.output.folder(loaded.place())?;
-        let result = app::run(&loaded)?;
+        let result = match &self.from_state {
+            Some(path) => app::run_on(&loaded, &app::read_state(path)?)?,
+            None => app::run(&loaded)?,
+        };
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
+        if let Some(path) = &self.write_state {
+            app::write_file(path, app::to_json(&result.outcome.state)?.as_bytes())?;
+        }
         Ok(if self.check && !result.summary.bands_kept { Exit::No } else { Exit::Fine })
     }
 }
