@@ -7,6 +7,7 @@ pub const BUILT_IN: &[(&str, &str)] = &[
     ("stony-coral-demand", include_str!("../../scenarios/stony-coral-demand.toml")),
     ("two-part-dosing", include_str!("../../scenarios/two-part-dosing.toml")),
     ("limewater-top-off", include_str!("../../scenarios/limewater-top-off.toml")),
+    ("dry-winter", include_str!("../../scenarios/dry-winter.toml")),
     ("heavy-fish-load", include_str!("../../scenarios/heavy-fish-load.toml")),
     ("low-salinity-quarantine", include_str!("../../scenarios/low-salinity-quarantine.toml")),
     ("continuous-exchange", include_str!("../../scenarios/continuous-exchange.toml")),

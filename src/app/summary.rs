@@ -103,6 +103,14 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
     let tally = &outcome.tally;
     let day = |t: f64| format!("day {}", trimmed(t, 1));
     let mut list = Vec::new();
+    let starts = tally.pump_starts as f64 / outcome.days.max(1e-9);
+    if starts > MANY_STARTS {
+        list.push(Warning::new(
+            "pump-starts",
+            format!("the top-off's pump starts {} times a day", trimmed(starts, 0)),
+            "let the level fall further before it starts (top_off.gap), or take a smaller pump or a valve: many starts wear pump and switch out (common practice, no source)",
+        ));
+    }
     if let Some(t) = tally.reservoir_dry_d {
         list.push(Warning::new(
             "reservoir-dry",
@@ -319,6 +327,9 @@ fn worst_of(band: &Band, low: f64, high: f64) -> f64 {
     let (below, above) = (band.excess(low), band.excess(high));
     if below.abs() > above.abs() { below } else { above }
 }
+
+/// Starts of a pump a day that are many (common practice, no source).
+const MANY_STARTS: f64 = 200.0;
 
 /// Largest batch that one lifts without thinking \[kg\]: common practice, no source.
 const LIFT_KG: f64 = 20.0;

@@ -20,6 +20,16 @@ pub(super) enum Mode {
     Spilling,
 }
 
+/// What the pump of a float of two levels does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub(super) enum Pump {
+    /// It waits for the lower level.
+    #[default]
+    Off,
+    /// It runs to the upper one.
+    On,
+}
+
 /// Flows between two changes of regime or level mode.
 #[derive(Clone, Debug, Default)]
 pub(super) struct ActiveFlows {
@@ -35,6 +45,8 @@ pub(super) struct ActiveFlows {
     pub(super) laid_down_kg: f64,
     /// Tank water going out \[L/d\].
     pub(super) outflows: Vec<(Cause, f64)>,
+    /// What the pump of a float of two levels does.
+    pub(super) pump: Pump,
     /// Of the inflows, the top-off \[L/d\].
     pub(super) top_off: f64,
     /// Water lost to the air \[kg/d\] and \[L/d\] as fresh water.
@@ -82,6 +94,8 @@ pub(super) struct Situation<'a> {
     pub(super) day: f64,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
+    /// What the pump of a float of two levels has done.
+    pub(super) pump: Pump,
     /// Whether calcification has anything to lay down.
     pub(super) lays_down: bool,
     /// Alkalinity that goes with nitrogen.
@@ -107,7 +121,8 @@ impl Situation<'_> {
         (f.mode, f.top_off) = (Mode::Free, 0.0);
 
         let level = operating + self.regime.top_off.level_offset.litres();
-        let water = self.regime.top_off.water;
+        let (gap, water) = (self.regime.top_off.gap.litres(), self.regime.top_off.water);
+        f.pump = self.pump;
         let mut float_level = f64::NAN;
         if let Some(rate) = self.regime.top_off.pump() {
             let rate = rate.litres_per_day();
@@ -116,11 +131,20 @@ impl Situation<'_> {
                 (f.mode, f.top_off) = match self.regime.top_off.float {
                     FloatState::StuckOpen => (Mode::Filling, rate),
                     FloatState::StuckShut => (Mode::Free, 0.0),
-                    FloatState::Works => float_that_works(volume - level, tolerance, need, rate),
+                    FloatState::Works if gap > 0.0 => {
+                        let on = match self.pump {
+                            Pump::On => volume < level - tolerance,
+                            Pump::Off => volume <= level - gap + tolerance,
+                        };
+                        f.pump = if on { Pump::On } else { Pump::Off };
+                        float_level = if on { level } else { level - gap };
+                        if on { (Mode::Filling, rate) } else { (Mode::Free, 0.0) }
+                    }
+                    FloatState::Works => {
+                        float_level = level;
+                        float_that_works(volume - level, tolerance, need, rate)
+                    }
                 };
-                if self.regime.top_off.float == FloatState::Works {
-                    float_level = level;
-                }
             }
         }
         if f.mode == Mode::Held {

@@ -1,5 +1,6 @@
 //! Handing a tank on from one run to the next.
 
+use super::flows::Pump;
 use super::{EngineError, Simulation};
 use crate::model::{Amounts, Id, Plan, SoluteId, VolumeLaw};
 use crate::results::{RunState, SoluteState};
@@ -22,6 +23,7 @@ impl<'a> Simulation<'a> {
             salt_kg: self.amounts.salt_kg(),
             solutes: solutes.collect(),
             reservoir_l: self.stock().is_finite().then_some(self.stock()),
+            pumping: self.pump == Pump::On,
             volumes_at_psu: self.law.at_psu(),
             batches: self.batches.clone(),
         }
@@ -64,6 +66,7 @@ impl<'a> Simulation<'a> {
         for (i, solute) in state.solutes.iter().enumerate() {
             simulation.at_zero[SoluteId::of(i).place()] = solute.used_up;
         }
+        simulation.pump = if state.pumping { Pump::On } else { Pump::Off };
         for (own, used) in simulation.batches.iter_mut().zip(&state.batches) {
             *own = *used;
         }

@@ -6,7 +6,8 @@ use crate::model::{Evaporation, Plan};
 use crate::results::Settled;
 
 /// Finds the settled cycle of a plan; its disturbances, horizon and output grid do not matter,
-/// nor a period that does not come again.
+/// nor a period that does not come again. A float of two levels counts as one that holds the level
+/// half way between them.
 ///
 /// ```
 /// use brinecast::{app::load, engine::settle};
@@ -19,6 +20,8 @@ pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
     let mut plan = plan.clone();
     plan.disturbances.clear();
     plan.output_every = None;
+    // A float of two levels swings by itself, out of step with all else.
+    plan.regimes_mut().for_each(|regime| regime.top_off.without_gap());
     // What comes but once is over.
     plan.periods.retain(|p| p.yearly);
     if !plan.periods.is_empty() {

@@ -1,7 +1,7 @@
 //! One tank moving through time: exact steps between events, flows renewed when something changes.
 
 use super::event_queue::{Event, EventQueue, SAME_INSTANT_D};
-use super::flows::{ActiveFlows, LEAST_SALT_PSU, Mode, Situation};
+use super::flows::{ActiveFlows, LEAST_SALT_PSU, Mode, Pump, Situation};
 use super::ledger_interval::LedgerInterval;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
@@ -45,6 +45,7 @@ pub struct Simulation<'a> {
     pub(super) scratch: Amounts,
     pub(super) scratch_integral: Vec<f64>,
     pub(super) starved: bool,
+    pub(super) pump: Pump,
     pub(super) steps: u64,
 }
 
@@ -93,6 +94,7 @@ impl<'a> Simulation<'a> {
             scratch: Amounts::none(n),
             scratch_integral: vec![0.0; n],
             starved: false,
+            pump: Pump::Off,
             steps: 0,
             next_edge: f64::INFINITY,
             amounts,
@@ -114,7 +116,7 @@ impl<'a> Simulation<'a> {
             self.queue = EventQueue::new(self.plan, self.plan.regime_at(time).1, time);
         }
         self.queue.stand_after(time);
-        (self.starved, self.steps) = (false, 0);
+        (self.starved, self.pump, self.steps) = (false, Pump::Off, 0);
         self.begin()
     }
 
@@ -221,6 +223,7 @@ impl<'a> Simulation<'a> {
             day: (self.time + SAME_INSTANT_D).floor(),
             volume: self.volume,
             reservoir_l: self.stock(),
+            pump: self.pump,
             lays_down: self.lays_down(),
             coupling: self.stepper.kinetics().coupling.as_ref(),
         }
@@ -293,6 +296,8 @@ impl<'a> Simulation<'a> {
         self.close_interval();
         let mut flows = std::mem::take(&mut self.active_flows);
         self.situation().flows(&mut flows);
+        self.tally.pump_starts += usize::from(flows.pump == Pump::On && self.pump == Pump::Off);
+        self.pump = flows.pump;
         self.active_flows = flows;
         for i in 0..self.at_zero.len() {
             let made = self.made(i, &self.amounts);
@@ -418,6 +423,9 @@ impl<'a> Simulation<'a> {
         self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
         self.tally.evaporated_l += self.active_flows.evaporation_l * days;
         self.tally.top_off_l += self.active_flows.top_off * days;
+        if let Some(pump) = self.regime.top_off.pump() {
+            self.tally.pump_d += self.active_flows.top_off * days / pump.litres_per_day();
+        }
         self.tally.waste_l += self.active_flows.flow.out * days;
         if self.stock().is_finite() {
             if self.reservoir_l == 0.0 {

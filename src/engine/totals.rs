@@ -14,6 +14,10 @@ pub struct Tally {
     pub salt_kg: f64,
     /// Top-off water used \[L\].
     pub top_off_l: f64,
+    /// Starts of the top-off's pump by a float of two levels.
+    pub pump_starts: usize,
+    /// Days that the top-off's pump or valve ran, at its full flow.
+    pub pump_d: f64,
     /// Fresh water evaporated \[L\].
     pub evaporated_l: f64,
     /// Tank water to waste \[L\].
@@ -60,6 +64,8 @@ impl Tally {
             changed_l: self.changed_l - before.changed_l,
             salt_kg: self.salt_kg - before.salt_kg,
             top_off_l: self.top_off_l - before.top_off_l,
+            pump_starts: self.pump_starts - before.pump_starts,
+            pump_d: self.pump_d - before.pump_d,
             evaporated_l: self.evaporated_l - before.evaporated_l,
             waste_l: self.waste_l - before.waste_l,
             spilled_l: self.spilled_l - before.spilled_l,
@@ -86,6 +92,8 @@ impl From<&Tally> for Totals {
             salt_water_l: t.salt_water_l,
             salt_kg: t.salt_kg,
             top_off_l: t.top_off_l,
+            pump_starts: t.pump_starts,
+            pump_h: 24.0 * t.pump_d,
             evaporated_l: t.evaporated_l,
             waste_l: t.waste_l,
             spilled_l: t.spilled_l,

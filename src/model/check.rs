@@ -173,6 +173,7 @@ impl Regime {
         plan.has_water("top_off", top_off.water)?;
         not_negative("top_off.pump", top_off.pump().map_or(0.0, VolumeRate::litres_per_day))?;
         finite("top_off.level_offset", top_off.level_offset.litres())?;
+        not_negative("top_off.gap", top_off.gap.litres())?;
         if let Some(reservoir) = &top_off.reservoir {
             not_negative("top_off.reservoir", reservoir.capacity.litres())?;
         }

@@ -15,6 +15,9 @@ pub struct TopOff {
     pub float: FloatState,
     /// How far the float holds the level above the operating level.
     pub level_offset: Volume,
+    /// How far the level falls before the float starts the pump; it stops at the level that it holds. Where it is nothing
+    /// the level is held without a gap.
+    pub gap: Volume,
 }
 
 /// How top-off water gets into the tank.
@@ -81,6 +84,7 @@ impl TopOff {
             reservoir: None,
             float: FloatState::Works,
             level_offset: Volume::default(),
+            gap: Volume::default(),
         }
     }
 
@@ -146,6 +150,12 @@ impl TopOff {
             Way::Hand(_) | Way::Float(_) => true,
             Way::None => false,
         }
+    }
+
+    /// A float of two levels, as one that holds the level half way between them.
+    pub fn without_gap(&mut self) {
+        self.level_offset -= self.gap * 0.5;
+        self.gap = Volume::default();
     }
 
     /// Nobody tops off any more; a float goes on.

@@ -23,6 +23,8 @@ pub struct RunState {
     /// What is in the top-off reservoir \[L\]; absent where there is none.
     #[serde(rename = "reservoir_L")]
     pub reservoir_l: Option<f64>,
+    /// Whether a float of two levels has its pump on.
+    pub pumping: bool,
     /// Salinity at which the volumes of water and salt were last read \[psu\].
     pub volumes_at_psu: f64,
     /// Batches of new water used by each change so far.

@@ -115,6 +115,10 @@ pub struct Totals {
     /// Top-off water used \[L\].
     #[serde(rename = "top_off_L")]
     pub top_off_l: f64,
+    /// Starts of the top-off's pump by a float of two levels; none are counted of one that holds the level steady.
+    pub pump_starts: usize,
+    /// Hours that the top-off's pump or valve ran, at its full flow.
+    pub pump_h: f64,
     /// Fresh water evaporated \[L\].
     #[serde(rename = "evaporated_L")]
     pub evaporated_l: f64,

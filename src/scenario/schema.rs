@@ -11,6 +11,21 @@ pub fn keys() -> Vec<KeyInfo> {
     describe()
 }
 
+/// Tables that a period may set.
+const PERIOD: [&str; 11] = [
+    "evaporation",
+    "top_off",
+    "losses",
+    "exchange",
+    "change",
+    "changes",
+    "doses",
+    "feed",
+    "reading",
+    "meter",
+    "solutes",
+];
+
 /// The JSON Schema (draft 2020-12) of scenario files.
 #[must_use]
 pub fn schema() -> Value {
@@ -27,7 +42,12 @@ pub fn schema() -> Value {
         "additionalProperties": { "type": "object" },
         "description": "Named variants: keys of the scenario with other values."
     });
-    root["properties"]["periods"]["additionalProperties"]["additionalProperties"] = json!(true);
+    // What is done may be otherwise in a period, and a table taken away.
+    for table in PERIOD {
+        let usual = root["properties"][table].clone();
+        let period = &mut root["properties"]["periods"]["additionalProperties"]["properties"];
+        period[table] = json!({ "anyOf": [usual, { "type": "string", "const": "none" }] });
+    }
     root["properties"]["uncertainty"]["properties"]["spread"] = json!({
         "type": "object",
         "description": "Keys of the scenario whose value is drawn: normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B)."

@@ -258,6 +258,7 @@ fn quiet(regime: &mut Regime) {
     regime.reading = None;
     regime.top_off.reservoir = None;
     regime.top_off.float = FloatState::Works;
+    regime.top_off.gap = Volume::default();
     regime.top_off.pump_with(VolumeRate::from_litres_per_day(LEVEL_KEPT_L_PER_D));
 }
 

@@ -30,8 +30,11 @@ fn rows_after(trace: &Trace, day: f64) -> Vec<(f64, f64, f64, Vec<f64>)> {
 
 #[test]
 fn two_halves_equal_the_whole() {
-    let more: [&[&str]; 3] =
-        [&[], &["evaporation.swing=40 %"], &["faults.a.fault=double-feed", "faults.a.from=8 d", "faults.a.to=16 d"]];
+    let more: [&[&str]; 3] = [
+        &[],
+        &["evaporation.swing=40 %", "top_off.gap=500 mL"],
+        &["faults.a.fault=double-feed", "faults.a.from=8 d", "faults.a.to=16 d"],
+    ];
     let mut tried = 0;
     for (name, _) in BUILT_IN {
         for sets in more {
@@ -50,7 +53,7 @@ fn two_halves_equal_the_whole() {
                     near(b.1, a.1, 1e-11, &format!("{name}: salinity on day {}", a.0));
                     near(b.2, a.2, 1e-11, &format!("{name}: volume on day {}", a.0));
                     for (x, y) in a.3.iter().zip(&b.3) {
-                        near(*y, *x, 1e-10, &format!("{name}: a solute on day {}", a.0));
+                        near(*y, *x, 1e-9, &format!("{name}: a solute on day {}", a.0));
                     }
                 }
                 tried += 1;

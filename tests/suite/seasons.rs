@@ -183,3 +183,42 @@ fn a_period_is_as_uncertain_as_the_rest() {
         near(2.0 * a, *b, 1e-12, "the same weather");
     }
 }
+
+/// A float of two levels: the level falls by the gap in `g/E`, and rises in `g/(r - E)` (a pump of flow r against a loss E).
+#[test]
+fn a_float_of_two_levels_starts_and_stops_when_it_should() {
+    let text = "format = 1\nbasis = \"ideal\"\nrun = \"100 d\"\noutput = \"events\"\n[tank]\nvolume = \"300 L\"\n\
+                [evaporation]\nrate = \"6 L/d\"\n[top_off]\nby = \"float\"\npump = \"48 L/d\"\ngap = \"1.5 L\"\n";
+    let plan = load(text, &[]).scenario.plan;
+    let outcome = brinecast::engine::run(&plan).unwrap();
+    let (fall, rise) = (1.5_f64 / 6.0, 1.5 / 42.0);
+    let starts = ((100.0 - fall) / (fall + rise)).floor() + 1.0;
+    near(outcome.tally.pump_starts as f64, starts, 1e-12, "starts");
+    let volume = &outcome.statistics.variables[0];
+    near(volume.lowest.0, 298.5, 1e-9, "lowest");
+    near(volume.highest.0, 300.0, 1e-9, "highest");
+    // The pump runs a share E/r of the time, but for the last, unfinished fall.
+    near(outcome.tally.pump_d, 100.0 * 6.0 / 48.0, 3e-3, "time that it runs");
+    near(outcome.tally.top_off_l, 48.0 * outcome.tally.pump_d, 1e-12, "what it brings");
+    assert!(outcome.ledger.relative_residual() < 1e-12);
+    // Salinity goes with the level: 35 psu at the mark, 35 x 300/298.5 at the lowest.
+    let salinity = outcome.statistics.variable(Variable::Salinity).unwrap();
+    near(salinity.highest.0 / salinity.lowest.0, 300.0 / 298.5, 1e-4, "salinity");
+    // A hair of a gap starts all the time, and that is said.
+    let busy = load(text, &["top_off.gap=10 mL"]);
+    let summary = brinecast::app::run(&busy).unwrap().summary;
+    assert!(summary.warnings.iter().any(|w| w.code == "pump-starts"), "{:?}", summary.warnings);
+    // With changes and losses it settles, as one that holds the middle.
+    let reef = load(HOLIDAY, &["top_off.gap=2 L"]).scenario.plan;
+    let middle = load(HOLIDAY, &["top_off.level_offset=-1 L"]).scenario.plan;
+    assert_eq!(settle(&reef).unwrap().salinity_psu.mean, settle(&middle).unwrap().salinity_psu.mean);
+    let long = |plan: &brinecast::model::Plan| {
+        let mut simulation = Simulation::new(plan).unwrap();
+        simulation.run_until(700.0, &mut Nothing).unwrap();
+        let mut statistics = Statistics::new(plan.species.len(), &[]);
+        simulation.show("", &mut statistics);
+        simulation.run_until(1400.0, &mut statistics).unwrap();
+        statistics.mean(1)
+    };
+    near(long(&reef), settle(&reef).unwrap().salinity_psu.mean, 3e-4, "a long run");
+}

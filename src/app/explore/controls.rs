@@ -194,6 +194,9 @@ impl List {
             self.number(("top_off.every", "top_off.every"), "Every", days(), schedule.period(), (0.5, 14.0));
             return;
         }
+        let gap = Some(top_off.gap.litres());
+        let most_gap = 0.02 * plan.tank.operating.litres();
+        self.number(("top_off.gap", "top_off.gap"), "Starts when so much is gone", self.litres(), gap, (0.0, most_gap));
         let most = 0.4 * plan.tank.operating.litres();
         let capacity = top_off.reservoir.as_ref().map(|r| r.capacity.litres());
         self.number(

@@ -149,6 +149,14 @@ pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) ->
         ),
         "",
     );
+    if totals.pump_starts > 0 {
+        let days = summary.days.max(1e-9);
+        let (starts, hours) = (totals.pump_starts as f64 / days, totals.pump_h / days);
+        line(
+            &format!("The top-off's pump starts {} times and runs {} h a day.", trimmed(starts, 1), trimmed(hours, 2)),
+            "",
+        );
+    }
     for warning in &summary.warnings {
         line("", "");
         line(&format!("Warning ({}): {}.", warning.code, warning.text), "  ");

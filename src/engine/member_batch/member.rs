@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::super::EngineError;
-use super::super::flows::{LEAST_SALT_PSU, LEVEL_TOLERANCE, Situation};
+use super::super::flows::{LEAST_SALT_PSU, LEVEL_TOLERANCE, Pump, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
 use crate::model::{
     Amounts, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Kinetics, Plan, Schedule, SoluteId,
@@ -49,6 +49,8 @@ impl Timetable {
             && Coupling::of(&plan.species) == Coupling::of(&self.plan.species)
             && plan.bands == self.plan.bands
             && top_off.float == FloatState::Works
+            && top_off.gap == Volume::default()
+            && own.top_off.gap == Volume::default()
             && refill == own_refill
             && regime.intrusion.is_none()
             && regime.reading.as_ref().is_none_or(|r| r.correction.is_none())
@@ -149,6 +151,7 @@ impl Member {
             day: 0.0,
             volume,
             reservoir_l: capacity,
+            pump: Pump::Off,
             lays_down: true,
             coupling: coupling.as_ref(),
         };

@@ -36,6 +36,15 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Lis
         )
         .like("0 L")
         .or("0 L");
+    let operating = context.operating();
+    let gap = section
+        .quantity::<Volume>(
+            "gap",
+            "How far the level falls before the float starts the pump, in litres of the system; none holds it steady.",
+        )
+        .like("2 L")
+        .check("0 to 10 % of the system volume", move |gap| gap.litres() >= 0.0 && *gap / operating <= 0.1)
+        .or("0 L");
     section.finish();
     if capacity.is_none() && refill.is_some() {
         section.complain(
@@ -51,5 +60,8 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Lis
     let times = times.unwrap_or(Schedule::every(1.0, 1.0));
     let mut top_off = TopOff::of(kind?, pump, times, water);
     (top_off.reservoir, top_off.level_offset) = (reservoir, offset.unwrap_or_default());
+    if top_off.holds_level() {
+        top_off.gap = gap.unwrap_or_default();
+    }
     Some(top_off)
 }
