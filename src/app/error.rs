@@ -36,6 +36,11 @@ pub enum AppError {
     /// A file that must not be overwritten.
     #[error("error: {path} is there already\n  = help: choose another name, or remove it first", path = _0.display())]
     Exists(PathBuf),
+    /// The file of a station where a scenario was asked for.
+    #[error(
+        "error: {0} is the file of a station, and this command takes one tank\n  = help: brinecast station {0}; for one of its tanks give that tank's own scenario"
+    )]
+    IsStation(String),
     /// A name that is neither a file nor a built-in scenario.
     #[error("error: there is no file and no built-in scenario `{name}`\n  = help: {help}")]
     NoScenario {

@@ -104,6 +104,9 @@ pub fn load_text(name: &str, text: &str, overrides: &[String]) -> Result<Loaded,
     for set in overrides {
         document.set(set)?;
     }
+    if document.is_station() {
+        return Err(AppError::IsStation(name.into()));
+    }
     let scenario = read(&document)?;
     let mut hash = Sha256::new();
     hash.update(text.as_bytes());

@@ -74,7 +74,7 @@ pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueDayLine, RescueRequest, RescueRung, RescueWait, rescue};
 pub use run::{RunResult, read_state, run, run_on};
 pub use sensitivity::{SensitivityResult, sensitivity};
-pub use station::{LoadedStation, StationRequest, StationResult, load_station, station};
+pub use station::{LoadedStation, StationRequest, StationResult, is_built_in_station, load_station, station};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
 pub use tank_log::{DateOrder, TankLog, read_tank_log};

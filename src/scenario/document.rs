@@ -188,6 +188,12 @@ impl Document {
         (!matches!(value, Value::Table(_))).then(|| value.text())
     }
 
+    /// Whether it is the file of a station, and not a scenario.
+    #[must_use]
+    pub fn is_station(&self) -> bool {
+        self.has_table("station")
+    }
+
     /// Names of the tables below a table, in the order of the file.
     #[must_use]
     pub fn tables_below(&self, name: &str) -> Vec<&str> {

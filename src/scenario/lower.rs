@@ -93,10 +93,7 @@ pub(super) fn describe() -> Vec<KeyInfo> {
     let empty = Document { sources: Vec::new(), root: super::document::Table::default() };
     let reader = Reader::new(&empty, true);
     let _ = read_root(&reader.root(), &mut Declared::default());
-    let mut keys = reader.keys.into_inner();
-    let mut seen = std::collections::HashSet::new();
-    keys.retain(|k| seen.insert(k.path.clone()));
-    keys
+    reader.into_keys()
 }
 
 /// What the file says of times in which something is otherwise.

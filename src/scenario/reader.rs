@@ -78,6 +78,14 @@ impl<'d> Reader<'d> {
         self.problems.borrow_mut().push(Problem::new(place.source, place.span.clone(), message, help));
     }
 
+    /// The keys that were declared, each once.
+    pub(super) fn into_keys(self) -> Vec<KeyInfo> {
+        let mut keys = self.keys.into_inner();
+        let mut seen = std::collections::HashSet::new();
+        keys.retain(|k| seen.insert(k.path.clone()));
+        keys
+    }
+
     pub(super) fn into_problems(self) -> Problems {
         Problems::new(self.document.sources.clone(), self.problems.into_inner())
     }

@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::lower::describe;
 use super::reader::{KeyInfo, Shape};
+use super::station::describe_station;
 
 /// Every key that a scenario may have.
 #[must_use]
@@ -29,10 +30,7 @@ const PERIOD: [&str; 11] = [
 /// The JSON Schema (draft 2020-12) of scenario files.
 #[must_use]
 pub fn schema() -> Value {
-    let mut root = object();
-    for key in keys() {
-        insert(&mut root, &key.path.split('.').collect::<Vec<_>>(), &key);
-    }
+    let mut root = of_keys(&keys(), "brinecast scenario", &["format", "tank"]);
     for group in ["waters", "mix", "bands"] {
         open(&mut root, group);
     }
@@ -52,9 +50,35 @@ pub fn schema() -> Value {
         "type": "object",
         "description": "Keys of the scenario whose value is drawn: normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B)."
     });
+    root
+}
+
+/// Every key that the file of a station may have.
+#[must_use]
+pub fn station_keys() -> Vec<KeyInfo> {
+    describe_station()
+}
+
+/// The JSON Schema (draft 2020-12) of files of stations.
+#[must_use]
+pub fn station_schema() -> Value {
+    let mut root = of_keys(&station_keys(), "brinecast station", &["format", "station", "tanks"]);
+    // Any key of a tank's scenario may be set.
+    root["properties"]["tanks"]["additionalProperties"]["properties"]["set"] = json!({
+        "type": "object",
+        "description": "Keys of the tank's scenario with other values."
+    });
+    root
+}
+
+fn of_keys(keys: &[KeyInfo], title: &str, required: &[&str]) -> Value {
+    let mut root = object();
+    for key in keys {
+        insert(&mut root, &key.path.split('.').collect::<Vec<_>>(), key);
+    }
     root["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
-    root["title"] = json!("brinecast scenario");
-    root["required"] = json!(["format", "tank"]);
+    root["title"] = json!(title);
+    root["required"] = json!(required);
     root
 }
 

@@ -56,3 +56,45 @@ salinity = "35 psu"
 "#
     )
 }
+
+/// The text of a new station.
+#[must_use]
+pub fn starter_station(name: &str, us: bool) -> String {
+    let (units, rated, store, vessel) =
+        if us { ("us", "75 gal/d", "100 gal", "80 gal") } else { ("metric", "300 L/d", "400 L", "300 L") };
+    format!(
+        r#"# {name}: is there always enough water, and how large must the stores be?
+# Every quantity is a text with its unit. Check it with: brinecast check {name}.toml
+format = 1
+title = "{name}"
+units = "{units}"          # metric, us or imperial: what screens show and what "gal" means
+start = "2026-01-05"       # first day
+run = "182 d"
+
+[station]
+mother_salinity = "36.5 psu"   # weaker waters are trimmed from it
+patience = "2 d"               # how long a change waits before it is made smaller
+ahead = "3 d"                  # how far ahead batches are made
+
+[station.purifier]
+rated = "{rated}"           # at 25 C and its rated pressure
+feed = "12 C"
+pressure = "60 psi"
+reject = "3"                   # litres of reject for one of product
+
+[station.fresh_store]
+volume = "{store}"
+
+[station.vessels.drum]         # one table for each mixing vessel
+volume = "{vessel}"
+ready_after = "14 h"           # salting, mixing and heating
+
+[tanks.reef]                   # one table for each tank, or for several alike
+scenario = "mixed-reef"        # a scenario file beside this one, or a built-in
+count = "2"
+
+[tanks.reef.set]               # other values of its keys
+change.amount = "10 %"
+"#
+    )
+}

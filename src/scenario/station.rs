@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::document::Document;
-use super::reader::{Reader, Section};
+use super::reader::{KeyInfo, Reader, Section};
 use super::{Problems, sections};
 use crate::seawater::parse_salinity;
 use crate::sizing::{Purifier, Station, flow_at_temperature};
@@ -82,6 +82,14 @@ pub fn read_station(document: &Document) -> Result<StationFile, Problems> {
         Some(file) if reader.problems.borrow().is_empty() => Ok(file),
         _ => Err(reader.into_problems()),
     }
+}
+
+/// Every key that the file of a station may have, in the order in which they are read.
+pub(super) fn describe_station() -> Vec<KeyInfo> {
+    let empty = Document { sources: Vec::new(), root: super::document::Table::default() };
+    let reader = Reader::new(&empty, true);
+    let _ = read(&reader.root());
+    reader.into_keys()
 }
 
 fn read(root: &Section<'_>) -> Option<StationFile> {

@@ -274,3 +274,33 @@ fn a_remainder_does_not_block_its_vessel() {
         assert!((outcome.tanks[0].changed_l - 13.0 * 80.0).abs() < 1.0, "{litres} L: {}", outcome.tanks[0].changed_l);
     }
 }
+
+/// A station is a file like any other: it is begun, checked and described, and where one tank is asked for that is said.
+#[test]
+fn a_station_is_begun_checked_and_described() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |args: &[&str]| crate::cli::brinecast(folder.path(), args);
+    let fine = |args: &[&str]| {
+        let output = at(args);
+        assert!(output.status.success(), "{}", crate::cli::stderr(&output));
+        crate::cli::stdout(&output)
+    };
+    for (name, more) in [("shop", &[][..]), ("shop-us", &["--us"])] {
+        fine(&[&["new", name, "--station"], more].concat());
+        let file = format!("{name}.toml");
+        assert!(fine(&["check", &file]).contains("fine, a station of 2 tanks"));
+        fine(&["station", &file, "--members", "50", "-q"]);
+        for command in ["run", "explore", "compare"] {
+            let said = crate::cli::stderr(&at(&[command, &file]));
+            assert!(said.contains("is the file of a station") && said.contains("brinecast station"), "{said}");
+        }
+    }
+    assert!(fine(&["check", "corner-shop"]).contains("a station of 14 tanks"));
+    let wrong = at(&["check", "shop.toml", "--set", "station.patience=soon"]);
+    assert!(!wrong.status.success() && crate::cli::stderr(&wrong).contains("station.patience"));
+    let schema: serde_json::Value = serde_json::from_str(&fine(&["schema", "--station"])).unwrap();
+    let has = |path: &str| schema.pointer(path).is_some();
+    assert!(has("/properties/station/properties/purifier/properties/rated"), "{schema}");
+    assert!(has("/properties/station/properties/vessels/additionalProperties/properties/ready_after"), "{schema}");
+    assert!(has("/properties/tanks/additionalProperties/properties/scenario"), "{schema}");
+}

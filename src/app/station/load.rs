@@ -52,6 +52,12 @@ impl LoadedStation {
 /// The built-in station.
 const BUILT_IN: (&str, &str) = ("corner-shop", include_str!("../../../scenarios/stations/corner-shop.toml"));
 
+/// Whether a built-in station has this name.
+#[must_use]
+pub fn is_built_in_station(name: &str) -> bool {
+    name == BUILT_IN.0
+}
+
 /// Loads a station's file, or the built-in one, with the scenarios of its tanks.
 pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedStation, AppError> {
     let name = name.unwrap_or(BUILT_IN.0);

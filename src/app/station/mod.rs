@@ -19,7 +19,7 @@ use crate::scenario::StationFile;
 use crate::sizing::{StationOutcome, run_station};
 use crate::units::{significant, trimmed};
 
-pub use load::{LoadedStation, load_station};
+pub use load::{LoadedStation, is_built_in_station, load_station};
 pub use request::StationRequest;
 
 /// Runs a station with its tanks, and sizes its stores.

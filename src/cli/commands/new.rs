@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use brinecast::app::{AppError, write_file};
-use brinecast::scenario::starter;
+use brinecast::scenario::{starter, starter_station};
 use clap::Args;
 
 use crate::cli::exit::Exit;
@@ -18,6 +18,9 @@ pub(crate) struct New {
     /// In US gallons and °F.
     #[arg(long)]
     us: bool,
+    /// A mixing station with the tanks that it serves.
+    #[arg(long)]
+    station: bool,
 }
 
 impl New {
@@ -32,8 +35,10 @@ impl New {
         if path.exists() {
             return Err(AppError::Exists(path));
         }
-        write_file(&path, starter(stem, self.us).as_bytes())?;
-        print::answer(&format!("{} written; try: brinecast run {}\n", path.display(), path.display()));
+        let (text, command) =
+            if self.station { (starter_station(stem, self.us), "station") } else { (starter(stem, self.us), "run") };
+        write_file(&path, text.as_bytes())?;
+        print::answer(&format!("{} written; try: brinecast {command} {}\n", path.display(), path.display()));
         Ok(Exit::Fine)
     }
 }
