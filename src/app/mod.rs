@@ -77,7 +77,7 @@ pub use sensitivity::{SensitivityResult, sensitivity};
 pub use station::{LoadedStation, StationRequest, StationResult, is_built_in_station, load_station, station};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
-pub use tank_log::{DateOrder, TankLog, read_tank_log};
+pub use tank_log::{DateOrder, LogBegin, TankLog, read_tank_log};
 pub use treat::{MedicineLine, TreatAnswer, TreatLine, treat};
 
 /// Refuses runs that are too much together, before any of them is begun.

@@ -32,10 +32,21 @@ pub struct TankLog {
     pub rows: Vec<LogRow>,
     /// Left out.
     pub left_out: Vec<String>,
+    /// When its first row is: a date, or days as the log counts them.
+    pub begins: LogBegin,
+}
+
+/// When a log begins.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum LogBegin {
+    /// At a time of the calendar.
+    At(DateTime),
+    /// So many days from the start.
+    Day(f64),
 }
 
 /// Reads a log for the solutes of a plan. Columns: `date` or `time_d`; `salinity_psu`; a solute as `nitrate_mg_per_L`;
-/// `top_off_L` (since the row before), `change_L`, `salt_added_g` (dry salt), `batch_psu`, `note`. Empty cells are what was not noted.
+/// `top_off_L` (since it was last noted, or the first row), `change_L`, `salt_added_g` (dry salt), `batch_psu`, `note`. Empty cells are what was not noted.
 pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankLog, AppError> {
     // A solute that is counted by its nitrogen may be written as its name says too.
     let columns: Vec<Vec<(String, f64)>> = plan
@@ -65,7 +76,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         return Err(table.refuse("line 1: neither date nor time_d is there"));
     }
     let (mut rows, mut left_out): (Vec<(u64, LogRow)>, Vec<String>) = (Vec::new(), Vec::new());
-    let mut first: Option<DateTime> = None;
+    let (mut first, mut earliest): (Option<DateTime>, Option<DateTime>) = (None, None);
     for (line, record) in &table.rows {
         let mut cell = |wanted: &str, low: f64, high: f64| -> Option<f64> {
             let text = table.cell(record, wanted)?;
@@ -97,6 +108,7 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
         };
         let when = if table.has("date") {
             let date = table.cell(record, "date").and_then(|text| read_date(text, order));
+            earliest = earliest.into_iter().chain(date).min();
             date.map(|when| days_between(*first.get_or_insert(when), when))
         } else {
             table.cell(record, "time_d").and_then(|t| t.parse::<f64>().ok()).filter(|t| t.is_finite())
@@ -110,7 +122,9 @@ pub fn read_tank_log(path: &Path, plan: &Plan, order: DateOrder) -> Result<TankL
             left_out.push(table.in_line(*line, &why));
         }
     }
-    Ok(TankLog { rows: in_order(&table, rows)?, left_out })
+    let day = rows.iter().map(|(_, row)| row.time_d).reduce(f64::min).unwrap_or(0.0);
+    let begins = earliest.map_or(LogBegin::Day(day), LogBegin::At);
+    Ok(TankLog { rows: in_order(&table, rows)?, left_out, begins })
 }
 
 /// The rows in the order of time, the first at zero.

@@ -9,13 +9,9 @@ use nalgebra::{DMatrix, DVector};
 
 use super::breaks::breaks;
 use crate::engine::{EngineError, Nothing, Simulation};
-use crate::model::limits::LARGEST_SHARE;
-use crate::model::{
-    Amount, Change, DayToDay, Dose, Evaporation, Fill, Id, LOSSES, Plan, Schedule, SoluteId, Timing, TopOff, Water,
-};
+use crate::model::{DayToDay, Id, Plan, SoluteId};
 use crate::numerics::{FitError, jacobian, least_squares};
 use crate::solutes::Role;
-use crate::units::{Duration, Mass, PracticalSalinity, Rate, Volume, VolumeRate};
 
 /// One row of a log; what was not noted is absent.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -111,7 +107,7 @@ pub struct Fit {
     pub breaks: Vec<(String, f64)>,
     /// Sum of squares over degrees of freedom; about 1 where the deviations are as stated.
     pub reduced: f64,
-    theta: DVector<f64>,
+    pub(super) theta: DVector<f64>,
     covariance: DMatrix<f64>,
 }
 
@@ -137,15 +133,27 @@ const HUBER: f64 = 2.0;
 /// Factor of a 90 % interval.
 const NINETY: f64 = 1.644_854;
 /// How long after the readings of a row its change is done \[d\].
-const AFTER_READING_D: f64 = 1e-3;
+pub(super) const AFTER_READING_D: f64 = 1e-3;
+
+/// What the amounts of top-off that a log notes come to in a day; nothing where it notes none.
+fn usual_top_off(rows: &[LogRow]) -> Option<f64> {
+    // An amount is what was used since one was last noted, or since the first row.
+    let last = rows.iter().rfind(|row| row.top_off_l.is_some())?;
+    let days = last.time_d - rows.first()?.time_d;
+    let litres: f64 = rows.iter().skip(1).filter_map(|row| row.top_off_l).sum();
+    (days > 0.0 && litres > 0.0).then(|| litres / days)
+}
 
 /// A plan, a log, and what is fitted of one to the other.
 #[derive(Clone, Debug)]
 pub struct LogModel<'a> {
-    base: &'a Plan,
-    rows: &'a [LogRow],
+    pub(super) base: &'a Plan,
+    pub(super) rows: &'a [LogRow],
     precision: Precision,
     priors: Vec<Prior>,
+    /// What the log's own amounts of top-off come to in a day \[L/d\]; the plan's where there are none. Held fixed, so that
+    /// the rate that is fitted does not set the weight of its own readings.
+    usual_top_off: f64,
 }
 
 impl<'a> LogModel<'a> {
@@ -157,7 +165,7 @@ impl<'a> LogModel<'a> {
         let mut priors = Vec::new();
         let mut log =
             |of, middle: f64, deviation| priors.push(Prior { of, middle: middle.ln(), deviation, logarithm: true });
-        let evaporation = base.regime.evaporation.on_day(0.0);
+        let evaporation = base.regime.evaporation.mean();
         log(Parameter::Evaporation, if evaporation > 0.0 { evaporation } else { 0.01 * litres }, 0.5);
         let lost: f64 = base.regime.outflows.iter().map(|o| o.rate.litres_per_day()).sum();
         log(Parameter::Skimmate, if lost > 0.0 { lost } else { 3e-4 * litres }, 0.8);
@@ -192,94 +200,13 @@ impl<'a> LogModel<'a> {
                 .unwrap_or(base.species[i].initial);
             plain(Parameter::Start(i), first, (0.5 * first).max(1e-3));
         }
-        Self { base, rows, precision, priors }
+        let usual_top_off = usual_top_off(rows).unwrap_or(if evaporation > 0.0 { evaporation } else { 0.01 * litres });
+        Self { base, rows, precision, priors, usual_top_off }
     }
 
-    fn value(&self, theta: &DVector<f64>, of: Parameter) -> Option<f64> {
+    pub(super) fn value(&self, theta: &DVector<f64>, of: Parameter) -> Option<f64> {
         let k = self.priors.iter().position(|p| p.of == of)?;
         Some(if self.priors[k].logarithm { theta[k].exp() } else { theta[k] })
-    }
-
-    /// The tank with these parameters, without the log's changes.
-    #[must_use]
-    fn tank(&self, theta: &DVector<f64>) -> Plan {
-        let mut plan = self.base.clone();
-        let value = |of| self.value(theta, of);
-        if let Some(litres) = value(Parameter::Volume) {
-            plan.tank.operating = Volume::from_litres(litres);
-            plan.tank.volume = Volume::from_litres(litres);
-        }
-        let litres = plan.tank.operating.litres();
-        if let Some(rate) = value(Parameter::Evaporation) {
-            plan.regime.evaporation = Evaporation::Constant(VolumeRate::from_litres_per_day(rate));
-        }
-        if let Some(rate) = value(Parameter::Skimmate) {
-            plan.regime.outflows.clear();
-            plan.regime.set_outflow(LOSSES[0], VolumeRate::from_litres_per_day(rate));
-        }
-        for i in plan.species.ids() {
-            if let Some(load) = value(Parameter::Load(i)) {
-                plan.regime.loads[i] = load * litres;
-                plan.regime.feed[i] = 0.0;
-            }
-            if let Some(removal) = value(Parameter::Removal(i)) {
-                plan.species[i].removal = Rate::from_per_day(removal);
-            }
-            if let Some(demand) = value(Parameter::Demand(i)) {
-                plan.take_up(i, demand * litres);
-            }
-        }
-        plan
-    }
-
-    /// The tank with the parameters of a fit.
-    #[must_use]
-    pub fn fitted(&self, fit: &Fit) -> Plan {
-        self.tank(&fit.theta)
-    }
-
-    /// The course of the log with these parameters: the level held, the changes of the log done.
-    fn course(&self, theta: &DVector<f64>, until: f64) -> Plan {
-        let mut plan = self.tank(theta);
-        let value = |of| self.value(theta, of);
-        plan.horizon = Duration::from_days(until.max(1e-3));
-        plan.output_every = None;
-        plan.disturbances.clear();
-        plan.periods.clear();
-        plan.tank.rim = None;
-        plan.tank.salinity =
-            PracticalSalinity::from_psu(value(Parameter::StartSalinity).unwrap_or(35.0).clamp(0.0, 42.0));
-        for i in plan.species.ids() {
-            if let Some(start) = value(Parameter::Start(i)) {
-                plan.species[i].initial = start.max(0.0);
-            }
-        }
-        let new_water = plan.new_water();
-        plan.regime.top_off = TopOff::pumped(VolumeRate::from_litres_per_day(1e4), plan.regime.top_off.water);
-        plan.regime.reading = None;
-        plan.regime.changes.clear();
-        for row in self.rows {
-            if let Some(salt_kg) = row.salt_added_kg.filter(|kg| *kg > 0.0) {
-                let schedule = Schedule::Listed(vec![row.time_d + AFTER_READING_D]);
-                plan.regime.doses.push(Dose::of_salt("salt", schedule, Mass::from_kg(salt_kg)));
-            }
-            let Some(litres) = row.change_l.filter(|l| *l > 0.0) else { continue };
-            let like = plan.waters[new_water].clone();
-            let salinity = row.batch_psu.map_or(like.salinity, PracticalSalinity::from_psu);
-            let water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
-            plan.regime.changes.push(Change {
-                timing: Timing::Scheduled(Schedule::Listed(vec![row.time_d + AFTER_READING_D])),
-                amount: Amount::Volume(Volume::from_litres(litres.min(LARGEST_SHARE * plan.tank.operating.litres()))),
-                water,
-                fill: Fill::Measured,
-                top_off_on: false,
-                level_down: Duration::default(),
-                skipped: false,
-                batch_offset_psu: 0.0,
-                batch_errors_psu: [].into(),
-            });
-        }
-        plan
     }
 
     /// What each row should read: time, name, reading, prediction, standard deviation.
@@ -306,8 +233,8 @@ impl<'a> LogModel<'a> {
             if let Some(read) = row.top_off_l {
                 let days = row.time_d - since;
                 if days > 0.0 {
-                    let rate = plan.regime.evaporation.on_day(0.0);
-                    let deviation = rate * (self.precision.evaporation.deviation_of_sum(days) + 0.02 * days);
+                    let deviation =
+                        self.usual_top_off * (self.precision.evaporation.deviation_of_sum(days) + 0.02 * days);
                     list.push((row.time_d, "top-off".to_owned(), read, simulation.tally().top_off_l - used, deviation));
                 }
                 (used, since) = (simulation.tally().top_off_l, row.time_d);

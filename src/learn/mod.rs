@@ -1,6 +1,7 @@
 //! What the keeper's own logs teach.
 
 mod breaks;
+mod course;
 mod drift;
 mod fit;
 mod recipe;

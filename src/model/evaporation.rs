@@ -66,6 +66,35 @@ impl Evaporation {
         !matches!(self, Self::Constant(_))
     }
 
+    /// Mean over a year \[L/d\], where it is the same every year: that of the first day of a table.
+    #[must_use]
+    pub fn mean(&self) -> f64 {
+        match self {
+            Self::Seasonal { mean, .. } => mean.litres_per_day(),
+            other => other.on_day(0.0),
+        }
+    }
+
+    /// The same course of the year with another mean; a constant where it goes by a table.
+    #[must_use]
+    pub fn with_mean(&self, rate: VolumeRate) -> Self {
+        match self {
+            Self::Seasonal { swing, peak_d, .. } => Self::Seasonal { mean: rate, swing: *swing, peak_d: *peak_d },
+            _ => Self::Constant(rate),
+        }
+    }
+
+    /// The same seen from a later day \[d\].
+    #[must_use]
+    pub fn from_day(&self, begin_d: f64) -> Self {
+        match self {
+            Self::Seasonal { mean, swing, peak_d } => {
+                Self::Seasonal { mean: *mean, swing: *swing, peak_d: peak_d - begin_d }
+            }
+            other => other.clone(),
+        }
+    }
+
     /// Mean rate \[L/d\] of the day that starts `day` days after the start.
     #[must_use]
     pub fn on_day(&self, day: f64) -> f64 {

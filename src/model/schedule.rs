@@ -17,6 +17,22 @@ pub enum Schedule {
 }
 
 impl Schedule {
+    /// The same seen from a later day \[d\]; what was due before that day is over.
+    #[must_use]
+    pub fn from_day(&self, begin_d: f64) -> Self {
+        match self {
+            Self::Never => Self::Never,
+            Self::Listed(times) => Self::Listed(times.iter().map(|t| t - begin_d).filter(|t| *t >= 0.0).collect()),
+            Self::Periodic { offsets, period } => {
+                // Of each, the first time that is not over.
+                let next = |t: f64| if t < 0.0 { t + (-t / period).ceil() * period } else { t };
+                let mut offsets: Vec<f64> = offsets.iter().map(|t| next(t - begin_d)).collect();
+                offsets.sort_by(f64::total_cmp);
+                Self::Periodic { offsets, period: *period }
+            }
+        }
+    }
+
     /// Every `every` days, first at `first`.
     #[must_use]
     pub fn every(every: f64, first: f64) -> Self {
@@ -118,5 +134,18 @@ mod tests {
         let week = Schedule::Periodic { offsets: vec![2.75, 5.75], period: 7.0 };
         assert_eq!(week.between(0.0, 13.0), [2.75, 5.75, 9.75, 12.75]);
         assert_eq!(Cursor::after(&week, 9.75).next(&week), Some(12.75));
+    }
+
+    #[test]
+    fn seen_from_a_later_day_the_same_times_come() {
+        let week = Schedule::Periodic { offsets: vec![2.75, 5.75], period: 7.0 };
+        let late = Schedule::every(7.0, 30.0);
+        for (schedule, begin) in [(&week, 0.0), (&week, 4.0), (&week, 6.0), (&week, 100.5), (&late, 3.0), (&late, 33.0)]
+        {
+            let later = schedule.from_day(begin).between(-1e-9, 40.0);
+            let same: Vec<f64> = schedule.between(begin - 1e-9, begin + 40.0).iter().map(|t| t - begin).collect();
+            assert_eq!(later.len(), same.len(), "{schedule:?} from {begin}: {later:?}, {same:?}");
+            assert!(later.iter().zip(&same).all(|(a, b)| (a - b).abs() < 1e-9), "{later:?}, {same:?}");
+        }
     }
 }

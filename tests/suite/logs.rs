@@ -362,3 +362,80 @@ fn the_demand_of_corals_is_found() {
     near(tank.species[calcium].uptake_per_day, found.value * volume * 20.039, 1e-3, "calcium by stoichiometry");
     near(tank.regime.laid_down_kg_per_d, 1e-6 * tank.species[calcium].uptake_per_day, 1e-9, "and out of the salt");
 }
+
+/// A log that does not say when water was changed is fitted with the scenario's changes, and that is said; a load that is
+/// fitted without any changes would be far too low.
+#[test]
+fn a_log_without_changes_takes_those_of_the_scenario() {
+    let believed = load(BELIEVED, &[]);
+    let truth = load(BELIEVED, &["solutes.nitrate.load=0.6 mg/L/d"]);
+    let rows = synthetic(&truth, 11, 336);
+    let silent: Vec<LogRow> = rows.iter().cloned().map(|row| LogRow { change_l: None, ..row }).collect();
+    let load_of = |rows: &[LogRow]| {
+        let fit = LogModel::new(&believed.scenario.plan, rows, PRECISION).fit().unwrap();
+        fit.estimates.into_iter().find(|e| e.of == Parameter::Load(SoluteId::of(0))).unwrap()
+    };
+    let (told, untold) = (load_of(&rows), load_of(&silent));
+    near(untold.value, told.value, 0.03, "the load");
+    assert!(untold.interval.0 < 0.6 && 0.6 < untold.interval.1, "{untold:?}");
+
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let cell = |v: Option<f64>| v.map_or(String::new(), |v| format!("{v:.3}"));
+    let mut text = String::from("time_d,salinity_psu,nitrate_mg_per_L,top_off_L\n");
+    for r in &rows {
+        let cells = [r.salinity_psu, r.solutes[0], r.top_off_l].map(cell);
+        writeln!(text, "{},{}", r.time_d, cells.join(",")).unwrap();
+    }
+    std::fs::write(&path, text).unwrap();
+    let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+    let answer = fit(&believed, &request).unwrap().answer;
+    let codes: Vec<&str> = answer.warnings.iter().map(|w| w.code.as_str()).collect();
+    assert!(codes.contains(&"changes-of-the-scenario") && codes.contains(&"top-off-since-last-noted"), "{codes:?}");
+}
+
+/// A season of the file stays a season: what is fitted is its mean, wherever in the year the log lies. The amounts are the
+/// exact sums of the sine, by hand.
+#[test]
+fn a_season_of_the_file_is_fitted_as_a_season() {
+    let folder = tempfile::tempdir().unwrap();
+    let season = load(BELIEVED, &["start=2026-01-01", "evaporation.swing=40 %", "evaporation.peak=2026-07-01"]);
+    let turn = std::f64::consts::TAU / 365.2425;
+    for (month, mean) in [(1, 5.0), (6, 6.0), (10, 7.5)] {
+        let first: jiff::civil::Date = format!("2026-{month:02}-01").parse().unwrap();
+        let begin = f64::from(season.scenario.start.until(first).unwrap().get_days());
+        let sum = |t: f64| mean * (t + 0.4 * (turn * (t - 181.0)).sin() / turn);
+        let mut text = String::from("date,salinity_psu,top_off_L,change_L\n");
+        for week in 0..12 {
+            let day = first.checked_add(jiff::Span::new().days(7 * week)).unwrap();
+            let t = begin + 7.0 * week as f64;
+            let litres = if week == 0 { String::new() } else { format!("{:.3}", sum(t) - sum(t - 7.0)) };
+            writeln!(text, "{day},35,{litres},0").unwrap();
+        }
+        let path = folder.path().join("log.csv");
+        std::fs::write(&path, text).unwrap();
+        let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+        let result = fit(&season, &request).unwrap();
+        let evaporation = result.answer.estimates.iter().find(|e| e.what == "evaporation").unwrap();
+        near(evaporation.value, mean, 0.02, &format!("month {month}"));
+        assert!(result.scenario.contains("swing = \"40 %\""), "{}", result.scenario);
+    }
+}
+
+/// Amounts that swing by a third are fitted without the bias that a weight by the fitted rate brings (it would be CV², a
+/// tenth): 4.2 and 8.2 L a day in turn are 6.2.
+#[test]
+fn amounts_that_swing_do_not_raise_the_rate() {
+    let believed = load(BELIEVED, &[]);
+    let row = |k: u32| LogRow {
+        time_d: f64::from(k),
+        salinity_psu: k.is_multiple_of(7).then_some(35.0),
+        top_off_l: (k > 0).then_some(if k.is_multiple_of(2) { 8.2 } else { 4.2 }),
+        change_l: Some(0.0),
+        ..LogRow::default()
+    };
+    let rows: Vec<LogRow> = (0..=60).map(row).collect();
+    let fit = LogModel::new(&believed.scenario.plan, &rows, PRECISION).fit().unwrap();
+    let evaporation = fit.estimates.iter().find(|e| e.of == Parameter::Evaporation).unwrap();
+    near(evaporation.value, 6.2, 0.015, "evaporation");
+}

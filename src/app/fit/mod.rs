@@ -7,14 +7,16 @@ mod words;
 pub use answer::{FitAnswer, FitLine, FitResult, Wanted};
 pub use request::FitRequest;
 
+use jiff::civil::Time;
 use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
-use crate::app::tank_log::read_tank_log;
+use crate::app::moment::days_between;
+use crate::app::tank_log::{LogBegin, read_tank_log};
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Estimate, Fit, HeldOut, LogModel, LogRow, Parameter, Precision};
-use crate::model::{DayToDay, LOSSES, Plan, SoluteId};
+use crate::model::{DayToDay, LOSSES, Plan, SoluteId, Timing};
 use crate::results::Warning;
 use crate::scenario::SetError;
 use crate::study::{Measure, measure, stream};
@@ -35,6 +37,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));
     }
     let log = read_tank_log(&request.log, plan, request.dates)?;
+    let plan = &from_the_log_on(loaded, log.begins);
     let precision = Precision {
         salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
         kit: request.kit,
@@ -61,6 +64,8 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
     let value = measure(&tank, &measured);
     let mut warnings = Vec::new();
+    warnings.extend(untold(plan, &model));
+    warnings.extend(now_and_then(&log.rows));
     let wanted = match value {
         Ok(value) => Some(Wanted { measure: want.clone(), unit, value, before: measure(plan, &measured).ok() }),
         Err(why) => {
@@ -104,6 +109,47 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         warnings,
     };
     Ok(FitResult { answer, pictures, scenario })
+}
+
+/// The plan seen from the first row of the log: its season and its changes are of the calendar.
+fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
+    let mut plan = loaded.scenario.plan.clone();
+    let begin_d = match begins {
+        LogBegin::At(at) => days_between(loaded.scenario.start.to_datetime(Time::midnight()), at),
+        LogBegin::Day(day) => day,
+    };
+    plan.regime.evaporation = plan.regime.evaporation.from_day(begin_d);
+    for change in &mut plan.regime.changes {
+        if let Timing::Scheduled(schedule) = &mut change.timing {
+            *schedule = schedule.from_day(begin_d);
+        }
+    }
+    plan
+}
+
+/// What the log does not say, and the scenario says in its place.
+fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warning> {
+    let changes = !plan.regime.changes.is_empty() && !model.tells_changes();
+    changes.then(|| {
+        Warning::new(
+            "changes-of-the-scenario",
+            "the log does not say when water was changed, so the changes of the scenario are taken",
+            "write change_L in the log, 0 where none was done; if none were done at all, add --set change=none",
+        )
+    })
+}
+
+/// Top-off that is noted in some rows and not in others.
+fn now_and_then(rows: &[LogRow]) -> Option<Warning> {
+    let last = rows.iter().rposition(|row| row.top_off_l.is_some())?;
+    let blank = rows[1..last].iter().filter(|row| row.top_off_l.is_none()).count();
+    (blank > 0).then(|| {
+        Warning::new(
+            "top-off-since-last-noted",
+            format!("{blank} rows note no top-off: each amount is taken as all that was used since one was last noted"),
+            "where your amounts are only those since the row before, write one in every row, 0 where there was none",
+        )
+    })
 }
 
 /// What the log cannot tell.
