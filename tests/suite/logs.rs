@@ -408,7 +408,7 @@ fn a_season_of_the_file_is_fitted_as_a_season() {
         let mut text = String::from("date,salinity_psu,top_off_L,change_L\n");
         for week in 0..12 {
             let day = first.checked_add(jiff::Span::new().days(7 * week)).unwrap();
-            let t = begin + 7.0 * week as f64;
+            let t = begin + 7.0 * f64::from(week);
             let litres = if week == 0 { String::new() } else { format!("{:.3}", sum(t) - sum(t - 7.0)) };
             writeln!(text, "{day},35,{litres},0").unwrap();
         }
