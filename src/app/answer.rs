@@ -82,3 +82,30 @@ pub trait Answer {
         folder.write_pictures(self.pictures())
     }
 }
+
+/// Makes an answer of a struct that is its own JSON and holds its cautions; the last argument gives its words, from the
+/// answer, what was asked about, and the columns.
+macro_rules! answers_itself {
+    ($answer:ty, $of:ty, $command:literal, $text:expr) => {
+        impl $crate::app::Answer for $answer {
+            type Of = $of;
+            type Data = Self;
+
+            const COMMAND: &'static str = $command;
+
+            fn data(&self) -> &Self {
+                self
+            }
+
+            fn text(&self, of: &$of, width: usize) -> String {
+                let words: fn(&$answer, &$of, usize) -> String = $text;
+                words(self, of, width)
+            }
+
+            fn cautions(&self) -> &[String] {
+                &self.cautions
+            }
+        }
+    };
+}
+pub(super) use answers_itself;

@@ -5,7 +5,7 @@ use crate::chemicals::{ALL, chemical};
 use crate::engine::{Outcome, run};
 use crate::model::{BEFORE_SOLUTES, Component, Id, Plan, SoluteId, Timing, Variable};
 use crate::results::{Cause, Warning};
-use crate::seawater::{PhScale, carbonate};
+use crate::seawater::carbonate;
 use crate::solutes::{Role, View};
 use crate::units::{PracticalSalinity, significant, trimmed};
 
@@ -192,17 +192,17 @@ fn toxic(plan: &Plan, outcome: &Outcome, view: &View) -> Option<Warning> {
     let (i, ph) = (plan.solute("ammonia")?, plan.tank.ph?);
     let (highest, day) = outcome.statistics.variable(Variable::Solute(i))?.highest;
     let share = ph.toxic_share(plan.tank.salinity, plan.tank.temperature).ok()?;
-    let scale = if ph.scale == PhScale::Nbs { "NBS" } else { "total scale" };
     let solute = &plan.species[i].solute;
     (highest * share > TOXIC_MG).then(|| {
         Warning::new(
             "toxic-ammonia",
             format!(
-                "on day {} there is {} of total ammonia, of which {} % is un-ionised at pH {} ({scale}): {}",
+                "on day {} there is {} of total ammonia, of which {} % is un-ionised at pH {} ({}): {}",
                 trimmed(day, 1),
                 view.say(&solute.key, highest, solute.unit(), 3),
                 trimmed(100.0 * share, 1),
                 trimmed(ph.highest, 2),
+                ph.scale.words(),
                 view.say(&solute.key, highest * share, solute.unit(), 2)
             ),
             "no animals in it until both ammonia and nitrite read nothing; feed less, change water of the same pH or lower",

@@ -35,7 +35,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         start: scenario.start.to_string(),
         days: outcome.days,
         from_d: outcome.from_d,
-        meanwhile: meanwhile(scenario),
+        meanwhile: meanwhile(scenario, outcome),
         answer: answer(&bands, &spans, &view)
             + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
                 format!(
@@ -369,23 +369,21 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
     list
 }
 
-/// The faults and periods of a scenario that fall into its run, each round of a yearly one by itself.
-pub(super) fn meanwhile(scenario: &Scenario) -> Vec<Meanwhile> {
-    let horizon = scenario.plan.horizon.days();
-    let faults = scenario.faults.iter().map(|f| Meanwhile {
-        kind: "fault",
-        what: f.title.clone(),
-        from_d: f.begin,
-        to_d: f.end.is_finite().then_some(f.end),
-    });
-    let mut list: Vec<Meanwhile> = faults.collect();
+/// The faults and periods that fall into a run, each round of a yearly one by itself.
+fn meanwhile(scenario: &Scenario, outcome: &Outcome) -> Vec<Meanwhile> {
+    let (begin, end) = (outcome.from_d, outcome.from_d + outcome.days);
+    let mut list = scenario.faults.clone();
     for period in &scenario.plan.periods {
-        list.extend(period.rounds(horizon).into_iter().map(|(begin, end)| Meanwhile {
+        list.extend(period.rounds(end).into_iter().map(|(from_d, to_d)| Meanwhile {
             kind: "period",
             what: period.name.replace('_', " "),
-            from_d: begin,
-            to_d: (end < horizon).then_some(end),
+            from_d,
+            to_d: Some(to_d),
         }));
+    }
+    list.retain(|m| m.from_d < end && m.to_d.is_none_or(|to| to > begin));
+    for m in &mut list {
+        (m.from_d, m.to_d) = (m.from_d.max(begin), m.to_d.filter(|to| *to < end));
     }
     list.sort_by(|a, b| a.from_d.total_cmp(&b.from_d));
     list

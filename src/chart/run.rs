@@ -7,7 +7,8 @@ use crate::results::{Cause, Meanwhile};
 use crate::solutes::View;
 use crate::units::{Shown, Volume};
 
-/// Faults and periods are shaded: salinity, each solute, the level, and the flows of water and salt by cause; each with a file name.
+/// Salinity, each solute, the level, and the flows of water and salt by cause; each with a file name. Faults and periods
+/// are shaded.
 #[must_use]
 pub fn pictures_of_run(
     plan: &Plan,
@@ -22,7 +23,7 @@ pub fn pictures_of_run(
         |column: &[f64]| -> Vec<(f64, f64)> { trace.time_d.iter().copied().zip(column.iter().copied()).collect() };
     let changes: Vec<f64> = outcome.events.iter().filter(|e| e.event == "change").map(|e| e.time_d).collect();
     let mut marks = marks(outcome);
-    marks.extend(meanwhile.iter().map(|m| (m.from_d.max(0.0), m.what.clone())));
+    marks.extend(meanwhile.iter().map(|m| (m.from_d, m.what.clone())));
     let spans: Vec<(f64, f64)> = meanwhile.iter().map(|m| (m.from_d, m.to_d.unwrap_or(f64::INFINITY))).collect();
     let basis = plan.basis.key();
     let note = match (changes.len(), band(Variable::Salinity)) {

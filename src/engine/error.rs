@@ -13,7 +13,7 @@ pub enum EngineError {
     #[error(transparent)]
     Plan(#[from] PlanError),
     /// A state of another tank.
-    #[error("the state cannot be gone on from: {0}")]
+    #[error("this state cannot be continued: {0}")]
     State(String),
     /// A reaction network with a ring.
     #[error(transparent)]

@@ -7,7 +7,7 @@ use crate::results::Settled;
 
 /// Finds the settled cycle of a plan; its disturbances, horizon and output grid do not matter,
 /// nor a period that does not come again. A float of two levels counts as one that holds the level
-/// half way between them.
+/// half way between them, with its swing in the lowest and the highest values.
 ///
 /// ```
 /// use brinecast::{app::load, engine::settle};
@@ -20,18 +20,27 @@ pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
     let mut plan = plan.clone();
     plan.disturbances.clear();
     plan.output_every = None;
-    // A float of two levels swings by itself, out of step with all else.
+    // A float of two levels swings by itself, out of step with all else: round the level half way between them.
+    let gap = plan.regimes().map(|regime| regime.top_off.gap.litres()).fold(0.0, f64::max);
     plan.regimes_mut().for_each(|regime| regime.top_off.without_gap());
     // What comes but once is over.
     plan.periods.retain(|p| p.yearly);
-    if !plan.periods.is_empty() {
-        return settled_year(&plan);
-    }
-    match plan.regime.evaporation {
-        Evaporation::Constant(_) => settled_cycle(&plan),
-        Evaporation::Seasonal { .. } => settled_year(&plan),
+    let mut settled = match plan.regime.evaporation {
         Evaporation::Table(_) | Evaporation::Daily(_) => {
-            Err(SettleError::NotPeriodic("evaporation goes by a table".into()))
+            return Err(SettleError::NotPeriodic("evaporation goes by a table".into()));
         }
+        Evaporation::Constant(_) if plan.periods.is_empty() => settled_cycle(&plan)?,
+        Evaporation::Constant(_) | Evaporation::Seasonal { .. } => settled_year(&plan)?,
+    };
+    if gap > 0.0 {
+        swing(&mut settled, 0.5 * gap / (plan.tank.operating + plan.regime.top_off.level_offset).litres());
+    }
+    Ok(settled)
+}
+
+/// Widens what a settled cycle spans by a level that swings by a share to either side.
+fn swing(settled: &mut Settled, share: f64) {
+    for span in std::iter::once(&mut settled.salinity_psu).chain(&mut settled.solutes) {
+        (span.trough, span.peak) = (span.trough / (1.0 + share), span.peak / (1.0 - share));
     }
 }

@@ -13,21 +13,25 @@ use crate::units::{VolumeRate, YEAR_D};
 const NO_LONGER_SHOWS: f64 = 1e-9;
 /// Most years that are run for it.
 const MOST_YEARS: u32 = 200;
-/// By how much the second tank begins apart from the mean regime's settled amounts.
-const APART: f64 = 1.1;
-/// Of what an amount comes to, the least that counts as apart.
+/// By what shares of its salt and of its solutes the second tank begins above what the mean of the year settles to.
+const ABOVE: [f64; 2] = [0.05, 0.1];
+/// Of what an amount comes to, the least distance that counts as apart.
 const LEAST_APART: f64 = 0.05;
 
 /// Finds the settled year of a plan without disturbances.
 pub(super) fn settled_year(plan: &Plan) -> Result<Settled, SettleError> {
-    let beginning = Simulation::new(plan)?.amounts().clone();
-    let second = apart(plan, &beginning)?;
-    // The second one is the more likely to be near: it is the one that is told of.
-    let mut tanks = [Simulation::new(plan)?, begun(plan, &second)?];
+    let mean = settled_cycle(&mean_of(plan));
+    if let Err(why) = &mean
+        && (plan.periods.is_empty() || matches!(why, SettleError::NotPeriodic(_) | SettleError::TooLong))
+    {
+        return Err(why.clone());
+    }
+    let mut tanks = [Simulation::new(plan)?, Simulation::new(plan)?];
+    let second = apart(&tanks[0], mean.as_ref().ok());
+    tanks[1].begin_with(&second)?;
     let begun = tanks.each_ref().map(|tank| tank.amounts().row().to_vec());
-    let components = 1..begun[0].len();
     // What neither comes nor goes stays apart for ever, and is settled already.
-    let mut moves = vec![true; begun[0].len()];
+    let mut moves = Vec::new();
     for years in 1..=MOST_YEARS {
         for tank in &mut tanks {
             tank.run_until(f64::from(years) * YEAR_D, &mut Nothing)?;
@@ -39,61 +43,64 @@ pub(super) fn settled_year(plan: &Plan) -> Result<Settled, SettleError> {
         let now = tanks.each_ref().map(|tank| tank.amounts().row());
         if years == 1 {
             let moved = |k: usize, j: usize| (now[k][j] - begun[k][j]).abs() > NO_LONGER_SHOWS * begun[k][j].abs();
-            moves = (0..moves.len()).map(|j| moved(0, j) || moved(1, j)).collect();
+            // The float lets the level be within its tolerance, so water is not looked at.
+            moves = (1..begun[0].len()).filter(|j| moved(0, *j) || moved(1, *j)).collect();
         }
-        // The float lets the level be within its tolerance, so water is not looked at.
-        let left = components.clone().filter(|j| moves[*j]).map(|j| {
+        let left = moves.iter().map(|&j| {
             let first = (begun[0][j] - begun[1][j]).abs().max(LEAST_APART * begun[1][j].abs());
-            (now[0][j] - now[1][j]).abs() / first.max(f64::MIN_POSITIVE)
+            (now[0][j] - now[1][j]).abs() / first
         });
         let left = left.fold(0.0, f64::max);
         if left <= NO_LONGER_SHOWS {
-            return report(plan, &mut tanks[1], years, left);
+            let half_life_d =
+                mean.map_or_else(|_| Some(YEAR_D * f64::from(years) * 0.5f64.ln() / left.ln()), |m| m.half_life_d);
+            let [first, _] = tanks;
+            return report(plan, first, half_life_d);
         }
     }
-    Err(SettleError::NotFound)
+    // Where the mean of the year does not settle either, that says why.
+    mean.and(Err(SettleError::NotFound))
 }
 
-/// Amounts that begin well apart from those of the plan: what the mean of the season settles to, and more.
-fn apart(plan: &Plan, beginning: &Amounts) -> Result<Amounts, SettleError> {
+/// The plan with its usual regime and the mean of its season all the year.
+fn mean_of(plan: &Plan) -> Plan {
     let mut mean = plan.clone();
     mean.periods.clear();
-    if let Evaporation::Seasonal { mean: rate, .. } = &plan.regime.evaporation {
-        mean.regime.evaporation = Evaporation::Constant(VolumeRate::from_litres_per_day(rate.litres_per_day()));
+    let rate = VolumeRate::from_litres_per_day(plan.regime.evaporation.mean());
+    mean.regime.evaporation = Evaporation::Constant(rate);
+    mean
+}
+
+/// Amounts that begin well apart from those of a tank, in every component: more than what the mean of the year settles to.
+fn apart(tank: &Simulation<'_>, mean: Option<&Settled>) -> Amounts {
+    let mut amounts = tank.amounts().clone();
+    if let Some(mean) = mean {
+        amounts.row_mut()[1..].copy_from_slice(&mean.start[1..]);
     }
-    let settled: Amounts = settled_cycle(&mean)?.start.into();
-    let mut amounts = beginning.clone();
+    // One in a thousand of salt, and one unit in a litre of each solute, where there was nothing.
+    let (salt_kg, solute) = (1e-3 * tank.amounts().water_kg(), tank.volume_l());
     for (j, amount) in amounts.row_mut().iter_mut().enumerate().skip(1) {
-        *amount = settled.row()[j] * if j < BEFORE_SOLUTES { 0.5 * (1.0 + APART) } else { APART };
+        let (share, least) = if j < BEFORE_SOLUTES { (ABOVE[0], salt_kg) } else { (ABOVE[1], solute) };
+        *amount += share * amount.abs() + least;
     }
-    Ok(amounts)
+    amounts
 }
 
-/// The plan at its start, with other amounts; what is due at the start is done.
-fn begun<'a>(plan: &'a Plan, amounts: &Amounts) -> Result<Simulation<'a>, SettleError> {
-    let mut simulation = Simulation::new(plan)?;
-    simulation.begin_with(amounts)?;
-    Ok(simulation)
-}
-
-/// The year that begins now.
-fn report(plan: &Plan, tank: &mut Simulation<'_>, years: u32, left: f64) -> Result<Settled, SettleError> {
-    let from_d = f64::from(years) * YEAR_D;
+/// The year of a tank that begins now.
+fn report(plan: &Plan, mut tank: Simulation<'_>, half_life_d: Option<f64>) -> Result<Settled, SettleError> {
+    let from_d = tank.time().days();
     let start = tank.amounts().row().to_vec();
     let mut statistics = Statistics::new(plan.species.len(), &[]);
     tank.show("", &mut statistics);
     tank.run_until(from_d + YEAR_D, &mut statistics)?;
-    let a_year = left.max(f64::MIN_POSITIVE).ln() / f64::from(years);
-    let after = |left: f64| Some(YEAR_D * left.ln() / a_year);
-    let mut spans = (1..statistics.variables.len()).map(|k| span_of(plan, &statistics, k, from_d));
-    let salinity_psu = spans.next().ok_or(SettleError::NotFound)?;
+    let span = |k: usize| span_of(plan, &statistics, k, from_d);
     Ok(Settled {
         cycle_d: YEAR_D,
         seasonal: true,
-        half_life_d: after(0.5),
-        to_5_percent_d: after(0.05),
-        salinity_psu,
-        solutes: spans.collect(),
+        half_life_d,
+        to_5_percent_d: half_life_d.map(|d| d * 0.05f64.ln() / 0.5f64.ln()),
+        salinity_psu: span(1),
+        solutes: (2..statistics.variables.len()).map(span).collect(),
         start,
     })
 }

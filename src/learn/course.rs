@@ -4,7 +4,7 @@ use nalgebra::DVector;
 
 use super::fit::{AFTER_READING_D, Fit, LogModel, Parameter};
 use crate::model::limits::LARGEST_SHARE;
-use crate::model::{Amount, Change, Dose, Fill, LOSSES, Plan, Schedule, Timing, TopOff, Water};
+use crate::model::{Amount, Change, Dose, LOSSES, Plan, Schedule, Timing, TopOff, Water};
 use crate::units::{Duration, Mass, PracticalSalinity, Rate, Volume, VolumeRate};
 
 impl LogModel<'_> {
@@ -89,17 +89,10 @@ impl LogModel<'_> {
             let like = plan.waters[new_water].clone();
             let salinity = row.batch_psu.map_or(like.salinity, PracticalSalinity::from_psu);
             let water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
-            plan.regime.changes.push(Change {
-                timing: Timing::Scheduled(Schedule::Listed(vec![row.time_d + AFTER_READING_D])),
-                amount: Amount::Volume(Volume::from_litres(litres.min(LARGEST_SHARE * plan.tank.operating.litres()))),
-                water,
-                fill: Fill::Measured,
-                top_off_on: false,
-                level_down: Duration::default(),
-                skipped: false,
-                batch_offset_psu: 0.0,
-                batch_errors_psu: [].into(),
-            });
+            let most = LARGEST_SHARE * plan.tank.operating.litres();
+            let amount = Amount::Volume(Volume::from_litres(litres.min(most)));
+            let schedule = Schedule::Listed(vec![row.time_d + AFTER_READING_D]);
+            plan.regime.changes.push(Change::at(schedule, amount, water));
         }
         plan
     }

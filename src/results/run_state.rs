@@ -1,8 +1,5 @@
 //! What a run hands on to the run that follows it.
 
-/// Version of the format of these files.
-const FORMAT: u32 = 1;
-
 /// A tank at an instant, with all that the future hangs on besides the plan.
 #[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -45,13 +42,13 @@ pub struct SoluteState {
 
 impl RunState {
     /// The version that this program writes and reads.
-    pub const FORMAT: u32 = FORMAT;
+    pub const FORMAT: u32 = 1;
 
     /// Why it is no state of a tank; nothing where it is one.
     #[must_use]
     pub fn wrong(&self) -> Option<String> {
-        if self.format != FORMAT {
-            return Some(format!("it is of format {}, and this version reads format {FORMAT}", self.format));
+        if self.format != Self::FORMAT {
+            return Some(format!("it is of format {}, and this version reads format {}", self.format, Self::FORMAT));
         }
         let amounts = [self.time_d, self.water_kg, self.salt_kg, self.reservoir_l.unwrap_or(0.0)];
         let fine = amounts.into_iter().all(|v| v.is_finite() && v >= 0.0)

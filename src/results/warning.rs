@@ -74,7 +74,7 @@ impl Caution {
                 "Chemicals for dosing may burn eyes and skin and heat up in water: gloves and glasses, never mix products with each other, and follow the maker's sheet."
             }
             Self::Sewer => {
-                "Old salt water goes to the sewer only as local rules allow, never to streams, soil or a septic tank; ask first where it holds medicines."
+                "Old salt water: into the sewer only where local rules allow it, never into streams, soil or a septic tank. Ask first if it holds medicines."
             }
             Self::Dust => "Salt dust hurts eyes and airways: pour low, ventilate, wear glasses and gloves.",
         }

@@ -8,7 +8,7 @@ use super::sections::{DeclaredFault, DeclaredPeriod};
 use super::{Problems, sections};
 use crate::faults::put;
 use crate::model::{Period, Plan};
-use crate::results::Assumed;
+use crate::results::{Assumed, Meanwhile};
 use crate::solutes::{Form, View};
 use crate::study::Uncertainty;
 use crate::units::UnitSystem;
@@ -32,27 +32,12 @@ pub struct Scenario {
     pub uncertainty: Uncertainty,
     /// Named variants, each as `KEY=VALUE` overrides.
     pub variants: Vec<(String, Vec<String>)>,
-    /// Faults of the run, by what goes wrong: the name in the file, its key, from and to which day.
-    pub faults: Vec<FaultOfRun>,
+    /// Faults of the run.
+    pub faults: Vec<Meanwhile>,
     /// Keys that were left to their defaults.
     pub defaults: Vec<Assumed>,
     /// The form in which each solute is written: in its band, or else at its start.
     pub forms: Vec<Option<Form>>,
-}
-
-/// A fault that the scenario has happen.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FaultOfRun {
-    /// Its name in the file.
-    pub name: String,
-    /// Its key among the faults.
-    pub key: String,
-    /// In words.
-    pub title: String,
-    /// From \[d from the start\].
-    pub begin: f64,
-    /// To; infinity for the rest of the run.
-    pub end: f64,
 }
 
 impl Scenario {
@@ -92,6 +77,7 @@ pub fn read(document: &Document) -> Result<Scenario, Problems> {
 pub(super) fn describe() -> Vec<KeyInfo> {
     let empty = Document { sources: Vec::new(), root: super::document::Table::default() };
     let reader = Reader::new(&empty, true);
+    // Only what is declared on the way is wanted.
     let _ = read_root(&reader.root(), &mut Declared::default());
     reader.into_keys()
 }
@@ -214,7 +200,10 @@ fn in_time(
         if !same {
             complain(
                 format!("the period `{}` changes more than what is done", period.name),
-                "allowed below it: evaporation, top_off, losses, exchange, change, doses, feed, reading, meter, and the load of a solute; for another water name one under [waters]",
+                &format!(
+                    "allowed below it: {}, of a solute its load alone; for another water name one under [waters]",
+                    sections::OF_A_PERIOD.join(", ")
+                ),
             );
             continue;
         }
@@ -242,12 +231,11 @@ fn in_time(
             continue;
         }
         put(&fault.fault, plan, fault.begin, fault.end);
-        scenario.faults.push(FaultOfRun {
-            name: fault.name,
-            key: fault.fault.key().into(),
-            title: fault.fault.title().into(),
-            begin: fault.begin,
-            end: fault.end,
+        scenario.faults.push(Meanwhile {
+            kind: "fault",
+            what: fault.fault.title().into(),
+            from_d: fault.begin,
+            to_d: fault.end.is_finite().then_some(fault.end),
         });
     }
     Ok(())

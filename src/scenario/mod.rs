@@ -19,7 +19,7 @@ mod starter;
 mod station;
 
 pub use document::{Document, MAX_BYTES, SetError};
-pub use lower::{FaultOfRun, Scenario, read};
+pub use lower::{Scenario, read};
 pub use name::{NAME_HELP, check_name, check_words};
 pub use partial_reader::PartialReader;
 pub use problem::{Problem, Problems};

@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::lower::describe;
 use super::reader::{KeyInfo, Shape};
+use super::sections::OF_A_PERIOD;
 use super::station::describe_station;
 
 /// Every key that a scenario may have.
@@ -11,21 +12,6 @@ use super::station::describe_station;
 pub fn keys() -> Vec<KeyInfo> {
     describe()
 }
-
-/// Tables that a period may set.
-const PERIOD: [&str; 11] = [
-    "evaporation",
-    "top_off",
-    "losses",
-    "exchange",
-    "change",
-    "changes",
-    "doses",
-    "feed",
-    "reading",
-    "meter",
-    "solutes",
-];
 
 /// The JSON Schema (draft 2020-12) of scenario files.
 #[must_use]
@@ -41,7 +27,7 @@ pub fn schema() -> Value {
         "description": "Named variants: keys of the scenario with other values."
     });
     // What is done may be otherwise in a period, and a table taken away.
-    for table in PERIOD {
+    for table in OF_A_PERIOD {
         let usual = root["properties"][table].clone();
         let period = &mut root["properties"]["periods"]["additionalProperties"]["properties"];
         period[table] = json!({ "anyOf": [usual, { "type": "string", "const": "none" }] });

@@ -8,15 +8,9 @@ pub fn starter(name: &str, us: bool) -> String {
     } else {
         ("metric", "400 L", "440 L", "25.5 C", "6 L/d", "20 L")
     };
+    let head = head(name, "which question should this answer?", units, "365 d");
     format!(
-        r#"# {name}: which question should this answer?
-# Every quantity is a text with its unit. Check it with: brinecast check {name}.toml
-format = 1
-title = "{name}"
-units = "{units}"          # metric, us or imperial: what screens show and what "gal" means
-start = "2026-01-05"       # first day
-run = "365 d"
-
+        r#"{head}
 [tank]
 volume = "{volume}"        # the water in display and sump, less rock and sand
 rim = "{rim}"           # system volume at which water runs over
@@ -57,20 +51,28 @@ salinity = "35 psu"
     )
 }
 
-/// The text of a new station.
-#[must_use]
-pub fn starter_station(name: &str, us: bool) -> String {
-    let (units, rated, store, vessel) =
-        if us { ("us", "75 gal/d", "100 gal", "80 gal") } else { ("metric", "300 L/d", "400 L", "300 L") };
+/// How a new file begins.
+fn head(name: &str, question: &str, units: &str, run: &str) -> String {
     format!(
-        r#"# {name}: is there always enough water, and how large must the stores be?
+        r#"# {name}: {question}
 # Every quantity is a text with its unit. Check it with: brinecast check {name}.toml
 format = 1
 title = "{name}"
 units = "{units}"          # metric, us or imperial: what screens show and what "gal" means
 start = "2026-01-05"       # first day
-run = "182 d"
+run = "{run}"
+"#
+    )
+}
 
+/// The text of a new station.
+#[must_use]
+pub fn starter_station(name: &str, us: bool) -> String {
+    let (units, rated, store, vessel) =
+        if us { ("us", "75 gal/d", "100 gal", "80 gal") } else { ("metric", "300 L/d", "400 L", "300 L") };
+    let head = head(name, "is there always enough water, and how large must the stores be?", units, "182 d");
+    format!(
+        r#"{head}
 [station]
 mother_salinity = "36.5 psu"   # weaker waters are trimmed from it
 patience = "2 d"               # how long a change waits before it is made smaller

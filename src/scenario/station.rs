@@ -88,6 +88,7 @@ pub fn read_station(document: &Document) -> Result<StationFile, Problems> {
 pub(super) fn describe_station() -> Vec<KeyInfo> {
     let empty = Document { sources: Vec::new(), root: super::document::Table::default() };
     let reader = Reader::new(&empty, true);
+    // Only what is declared on the way is wanted.
     let _ = read(&reader.root());
     reader.into_keys()
 }

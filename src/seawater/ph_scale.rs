@@ -31,6 +31,19 @@ pub enum PhScale {
     Nbs,
 }
 
+impl PhScale {
+    /// As people write it behind a pH.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Total => "total scale",
+            Self::Free => "free scale",
+            Self::SeaWater => "sea water scale",
+            Self::Nbs => "NBS",
+        }
+    }
+}
+
 const NBS_SALINITY: ValidRange = ValidRange {
     of: "salinity [psu]",
     low: 20.0,

@@ -1,9 +1,9 @@
 //! Correct: from one salinity to another, day by day, within a safe rate.
 
 use crate::engine::{EngineError, Nothing, Simulation};
-use crate::model::{Amount, Amounts, Change, Fill, FloatState, Plan, Regime, Schedule, Timing, Water, WaterId};
+use crate::model::{Amount, Amounts, Change, FloatState, Plan, Regime, Schedule, Water, WaterId};
 use crate::numerics::find_root;
-use crate::units::{Duration, PracticalSalinity, Volume, VolumeRate, trimmed};
+use crate::units::{PracticalSalinity, Volume, VolumeRate, trimmed};
 
 /// How the salinity is moved.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -229,24 +229,22 @@ impl<'a> Work<'a> {
             By::TopOff => None,
         };
         let act = span.1 - (1.0 - EVENING) * (span.1 - span.0).min(1.0);
-        self.plan.regime.changes = amount.map(|amount| self.change(act, amount)).into_iter().collect();
-        let mut simulation = Simulation::at(&self.plan, span.0, self.amounts.clone(), f64::INFINITY)?;
-        simulation.run_until(span.1, &mut Nothing)?;
+        self.plan.regime.changes =
+            amount.map(|amount| Change::at(Schedule::Listed(vec![act]), amount, self.water)).into_iter().collect();
+        let simulation = self.run(span)?;
         Ok((simulation.salinity().psu(), simulation.amounts().clone(), simulation.volume_l()))
     }
 
-    fn change(&self, at: f64, amount: Amount) -> Change {
-        Change {
-            timing: Timing::Scheduled(Schedule::Listed(vec![at])),
-            amount,
-            water: self.water,
-            fill: Fill::Measured,
-            top_off_on: false,
-            level_down: Duration::from_days(0.0),
-            skipped: false,
-            batch_offset_psu: 0.0,
-            batch_errors_psu: [].into(),
-        }
+    /// The salinity at the end of a span of days without an act \[psu\].
+    pub(super) fn left_alone(&mut self, span: (f64, f64)) -> Result<f64, CorrectError> {
+        self.plan.regime.changes.clear();
+        Ok(self.run(span)?.salinity().psu())
+    }
+
+    fn run(&self, span: (f64, f64)) -> Result<Simulation<'_>, CorrectError> {
+        let mut simulation = Simulation::at(&self.plan, span.0, self.amounts.clone(), f64::INFINITY)?;
+        simulation.run_until(span.1, &mut Nothing)?;
+        Ok(simulation)
     }
 }
 

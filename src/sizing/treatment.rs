@@ -137,21 +137,17 @@ fn hold(
         let doses = doses.collect();
         work.amounts = amounts;
         done += asked.hold_every_d;
-        days.push(TreatmentDay {
-            day: begin + done,
-            phase: Phase::Hold,
-            litres: asked.hold_share * litres,
-            mix_psu,
-            evening_psu,
-            doses,
-        });
+        let litres = asked.hold_share * litres;
+        days.push(TreatmentDay { day: begin + done, phase: Phase::Hold, litres, mix_psu, evening_psu, doses });
     }
+    // To its end without another change.
+    let evening_psu = work.left_alone((f64::from(begin + done), f64::from(begin + asked.hold_d)))?;
     days.push(TreatmentDay {
         day: begin + asked.hold_d,
         phase: Phase::Hold,
         litres: 0.0,
         mix_psu: asked.at,
-        evening_psu: asked.at,
+        evening_psu,
         doses: vec![0.0; medicines.len()],
     });
     Ok(())

@@ -81,7 +81,7 @@ fn a_state_is_written_and_read_by_the_command() {
     assert_eq!(last(&whole), last(&second));
     // What cannot be gone on from is said.
     for (state, scenario, why) in [
-        ("state.json", "heavy-fish-load", "the state cannot be gone on from"),
+        ("state.json", "heavy-fish-load", "this state cannot be continued"),
         ("whole/summary.json", "mixed-reef", "is no state of a run"),
         ("none.json", "mixed-reef", "none.json"),
     ] {

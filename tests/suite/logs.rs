@@ -439,3 +439,15 @@ fn amounts_that_swing_do_not_raise_the_rate() {
     let evaporation = fit.estimates.iter().find(|e| e.of == Parameter::Evaporation).unwrap();
     near(evaporation.value, 6.2, 0.015, "evaporation");
 }
+
+/// A top-off that is noted in the first row alone tells of nothing before it, and breaks nothing.
+#[test]
+fn a_top_off_in_the_first_row_alone_is_no_matter() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let rows =
+        (0..12).map(|k| format!("{},{:.2},{}\n", 7 * k, 35.0 - 0.05 * f64::from(k), if k == 0 { "30" } else { "" }));
+    std::fs::write(&path, "time_d,salinity_psu,top_off_L\n".to_owned() + &rows.collect::<String>()).unwrap();
+    let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+    fit(&load(BELIEVED, &[]), &request).unwrap();
+}

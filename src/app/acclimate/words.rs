@@ -1,28 +1,11 @@
 //! The answer of `acclimate` in words.
 
 use super::answer::AcclimateAnswer;
-use crate::app::Answer;
+use crate::app::answer::answers_itself;
 use crate::export::warnings_text;
 use crate::units::{Duration, InUnits, UnitSystem, Volume, significant, trimmed};
 
-impl Answer for AcclimateAnswer {
-    type Of = UnitSystem;
-    type Data = Self;
-
-    const COMMAND: &'static str = "acclimate";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &UnitSystem, _width: usize) -> String {
-        text(self, *of)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(AcclimateAnswer, UnitSystem, "acclimate", |a, of, _| text(a, *of));
 
 fn text(a: &AcclimateAnswer, units: UnitSystem) -> String {
     let litres = |l: f64| Volume::from_litres(l).show(units);
@@ -41,7 +24,7 @@ fn text(a: &AcclimateAnswer, units: UnitSystem) -> String {
         n => format!("Whenever the water has doubled, pour half off: {n} times.\n"),
     };
     text += &format!(
-        "It takes {} and {} of tank water. Read the salinity before they go over; keep the vessel warm, dark and aerated.\n",
+        "It takes {} and {} of tank water. Read the salinity before you move the animals; keep the vessel warm, dark and aerated.\n",
         Duration::from_days(a.hours / 24.0).show(units),
         litres(a.litres)
     );

@@ -1,28 +1,11 @@
 //! The answer of `adjust` in words.
 
 use super::answer::AdjustAnswer;
-use crate::app::Answer;
+use crate::app::answer::answers_itself;
 use crate::export::warnings_text;
 use crate::units::{InUnits, Mass, UnitSystem, Volume, trimmed};
 
-impl Answer for AdjustAnswer {
-    type Of = UnitSystem;
-    type Data = Self;
-
-    const COMMAND: &'static str = "adjust";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &UnitSystem, _width: usize) -> String {
-        text(self, *of)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(AdjustAnswer, UnitSystem, "adjust", |a, of, _| text(a, *of));
 
 pub(super) fn text(a: &AdjustAnswer, units: UnitSystem) -> String {
     let litres = |l: f64| Volume::from_litres(l).show(units);

@@ -2,25 +2,11 @@
 
 use super::answer::BatchAnswer;
 use super::card::{TopOffOfCard, batch_card};
-use crate::app::Answer;
+use crate::app::answer::answers_itself;
 use crate::export::card_text;
 use crate::units::UnitSystem;
 
-impl Answer for BatchAnswer {
-    type Of = UnitSystem;
-    type Data = Self;
-
-    const COMMAND: &'static str = "batch";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &UnitSystem, width: usize) -> String {
-        card_text(&batch_card(self, *of, TopOffOfCard::Unknown), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(BatchAnswer, UnitSystem, "batch", |a, of, width| card_text(
+    &batch_card(a, *of, TopOffOfCard::Unknown),
+    width
+));

@@ -7,7 +7,7 @@ pub use answer::{ConvertAnswer, Converted};
 
 use super::AppError;
 use crate::model::Ph;
-use crate::seawater::{Pair, PhScale, Scale, ScaleError, parse_salinity};
+use crate::seawater::{Pair, Scale, ScaleError, parse_salinity};
 use crate::solutes::{self, parse_concentration};
 
 use crate::units::{
@@ -191,8 +191,7 @@ pub fn convert_toxic(
         Ok(Converted::new(share * total / scale, *unit))
     });
     let values = values.collect::<Result<_, AppError>>()?;
-    let scale = if ph.scale == PhScale::Nbs { "NBS" } else { "total scale" };
-    let at = format!("{salinity}, {temperature} and pH {} ({scale})", trimmed(ph.highest, 2));
+    let at = format!("{salinity}, {temperature} and pH {} ({})", trimmed(ph.highest, 2), ph.scale.words());
     let asked = format!("The un-ionised (toxic) {} % of {text} of total ammonia", trimmed(100.0 * share, 2));
     Ok(ConvertAnswer::new(&asked, values, to.is_some(), temperature, Some(at)))
 }

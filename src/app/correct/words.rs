@@ -1,29 +1,13 @@
 //! The answer of `correct` in words.
 
 use super::answer::CorrectAnswer;
-use crate::app::{Answer, Loaded};
+use crate::app::Loaded;
+use crate::app::answer::answers_itself;
 use crate::export::warnings_text;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
-impl Answer for CorrectAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "correct";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(CorrectAnswer, Loaded, "correct", |a, of, _| text(a, &of.scenario.view()));
 
 pub(super) fn text(answer: &CorrectAnswer, view: &View) -> String {
     let meter = answer.meter.as_ref();

@@ -111,7 +111,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     Ok(FitResult { answer, pictures, scenario })
 }
 
-/// The plan seen from the first row of the log: its season and its changes are of the calendar.
+/// The plan seen from the first row of the log: its season, its changes and its doses are of the calendar.
 fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
     let mut plan = loaded.scenario.plan.clone();
     let begin_d = match begins {
@@ -119,10 +119,12 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         LogBegin::Day(day) => day,
     };
     plan.regime.evaporation = plan.regime.evaporation.from_day(begin_d);
-    for change in &mut plan.regime.changes {
-        if let Timing::Scheduled(schedule) = &mut change.timing {
-            *schedule = schedule.from_day(begin_d);
-        }
+    let changes = plan.regime.changes.iter_mut().filter_map(|change| match &mut change.timing {
+        Timing::Scheduled(schedule) => Some(schedule),
+        Timing::Triggered(_) => None,
+    });
+    for schedule in changes.chain(plan.regime.doses.iter_mut().map(|dose| &mut dose.schedule)) {
+        *schedule = schedule.from_day(begin_d);
     }
     plan
 }
@@ -142,7 +144,7 @@ fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warning> {
 /// Top-off that is noted in some rows and not in others.
 fn now_and_then(rows: &[LogRow]) -> Option<Warning> {
     let last = rows.iter().rposition(|row| row.top_off_l.is_some())?;
-    let blank = rows[1..last].iter().filter(|row| row.top_off_l.is_none()).count();
+    let blank = rows.get(1..last)?.iter().filter(|row| row.top_off_l.is_none()).count();
     (blank > 0).then(|| {
         Warning::new(
             "top-off-since-last-noted",

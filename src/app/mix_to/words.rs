@@ -1,29 +1,13 @@
 //! The answer of `mix-to` in words.
 
 use super::answer::MixToAnswer;
-use crate::app::{Answer, Loaded};
+use crate::app::Loaded;
+use crate::app::answer::answers_itself;
 use crate::export::warnings_text;
 use crate::solutes::View;
 use crate::units::significant;
 
-impl Answer for MixToAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "mix-to";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(MixToAnswer, Loaded, "mix-to", |a, of, _| text(a, &of.scenario.view()));
 
 pub(super) fn text(answer: &MixToAnswer, view: &View) -> String {
     let mut text = format!("{}: {} basis, new water `{}`\n", answer.scenario, answer.basis, answer.water);

@@ -1,29 +1,13 @@
 //! The answer of `rescue` in words.
 
 use super::answer::RescueAnswer;
-use crate::app::{Answer, Loaded};
+use crate::app::Loaded;
+use crate::app::answer::answers_itself;
 use crate::export::warnings_text;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
-impl Answer for RescueAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "rescue";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(RescueAnswer, Loaded, "rescue", |a, of, _| text(a, &of.scenario.view()));
 
 pub(super) fn text(answer: &RescueAnswer, view: &View) -> String {
     let of = view.of(&answer.of, &answer.unit);
@@ -99,7 +83,7 @@ fn by_day(answer: &RescueAnswer, view: &View) -> String {
     }
     if let Some(wait) = &answer.waiting {
         text += &format!(
-            "One change of {} % instead must wait until day {}: {} {} x d of exposure by then, and {} {} after it.\n",
+            "One change of {} % instead means waiting until day {}. By then the animals have had {} {} x d; after it {} {} are left.\n",
             trimmed(100.0 * wait.share, 0),
             trimmed(wait.ready_d, 1),
             number(wait.exposure),

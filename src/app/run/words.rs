@@ -118,7 +118,7 @@ pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) ->
     }
     for m in &summary.meanwhile {
         let to = m.to_d.map_or_else(|| "to the end".into(), |d| format!("to day {}", trimmed(d, 1)));
-        line(&format!("With the {}: {}, from day {} {to}.", m.kind, m.what, trimmed(m.from_d.max(0.0), 1)), "  ");
+        line(&format!("With the {}: {}, from day {} {to}.", m.kind, m.what, trimmed(m.from_d, 1)), "  ");
     }
     line("", "");
     line(&summary.answer, "");

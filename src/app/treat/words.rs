@@ -1,29 +1,13 @@
 //! The answer of `treat` in words.
 
 use super::answer::TreatAnswer;
-use crate::app::{Answer, Loaded};
+use crate::app::Loaded;
+use crate::app::answer::answers_itself;
 use crate::export::warnings_text;
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
-impl Answer for TreatAnswer {
-    type Of = Loaded;
-    type Data = Self;
-
-    const COMMAND: &'static str = "treat";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(self, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-}
+answers_itself!(TreatAnswer, Loaded, "treat", |a, of, _| text(a, &of.scenario.view()));
 
 /// Medicines that fit in 80 columns.
 const MOST_COLUMNS: usize = 2;
@@ -50,7 +34,7 @@ fn text(a: &TreatAnswer, view: &View) -> String {
     for m in &a.medicines {
         let shown = view.of(&m.name, &m.held_unit);
         text += &format!(
-            "Hold {} at {} {}: {} {} in all, by the table; new water takes out what it replaces.\n",
+            "Keep {} at {} {}. That takes {} {} in all: dose it by the table, for each change takes some out.\n",
             m.name,
             significant(shown.value(m.held_at), 3),
             shown.unit,

@@ -1,11 +1,10 @@
 //! `correct`: from one salinity to another within a safe rate.
 
-use super::water::{percent, salinity};
+use super::water::{AnimalArgs, salinity, share_of_tank};
 use super::{FormatArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, MeterScale, correct};
-use brinecast::sizing::{ANIMALS, By, CorrectRequest, animals};
-use brinecast::units::{number_with_unit, over_time};
+use brinecast::sizing::{By, CorrectRequest};
 use clap::{Args, ValueEnum};
 
 /// Example: brinecast correct mixed-reef --from "31 psu" --to "35 psu"
@@ -22,15 +21,8 @@ pub(crate) struct Correct {
     /// Where it should go; the scenario's own salinity where it is absent.
     #[arg(long, value_name = "S")]
     to: Option<String>,
-    /// What lives in it, which says how fast it may go and how low (common practice, no source).
-    #[arg(long = "for", value_name = "ANIMALS", default_value = ANIMALS[0].key, value_parser = ANIMALS.map(|a| a.key))]
-    animals: String,
-    /// Most that it may rise in a day; that of the animals where it is absent.
-    #[arg(long, value_name = "RATE")]
-    up: Option<String>,
-    /// Most that it may fall in a day; that of the animals where it is absent.
-    #[arg(long, value_name = "RATE")]
-    down: Option<String>,
+    #[command(flatten)]
+    animals: AnimalArgs,
     /// Days to take; the fewest that are allowed where it is absent.
     #[arg(long)]
     days: Option<u32>,
@@ -54,38 +46,20 @@ enum Way {
     Fresh,
 }
 
-/// Reads a rate of salinity \[psu/d\].
-pub(super) fn salinity_rate(flag: &str, text: &str) -> Result<f64, AppError> {
-    let wrong = || {
-        AppError::Usage(format!("--{flag}: `{text}` is no rate of salinity\n  = help: example: --{flag} \"1 psu/d\""))
-    };
-    let (value, unit) = number_with_unit(text).map_err(|_| wrong())?;
-    match over_time(unit) {
-        Some(("psu" | "ppt", days)) if value > 0.0 => Ok(value / days),
-        _ => Err(wrong()),
-    }
-}
-
 impl Correct {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let tank = &loaded.scenario.plan.tank;
-        let share = percent("share", &self.share)?;
-        if !(0.01..=0.9).contains(&share) {
-            return Err(AppError::Usage(format!("--share {}: allowed are 1 to 90 %", self.share)));
-        }
-        let group = animals(&self.animals).unwrap_or(ANIMALS[0]);
-        let rate = |flag: &str, text: &Option<String>, usual: f64| -> Result<f64, AppError> {
-            text.as_deref().map_or(Ok(usual), |text| salinity_rate(flag, text))
-        };
+        let share = share_of_tank("share", &self.share)?;
+        let (group, up_per_d, down_per_d) = self.animals.read()?;
         let request = CorrectRequest {
             from: salinity("from", &self.from, tank.temperature)?.psu(),
             to: match &self.to {
                 Some(text) => salinity("to", text, tank.temperature)?.psu(),
                 None => tank.salinity.psu(),
             },
-            up_per_d: rate("up", &self.up, group.up_per_d)?,
-            down_per_d: rate("down", &self.down, group.down_per_d)?,
+            up_per_d,
+            down_per_d,
             days: self.days,
             by: match self.by {
                 Way::Changes => By::Changes { share },

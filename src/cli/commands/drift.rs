@@ -1,7 +1,6 @@
 //! `drift`: how long until a drift is seen, and what a log says.
 
-use super::correct::salinity_rate;
-use super::water::{positive, salinity};
+use super::water::{positive, salinity, salinity_rate};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, DriftRequest, drift};

@@ -1,18 +1,17 @@
 //! `treat`: salinity down, held and up again, with what changes dilute of the medicines.
 
-use super::correct::salinity_rate;
-use super::water::{percent, positive, salinity};
+use super::water::{AnimalArgs, positive, salinity, share_of_tank};
 use super::{FormatArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, treat};
-use brinecast::sizing::{ANIMALS, Treatment, animals};
+use brinecast::sizing::Treatment;
 use brinecast::units::{Duration, Gallon};
 use clap::Args;
 
-/// Example: brinecast treat low-salinity-quarantine --from "35 psu" --at "16 psu" --hold "28 d"
+/// Example: brinecast treat low-salinity-quarantine --from "35 psu" --at "16 psu" --hold "28 d" --for marine-fish
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast treat low-salinity-quarantine --from \"35 psu\" --at \"16 psu\" --hold \"28 d\""
+    after_help = "Example: brinecast treat low-salinity-quarantine --from \"35 psu\" --at \"16 psu\" --hold \"28 d\" --for marine-fish"
 )]
 pub(crate) struct Treat {
     #[command(flatten)]
@@ -26,15 +25,8 @@ pub(crate) struct Treat {
     /// How long it is held.
     #[arg(long, value_name = "TIME", default_value = "28 d")]
     hold: String,
-    /// What lives in it, which says how fast it may go and how low (common practice, no source).
-    #[arg(long = "for", value_name = "ANIMALS", default_value = ANIMALS[1].key, value_parser = ANIMALS.map(|a| a.key))]
-    animals: String,
-    /// Most that it may rise in a day; that of the animals where it is absent.
-    #[arg(long, value_name = "RATE")]
-    up: Option<String>,
-    /// Most that it may fall in a day; that of the animals where it is absent.
-    #[arg(long, value_name = "RATE")]
-    down: Option<String>,
+    #[command(flatten)]
+    animals: AnimalArgs,
     /// Share of the tank that is changed a day on the way down and up.
     #[arg(long, value_name = "PERCENT", default_value = "20 %")]
     share: String,
@@ -62,27 +54,19 @@ impl Treat {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let tank = &loaded.scenario.plan.tank;
-        let share = |flag: &str, text: &str| -> Result<f64, AppError> {
-            let share = percent(flag, text)?;
-            let fine = (0.01..=0.9).contains(&share);
-            fine.then_some(share).ok_or_else(|| AppError::Usage(format!("--{flag} {text}: allowed are 1 to 90 %")))
-        };
         let psu = |flag: &str, text: &Option<String>, usual: f64| -> Result<f64, AppError> {
             text.as_deref().map_or(Ok(usual), |text| Ok(salinity(flag, text, tank.temperature)?.psu()))
         };
-        let rate = |flag: &str, text: &Option<String>, usual: f64| -> Result<f64, AppError> {
-            text.as_deref().map_or(Ok(usual), |text| salinity_rate(flag, text))
-        };
-        let group = animals(&self.animals).unwrap_or(ANIMALS[0]);
+        let (group, up_per_d, down_per_d) = self.animals.read()?;
         let from = psu("from", &self.from, tank.salinity.psu())?;
         let asked = Treatment {
             from,
             at: psu("at", &self.at, from)?,
             hold_d: whole_days("hold", &self.hold)?,
-            up_per_d: rate("up", &self.up, group.up_per_d)?,
-            down_per_d: rate("down", &self.down, group.down_per_d)?,
-            share: share("share", &self.share)?,
-            hold_share: share("change", &self.change)?,
+            up_per_d,
+            down_per_d,
+            share: share_of_tank("share", &self.share)?,
+            hold_share: share_of_tank("change", &self.change)?,
             hold_every_d: whole_days("every", &self.every)?,
         };
         self.output.deliver(&treat(&loaded, &asked, group)?, &loaded)?;

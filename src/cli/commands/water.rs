@@ -6,9 +6,9 @@ use brinecast::app::{AppError, read_batch_log};
 use brinecast::learn::learn_strength;
 use brinecast::model::Ph;
 use brinecast::seawater::{PhScale, Scale, parse_salinity};
-use brinecast::sizing::{LabelBasis, SaltMix};
+use brinecast::sizing::{ANIMALS, Animals, LabelBasis, SaltMix, animals};
 use brinecast::units::{
-    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, parse, trimmed,
+    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, over_time, parse, trimmed,
 };
 use clap::Args;
 
@@ -32,6 +32,50 @@ pub(crate) struct WaterArgs {
     /// One standard deviation of the mix's strength, percent; from the log where one is given.
     #[arg(long, value_name = "PERCENT")]
     strength_spread: Option<String>,
+}
+
+/// What lives in the tank, and how fast its salinity may go.
+#[derive(Debug, Args)]
+pub(crate) struct AnimalArgs {
+    /// What lives in it, which says how fast it may go and how low (common practice, no source).
+    #[arg(long = "for", value_name = "ANIMALS", default_value = ANIMALS[0].key, value_parser = ANIMALS.map(|a| a.key))]
+    animals: String,
+    /// Most that it may rise in a day; that of the animals where it is absent.
+    #[arg(long, value_name = "RATE")]
+    up: Option<String>,
+    /// Most that it may fall in a day; that of the animals where it is absent.
+    #[arg(long, value_name = "RATE")]
+    down: Option<String>,
+}
+
+impl AnimalArgs {
+    /// The group, and the most that salinity may rise and fall in a day \[psu/d\].
+    pub(crate) fn read(&self) -> Result<(Animals, f64, f64), AppError> {
+        let group = animals(&self.animals).unwrap_or(ANIMALS[0]);
+        let rate = |flag: &str, text: &Option<String>, usual: f64| -> Result<f64, AppError> {
+            text.as_deref().map_or(Ok(usual), |text| salinity_rate(flag, text))
+        };
+        Ok((group, rate("up", &self.up, group.up_per_d)?, rate("down", &self.down, group.down_per_d)?))
+    }
+}
+
+/// Reads a rate of salinity \[psu/d\].
+pub(crate) fn salinity_rate(flag: &str, text: &str) -> Result<f64, AppError> {
+    let wrong = || {
+        AppError::Usage(format!("--{flag}: `{text}` is no rate of salinity\n  = help: example: --{flag} \"1 psu/d\""))
+    };
+    let (value, unit) = number_with_unit(text).map_err(|_| wrong())?;
+    match over_time(unit) {
+        Some(("psu" | "ppt", days)) if value > 0.0 => Ok(value / days),
+        _ => Err(wrong()),
+    }
+}
+
+/// Reads a share of the tank that can be changed at once.
+pub(crate) fn share_of_tank(flag: &str, text: &str) -> Result<f64, AppError> {
+    let share = percent(flag, text)?;
+    let fine = (0.01..=0.9).contains(&share);
+    fine.then_some(share).ok_or_else(|| AppError::Usage(format!("--{flag} {text}: allowed are 1 to 90 %")))
 }
 
 /// A pH with its scale.

@@ -28,7 +28,7 @@ pub(super) use calcification::calcification;
 pub(super) use costs::costs;
 pub(super) use header::{Header, header};
 pub(super) use mix::mix;
-pub(super) use periods::{DeclaredFault, DeclaredPeriod, faults, periods};
+pub(super) use periods::{DeclaredFault, DeclaredPeriod, OF_A_PERIOD, faults, periods};
 pub(super) use products::{Product, products};
 pub(super) use regime::{read_again, regime};
 pub(super) use solutes::{number_again, solutes};

@@ -22,12 +22,26 @@ pub(in crate::scenario) struct DeclaredPeriod {
 
 /// A fault as it stands in the file.
 pub(in crate::scenario) struct DeclaredFault {
-    pub(in crate::scenario) name: String,
     pub(in crate::scenario) fault: Arc<dyn Fault>,
     pub(in crate::scenario) begin: f64,
     pub(in crate::scenario) end: f64,
     pub(in crate::scenario) place: Place,
 }
+
+/// Tables of which a period may set keys.
+pub(in crate::scenario) const OF_A_PERIOD: [&str; 11] = [
+    "evaporation",
+    "top_off",
+    "losses",
+    "exchange",
+    "change",
+    "changes",
+    "doses",
+    "feed",
+    "reading",
+    "meter",
+    "solutes",
+];
 
 /// A moment of the calendar: so many days from the start, or a day of every year.
 #[derive(Clone, Copy)]
@@ -116,7 +130,7 @@ pub(in crate::scenario) fn periods(root: &Section<'_>, start: Date) -> Vec<Decla
 /// Reads the faults.
 pub(in crate::scenario) fn faults(root: &Section<'_>, start: Date) -> Vec<DeclaredFault> {
     let mut list = Vec::new();
-    for (name, section) in root.named("faults") {
+    for (_, section) in root.named("faults") {
         let known = all(1.0);
         let key = section
             .value("fault", "What goes wrong, by its key.", "a fault", "top-off-stuck-shut", |t| {
@@ -146,7 +160,7 @@ pub(in crate::scenario) fn faults(root: &Section<'_>, start: Date) -> Vec<Declar
             continue;
         }
         if let Some(fault) = all(times).into_iter().find(|f| f.key() == key) {
-            list.push(DeclaredFault { name, fault, begin, end, place: section.here() });
+            list.push(DeclaredFault { fault, begin, end, place: section.here() });
         }
     }
     list

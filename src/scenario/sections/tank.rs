@@ -138,7 +138,7 @@ fn co2(section: &Section<'_>, has_ph: bool) -> Option<f64> {
     let co2 = section
         .value(
             "co2",
-            "CO2 of the air of the room, from which the pH follows where none is given.",
+            "CO2 in the air of the room; the pH is worked out from it where no pH is given.",
             "ppm",
             "600 ppm",
             |t| {

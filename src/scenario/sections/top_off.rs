@@ -40,7 +40,7 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Lis
     let gap = section
         .quantity::<Volume>(
             "gap",
-            "How far the level falls before the float starts the pump, in litres of the system; none holds it steady.",
+            "How much water may be missing before the float starts the pump; 0 L holds the level steady.",
         )
         .like("2 L")
         .check("0 to 10 % of the system volume", move |gap| gap.litres() >= 0.0 && *gap / operating <= 0.1)
