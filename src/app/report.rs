@@ -113,16 +113,18 @@ pub(super) fn run_html(loaded: &Loaded, result: &RunResult) -> Result<String, Ap
         .collect();
     let (why, used) = (why(summary, &view), used(loaded, result));
     let defaults = summary.defaults.iter().map(|d| vec![d.key.clone(), readable(&d.value, units)]).collect();
+    let told = summary.meanwhile.iter().map(|m| ReportPart::Text(m.words()));
+    let happens = told.chain(figures(&result.pictures)?).collect();
     let report = Report {
         title: loaded.scenario.title.clone(),
         question: loaded.scenario.question.clone(),
         answer: summary.answer.clone(),
         sections: vec![
-            section("What happens", figures(&result.pictures)?),
+            section("What happens", happens),
             section(
                 "Numbers",
                 vec![table(
-                    &format!("Over {} d from {}", trimmed(summary.days, 1), summary.start),
+                    &format!("Over {}", summary.over()),
                     &["", "lowest", "mean", "highest", "at end", "unit"],
                     spans,
                 )],
@@ -200,6 +202,12 @@ fn used(loaded: &Loaded, result: &RunResult) -> Vec<Vec<String>> {
             format!("{} h", trimmed(tally.minutes(costs) / 60.0, 1)),
         ],
     ];
+    if totals.pump_starts > 0 {
+        let days = result.summary.days.max(1e-9);
+        let (starts, hours) = (totals.pump_starts as f64 / days, totals.pump_h / days);
+        let words = format!("{} starts and {} h a day", trimmed(starts, 1), trimmed(hours, 2));
+        used.push(vec!["pump of the top-off".into(), words]);
+    }
     if let Some(cost) = tally.cost(costs) {
         used.push(vec!["salt mix and purified water".into(), format!("{} {}", trimmed(cost, 2), costs.currency)]);
     }

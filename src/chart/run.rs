@@ -26,11 +26,14 @@ pub fn pictures_of_run(
     marks.extend(meanwhile.iter().map(|m| (m.from_d, m.what.clone())));
     let spans: Vec<(f64, f64)> = meanwhile.iter().map(|m| (m.from_d, m.to_d.unwrap_or(f64::INFINITY))).collect();
     let basis = plan.basis.key();
-    let note = match (changes.len(), band(Variable::Salinity)) {
+    let mut note = match (changes.len(), band(Variable::Salinity)) {
         (0, _) => format!("{basis} basis"),
         (1, _) => format!("{basis} basis; tick at the foot: a water change"),
         (n, _) => format!("{basis} basis; ticks at the foot: {n} water changes"),
     };
+    if !spans.is_empty() {
+        note += "; orange: a fault or a period";
+    }
     let base = |title: String, y: &str, unit: &str| Series {
         title,
         note: note.clone(),

@@ -82,6 +82,10 @@ impl Comparison {
         add("salt water used".into(), "L", &|s| Some(s.totals.salt_water_l));
         add("dry salt used".into(), "kg", &|s| Some(s.totals.salt_kg));
         add("top-off used".into(), "L", &|s| Some(s.totals.top_off_l));
+        if self.summaries.iter().any(|s| s.totals.pump_starts > 0) {
+            add("top-off pump starts".into(), "a day", &|s| Some(s.totals.pump_starts as f64 / s.days.max(1e-9)));
+            add("top-off pump runs".into(), "h/d", &|s| Some(s.totals.pump_h / s.days.max(1e-9)));
+        }
         add("to waste".into(), "L", &|s| Some(s.totals.waste_l));
         rows
     }

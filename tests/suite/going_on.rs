@@ -76,7 +76,7 @@ fn a_state_is_written_and_read_by_the_command() {
     let whole = run(&["--out", "whole"]);
     run(&["--set", "run=100 d", "--write-state", "state.json", "--out", "first"]);
     let second = run(&["--from-state", "state.json", "--out", "second"]);
-    assert!(second.contains("Goes on from day 100"), "{second}");
+    assert!(second.contains("day 100 to 365 from 2026-03-02"), "{second}");
     let last = |text: &str| ends(text).split_whitespace().nth(4).unwrap().to_owned();
     assert_eq!(last(&whole), last(&second));
     // What cannot be gone on from is said.

@@ -112,13 +112,9 @@ pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) ->
         }
     };
     line(&format!("{} - {title}", summary.scenario), "  ");
-    line(&format!("{} d from {}, {} basis", trimmed(summary.days, 1), summary.start, summary.basis), "");
-    if summary.from_d > 0.0 {
-        line(&format!("Goes on from day {} of another run.", trimmed(summary.from_d, 3)), "");
-    }
+    line(&format!("{}, {} basis", summary.over(), summary.basis), "");
     for m in &summary.meanwhile {
-        let to = m.to_d.map_or_else(|| "to the end".into(), |d| format!("to day {}", trimmed(d, 1)));
-        line(&format!("With the {}: {}, from day {} {to}.", m.kind, m.what, trimmed(m.from_d, 1)), "  ");
+        line(&m.words(), "  ");
     }
     line("", "");
     line(&summary.answer, "");
