@@ -101,12 +101,18 @@ mod published;
 /// Files that must be refused, each with its message inside.
 #[path = "suite/rejected.rs"]
 mod rejected;
+/// The round with a van, stores, floats, outages.
+#[path = "suite/rounds.rs"]
+mod rounds;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
 /// Regimes that go by the time of the year.
 #[path = "suite/seasons.rs"]
 mod seasons;
+/// A station stepped by a clock, against the one from event to event.
+#[path = "suite/station_by_clock.rs"]
+mod station_by_clock;
 /// Stations, stores, absences.
 #[path = "suite/stations.rs"]
 mod stations;

@@ -30,7 +30,10 @@ pub use report::{Report, ReportPart, ReportSection, ReportTable};
 pub use run_state::{RunState, SoluteState};
 pub use sensitivity::{InputSensitivity, MeasureSensitivity, Sensitivity};
 pub use settled::{Settled, SettledSolute};
-pub use station::{Round, RoundStop, SizeLine, StationAnswer, TankLine, YearLine};
+pub use station::{
+    BatchLine, LevelLine, PurifierUse, Round, RoundStop, SaltStoreLine, ShortageChance, SizeLine, StationAnswer,
+    TankLine, TripLine, UnmetLine, WithoutSupply, YearLine,
+};
 pub use summary::{Assumed, BandReport, Drift, DriftPer, Meanwhile, Span, Summary, Totals};
 pub use sweep::Sweep;
 pub use trace::{EventRecord, Trace};

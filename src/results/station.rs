@@ -28,10 +28,22 @@ pub struct StationAnswer {
     pub short_refills: usize,
     /// Sizes.
     pub sizing: Vec<SizeLine>,
-    /// Salt mix to hold between deliveries \[kg\], and by what reckoning.
-    pub salt_store: (f64, String),
+    /// Salt mix to hold between deliveries.
+    pub salt_store: SaltStoreLine,
+    /// What carries the station over days without any supply.
+    pub without_supply: WithoutSupply,
     /// Chance of shortage of the fresh store by size.
-    pub shortage: Vec<(f64, f64)>,
+    pub shortage: Vec<ShortageChance>,
+    /// How often the purifier starts, and how long it runs.
+    pub purifier: PurifierUse,
+    /// What the stores hold, by midnight; every moment is in `levels.csv`.
+    pub levels: Vec<LevelLine>,
+    /// Needs that were not met in time, each by itself.
+    pub unmet: Vec<UnmetLine>,
+    /// Batches that were mixed.
+    pub batches: Vec<BatchLine>,
+    /// Trips of the van, where there is one.
+    pub trips: Vec<TripLine>,
     /// What a year uses.
     pub year: Vec<YearLine>,
     /// What a first fill of all tanks takes.
@@ -44,6 +56,133 @@ pub struct StationAnswer {
     pub warnings: Vec<Warning>,
     /// Cautions for the work itself.
     pub cautions: Vec<String>,
+}
+
+/// Salt mix in store.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct SaltStoreLine {
+    /// To hold after a delivery \[kg\].
+    pub needed_kg: f64,
+    /// What the file gives \[kg\]; nothing where it never runs out.
+    pub given_kg: Option<f64>,
+    /// Most used between two deliveries in the run \[kg\].
+    pub most_used_kg: f64,
+    /// By what reckoning.
+    pub because: String,
+}
+
+/// What carries the station over days without water and salt from outside.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct WithoutSupply {
+    /// How many days.
+    pub days: f64,
+    /// Fresh store that lasts, heel included \[L\].
+    #[serde(rename = "fresh_store_L")]
+    pub fresh_l: f64,
+    /// What of it lies below the outlet \[L\].
+    #[serde(rename = "heel_L")]
+    pub heel_l: f64,
+    /// Salt mix that lasts \[kg\].
+    pub salt_mix_kg: f64,
+    /// Date on which the days that take most of fresh water begin.
+    pub from: String,
+}
+
+/// Chance of shortage at a size.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct ShortageChance {
+    /// Size of the fresh store \[L\], heel left out.
+    #[serde(rename = "fresh_store_L")]
+    pub size_l: f64,
+    /// Chance that it runs dry in the run.
+    pub chance: f64,
+}
+
+/// What the purifier does.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct PurifierUse {
+    /// Starts in the run.
+    pub starts: usize,
+    /// Starts a day.
+    pub starts_per_d: f64,
+    /// Hours of running a day.
+    pub hours_per_d: f64,
+}
+
+/// What the stores hold at a moment.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct LevelLine {
+    /// When \[d\].
+    pub time_d: f64,
+    /// When, date and time.
+    pub date: String,
+    /// Fresh water, heel included \[L\].
+    #[serde(rename = "fresh_L")]
+    pub fresh_l: f64,
+    /// Salt water that is ready \[L\].
+    #[serde(rename = "salt_water_L")]
+    pub salt_water_l: f64,
+    /// Salt mix in store \[kg\]; below zero what was used since a delivery, where the store has no end.
+    pub salt_mix_kg: f64,
+    /// Whether the purifier runs from here on.
+    pub purifier_on: bool,
+}
+
+/// A need that was not met in time.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct UnmetLine {
+    /// When it was due \[d\].
+    pub due_d: f64,
+    /// When it was due, date and time.
+    pub due: String,
+    /// Which tank.
+    pub tank: String,
+    /// `change` or `refill`.
+    pub what: String,
+    /// How late it was done, or given up \[d\].
+    pub late_d: f64,
+    /// Litres that were missing.
+    #[serde(rename = "missing_L")]
+    pub missing_l: f64,
+    /// Why.
+    pub why: String,
+}
+
+/// A batch.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct BatchLine {
+    /// In which vessel, counted from 1 in the order of the file.
+    pub vessel: usize,
+    /// When filling began.
+    pub begin: String,
+    /// When the salt went in.
+    pub salted: String,
+    /// When it may be used.
+    pub ready: String,
+    /// Finished litres.
+    #[serde(rename = "finished_L")]
+    pub litres: f64,
+    /// Salt mix \[kg\].
+    pub salt_mix_kg: f64,
+}
+
+/// A trip of the van.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct TripLine {
+    /// When it leaves, date and time.
+    pub leaves: String,
+    /// When it is back.
+    pub back: String,
+    /// Salt water on it \[L\].
+    #[serde(rename = "salt_water_L")]
+    pub salt_water_l: f64,
+    /// Fresh water on it \[L\].
+    #[serde(rename = "fresh_L")]
+    pub fresh_l: f64,
+    /// Mass of both \[kg\].
+    pub mass_kg: f64,
+    /// Its stops.
+    pub stops: Vec<RoundStop>,
 }
 
 /// A tank of the station.
@@ -146,6 +285,8 @@ pub struct Round {
 pub struct RoundStop {
     /// Its name.
     pub name: String,
+    /// When the van is there; empty where there is no van.
+    pub arrive: String,
     /// Whether something in it is ill.
     pub sick: bool,
     /// Litres to take out.

@@ -17,6 +17,8 @@ mod sections;
 mod source;
 mod starter;
 mod station;
+mod station_purifier;
+mod station_van;
 
 pub use document::{Document, MAX_BYTES, SetError};
 pub use lower::{Scenario, read};

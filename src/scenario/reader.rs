@@ -146,14 +146,6 @@ impl<'r> Section<'r> {
         }
     }
 
-    /// Reads a table below this one whole.
-    pub(super) fn section_with<T>(&self, key: &'static str, read: impl FnOnce(&Section<'r>) -> T) -> T {
-        let section = self.section(key);
-        let value = read(&section);
-        section.finish();
-        value
-    }
-
     fn as_table(&self, entry: &'r Entry) -> Option<&'r Table> {
         if let Value::Table(table) = &entry.value.value {
             return Some(table);

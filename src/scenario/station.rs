@@ -4,10 +4,12 @@ use jiff::civil::Date;
 
 use super::document::Document;
 use super::reader::{KeyInfo, Reader, Section};
+use super::station_purifier::purifier;
+use super::station_van::{van, visit};
 use super::{Problems, sections};
 use crate::seawater::parse_salinity;
-use crate::sizing::{Purifier, Station, flow_at_temperature};
-use crate::units::{Duration, Fraction, PracticalSalinity, Pressure, Temperature, UnitSystem, Volume, VolumeRate};
+use crate::sizing::{Purifier, SaltMix, Station, Van, Visit};
+use crate::units::{Duration, Mass, PracticalSalinity, Temperature, UnitSystem, Volume};
 
 /// A station as its file describes it.
 #[derive(Clone, Debug)]
@@ -45,8 +47,8 @@ pub struct Upkeep {
     pub prefilter_l: f64,
     /// Litres of product that a charge of resin serves.
     pub resin_l: f64,
-    /// Days between deliveries of salt.
-    pub delivery_d: f64,
+    /// What fresh water stands at in the stores.
+    pub store_temperature: Temperature,
     /// Litres of a container that is carried by hand.
     pub container_l: f64,
 }
@@ -64,6 +66,8 @@ pub struct TankEntry {
     pub sick: bool,
     /// Overrides of its scenario.
     pub overrides: Vec<String>,
+    /// When the van calls, where there is one.
+    pub visit: Option<Visit>,
 }
 
 /// Most tanks of one station.
@@ -96,20 +100,10 @@ pub(super) fn describe_station() -> Vec<KeyInfo> {
 fn read(root: &Section<'_>) -> Option<StationFile> {
     let header = sections::header(root);
     let station = root.section("station");
-    let purifier = purifier(&station.section("purifier"));
-    let fresh = station.section_with("fresh_store", |s| {
-        s.quantity::<Volume>("volume", "What the fresh store holds.").positive().required()
-    });
+    let purifier = purifier(&station.section("purifier"), &header);
+    let store = fresh_store(&station.section("fresh_store"));
     let vessels = vessels(&station);
-    let mother = station
-        .value(
-            "mother_salinity",
-            "Salinity of the mother batch; weaker waters are trimmed from it.",
-            "a salinity",
-            "35 psu",
-            |t| parse_salinity(t, Temperature::from_celsius(25.0)).map_err(|e| e.to_string()),
-        )
-        .or("35 psu");
+    let mother = mother_salinity(&station);
     let emergency = station
         .quantity::<Volume>(
             "emergency",
@@ -128,51 +122,128 @@ fn read(root: &Section<'_>) -> Option<StationFile> {
         .quantity::<crate::units::Power>("mixing_power", "Pumps that run while a vessel is mixed.")
         .like("60 W")
         .or("60 W");
-    let delivery = station
-        .quantity::<Duration>("salt_delivery", "Time between deliveries of salt mix.")
-        .like("60 d")
-        .positive()
-        .or("60 d");
+    let (salt, delivery) = salt_store(&station);
+    let temperature = station
+        .quantity::<Temperature>("store_temperature", "At what temperature fresh water stands in the stores.")
+        .check("0 to 40 C", |t| (0.0..=40.0).contains(&t.celsius()))
+        .or("20 C");
+    let outages = outages(&station, &header);
     let container = station
         .quantity::<Volume>("container", "A container that is carried by hand.")
         .like("20 L")
         .positive()
         .or("20 L");
     station.finish();
-    let tanks = tanks(root);
+    let van = van(&root.section("van"), &header);
+    let tanks = tanks(root, &header, van.as_ref());
     let costs = sections::costs(&root.section("costs"));
-    let (purifier, outage, hours, filters) = purifier?;
-    let flow = purifier.flow().ok()?;
+    let purifier = purifier?;
+    let (fresh_l, heel_l, restart_l) = store?;
     Some(StationFile {
         title: header.title,
         units: header.units,
         start: header.start,
         run: header.run,
         station: Station {
-            made_l_per_d: flow.litres_per_day(),
-            hours_per_d: hours,
-            reject: purifier.reject,
-            outages: Vec::new(),
-            fresh_l: fresh?.litres(),
+            made_l_per_d: purifier.made_l_per_d,
+            hours_per_d: purifier.hours_per_d,
+            reject: purifier.rated.reject,
+            outages,
+            fresh_l,
+            heel_l,
+            restart_l,
             vessels,
             mother: mother.unwrap_or(PracticalSalinity::from_psu(35.0)),
             emergency_l: emergency.map_or(0.0, Volume::litres),
             patience_d: patience?.days(),
             ahead_d: ahead?.days(),
+            salt_mix_kg: salt.map(Mass::kg),
+            mix_per_salt: 1.0 / SaltMix::default().salt(),
+            delivery_d: delivery?.days(),
+            van,
         },
         emergency_given: emergency.is_some(),
-        purifier,
-        outage,
+        purifier: purifier.rated,
+        outage: purifier.outage,
         costs,
         upkeep: Upkeep {
             mixing_watts: mixing?.watts(),
-            prefilter_l: filters.0,
-            resin_l: filters.1,
-            delivery_d: delivery?.days(),
+            prefilter_l: purifier.prefilter_l,
+            resin_l: purifier.resin_l,
+            store_temperature: temperature?,
             container_l: container?.litres(),
         },
         tanks,
     })
+}
+
+fn mother_salinity(station: &Section<'_>) -> Option<PracticalSalinity> {
+    station
+        .value(
+            "mother_salinity",
+            "Salinity of the mother batch; weaker waters are trimmed from it.",
+            "a salinity",
+            "35 psu",
+            |t| parse_salinity(t, Temperature::from_celsius(25.0)).map_err(|e| e.to_string()),
+        )
+        .or("35 psu")
+}
+
+/// The fresh store: what it holds, what is never drawn, and at what level the purifier starts \[L\].
+fn fresh_store(section: &Section<'_>) -> Option<(f64, f64, f64)> {
+    let volume = section.quantity::<Volume>("volume", "What the fresh store holds.").positive().required();
+    let most = volume.map_or(f64::INFINITY, Volume::litres);
+    let heel = section
+        .quantity::<Volume>("heel", "What lies below its outlet and is never drawn.")
+        .like("20 L")
+        .not_negative()
+        .check("less than the store holds", move |h| h.litres() < most)
+        .or("0 L");
+    let restart = section
+        .quantity::<Volume>(
+            "restart",
+            "Level at which the purifier starts again; it stops at the full store, and starts at once where this is absent.",
+        )
+        .like("300 L")
+        .positive()
+        .check("at most what the store holds", move |r| r.litres() <= most)
+        .optional();
+    section.finish();
+    Some((volume?.litres(), heel?.litres(), restart.map_or(most, Volume::litres)))
+}
+
+/// Salt mix in store after a delivery, where it can run out, and the time between deliveries.
+fn salt_store(station: &Section<'_>) -> (Option<Mass>, Option<Duration>) {
+    let delivery = station
+        .quantity::<Duration>("salt_delivery", "Time between deliveries of salt mix, which fill its store.")
+        .like("60 d")
+        .positive()
+        .or("60 d");
+    let salt = station
+        .quantity::<Mass>("salt_store", "Salt mix in store after a delivery; it never runs out where it is absent.")
+        .like("100 kg")
+        .positive()
+        .optional();
+    (salt, delivery)
+}
+
+/// Times at which the purifier stands still by plan: begin and length \[d\].
+fn outages(station: &Section<'_>, header: &sections::Header) -> Vec<(f64, f64)> {
+    let mut outages = Vec::new();
+    for (_, outage) in station.named("outages") {
+        let span = sections::span(&outage, header.start, false);
+        outage.finish();
+        match span {
+            Some((.., true)) => outage.complain(
+                "from",
+                "an outage does not come every year".into(),
+                Some("give the date with its year; example: from = \"2026-07-01\"".into()),
+            ),
+            Some((begin, end, false)) => outages.push((begin, end - begin)),
+            None => {}
+        }
+    }
+    outages
 }
 
 /// Each mixing vessel: litres, and days until a batch is ready.
@@ -197,63 +268,7 @@ fn vessels(station: &Section<'_>) -> Vec<(f64, f64)> {
     vessels
 }
 
-type PurifierParts = (Purifier, (f64, f64), f64, (f64, f64));
-
-fn purifier(section: &Section<'_>) -> Option<PurifierParts> {
-    let rated = section
-        .quantity::<VolumeRate>("rated", "What it makes at 25 C and its rated pressure.")
-        .like("300 L/d")
-        .positive()
-        .required();
-    let feed = section
-        .quantity::<Temperature>("feed", "Temperature of the feed water.")
-        .like("15 C")
-        .check("4 to 35 C", |t| flow_at_temperature(*t).is_ok())
-        .or("15 C");
-    let pressure =
-        section.quantity::<Pressure>("pressure", "Pressure at the tap.").like("60 psi").positive().or("60 psi");
-    let rated_pressure = section
-        .quantity::<Pressure>("rated_pressure", "Pressure for which it is rated.")
-        .like("60 psi")
-        .positive()
-        .or("60 psi");
-    let reject = section
-        .value("reject", "Litres of reject for one of product.", "a number", "4", |t| {
-            t.parse::<f64>()
-                .ok()
-                .filter(|r| (0.0..=20.0).contains(r))
-                .ok_or_else(|| format!("`{t}` is no number from 0 to 20"))
-        })
-        .or("4");
-    let hours = section
-        .quantity::<Duration>("hours", "Hours a day in which it may run.")
-        .like("24 h")
-        .check("more than 0 and at most 24 h", |h| h.days() > 0.0 && h.days() <= 1.0)
-        .or("24 h");
-    let chance = section
-        .quantity::<Fraction>("outage_chance", "Chance a day that it fails.")
-        .like("0.3 %")
-        .between(0.0, 1.0)
-        .or("0.3 %");
-    let length =
-        section.quantity::<Duration>("outage", "How long it then stands.").like("3 d").not_negative().or("3 d");
-    let prefilter = section
-        .quantity::<Volume>("prefilter_life", "Water, product and reject, that a set of prefilters serves.")
-        .like("10000 L")
-        .positive()
-        .or("10000 L");
-    let resin = section
-        .quantity::<Volume>("resin_life", "Product that a charge of resin serves.")
-        .like("1500 L")
-        .positive()
-        .or("1500 L");
-    section.finish();
-    let purifier =
-        Purifier { rated: rated?, rated_pressure: rated_pressure?, pressure: pressure?, feed: feed?, reject: reject? };
-    Some((purifier, (chance?.ratio(), length?.days()), hours?.days() * 24.0, (prefilter?.litres(), resin?.litres())))
-}
-
-fn tanks(root: &Section<'_>) -> Vec<TankEntry> {
+fn tanks(root: &Section<'_>, header: &sections::Header, van: Option<&Van>) -> Vec<TankEntry> {
     let mut tanks = Vec::new();
     for (name, section) in root.named("tanks") {
         let words = |text: &str| Ok::<_, String>(text.to_owned());
@@ -271,11 +286,12 @@ fn tanks(root: &Section<'_>) -> Vec<TankEntry> {
         let sick = section
             .choice("health", "well, or sick: served last, with tools of its own.", &["well", "sick"])
             .or("well");
+        let visit = visit(&section, header, van);
         let set = section.section("set");
         let overrides = set.dotted_values().into_iter().map(|(key, text, _)| format!("{key}={text}")).collect();
         section.finish();
         if let (Some(scenario), Some(count)) = (scenario, count) {
-            tanks.push(TankEntry { name, scenario, count, sick: sick == Some("sick"), overrides });
+            tanks.push(TankEntry { name, scenario, count, sick: sick == Some("sick"), overrides, visit });
         }
     }
     if tanks.is_empty() {

@@ -85,8 +85,8 @@ impl Heating {
         1.5 * std::f64::consts::PI * diameter * diameter
     }
 
-    /// Watts lost at a temperature.
-    fn losses(&self, celsius: f64) -> Result<f64, RangeError> {
+    /// Watts lost at a temperature \[°C\].
+    pub fn losses(&self, celsius: f64) -> Result<f64, RangeError> {
         let latent = latent_heat(self.to)? * self.evaporation_kg_per_day / 86_400.0;
         Ok(WALL_W_PER_M2_K * self.area() * (celsius - self.room.celsius()) + latent)
     }

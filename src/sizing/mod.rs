@@ -16,10 +16,15 @@ mod staged;
 mod station;
 mod station_due;
 mod station_run;
+mod station_shortage;
+mod station_van;
+mod station_vessels;
+mod station_work;
 mod store;
 mod supplement;
 mod timetable;
 mod treatment;
+mod van;
 mod vessel;
 
 pub use acclimation::{Drip, drip};
@@ -38,13 +43,15 @@ pub use rescue::{
 pub use scoop::{Scoop, Scoops};
 pub use staged::{DoseState, DoseUncertainty, StagedPlan};
 pub use station::{
-    ChangeNeed, ServedOutcome, ServedTank, Shortage, Station, StationBooks, StationOutcome, VesselUse,
+    BatchMade, ChangeNeed, ServedOutcome, ServedTank, Station, StationBooks, StationOutcome, StoreLevel, VesselUse,
     usual_emergency_l,
 };
 pub use station_run::run_station;
+pub use station_shortage::{Shortage, Why};
 pub use store::{Lid, StoredWater, stored};
 pub use supplement::supplement;
 pub use timetable::{Step, Task, timetable};
 pub(crate) use treatment::medicines;
 pub use treatment::{Phase, Treatment, TreatmentDay, treatment};
+pub use van::{Trip, TripStop, Van, Visit};
 pub use vessel::{PLAIN_SIZES, Vessel, VesselChoice, choose_vessel, smallest_holding};

@@ -1,10 +1,11 @@
 //! A mixing station and the tanks that it serves, run together.
 //!
-//! The tanks run on the engine of the main job, each by itself; whatever water they need comes from here. The
-//! station is looked at every hour and at every change or refill that is due: the purifier fills the fresh
-//! store, vessels are filled, salted, mixed and drawn. Where water is short, a refill is smaller, a change
-//! waits, and after some time is made smaller or left out, and the tank shows it.
+//! The tanks run on the engine of the main job, each by itself; whatever water they need comes from here: the
+//! purifier fills the fresh store, vessels are filled, salted, mixed and drawn. Where water is short, a refill is
+//! smaller, a change waits, and after some time is made smaller or left out, and the tank shows it.
 
+use super::station_shortage::Shortage;
+use super::van::{Trip, Van, Visit};
 use crate::model::{Basis, Plan};
 use crate::seawater::RangeError;
 use crate::units::{PracticalSalinity, Temperature};
@@ -12,8 +13,8 @@ use crate::units::{PracticalSalinity, Temperature};
 /// The station.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Station {
-    /// What the purifier makes while it runs \[L/d\].
-    pub made_l_per_d: f64,
+    /// What the purifier makes while it runs, by day of the run \[L/d\]; the last day stays.
+    pub made_l_per_d: Vec<f64>,
     /// Hours a day in which it may run.
     pub hours_per_d: f64,
     /// Litres of reject for one of product.
@@ -22,6 +23,10 @@ pub struct Station {
     pub outages: Vec<(f64, f64)>,
     /// Fresh store \[L\]; full at the start.
     pub fresh_l: f64,
+    /// What lies below its outlet and is never drawn \[L\].
+    pub heel_l: f64,
+    /// Level of the store at which the purifier starts again; it stops when the store is full \[L\].
+    pub restart_l: f64,
     /// Mixing vessels: finished litres and the days that salting, mixing and heating take.
     pub vessels: Vec<(f64, f64)>,
     /// Salinity to which they are mixed.
@@ -32,6 +37,14 @@ pub struct Station {
     pub patience_d: f64,
     /// How far ahead batches are made \[d\].
     pub ahead_d: f64,
+    /// Salt mix in store after a delivery \[kg\]; nothing where it never runs out.
+    pub salt_mix_kg: Option<f64>,
+    /// Kilograms of mix that hold a kilogram of sea salt.
+    pub mix_per_salt: f64,
+    /// Days between deliveries of salt mix.
+    pub delivery_d: f64,
+    /// The van that takes the water to its tanks; nothing where they stand beside the station.
+    pub van: Option<Van>,
 }
 
 /// A tank of the round.
@@ -41,6 +54,10 @@ pub struct ServedTank {
     pub name: String,
     /// What it runs by.
     pub plan: Plan,
+    /// Whether something in it is ill; it is then served last.
+    pub sick: bool,
+    /// When the van calls, where there is one.
+    pub visit: Option<Visit>,
 }
 
 /// One use of a vessel.
@@ -54,19 +71,36 @@ pub struct VesselUse {
     pub end: f64,
 }
 
-/// A need that was not met in time.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Shortage {
-    /// When it was due \[d\].
-    pub due_d: f64,
-    /// Which tank, by its place.
-    pub tank: usize,
-    /// Whether it is a change; a refill of the top-off reservoir otherwise.
-    pub change: bool,
-    /// How late it was done \[d\].
-    pub late_d: f64,
-    /// Litres that were missing.
-    pub missing_l: f64,
+/// A batch that was mixed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BatchMade {
+    /// In which vessel.
+    pub vessel: usize,
+    /// When filling began \[d\].
+    pub begin_d: f64,
+    /// When the salt went in \[d\].
+    pub salted_d: f64,
+    /// When it may be used \[d\].
+    pub ready_d: f64,
+    /// Finished litres that were added to what was left.
+    pub litres: f64,
+    /// Salt mix \[kg\].
+    pub salt_mix_kg: f64,
+}
+
+/// What the stores hold at a moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StoreLevel {
+    /// When \[d\].
+    pub day: f64,
+    /// Fresh water, heel included \[L\].
+    pub fresh_l: f64,
+    /// Salt water that is ready \[L\].
+    pub salt_water_l: f64,
+    /// Salt mix \[kg\]; where the store has no end, what is used since the delivery, negative.
+    pub salt_mix_kg: f64,
+    /// Whether the purifier runs from here on.
+    pub making: bool,
 }
 
 /// What came of a tank.
@@ -80,6 +114,8 @@ pub struct ServedOutcome {
     pub changes: usize,
     /// Litres of new water.
     pub changed_l: f64,
+    /// Salt water that went in by exchange or to put a reading right, of which the station knows nothing \[L\].
+    pub from_elsewhere_l: f64,
     /// Top-off used \[L\].
     pub top_off_l: f64,
     /// Minutes of work.
@@ -118,22 +154,49 @@ pub struct StationOutcome {
     pub shortages: Vec<Shortage>,
     /// Uses of the vessels.
     pub uses: Vec<VesselUse>,
-    /// Fresh store and ready salt water by the day \[L\].
-    pub levels: Vec<(f64, f64, f64)>,
+    /// What the stores hold, at every moment at which something is done.
+    pub levels: Vec<StoreLevel>,
     /// Lowest fresh store \[L\].
     pub lowest_fresh_l: f64,
+    /// Most salt mix used between two deliveries \[kg\].
+    pub most_salt_mix_kg: f64,
+    /// How often the purifier started.
+    pub starts: usize,
+    /// Days that it ran.
+    pub making_d: f64,
+    /// Litres times days of salt water kept warm: mixed or ready.
+    pub warm_l_d: f64,
     /// Books.
     pub books: StationBooks,
     /// Fresh water demanded by the day, for sizing \[L\].
     pub demand_l: Vec<f64>,
     /// Batches made.
-    pub batches: usize,
+    pub batches: Vec<BatchMade>,
+    /// Trips of the van.
+    pub trips: Vec<Trip>,
 }
 
 impl Station {
     /// Kilograms of water and of salt in a litre of the mother batch.
     pub fn mother_content(&self, basis: Basis, temperature: Temperature) -> Result<(f64, f64), RangeError> {
         basis.content(self.mother, temperature)
+    }
+
+    /// What the purifier makes while it runs on a day of the run \[L/d\].
+    #[must_use]
+    pub fn made_on(&self, day: f64) -> f64 {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
+        let day = day.max(0.0) as usize;
+        self.made_l_per_d.get(day).or(self.made_l_per_d.last()).copied().unwrap_or(0.0)
+    }
+
+    /// What it makes in all on a day: its hours, less the planned outages \[L\].
+    #[must_use]
+    pub fn made_in_day(&self, day: f64) -> f64 {
+        let (begin, end) = (day, day + self.hours_per_d / 24.0);
+        let out = |(from, length): &(f64, f64)| (end.min(from + length) - begin.max(*from)).max(0.0);
+        let standing: f64 = self.outages.iter().map(out).sum();
+        self.made_on(day) * (end - begin - standing).max(0.0)
     }
 }
 

@@ -1,5 +1,6 @@
 //! What is due at a station: the calendars of its tanks, taken out of their plans so that the station keeps them.
 
+use super::station::ServedTank;
 use crate::model::{Cursor, Plan, Reservoir, Schedule, Timing};
 use crate::units::Volume;
 
@@ -29,6 +30,18 @@ impl Due {
         self.next = self.cursor.next(&self.schedule).unwrap_or(f64::INFINITY);
     }
 
+    /// The first time after another; infinite where there is none.
+    pub(super) fn first_after(&self, time: f64) -> f64 {
+        let mut cursor = self.cursor;
+        while let Some(next) = cursor.next(&self.schedule) {
+            if next > time + 1e-9 {
+                return next;
+            }
+            cursor.advance();
+        }
+        f64::INFINITY
+    }
+
     /// How often it comes up to some time.
     pub(super) fn count_until(&self, time: f64) -> f64 {
         if self.next > time {
@@ -47,23 +60,28 @@ impl Due {
 /// A plan without its calendar, and the calendar: a change by its place, or a refill.
 pub(super) type Prepared = (Plan, Vec<(Option<usize>, Schedule)>);
 
-/// Takes the calendar out of a plan, so that the station keeps it.
-pub(super) fn served_plan(plan: &Plan) -> Prepared {
-    let mut plan = plan.clone();
+/// Takes the calendar out of a tank's plan, so that the station keeps it.
+pub(super) fn served_plan(tank: &ServedTank) -> Prepared {
+    let mut plan = tank.plan.clone();
     plan.output_every = None;
     let mut schedules = Vec::new();
     for (i, change) in plan.regime.changes.iter_mut().enumerate() {
         if let Timing::Scheduled(schedule) = &mut change.timing {
-            schedules.push((Some(i), std::mem::replace(schedule, Schedule::Never)));
+            let own = std::mem::replace(schedule, Schedule::Never);
+            schedules.push((Some(i), tank.visit.as_ref().map_or(own, |v| v.schedule.clone())));
         }
     }
-    if plan.regime.top_off.restores_level() {
+    if plan.regime.top_off.restores_level() && !tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off) {
         let daily = plan.regime.evaporation.on_day(0.0);
         let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
             capacity: Volume::from_litres((DAYS_IN_RESERVOIR * daily).max(1.0)),
             refill: Schedule::every(1.0, 1.0),
         });
-        schedules.push((None, std::mem::replace(&mut reservoir.refill, Schedule::Never)));
+        let refill = std::mem::replace(&mut reservoir.refill, Schedule::Never);
+        // Who calls with a van fills the reservoir then.
+        if tank.visit.is_none() {
+            schedules.push((None, refill));
+        }
     }
     (plan, schedules)
 }

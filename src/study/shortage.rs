@@ -15,8 +15,8 @@ pub struct Demand {
     pub top_off_l: Vec<f64>,
     /// Fresh water for the changes of each day, a number a change \[L\].
     pub changes_l: Vec<Vec<f64>>,
-    /// What is made a day \[L\].
-    pub made_l_per_d: f64,
+    /// What is made on each day, planned outages taken off \[L\].
+    pub made_l_per_d: Vec<f64>,
     /// Variation of evaporation.
     pub day_to_day: DayToDay,
     /// Chance that a change is missed; it is then made up on the next day that is not.
@@ -41,7 +41,8 @@ fn store_needed(demand: &Demand, seed: u64, member: u64) -> f64 {
     let mut weather = Weather::new(demand.day_to_day, &mut rng);
     let (mut asked, mut made) = (Vec::new(), Vec::new());
     let (mut owed, mut standing) = (0.0, 0.0);
-    for (top_off, changes) in demand.top_off_l.iter().zip(&demand.changes_l) {
+    let days = demand.top_off_l.iter().zip(&demand.changes_l).zip(&demand.made_l_per_d);
+    for ((top_off, changes), makes) in days {
         let mut today = top_off * weather.next(&mut rng);
         let mut done = 0.0;
         for litres in changes {
@@ -66,7 +67,7 @@ fn store_needed(demand: &Demand, seed: u64, member: u64) -> f64 {
         let running: f64 = 1.0 - f64::min(standing.max(0.0), 1.0);
         standing -= 1.0;
         asked.push(today);
-        made.push(running * demand.made_l_per_d);
+        made.push(running * makes);
     }
     store_from_full(&asked, &made)
 }

@@ -5,8 +5,8 @@ use crate::app::AppError;
 use crate::app::report::{figures, section, table};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{Caution, Report, Round, StationAnswer};
-use crate::units::{InUnits, Mass, significant, trimmed};
+use crate::results::{Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer};
+use crate::units::{InUnits, Mass, UnitSystem, significant, trimmed};
 
 /// A station's answer with pictures.
 #[derive(Debug)]
@@ -19,16 +19,18 @@ pub struct StationResult {
     pub report: String,
     /// The sheet of the round.
     pub round: String,
+    /// What the stores hold at every moment at which something is done.
+    pub levels: Vec<LevelLine>,
 }
 
 /// Sizes and the chance of shortage at each, from nothing to where no member runs dry.
-pub(super) fn curve(needed: &[f64]) -> Vec<(f64, f64)> {
+pub(super) fn curve(needed: &[f64]) -> Vec<ShortageChance> {
     const POINTS: usize = 60;
     let most = needed.last().copied().unwrap_or(0.0);
     (0..=POINTS)
         .map(|i| {
-            let size = 1.05 * most * i as f64 / POINTS as f64;
-            (size, crate::study::shortage_chance(needed, size))
+            let size_l = 1.05 * most * i as f64 / POINTS as f64;
+            ShortageChance { size_l, chance: crate::study::shortage_chance(needed, size_l) }
         })
         .collect()
 }
@@ -78,11 +80,8 @@ pub(super) fn page(
                 "Sizes",
                 vec![
                     table(&needed, &["", &litres.unit, "plain size", &full, &floor, "because"], sizes),
-                    crate::results::ReportPart::Text(format!(
-                        "Salt mix to hold after a delivery: {} ({}).",
-                        Mass::from_kg(a.salt_store.0).show(units),
-                        a.salt_store.1
-                    )),
+                    ReportPart::Text(salt_words(a, units)),
+                    ReportPart::Text(supply_words(a, units)),
                 ],
             ),
             section(
@@ -93,6 +92,7 @@ pub(super) fn page(
                     tanks,
                 )],
             ),
+            section("Day by day", story(a, units)),
             section("A year", vec![table("What a year uses", &["", "amount", "inputs"], lines(&a.year))]),
             section(
                 "First fill",
@@ -112,25 +112,124 @@ pub(super) fn page(
     Ok(export::report_html(&report))
 }
 
-pub(super) fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
+/// What the salt store must hold, in words.
+pub(super) fn salt_words(a: &StationAnswer, units: UnitSystem) -> String {
+    let kg = |kg: f64| Mass::from_kg(kg).show(units);
+    let store = &a.salt_store;
+    let given = store.given_kg.map_or(String::new(), |given| format!("; the file gives {}", kg(given)));
+    format!(
+        "Salt mix to hold after a delivery: {} ({}). Most used between two deliveries in the run: {}{given}.",
+        kg(store.needed_kg),
+        store.because,
+        kg(store.most_used_kg)
+    )
+}
+
+/// What carries the station over days without supply, in words.
+pub(super) fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
+    let litres = units.shown("L");
+    let say = |l: f64| format!("{} {}", significant(litres.value(l), 3), litres.unit);
+    let supply = &a.without_supply;
+    let heel =
+        if supply.heel_l > 0.0 { format!(", {} of it below the outlet,", say(supply.heel_l)) } else { String::new() };
+    format!(
+        "{} d without water and salt from outside take a fresh store of {}{heel} and {} of salt mix: the most that so many days of the calendar ask for (from {}), and one emergency change.",
+        trimmed(supply.days, 1),
+        say(supply.fresh_l),
+        Mass::from_kg(supply.salt_mix_kg).show(units),
+        supply.from
+    )
+}
+
+/// The purifier in words.
+pub(super) fn purifier_words(a: &StationAnswer) -> String {
+    format!(
+        "The purifier starts {} times a day and runs {} h a day.",
+        trimmed(a.purifier.starts_per_d, 1),
+        trimmed(a.purifier.hours_per_d, 1)
+    )
+}
+
+/// Rows of a long table on a page; all are in the CSV file.
+const MOST_ROWS: usize = 40;
+
+/// Trips, batches and what was not met, the first of each.
+fn story(a: &StationAnswer, units: UnitSystem) -> Vec<ReportPart> {
+    let (litres, kg) = (units.shown("L"), units.shown("kg"));
+    let l = |v: f64| trimmed(litres.value(v), 1);
+    let of = |what: &str, all: usize, file: &str| {
+        if all > MOST_ROWS { format!("{what}, the first {MOST_ROWS} of {all}; all in {file}") } else { what.to_owned() }
+    };
+    let mut parts = vec![ReportPart::Text(purifier_words(a))];
+    if !a.unmet.is_empty() {
+        let rows = a.unmet.iter().take(MOST_ROWS);
+        let rows = rows.map(|u| {
+            vec![u.due.clone(), u.tank.clone(), u.what.clone(), trimmed(u.late_d, 1), l(u.missing_l), u.why.clone()]
+        });
+        let missing = format!("missing {}", litres.unit);
+        let caption = of("Not met in time", a.unmet.len(), "unmet.csv");
+        parts.push(table(&caption, &["due", "tank", "what", "days late", &missing, "why"], rows.collect()));
+    }
+    if !a.trips.is_empty() {
+        let rows = a.trips.iter().take(MOST_ROWS).map(|t| {
+            let names: Vec<&str> = t.stops.iter().map(|s| s.name.as_str()).collect();
+            let mass = trimmed(kg.value(t.mass_kg), 0);
+            vec![t.leaves.clone(), t.back.clone(), l(t.salt_water_l), l(t.fresh_l), mass, names.join(", ")]
+        });
+        let head = ["salt", "fresh"].map(|w| format!("{w} {}", litres.unit));
+        let mass = format!("water {}", kg.unit);
+        let caption = of("Trips", a.trips.len(), "trips.csv");
+        parts.push(table(&caption, &["leaves", "back", &head[0], &head[1], &mass, "stops"], rows.collect()));
+    }
+    let rows = a.batches.iter().take(MOST_ROWS).map(|b| {
+        let mix = trimmed(kg.value(b.salt_mix_kg), 2);
+        vec![b.begin.clone(), b.vessel.to_string(), l(b.litres), mix, b.salted.clone(), b.ready.clone()]
+    });
+    let head = [format!("finished {}", litres.unit), format!("salt mix {}", kg.unit)];
+    let caption = of("Batches to mix", a.batches.len(), "batches.csv");
+    parts.push(table(&caption, &["fill from", "vessel", &head[0], &head[1], "salt", "ready"], rows.collect()));
+    parts
+}
+
+/// The sheet of the round: the load, the stops, and a form for each stop of the van.
+pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Report {
+    let round = &answer.round;
     let (shown, units) = (loaded.file.units.shown("L"), loaded.file.units);
     let litres = |l: f64| trimmed(shown.value(l), 1);
-    let rows = round
-        .stops
-        .iter()
-        .map(|s| {
-            let name = if s.sick { format!("{} (sick: last, own tools)", s.name) } else { s.name.clone() };
-            vec![
-                name,
-                litres(s.out_l),
-                litres(s.mother_l),
-                litres(s.trim_l),
-                litres(s.top_off_l),
-                trimmed(s.minutes, 0),
-                String::new(),
-            ]
-        })
-        .collect();
+    let van = loaded.file.station.van.is_some();
+    let row = |s: &RoundStop| {
+        let name = if s.sick { format!("{} (sick: last, own tools)", s.name) } else { s.name.clone() };
+        let arrive = s.arrive.rsplit(' ').next().unwrap_or_default().to_owned();
+        let water = [s.out_l, s.mother_l, s.trim_l, s.top_off_l].map(litres);
+        let mut row = vec![name];
+        row.extend(van.then_some(arrive));
+        row.extend(water);
+        row.extend([trimmed(s.minutes, 0), String::new()]);
+        row
+    };
+    let mut head = vec!["tank"];
+    head.extend(van.then_some("arrive"));
+    head.extend(["out", "salt in", "fresh in", if van { "top-off" } else { "top-off up to" }, "min", "done"]);
+    let stops =
+        |stops: &[RoundStop]| table(&format!("Water in {}", shown.unit), &head, stops.iter().map(row).collect());
+    let mut sections = Vec::new();
+    if van {
+        for trip in answer.trips.iter().filter(|t| !round.day.is_empty() && t.leaves.contains(&round.day)) {
+            let load = format!(
+                "Load {} {unit} of salt water and {} {unit} of fresh water, {}. Back at {}.",
+                litres(trip.salt_water_l),
+                litres(trip.fresh_l),
+                Mass::from_kg(trip.mass_kg).show(units),
+                trip.back,
+                unit = shown.unit
+            );
+            sections
+                .push(section(&format!("Leave at {}", trip.leaves), vec![ReportPart::Text(load), stops(&trip.stops)]));
+        }
+        sections.extend(round.stops.iter().map(|s| stop_form(loaded, s)));
+    } else {
+        sections.push(section("Stops, clean before sick", vec![stops(&round.stops)]));
+    }
     Report {
         title: format!("Round of {}: {}", round.day, loaded.file.title),
         question: String::new(),
@@ -145,16 +244,27 @@ pub(super) fn round_sheet(loaded: &LoadedStation, round: &Round) -> Report {
             trimmed(round.minutes / 60.0, 1),
             unit = shown.unit
         ),
-        sections: vec![section(
-            "Stops, clean before sick",
-            vec![table(
-                &format!("Water in {}", shown.unit),
-                &["tank", "out", "salt in", "fresh in", "top-off up to", "min", "done"],
-                rows,
-            )],
-        )],
+        sections,
         warnings: Vec::new(),
         cautions: [Caution::Weight, Caution::Electricity, Caution::Planning].map(|c| c.text().to_owned()).to_vec(),
         provenance: vec![("station".into(), loaded.name.clone())],
     }
+}
+
+/// A form for one stop: what to do, and lines to write on.
+fn stop_form(loaded: &LoadedStation, stop: &RoundStop) -> ReportSection {
+    let shown = loaded.file.units.shown("L");
+    let litres = |l: f64| format!("{} {}", trimmed(shown.value(l), 1), shown.unit);
+    let line = |what: &str, plan: String| vec![what.to_owned(), plan, String::new()];
+    let rows = vec![
+        line("Read first: salinity, temperature", String::new()),
+        line("Drain", litres(stop.out_l)),
+        line("Put in: salt water", litres(stop.mother_l)),
+        line("Put in: fresh water", litres(stop.trim_l)),
+        line("Fill the top-off reservoir with", litres(stop.top_off_l)),
+        line("Read after: salinity, temperature", String::new()),
+        line("Pump, float and heater on again", String::new()),
+    ];
+    let heading = format!("{}, {}", stop.name, stop.arrive);
+    section(&heading, vec![table("To do, and what was found", &["", "plan", "done, or read"], rows)])
 }

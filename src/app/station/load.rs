@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use crate::app::{AppError, load, place_of, read_text};
-use crate::model::{Basis, Plan};
+use crate::model::{Basis, Plan, Timing};
 use crate::scenario::{Document, MAX_BYTES, MOST_TANKS, StationFile, read_station};
-use crate::sizing::{ChangeNeed, ServedTank, usual_emergency_l};
-use crate::units::{InUnits, Volume, trimmed};
+use crate::sizing::{ChangeNeed, ServedTank, Van, usual_emergency_l};
+use crate::units::{InUnits, Mass, Volume, trimmed};
 
 /// A station that was loaded, with its tanks.
 #[derive(Clone, Debug)]
@@ -19,8 +19,6 @@ pub struct LoadedStation {
     pub file: StationFile,
     /// Its tanks, each by itself.
     pub tanks: Vec<ServedTank>,
-    /// Which of them are sick.
-    pub sick: Vec<bool>,
 }
 
 impl LoadedStation {
@@ -49,27 +47,92 @@ impl LoadedStation {
     }
 }
 
-/// The built-in station.
-const BUILT_IN: (&str, &str) = ("corner-shop", include_str!("../../../scenarios/stations/corner-shop.toml"));
+/// The built-in stations; the first is taken where none is named.
+const BUILT_IN: [(&str, &str); 2] = [
+    ("corner-shop", include_str!("../../../scenarios/stations/corner-shop.toml")),
+    ("service-round", include_str!("../../../scenarios/stations/service-round.toml")),
+];
+
+fn built_in(name: &str) -> Option<&'static str> {
+    BUILT_IN.iter().find(|(n, _)| *n == name).map(|(_, text)| *text)
+}
 
 /// Whether a built-in station has this name.
 #[must_use]
 pub fn is_built_in_station(name: &str) -> bool {
-    name == BUILT_IN.0
+    built_in(name).is_some()
+}
+
+/// What a station cannot serve is refused: it would be water from nowhere.
+fn can_be_served(name: &str, plan: &Plan, called_at: bool) -> Result<(), AppError> {
+    let regime = &plan.regime;
+    let scheduled = regime.changes.iter().filter(|c| matches!(c.timing, Timing::Scheduled(_))).count();
+    let what = if scheduled < regime.changes.len() {
+        "changes when something is read, and a station serves a calendar: give its change `every` or `on`"
+    } else if called_at && scheduled != 1 {
+        "is on a round and needs exactly one [change]: what is done at a visit"
+    } else {
+        return Ok(());
+    };
+    Err(AppError::Usage(format!("the tank `{name}` {what}")))
+}
+
+/// A stop must fit into one trip of one day.
+fn one_trip_will_do(file: &StationFile, van: &Van, tank: &ServedTank) -> Result<(), AppError> {
+    let plan = &tank.plan;
+    let first = file.station.mother_content(plan.basis, plan.tank.temperature)?;
+    let need = ChangeNeed::of(plan, 0, first)?;
+    let kg_per_l = plan.basis.fresh_kg_per_l(plan.tank.temperature);
+    let litres = |l: f64| Volume::from_litres(l).show(file.units);
+    let refuse = |what: String| Err(AppError::Usage(format!("the stop `{}` {what}", tank.name)));
+    let by_keeper = tank.visit.as_ref().is_none_or(|v| v.keeper_tops_off);
+    let reservoir = plan.regime.top_off.reservoir.as_ref().filter(|_| !by_keeper);
+    let top_off = reservoir.map_or(0.0, |r| r.capacity.litres());
+    let (salt, fresh) = (need.mother_l(), need.litres * need.trim_kg / kg_per_l + top_off);
+    if salt > van.salt_l {
+        return refuse(format!(
+            "takes {} of salt water, and the van's tank holds {}",
+            litres(salt),
+            litres(van.salt_l)
+        ));
+    }
+    if fresh > van.fresh_l {
+        return refuse(format!(
+            "takes up to {} of fresh water, and the van holds {}",
+            litres(fresh),
+            litres(van.fresh_l)
+        ));
+    }
+    let kg = salt * (first.0 + first.1) + fresh * kg_per_l;
+    if kg > van.most_kg {
+        let kg = [kg, van.most_kg].map(|kg| Mass::from_kg(kg).show(file.units));
+        return refuse(format!("takes up to {} of water, and the van may carry {}", kg[0], kg[1]));
+    }
+    let costs = &plan.costs;
+    let visit = tank.visit.as_ref().map_or(0.0, |v| 2.0 * v.drive_d + v.work_d);
+    let days = visit + (costs.minutes_per_change + costs.minutes_per_l * need.litres) / 1440.0;
+    if days > van.hours_d {
+        let hours = [days, van.hours_d].map(|d| trimmed(24.0 * d, 1));
+        return refuse(format!("takes {} h with the drive, and the van's day has {} h", hours[0], hours[1]));
+    }
+    Ok(())
 }
 
 /// Loads a station's file, or the built-in one, with the scenarios of its tanks.
 pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedStation, AppError> {
-    let name = name.unwrap_or(BUILT_IN.0);
+    let name = name.unwrap_or(BUILT_IN[0].0);
     let path = Path::new(name);
     // A folder of that name does not stand in for the built-in station.
-    let built_in = name == BUILT_IN.0 && !path.is_file();
-    let text = if built_in {
-        BUILT_IN.1.to_owned()
+    let built_in = built_in(name).filter(|_| !path.is_file());
+    let text = if let Some(text) = built_in {
+        text.to_owned()
     } else if path.exists() {
         read_text(path, MAX_BYTES)?
     } else {
-        return Err(AppError::NoScenario { name: name.into(), help: format!("built-in station: {}", BUILT_IN.0) });
+        return Err(AppError::NoScenario {
+            name: name.into(),
+            help: format!("built-in stations: {}", BUILT_IN.map(|b| b.0).join(", ")),
+        });
     };
     let mut document = Document::parse(name, &text)?;
     for set in overrides {
@@ -77,17 +140,18 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
     }
     let mut file = read_station(&document)?;
     let folder = path.parent().unwrap_or(Path::new(""));
-    let (mut tanks, mut sick) = (Vec::new(), Vec::new());
+    let mut tanks = Vec::new();
     for entry in &file.tanks {
         // A scenario beside the station's file comes before a built-in one.
         let beside = folder.join(&entry.scenario);
         let named = if beside.is_file() { beside.to_string_lossy().into_owned() } else { entry.scenario.clone() };
         let loaded = load(&named, &entry.overrides)?;
         loaded.without_periods("station")?;
+        can_be_served(&entry.name, &loaded.scenario.plan, entry.visit.is_some())?;
         for k in 1..=entry.count {
             let name = if entry.count == 1 { entry.name.clone() } else { format!("{} {k}", entry.name) };
-            tanks.push(ServedTank { name, plan: loaded.scenario.plan.clone() });
-            sick.push(entry.sick);
+            let plan = loaded.scenario.plan.clone();
+            tanks.push(ServedTank { name, plan, sick: entry.sick, visit: entry.visit.clone() });
         }
     }
     if tanks.len() > MOST_TANKS as usize {
@@ -112,7 +176,12 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
             Volume::from_litres(most).show(file.units)
         )));
     }
-    let place = place_of(name, built_in, overrides);
+    if let Some(van) = &file.station.van {
+        for tank in &tanks {
+            one_trip_will_do(&file, van, tank)?;
+        }
+    }
+    let place = place_of(name, built_in.is_some(), overrides);
     let stem = path.file_stem().and_then(|s| s.to_str()).unwrap_or(name).to_owned();
-    Ok(LoadedStation { name: stem, place, file, tanks, sick })
+    Ok(LoadedStation { name: stem, place, file, tanks })
 }

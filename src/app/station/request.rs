@@ -11,6 +11,8 @@ pub struct StationRequest {
     pub seed: u64,
     /// Chance that a change is missed.
     pub missed: f64,
+    /// Days without water and salt from outside that the stores are sized for.
+    pub without_supply_d: f64,
     /// Day of the round, in days from the start; the first day with a change where it is absent.
     pub round_day: Option<u32>,
 }

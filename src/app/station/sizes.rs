@@ -1,12 +1,13 @@
-//! Sizes of a station's stores, and what a year and a first fill take.
+//! Sizes of a station's stores.
 
 use super::load::LoadedStation;
 use super::request::StationRequest;
 use crate::app::AppError;
+use crate::app::moment::written;
 use crate::model::{Basis, DayToDay, Timing};
 use crate::numerics::{quantile, smallest_store};
-use crate::results::{SizeLine, Warning, YearLine};
-use crate::sizing::{PLAIN_SIZES, SaltMix, StationOutcome, smallest_holding};
+use crate::results::{SaltStoreLine, SizeLine, Warning, WithoutSupply};
+use crate::sizing::{PLAIN_SIZES, StationOutcome, smallest_holding};
 use crate::study::{Demand, stores_needed};
 use crate::units::{Volume, YEAR_D, significant, trimmed};
 
@@ -20,13 +21,19 @@ fn days(loaded: &LoadedStation) -> usize {
     days
 }
 
-/// What the purifier makes on a day \[L\].
-fn made_per_day(loaded: &LoadedStation) -> f64 {
-    loaded.file.station.made_l_per_d * loaded.file.station.hours_per_d / 24.0
+/// What the purifier makes on each day of the run \[L\].
+pub(super) fn made(loaded: &LoadedStation) -> Vec<f64> {
+    (0..days(loaded)).map(|day| loaded.file.station.made_in_day(day as f64)).collect()
+}
+
+/// The same in the mean.
+pub(super) fn made_per_day(loaded: &LoadedStation) -> f64 {
+    let made = made(loaded);
+    made.iter().sum::<f64>() / made.len().max(1) as f64
 }
 
 /// Kilograms in a litre of purified water.
-fn fresh_kg_per_l(loaded: &LoadedStation) -> f64 {
+pub(super) fn fresh_kg_per_l(loaded: &LoadedStation) -> f64 {
     let first = &loaded.tanks[0].plan;
     first.basis.fresh_kg_per_l(first.tank.temperature)
 }
@@ -49,7 +56,8 @@ pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
     let water_kg = loaded.mother_content(first.basis)?.0;
     for tank in &loaded.tanks {
         let regime = &tank.plan.regime;
-        if regime.top_off.restores_level() {
+        let by_keeper = tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off);
+        if regime.top_off.restores_level() && !by_keeper {
             for (day, litres) in top_off.iter_mut().enumerate() {
                 *litres += regime.evaporation.on_day(day as f64);
             }
@@ -57,6 +65,7 @@ pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
         for (i, change) in regime.changes.iter().enumerate() {
             let Timing::Scheduled(schedule) = &change.timing else { continue };
             let need = loaded.need(&tank.plan, i)?;
+            let schedule = tank.visit.as_ref().map_or(schedule, |v| &v.schedule);
             for at in schedule.between(-1e-6, n as f64 - 1e-6) {
                 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a day of the run")]
                 let day = (at.max(0.0) as usize).min(n - 1);
@@ -74,7 +83,7 @@ pub(super) fn chances(loaded: &LoadedStation, calendar: &Calendar, request: &Sta
     let demand = Demand {
         top_off_l: calendar.top_off.clone(),
         changes_l: calendar.fresh.clone(),
-        made_l_per_d: made_per_day(loaded),
+        made_l_per_d: made(loaded),
         day_to_day: DayToDay::USUAL,
         missed: request.missed,
         outage: loaded.file.outage,
@@ -83,24 +92,71 @@ pub(super) fn chances(loaded: &LoadedStation, calendar: &Calendar, request: &Sta
     stores_needed(&demand, request.members, request.seed)
 }
 
-/// Salt mix that must be in store after a delivery \[kg\]: the most that the calendar takes between two, and one
-/// batch of the emergency share.
-pub(super) fn salt_store(loaded: &LoadedStation, calendar: &Calendar) -> Result<(f64, String), AppError> {
+/// Kilograms of salt mix in a litre of the mother batch.
+fn mix_per_l(loaded: &LoadedStation) -> Result<f64, AppError> {
+    Ok(loaded.mother_content(Basis::Mass)?.1 * loaded.file.station.mix_per_salt)
+}
+
+/// The largest sum of some days in a row, and the day on which they begin.
+fn most_in(days: &[f64], window: f64) -> (f64, usize) {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a number of days")]
+    let window = (window.ceil() as usize).clamp(1, days.len());
+    let sums = days.windows(window).map(|w| w.iter().sum::<f64>()).enumerate();
+    sums.fold((0.0, 0), |most, (k, sum)| if sum > most.0 { (sum, k) } else { most })
+}
+
+/// Salt mix that must be in store after a delivery: the most that the calendar takes between two, and one batch of
+/// the emergency share.
+pub(super) fn salt_store(
+    loaded: &LoadedStation,
+    calendar: &Calendar,
+    outcome: &StationOutcome,
+) -> Result<SaltStoreLine, AppError> {
     let station = &loaded.file.station;
-    let kg_per_l = loaded.mother_content(Basis::Mass)?.1 / SaltMix::default().salt();
-    let every = loaded.file.upkeep.delivery_d;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days between deliveries")]
-    let window = (every.ceil() as usize).clamp(1, calendar.salt.len());
-    let most = calendar.salt.windows(window).map(|w| w.iter().sum::<f64>()).fold(0.0, f64::max);
-    let kg = (most + station.emergency_l) * kg_per_l;
+    let kg_per_l = mix_per_l(loaded)?;
+    let every = station.delivery_d;
+    let (most, _) = most_in(&calendar.salt, every);
     let strength = loaded.file.units.strength();
-    let because = format!(
-        "{} d between deliveries, {} {} of mix, and the emergency share",
-        trimmed(every, 0),
-        significant(strength.value(1e3 * kg_per_l), 3),
-        strength.unit
-    );
-    Ok((kg, because))
+    Ok(SaltStoreLine {
+        needed_kg: (most + station.emergency_l) * kg_per_l,
+        given_kg: station.salt_mix_kg,
+        most_used_kg: outcome.most_salt_mix_kg,
+        because: format!(
+            "{} d between deliveries, {} {} of mix, and the emergency share",
+            trimmed(every, 0),
+            significant(strength.value(1e3 * kg_per_l), 3),
+            strength.unit
+        ),
+    })
+}
+
+/// The stores that carry the station over days without any supply: its thirstiest days of the calendar, nothing made
+/// meanwhile, and one emergency change.
+pub(super) fn without_supply(
+    loaded: &LoadedStation,
+    calendar: &Calendar,
+    days: f64,
+) -> Result<WithoutSupply, AppError> {
+    let station = &loaded.file.station;
+    let all: Vec<f64> = calendar.top_off.iter().zip(&calendar.fresh).map(|(t, c)| t + c.iter().sum::<f64>()).collect();
+    if days > all.len() as f64 {
+        return Err(AppError::Usage(format!(
+            "{} d without supply are more than the run of {} d: make the run longer",
+            trimmed(days, 1),
+            all.len()
+        )));
+    }
+    let (fresh, from) = most_in(&all, days);
+    let (salt, _) = most_in(&calendar.salt, days);
+    // The emergency share stands ready as salt water; what it is made of must be had again.
+    let again = station.emergency_l * loaded.mother_content(Basis::Mass)?.0 / fresh_kg_per_l(loaded);
+    Ok(WithoutSupply {
+        days,
+        fresh_l: fresh + again + station.heel_l,
+        heel_l: station.heel_l,
+        salt_mix_kg: (salt + station.emergency_l) * mix_per_l(loaded)?,
+        from: written(loaded.file.start, from as f64),
+    })
 }
 
 /// Sizes with their reasons.
@@ -129,6 +185,8 @@ pub(super) fn sizes(
             because,
         }
     };
+    let heel = loaded.file.station.heel_l;
+    let below = if heel > 0.0 { format!(", and {} below the outlet", say(heel)) } else { String::new() };
     let mut list = Vec::new();
     if mean > made {
         warnings.push(Warning::new(
@@ -141,22 +199,23 @@ pub(super) fn sizes(
             "let it run longer, warm or press its feed, or take a larger one",
         ));
     } else {
-        let daily = vec![made; outcome.demand_l.len()];
+        let mut daily = self::made(loaded);
+        daily.resize(outcome.demand_l.len(), made);
         let expected = smallest_store(&outcome.demand_l, &daily);
         list.push(line(
             "fresh store, as the run drew on it",
-            expected,
+            expected + heel,
             1.0,
-            format!("sequent peak of the run's own demand against {} a day", say(made)),
+            format!("sequent peak of the run's own demand against {} a day{below}", say(made)),
         ));
     }
     let sure = quantile(needed, 1.0 - request.accepted);
     list.push(line(
         "fresh store, by chance",
-        sure,
+        sure + heel,
         1.0,
         format!(
-            "{} % chance of shortage over {} d, {} members: evaporation varying {} % from day to day, {} % of rounds missed, outages, an emergency a year",
+            "{} % chance of shortage over {} d, {} members: evaporation varying {} % from day to day, {} % of rounds missed, outages, an emergency a year{below}",
             trimmed(100.0 * request.accepted, 1),
             trimmed(n, 0),
             needed.len(),
@@ -192,94 +251,7 @@ pub(super) fn sizes(
 }
 
 /// Litres in the units of the station's file.
-fn say(loaded: &LoadedStation, litres: f64) -> String {
+pub(super) fn say(loaded: &LoadedStation, litres: f64) -> String {
     let shown = loaded.file.units.shown("L");
     format!("{} {}", significant(shown.value(litres), 3), shown.unit)
-}
-
-fn line(what: &str, amount: f64, unit: &str, inputs: String) -> YearLine {
-    YearLine { what: what.into(), amount, unit: unit.into(), inputs }
-}
-
-/// What a year uses.
-pub(super) fn year(loaded: &LoadedStation, outcome: &StationOutcome) -> Vec<YearLine> {
-    let file = &loaded.file;
-    let years = file.run.days() / YEAR_D;
-    let books = &outcome.books;
-    // What came out of the store, not what went in: the opening stock comes once.
-    let kg_per_l = fresh_kg_per_l(loaded);
-    let made = (books.made_kg + books.start_kg - books.end_kg) / kg_per_l / years;
-    let reject = made * file.station.reject;
-    let start_salt: f64 = books.salt_in_kg - books.salt_out_kg - books.salt_end_kg;
-    let salt = (books.salt_out_kg + start_salt) / years / SaltMix::default().salt();
-    let mixing: f64 = outcome.batches as f64 / years * file.station.vessels.iter().map(|v| v.1).sum::<f64>()
-        / file.station.vessels.len() as f64
-        * 24.0;
-    let kwh = mixing * file.upkeep.mixing_watts / 1000.0;
-    let minutes: f64 = outcome.tanks.iter().map(|t| t.minutes).sum::<f64>() / years;
-    let mut list = vec![
-        line("purified water", made, "L", "the run".into()),
-        line("reject", reject, "L", format!("{} for one of product (station.purifier.reject)", file.station.reject)),
-        line(
-            "prefilter sets",
-            (made + reject) / file.upkeep.prefilter_l,
-            "",
-            format!(
-                "{} a set, product and reject (station.purifier.prefilter_life)",
-                say(loaded, file.upkeep.prefilter_l)
-            ),
-        ),
-        line(
-            "resin charges",
-            made / file.upkeep.resin_l,
-            "",
-            format!("{} a charge (station.purifier.resin_life)", say(loaded, file.upkeep.resin_l)),
-        ),
-        line("salt mix", salt, "kg", "10 % of water in the mix (common practice, no source)".into()),
-        line("batches", outcome.batches as f64 / years, "", "the run".into()),
-        line(
-            "electricity for mixing",
-            kwh,
-            "kWh",
-            format!(
-                "{} W while a vessel is mixed (station.mixing_power); heaters not counted",
-                file.upkeep.mixing_watts
-            ),
-        ),
-        line("work", minutes / 60.0, "h", "[costs] of each tank's scenario, or their defaults".into()),
-    ];
-    let costs = &file.costs;
-    if let (Some(salt_price), Some(water_price)) = (costs.salt_per_kg, costs.fresh_per_l) {
-        let money = salt * salt_price + made * water_price;
-        list.push(line("salt and water", money, &costs.currency, "[costs] of the station".into()));
-    }
-    list
-}
-
-/// What it takes to fill every tank anew.
-pub(super) fn first_fill(loaded: &LoadedStation) -> Result<Vec<YearLine>, AppError> {
-    let made = made_per_day(loaded);
-    let (mut litres, mut salt, mut fresh) = (0.0, 0.0, 0.0);
-    for tank in &loaded.tanks {
-        let plan = &tank.plan;
-        let volume = plan.tank.operating.litres();
-        litres += volume;
-        let (water_kg, salt_kg) = plan.basis.content(plan.tank.salinity, plan.tank.temperature)?;
-        salt += volume * salt_kg;
-        fresh += volume * water_kg;
-    }
-    let mix = salt / SaltMix::default().salt();
-    let largest = loaded.file.station.vessels.iter().map(|v| v.0).fold(0.0, f64::max);
-    Ok(vec![
-        line("water in the tanks", litres, "L", "system volumes of the scenarios".into()),
-        line(
-            "purifier",
-            (fresh - (mix - salt)) / fresh_kg_per_l(loaded) / made,
-            "d",
-            format!("{} a day", say(loaded, made)),
-        ),
-        line("salt mix", mix, "kg", "10 % of water in the mix (common practice, no source)".into()),
-        line("rounds of the largest vessel", (litres / largest).ceil(), "", say(loaded, largest)),
-        line("mass of the water", salt + fresh, "kg", "ask a structural engineer about floors".into()),
-    ])
 }

@@ -1,6 +1,6 @@
 //! The answer of `station` in words.
 
-use super::answer::StationResult;
+use super::answer::{StationResult, purifier_words, salt_words, supply_words};
 use super::load::LoadedStation;
 use crate::app::{Answer, AppError};
 use crate::chart::Picture;
@@ -9,6 +9,10 @@ use crate::export::warnings_text;
 use crate::results::StationAnswer;
 use crate::solutes::View;
 use crate::units::{UnitSystem, trimmed};
+
+/// Columns of tables that may be empty.
+const UNMET: [&str; 7] = ["due_d", "due", "tank", "what", "late_d", "missing_L", "why"];
+const BATCHES: [&str; 6] = ["vessel", "begin", "salted", "ready", "finished_L", "salt_mix_kg"];
 
 impl Answer for StationResult {
     type Of = LoadedStation;
@@ -33,6 +37,10 @@ impl Answer for StationResult {
             ("tanks.csv".into(), export::tanks_csv(&self.answer)?),
             ("round.csv".into(), export::round_csv(&self.answer.round)?),
             ("shortage.csv".into(), export::shortage_csv(&self.answer)?),
+            ("levels.csv".into(), export::rows_csv(&self.levels, &[])?),
+            ("unmet.csv".into(), export::rows_csv(&self.answer.unmet, &UNMET)?),
+            ("batches.csv".into(), export::rows_csv(&self.answer.batches, &BATCHES)?),
+            ("trips.csv".into(), export::trips_csv(&self.answer.trips)?),
             ("round.html".into(), self.round.clone().into_bytes()),
         ])
     }
@@ -69,10 +77,9 @@ pub(super) fn text(a: &StationAnswer, units: UnitSystem, width: usize) -> String
             "    ",
         );
     }
-    text += &fill(
-        &format!("  salt mix to hold after a delivery: {}: {}", say(a.salt_store.0, "kg", 3), a.salt_store.1),
-        "    ",
-    );
+    for line in [salt_words(a, units), supply_words(a, units), purifier_words(a)] {
+        text += &fill(&format!("  {line}"), "    ");
+    }
     for (title, lines) in [("A year uses:", &a.year), ("A first fill of all tanks takes:", &a.first_fill)] {
         text += &format!("\n{title}\n");
         for line in lines {
@@ -81,7 +88,19 @@ pub(super) fn text(a: &StationAnswer, units: UnitSystem, width: usize) -> String
             text += "\n";
         }
     }
+    text += &round(a, units, &fill);
+    text += &format!("\nBooks of fresh water and salt close to {:.0e}.\n", a.residual);
+    text += &warnings_text(&a.warnings);
+    text
+}
+
+fn round(a: &StationAnswer, units: UnitSystem, fill: &dyn Fn(&str, &str) -> String) -> String {
+    let say = |value: f64, unit: &str, digits| View::from(units).say("", value, unit, digits);
     let r = &a.round;
+    if r.stops.is_empty() {
+        return format!("\nRound of {}: no stops.\n", if r.day.is_empty() { "no day" } else { &r.day });
+    }
+    let mut text = String::new();
     text += &format!("\nRound of {}, clean before sick:\n", r.day);
     let litres = units.shown("L");
     text += &format!(
@@ -95,6 +114,8 @@ pub(super) fn text(a: &StationAnswer, units: UnitSystem, width: usize) -> String
     );
     for s in &r.stops {
         let name = if s.sick { format!("{} (sick)", s.name) } else { s.name.clone() };
+        let at = s.arrive.rsplit(' ').next().filter(|at| !at.is_empty());
+        let name = at.map_or(name.clone(), |at| format!("{at} {name}"));
         text += &format!(
             "  {name:<22}{:>9}{:>9}{:>10}{:>13}{:>7}\n",
             trimmed(litres.value(s.out_l), 1),
@@ -116,8 +137,6 @@ pub(super) fn text(a: &StationAnswer, units: UnitSystem, width: usize) -> String
         ),
         "    ",
     );
-    text += &format!("\nBooks of fresh water and salt close to {:.0e}.\n", a.residual);
-    text += &warnings_text(&a.warnings);
     text
 }
 

@@ -1,10 +1,11 @@
 //! `station`: tanks and mixing station run together; stores sized.
 
 use brinecast::app::{AppError, StationRequest, load_station, station};
+use brinecast::units::Duration;
 use clap::Args;
 
 use super::OutputArgs;
-use super::water::percent;
+use super::water::{percent, positive};
 use crate::cli::exit::Exit;
 
 /// Example: brinecast station corner-shop --accept "5 %"
@@ -31,6 +32,9 @@ pub(crate) struct Station {
     /// Day of the round, counted from the start; the first with a change where it is absent.
     #[arg(long, value_name = "DAY")]
     round: Option<u32>,
+    /// Days without water and salt from outside that the stores are to last.
+    #[arg(long, value_name = "TIME", default_value = "7 d")]
+    without_supply: String,
     #[command(flatten)]
     output: OutputArgs,
     /// End with exit code 1 where water is short.
@@ -44,11 +48,13 @@ impl Station {
         if !(10..=1_000_000).contains(&self.members) {
             return Err(AppError::Usage(format!("--members {}: allowed are 10 to 1000000", self.members)));
         }
+        let without_supply: Duration = positive("without-supply", &self.without_supply, loaded.file.units.gallon())?;
         let request = StationRequest {
             accepted: percent("accept", &self.accept)?,
             missed: percent("missed", &self.missed)?,
             members: self.members,
             seed: self.seed,
+            without_supply_d: without_supply.days(),
             round_day: self.round,
         };
         let folder = self.output.folder(loaded.place.clone())?;

@@ -58,7 +58,7 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
             move |t| trigger(t, &solutes),
         )
         .optional();
-    let times = schedule(section, context, if trigger.is_some() { None } else { Some("7 d") });
+    let times = schedule(section, context.header, if trigger.is_some() { None } else { Some("7 d") });
     let fill = section
         .choice("fill", "measured: as much as was taken out; mark: up to the operating level.", &["measured", "mark"])
         .or("measured");

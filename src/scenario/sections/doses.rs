@@ -130,7 +130,7 @@ fn dose(name: &str, section: &Section<'_>, context: &Context<'_>) -> Option<Read
         )
         .optional();
     let is_rate = rate.is_some() && amount.is_none();
-    let schedule = schedule(section, context, if is_rate { None } else { Some("7 d") });
+    let schedule = schedule(section, context.header, if is_rate { None } else { Some("7 d") });
     section.finish();
     if section.reader.describing {
         return None;

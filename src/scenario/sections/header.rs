@@ -87,6 +87,6 @@ pub(in crate::scenario) fn header(root: &Section<'_>) -> Header {
 }
 
 /// Reads an ISO 8601 date.
-pub(super) fn date(text: &str) -> Result<Date, String> {
+pub(in crate::scenario) fn date(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| format!("`{text}` is no date: write year-month-day, as in 2026-03-02"))
 }

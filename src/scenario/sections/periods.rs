@@ -65,7 +65,7 @@ fn moment(text: &str, start: Date) -> Result<Moment, String> {
 }
 
 /// Reads `from` and `to`, which must follow one another; `to` may be left out where `open`.
-fn span(section: &Section<'_>, start: Date, open: bool) -> Option<(f64, f64, bool)> {
+pub(in crate::scenario) fn span(section: &Section<'_>, start: Date, open: bool) -> Option<(f64, f64, bool)> {
     let read = move |t: &str| moment(t, start);
     let from = section.value(
         "from",

@@ -107,7 +107,7 @@ pub(super) fn reading(section: &Section<'_>, context: &Context<'_>) -> Option<Re
     if !section.is_given() && !section.reader.describing {
         return None;
     }
-    let schedule = schedule(section, context, Some("7 d"));
+    let schedule = schedule(section, context.header, Some("7 d"));
     let beyond = section
         .quantity::<PracticalSalinity>(
             "correct_beyond",

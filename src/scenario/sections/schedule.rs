@@ -2,8 +2,7 @@
 
 use jiff::civil::{Date, Weekday};
 
-use super::Context;
-use super::header::date;
+use super::header::{Header, date};
 use crate::model::Schedule;
 use crate::model::limits::{MOST_TIMES, SHORTEST_D};
 use crate::scenario::document::Value;
@@ -11,7 +10,7 @@ use crate::scenario::reader::Section;
 use crate::units::Duration;
 
 /// Reads the schedule keys of a section; `default` is the interval where none is given.
-pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Option<&str>) -> Option<Schedule> {
+pub(in crate::scenario) fn schedule(section: &Section<'_>, header: &Header, default: Option<&str>) -> Option<Schedule> {
     // Known here even where another key makes them idle.
     let _ = (section.entry("every"), section.entry("first"));
     let every_field = section
@@ -37,20 +36,20 @@ pub(super) fn schedule(section: &Section<'_>, context: &Context<'_>, default: Op
         );
     }
     if let Some(days) = on {
-        let offsets = weekdays(section, &days, context.header.start, hour.unwrap_or(DEFAULT_HOUR));
+        let offsets = weekdays(section, &days, header.start, hour.unwrap_or(DEFAULT_HOUR));
         if hour.is_none() {
             section.assume("at", "10:00");
         }
         return Some(Schedule::Periodic { offsets, period: 7.0 });
     }
     if let Some(days) = dates {
-        return Some(Schedule::Listed(listed(section, &days, context.header.start, hour.unwrap_or(DEFAULT_HOUR))));
+        return Some(Schedule::Listed(listed(section, &days, header.start, hour.unwrap_or(DEFAULT_HOUR))));
     }
     let every = match default {
         Some(default) => every_field.or(default),
         None => every_field.optional(),
     }?;
-    if context.header.run / every > MOST_TIMES {
+    if header.run / every > MOST_TIMES {
         section.complain(
             "every",
             format!("`{}` comes more than {MOST_TIMES} times in the run", section.path),

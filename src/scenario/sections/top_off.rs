@@ -14,7 +14,7 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Lis
     let water = water_named(section, waters, "purified");
     let hand = kind.is_some_and(|kind| kind.by_hand);
     let run = context.header.run;
-    let times = schedule(section, context, hand.then_some("1 d"));
+    let times = schedule(section, context.header, hand.then_some("1 d"));
     let pump = section.quantity::<VolumeRate>("pump", "Flow of the float's pump or valve.").like("20 L/h").positive();
     let pump =
         if kind.is_some_and(|kind| kind.pumped) { pump.or("20 L/h") } else { pump.optional() }.unwrap_or_default();
