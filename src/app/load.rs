@@ -35,7 +35,7 @@ impl Loaded {
     pub(super) fn without_periods(&self, command: &str) -> Result<(), AppError> {
         let Some(period) = self.scenario.plan.periods.first() else { return Ok(()) };
         Err(AppError::Usage(format!(
-            "`{command}` does not know periods, and this scenario has `{}`\n  = help: leave them out with --set \"periods=none\"; run, compare, sweep, choose, ensemble, sensitivity and mix-to know them",
+            "`{command}` does not know periods, and this scenario has `{}`\n  = help: leave them out with --set \"periods=none\"; run, plan, compare, sweep, choose, ensemble, sensitivity and mix-to know them",
             period.name
         )))
     }

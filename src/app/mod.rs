@@ -1,6 +1,7 @@
 //! The use cases that both front ends share; the only reader and writer of files.
 
 mod acclimate;
+mod across;
 mod adjust;
 mod answer;
 mod away;
@@ -41,6 +42,7 @@ mod tank_log;
 mod treat;
 
 pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
+pub use across::{TableRow, over_them, row_of_plan, row_of_run};
 pub use adjust::{AdjustAnswer, AdjustRequest, adjust};
 pub use answer::Answer;
 pub use away::{AwayAnswer, AwayEvent, AwayRemedy, AwayRequest, AwayResult, ReservoirLine, away};
@@ -89,4 +91,9 @@ fn within_reach(runs: impl IntoIterator<Item = (crate::model::Work, f64)>) -> Re
 pub fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {
     let text = serde_json::to_string_pretty(result).map_err(|e| AppError::Usage(e.to_string()))?;
     Ok(text + "\n")
+}
+
+/// An answer as one line of JSON, for lists of answers.
+pub fn to_json_line(result: &impl serde::Serialize) -> Result<String, AppError> {
+    serde_json::to_string(result).map_err(|e| AppError::Usage(e.to_string()))
 }

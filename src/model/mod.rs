@@ -30,7 +30,7 @@ pub use evaporation::{DayToDay, Evaporation};
 pub use kinetics::{Coupling, Kinetics, KineticsError};
 pub use listed::{Id, Listed, SoluteId, WaterId};
 pub use losses::{LEAK, LOSSES, Loss, Outflow, SALT_CREEP, SKIMMATE};
-pub use plan::{Conversion, Disturbance, DisturbanceWindow, Period, Ph, Plan, Species, Tank, TankState};
+pub use plan::{Conversion, Disturbance, DisturbanceWindow, Period, Ph, Plan, Species, Stretch, Tank, TankState};
 pub use regime::{Amount, Change, Correction, Dose, Dosing, Exchange, Fill, Reading, Regime, Side, Timing, Trigger};
 pub use schedule::{Cursor, Schedule};
 pub use step::{Flow, Stepper};

@@ -97,12 +97,52 @@ impl Period {
     }
 }
 
+/// Times this close \[d\] are the same instant.
+const SAME_INSTANT_D: f64 = 1e-9;
+
+/// A time in which one regime is in force.
+#[derive(Clone, Copy, Debug)]
+pub struct Stretch<'a> {
+    /// When it begins \[d\].
+    pub from: f64,
+    /// When it ends \[d\].
+    pub until: f64,
+    /// The place of the period that is on, where one is.
+    pub period: Option<usize>,
+    /// What is done meanwhile.
+    pub regime: &'a Regime,
+}
+
+impl Stretch<'_> {
+    /// The times of a schedule that fall into it.
+    #[must_use]
+    pub fn times(&self, schedule: &super::Schedule) -> Vec<f64> {
+        schedule.between(self.from - 1e-6, self.until - 1e-6)
+    }
+}
+
 impl Plan {
     /// What is done at a time: the place of the period that is on, and its regime; else the usual one.
     #[must_use]
     pub fn regime_at(&self, time: f64) -> (Option<usize>, &Regime) {
         let on = self.periods.iter().rposition(|p| p.is_on(time));
         (on, on.map_or(&self.regime, |k| &self.periods[k].regime))
+    }
+
+    /// The stretches of time from `begin` to `end` in which one regime is in force: from when, until when, the place of
+    /// its period where there is one, and the regime. What is due at the end of one is due by the next.
+    #[must_use]
+    pub fn stretches(&self, begin: f64, end: f64) -> Vec<Stretch<'_>> {
+        let mut stretches = Vec::new();
+        let mut from = begin;
+        while from < end {
+            let edges = self.periods.iter().map(|p| p.edge_after(from + SAME_INSTANT_D));
+            let until = edges.fold(end, f64::min);
+            let (period, regime) = self.regime_at(from + SAME_INSTANT_D);
+            stretches.push(Stretch { from, until, period, regime });
+            from = until;
+        }
+        stretches
     }
 
     /// The usual regime and those of the periods.

@@ -319,3 +319,35 @@ fn times_of_work_are_quarters_of_an_hour() {
     let batch = answered(folder.path(), &["batch", "--finished", "60 L"]);
     assert!(batch.contains("pH below 8.4 NBS after") && batch.contains(" h with a pump"), "{batch}");
 }
+
+/// Several files: each is what it is by itself, one that is wrong stops none of the others and shows in the exit code, and
+/// two that would share a folder are told apart.
+#[test]
+fn several_files_are_each_what_they_are_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    let names = ["mixed-reef", "nano-by-hand", "dry-winter"];
+    for (command, json) in [("run", "summary.json"), ("plan", "plan.json")] {
+        let text = answered(here, &[&[command], &names[..], &["--out", "all"]].concat());
+        assert_eq!(text.lines().filter(|l| names.iter().any(|n| l.starts_with(n))).count(), 3, "{text}");
+        for name in names {
+            answered(here, &[command, name, "--out", "one"]);
+            let [all, one] = [here.join("all").join(name), here.join("one")].map(|f| std::fs::read(f.join(json)).unwrap());
+            assert_eq!(all, one, "{command} {name}");
+        }
+        let lines = answered(here, &[&[command], &names[..], &["--out", "all", "-q", "--format", "json"]].concat());
+        let parsed: Vec<serde_json::Value> = lines.lines().map(|l| serde_json::from_str(l).unwrap()).collect();
+        assert_eq!(parsed.len(), 3);
+        assert!(parsed.iter().zip(names).all(|(v, n)| v["file"] == n && v[command]["scenario"] == n), "{lines}");
+    }
+    let output = brinecast(here, &["run", "mixed-reef", "no-such", "dry-winter", "--out", "some"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(stderr(&output).contains("no-such") && stdout(&output).contains("1 of 3 could not be done"));
+    assert!(here.join("some/dry-winter/summary.json").exists());
+    let output = brinecast(here, &["run", "mixed-reef", "mixed-reef", "--out", "twice"]);
+    assert!(stderr(&output).contains("would overwrite those of another one"), "{}", stderr(&output));
+    let output = brinecast(here, &["run", "mixed-reef", "dry-winter", "--check", "--out", "c"]);
+    assert_eq!(output.status.code(), Some(1), "a band is broken");
+    let output = brinecast(here, &["run", "mixed-reef", "dry-winter", "--write-state", "x.json"]);
+    assert!(stderr(&output).contains("are for one scenario"));
+}

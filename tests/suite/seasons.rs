@@ -260,3 +260,42 @@ fn what_is_over_is_not_told_again() {
     assert_eq!(on.meanwhile.len(), 1, "{:?}", on.meanwhile);
     assert_eq!((on.meanwhile[0].from_d, on.meanwhile[0].to_d), (60.0, Some(90.0)));
 }
+
+/// The calendar holds the changes that a run does, in periods too, and buys their salt: against the events of the engine.
+#[test]
+fn the_calendar_of_a_plan_is_what_the_run_does() {
+    let holiday = ["periods.away.from=33 d", "periods.away.to=50 d", "periods.away.change.every=5 d"];
+    let none = ["periods.away.from=33 d", "periods.away.to=50 d", "periods.away.change=none"];
+    let cases: [(&str, &[&str]); 5] = [
+        ("mixed-reef", &[]),
+        ("mixed-reef", &holiday),
+        ("nano-by-hand", &none),
+        ("two-part-dosing", &holiday),
+        ("dry-winter", &[]),
+    ];
+    for (scenario, sets) in cases {
+        let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).chain(["run=300 d".into()]).collect();
+        let loaded = brinecast::app::load(scenario, &sets).unwrap();
+        let request = brinecast::app::PlanRequest {
+            from: None,
+            days: 300.0,
+            zone: None,
+            reminder: brinecast::units::Duration::from_days(0.0),
+            purifier: None,
+            heater: None,
+            room: brinecast::units::Temperature::from_celsius(20.0),
+        };
+        let plan = brinecast::app::plan(&loaded, &request).unwrap().plan;
+        let outcome = brinecast::engine::run(&loaded.scenario.plan).unwrap();
+        // What falls on the last midnight is of the next day.
+        let done: Vec<f64> = outcome
+            .events
+            .iter()
+            .filter(|e| e.event == "change" && e.time_d < 300.0 - 1e-6)
+            .map(|e| e.time_d)
+            .collect();
+        let planned = plan.items.iter().filter(|i| i.kind == "change").count();
+        assert_eq!(planned, done.len(), "{scenario} {sets:?}");
+        assert_eq!(plan.shopping.iter().map(|m| m.changes).sum::<usize>(), done.len(), "{scenario} {sets:?}");
+    }
+}

@@ -12,7 +12,7 @@ use jiff::tz::TimeZone;
 
 use crate::app::moment::written;
 use crate::export;
-use crate::model::{Change, Schedule, Timing, WaterId};
+use crate::model::{Change, Regime, Schedule, Stretch, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
 use crate::sizing::{SaltMix, Step};
 use crate::units::{InUnits, Mass, Volume, trimmed};
@@ -59,7 +59,6 @@ struct Maker<'a> {
 
 /// Makes the plan.
 pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppError> {
-    loaded.without_periods("plan")?;
     let scenario = &loaded.scenario;
     if !(request.days >= 1.0 && request.days <= LONGEST_D) {
         return Err(AppError::Usage(format!("--days: allowed are 1 to {LONGEST_D}")));
@@ -88,7 +87,7 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
     if items.len() > MOST_ITEMS {
         return Err(AppError::Usage(format!("{} items are too many: take fewer days", items.len())));
     }
-    if scenario.plan.regime.changes.iter().any(|c| matches!(c.timing, Timing::Triggered(_))) {
+    if scenario.plan.regimes().flat_map(|r| &r.changes).any(|c| matches!(c.timing, Timing::Triggered(_))) {
         warnings.push(Warning::new(
             "waits-for-a-reading",
             "a change that waits for a reading is not in the calendar",
@@ -194,27 +193,46 @@ impl Maker<'_> {
     /// Changes with the work before each of them; gives a card for each kind of change.
     fn changes(&mut self) -> Result<(Cards, Vec<Warning>), AppError> {
         let (mut cards, mut warnings) = (Vec::new(), Vec::new());
-        let scenario = &self.loaded.scenario;
-        let plan = &scenario.plan;
-        let top_off = TopOffOfCard::of(&plan.regime.top_off);
-        for (k, change) in plan.regime.changes.iter().enumerate() {
-            let Timing::Scheduled(schedule) = &change.timing else { continue };
-            let request = BatchRequest {
-                purifier: self.request.purifier,
-                heater: self.request.heater.map(|power| (power, self.request.room)),
-                room: self.request.room,
-                ..BatchRequest::of_change(plan, change)
-            };
-            let wrong = |e: AppError| AppError::Usage(format!("the batch of change {} cannot be planned: {e}", k + 1));
-            let answer = batch(&request).map_err(wrong)?;
-            let name = if k == 0 { "card.html".to_owned() } else { format!("card_{}.html", k + 1) };
-            cards.push((name, export::card_html(&batch_card(&answer, scenario.units, top_off))));
-            for at in self.times(schedule).into_iter().map(waking) {
-                let mixed = self.mixing(at, &answer, &mut warnings)?;
-                self.change(at, change, mixed)?;
+        let loaded = self.loaded;
+        let (plan, units) = (&loaded.scenario.plan, loaded.scenario.units);
+        // A batch is worked out once for each change of each regime that is met.
+        let mut batches: Vec<(Option<usize>, usize, BatchAnswer)> = Vec::new();
+        for stretch in plan.stretches(self.begin, self.begin + self.request.days) {
+            for (k, change) in stretch.regime.changes.iter().enumerate() {
+                let Timing::Scheduled(schedule) = &change.timing else { continue };
+                let known =
+                    |(period, of, _): &(Option<usize>, usize, BatchAnswer)| (*period, *of) == (stretch.period, k);
+                if !batches.iter().any(known) {
+                    let answer = self.batch(change, k)?;
+                    let top_off = TopOffOfCard::of(&stretch.regime.top_off);
+                    let period = stretch.period.map(|p| plan.periods[p].name.as_str());
+                    let card = export::card_html(&batch_card(&answer, units, top_off));
+                    // The same batch in another period has the same card.
+                    if !cards.iter().any(|(_, known)| *known == card) {
+                        cards.push((card_name(period, k), card));
+                    }
+                    batches.push((stretch.period, k, answer));
+                }
+                let Some((.., batch)) = batches.iter().find(|b| known(b)) else { continue };
+                for at in stretch.times(schedule).into_iter().map(waking) {
+                    let mixed = self.mixing(at, batch, &mut warnings)?;
+                    self.change(at, change, stretch.regime, mixed)?;
+                }
             }
         }
         Ok((cards, warnings))
+    }
+
+    /// The batch of a change, by its place.
+    fn batch(&self, change: &Change, place: usize) -> Result<BatchAnswer, AppError> {
+        let request = BatchRequest {
+            purifier: self.request.purifier,
+            heater: self.request.heater.map(|power| (power, self.request.room)),
+            room: self.request.room,
+            ..BatchRequest::of_change(&self.loaded.scenario.plan, change)
+        };
+        let wrong = |e: AppError| AppError::Usage(format!("the batch of change {} cannot be planned: {e}", place + 1));
+        batch(&request).map_err(wrong)
     }
 
     /// The work on the batch of a change; `false` where it would begin before the first day, and is left out whole.
@@ -260,7 +278,7 @@ impl Maker<'_> {
     }
 
     /// A change of water itself.
-    fn change(&mut self, at: f64, change: &Change, mixed: bool) -> Result<(), AppError> {
+    fn change(&mut self, at: f64, change: &Change, regime: &Regime, mixed: bool) -> Result<(), AppError> {
         let scenario = &self.loaded.scenario;
         let plan = &scenario.plan;
         let (litres, water) = (change.amount.of(plan.tank.operating), &plan.waters[change.water]);
@@ -270,7 +288,7 @@ impl Maker<'_> {
             water.name.replace('_', " "),
             trimmed(water.salinity.psu(), 1)
         );
-        if plan.regime.top_off.pump().is_some() {
+        if regime.top_off.pump().is_some() {
             detail += "; top-off off before, on again after";
         }
         if !mixed {
@@ -288,36 +306,57 @@ impl Maker<'_> {
         at.min(first - CALIBRATION_H / 24.0)
     }
 
-    /// What comes round by itself: refills, readings, top-offs, doses, calibration, filters.
-    fn rounds(&mut self) -> Result<(), AppError> {
-        let scenario = &self.loaded.scenario;
-        let (plan, units) = (&scenario.plan, scenario.units);
-        let regime = &plan.regime;
+    /// Refills, top-offs, readings and doses while one regime is in force.
+    fn rounds_of(&mut self, stretch: &Stretch<'_>) -> Result<(), AppError> {
+        let loaded = self.loaded;
+        let (plan, units) = (&loaded.scenario.plan, loaded.scenario.units);
+        let regime = stretch.regime;
+        if let Some(period) = stretch.period.map(|p| &plan.periods[p].name)
+            && stretch.from > self.begin
+        {
+            let name = period.replace('_', " ");
+            self.add(
+                stretch.from,
+                0.25,
+                "period",
+                &format!("{} begins", sentence(&name)),
+                "other work from now on".into(),
+            )?;
+        }
         if let Some(reservoir) = &regime.top_off.reservoir {
-            for at in self.times(&reservoir.refill) {
+            for at in stretch.times(&reservoir.refill) {
                 let detail = format!("up to {}", reservoir.capacity.show(units));
                 self.add(at, 0.25, "refill", "Fill the top-off reservoir", detail)?;
             }
         }
         if let Some(schedule) = regime.top_off.by_hand() {
-            for at in self.times(schedule) {
+            for at in stretch.times(schedule) {
                 let litres = Volume::from_litres(regime.evaporation.on_day(at.floor()));
                 let detail = format!("to the mark, about {} a day", litres.show(units));
                 self.add(at, plan.costs.minutes_per_top_off / 60.0, "top-off", "Top off", detail)?;
             }
         }
         if let Some(reading) = &regime.reading {
-            for at in self.times(&reading.schedule) {
+            for at in stretch.times(&reading.schedule) {
                 self.add(at, 0.25, "read", "Read the salinity", "and write it down".into())?;
             }
         }
         for dose in &regime.doses {
             // A dosing pump needs no calendar: what comes daily or oftener is not listed.
             if dose.schedule.period().is_none_or(|p| p > 1.0) {
-                for at in self.times(&dose.schedule) {
+                for at in stretch.times(&dose.schedule) {
                     self.add(at, 0.25, "dose", &format!("Dose {}", dose.name), String::new())?;
                 }
             }
+        }
+        Ok(())
+    }
+
+    /// What comes round by itself.
+    fn rounds(&mut self) -> Result<(), AppError> {
+        let loaded = self.loaded;
+        for stretch in loaded.scenario.plan.stretches(self.begin, self.begin + self.request.days) {
+            self.rounds_of(&stretch)?;
         }
         let calibrate = Schedule::every(CALIBRATE_D, self.begin + MORNING);
         for at in self.times(&calibrate) {
@@ -337,6 +376,13 @@ impl Maker<'_> {
         }
         Ok(())
     }
+}
+
+/// The file of the card of a change: `card.html`, `card_2.html`, `card_holiday.html`.
+fn card_name(period: Option<&str>, change: usize) -> String {
+    let period = period.map_or(String::new(), |p| format!("_{}", p.replace(|c: char| !c.is_ascii_alphanumeric(), "-")));
+    let change = if change == 0 { String::new() } else { format!("_{}", change + 1) };
+    format!("card{period}{change}.html")
 }
 
 fn sentence(text: &str) -> String {
@@ -362,10 +408,11 @@ fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingL
         let day = from.checked_add(jiff::Span::new().days((at - begin).floor() as i64)).unwrap_or(from);
         format!("{:04}-{:02}", day.year(), day.month())
     };
+    // A day goes by what is in force at its beginning.
     let mut day = 0.0;
     while day < days {
-        let topped =
-            if plan.regime.top_off.restores_level() { plan.regime.evaporation.on_day(begin + day) } else { 0.0 };
+        let regime = plan.regime_at(begin + day + 1e-6).1;
+        let topped = if regime.top_off.restores_level() { regime.evaporation.on_day(begin + day) } else { 0.0 };
         line(&mut months, month_of(begin + day)).purified_l += topped;
         day += 1.0;
     }
@@ -381,18 +428,21 @@ fn shopping(loaded: &Loaded, begin: f64, days: f64, from: Date) -> Vec<ShoppingL
         line.salt_mix_kg += mix;
         line.purified_l += fresh - (mix - salt);
     };
-    for change in &plan.regime.changes {
-        if let Timing::Scheduled(schedule) = &change.timing {
-            for at in schedule.between(begin - 1e-6, begin + days - 1e-6) {
-                use_water(at, change.amount.of(plan.tank.operating).litres(), change.water, 1);
+    for stretch in plan.stretches(begin, begin + days) {
+        for change in &stretch.regime.changes {
+            if let Timing::Scheduled(schedule) = &change.timing {
+                for at in stretch.times(schedule) {
+                    use_water(at, change.amount.of(plan.tank.operating).litres(), change.water, 1);
+                }
             }
         }
-    }
-    if let Some(exchange) = &plan.regime.exchange {
-        let mut day = 0.0;
-        while day < days {
-            use_water(begin + day, exchange.inflow.litres_per_day(), exchange.water, 0);
-            day += 1.0;
+        if let Some(exchange) = &stretch.regime.exchange {
+            let mut at = stretch.from;
+            while at < stretch.until {
+                let next = (at + 1.0).floor().min(stretch.until);
+                use_water(at, exchange.inflow.litres_per_day() * (next - at), exchange.water, 0);
+                at = next;
+            }
         }
     }
     months

@@ -15,6 +15,7 @@ pub(crate) mod ensemble;
 pub(crate) mod explore;
 pub(crate) mod faults;
 pub(crate) mod fit;
+mod many;
 pub(crate) mod mix_to;
 pub(crate) mod new;
 pub(crate) mod plan;
@@ -64,19 +65,26 @@ pub(crate) struct ScenarioArgs {
 }
 
 impl ScenarioArgs {
+    /// It and more of them, by their names.
+    fn and(&self, more: &[String]) -> Vec<String> {
+        self.scenario.iter().chain(more).cloned().collect()
+    }
+
+    /// Loads another one with the same overrides, and more, which go last.
+    fn load_other(&self, name: &str, more: &[String]) -> Result<Loaded, AppError> {
+        let basis = self.basis.iter().map(|basis| format!("basis={basis}"));
+        let overrides: Vec<String> = self.set.iter().chain(more).cloned().chain(basis).collect();
+        load(name, &overrides)
+    }
+
     /// Loads it.
     pub(crate) fn load(&self) -> Result<Loaded, AppError> {
-        self.load_with(Vec::new())
+        self.load_with(&[])
     }
 
     /// Loads it with more overrides, which go last.
-    pub(crate) fn load_with(&self, more: Vec<String>) -> Result<Loaded, AppError> {
-        let mut overrides = self.set.clone();
-        overrides.extend(more);
-        if let Some(basis) = &self.basis {
-            overrides.push(format!("basis={basis}"));
-        }
-        let loaded = load(self.scenario.as_deref().unwrap_or(DEFAULT_SCENARIO), &overrides)?;
+    pub(crate) fn load_with(&self, more: &[String]) -> Result<Loaded, AppError> {
+        let loaded = self.load_other(self.scenario.as_deref().unwrap_or(DEFAULT_SCENARIO), more)?;
         let Some(sheet) = &self.lab else { return Ok(loaded) };
         let from = from_lab(&loaded, sheet)?;
         for note in &from.notes {

@@ -1,11 +1,12 @@
 //! `plan`: a calendar of everything to do, a shopping list and the batch card.
 
-use brinecast::app::{AppError, PlanRequest, plan};
+use brinecast::app::{self, AppError, Loaded, PlanRequest, plan};
 use brinecast::sizing::Purifier;
 use brinecast::units::{Duration, Gallon, Power, Pressure, VolumeRate};
 use clap::Args;
 use jiff::civil::Date;
 
+use super::many::each;
 use super::water::{positive, quantity, temperature};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
@@ -18,6 +19,9 @@ use crate::cli::exit::Exit;
 pub(crate) struct Plan {
     #[command(flatten)]
     scenario: ScenarioArgs,
+    /// More of them: each has its own files, and the answer is a table over them.
+    #[arg(value_name = "SCENARIO")]
+    more: Vec<String>,
     /// First day; the scenario's where it is absent.
     #[arg(long, value_name = "DATE")]
     from: Option<String>,
@@ -48,7 +52,24 @@ pub(crate) struct Plan {
 
 impl Plan {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        if !self.more.is_empty() {
+            if self.scenario.lab.is_some() {
+                return Err(AppError::Usage("--lab is for one scenario: plan it by itself".into()));
+            }
+            let files = self.scenario.and(&self.more);
+            let load = |file: &str| self.scenario.load_other(file, &[]);
+            let answer = |loaded: &Loaded| plan(loaded, &self.request(loaded)?);
+            return Ok(each(&files, &self.output, load, answer, app::row_of_plan));
+        }
         let loaded = self.scenario.load()?;
+        let request = self.request(&loaded)?;
+        let folder = self.output.folder(loaded.place())?;
+        let result = plan(&loaded, &request)?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
+        Ok(Exit::Fine)
+    }
+
+    fn request(&self, loaded: &Loaded) -> Result<PlanRequest, AppError> {
         let gallon = loaded.scenario.units.gallon();
         let from = self
             .from
@@ -81,10 +102,7 @@ impl Plan {
         if !(0.0..=30.0).contains(&request.reminder.days()) {
             return Err(AppError::Usage(format!("--reminder {}: allowed are 0 to 30 d", self.reminder)));
         }
-        let folder = self.output.folder(loaded.place())?;
-        let result = plan(&loaded, &request)?;
-        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
-        Ok(Exit::Fine)
+        Ok(request)
     }
 }
 

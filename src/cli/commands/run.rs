@@ -1,10 +1,12 @@
 //! `run`: simulate a scenario.
 
+use std::cell::Cell;
 use std::path::PathBuf;
 
 use brinecast::app::{self, AppError};
 use clap::Args;
 
+use super::many::each;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 
@@ -14,6 +16,9 @@ use crate::cli::exit::Exit;
 pub(crate) struct Run {
     #[command(flatten)]
     scenario: ScenarioArgs,
+    /// More of them: each has its own files, and the answer is a table over them.
+    #[arg(value_name = "SCENARIO")]
+    more: Vec<String>,
     /// Something that goes wrong, by its key as `brinecast faults` lists them. May be given many times, each with its --at.
     #[arg(long, value_name = "KEY")]
     fault: Vec<String>,
@@ -59,8 +64,29 @@ impl Run {
         Ok(sets)
     }
 
+    /// Several scenarios.
+    fn many(&self) -> Result<Exit, AppError> {
+        if self.write_state.is_some() || self.from_state.is_some() || self.scenario.lab.is_some() {
+            return Err(AppError::Usage(
+                "--write-state, --from-state and --lab are for one scenario: run it by itself".into(),
+            ));
+        }
+        let faults = self.faults()?;
+        let kept = Cell::new(true);
+        let files = self.scenario.and(&self.more);
+        let load = |file: &str| self.scenario.load_other(file, &faults);
+        let exit = each(&files, &self.output, load, app::run, |result, loaded| {
+            kept.set(kept.get() && result.summary.bands_kept);
+            app::row_of_run(result, loaded)
+        });
+        Ok(if self.check && !kept.get() && exit == Exit::Fine { Exit::No } else { exit })
+    }
+
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let loaded = self.scenario.load_with(self.faults()?)?;
+        if !self.more.is_empty() {
+            return self.many();
+        }
+        let loaded = self.scenario.load_with(&self.faults()?)?;
         let folder = self.output.folder(loaded.place())?;
         let result = match &self.from_state {
             Some(path) => app::run_on(&loaded, &app::read_state(path)?)?,

@@ -1,0 +1,62 @@
+//! Several scenarios of one command: each has its files, and the answer is a table over them.
+
+use std::path::PathBuf;
+
+use brinecast::app::{Answer, AppError, Loaded, TableRow, over_them};
+
+use super::{Format, OutputArgs};
+use crate::cli::exit::Exit;
+use crate::cli::print;
+
+/// Runs a command on each of several scenarios. One that cannot be done does not stop the others.
+pub(super) fn each<A: Answer<Of = Loaded>>(
+    files: &[String],
+    output: &OutputArgs,
+    load: impl Fn(&str) -> Result<Loaded, AppError>,
+    answer: impl Fn(&Loaded) -> Result<A, AppError>,
+    row: impl Fn(&A, &Loaded) -> TableRow,
+) -> Exit {
+    let (mut rows, mut lines, mut exit) = (Vec::new(), Vec::new(), Exit::Fine);
+    let mut places: Vec<PathBuf> = Vec::new();
+    for file in files {
+        let mut one = || -> Result<(TableRow, String), AppError> {
+            let loaded = load(file)?;
+            let mut place = loaded.place();
+            if let (Some(out), Some(name)) = (&output.out, place.file_name()) {
+                place = out.join(name);
+            }
+            if places.contains(&place) {
+                return Err(AppError::Usage(format!(
+                    "{file}: its files would overwrite those of another one in {}\n  = help: give one of the two another name, or do it by itself with --out",
+                    place.display()
+                )));
+            }
+            places.push(place.clone());
+            let folder = brinecast::app::Folder::open(&place)?;
+            let result = answer(&loaded)?;
+            result.write(&loaded, &folder)?;
+            let data = brinecast::app::to_json_line(&serde_json::json!({ "file": file, A::COMMAND: result.data() }))?;
+            folder.finish(A::COMMAND, Some(&loaded.checksum))?;
+            Ok((row(&result, &loaded), data))
+        };
+        match one() {
+            Ok((row, data)) => {
+                rows.push(row);
+                lines.push(data);
+            }
+            Err(error) => {
+                print::error(&error);
+                exit = Exit::Usage;
+            }
+        }
+    }
+    match output.format {
+        Format::Json => print::answer(&(lines.join("\n") + "\n")),
+        Format::Text => print::answer(&over_them(&rows, files.len())),
+    }
+    if !output.quiet {
+        let place = output.out.as_ref().map_or("output".into(), |p| p.display().to_string());
+        print::note(&format!("the files of each are in a folder of its own in {place}"));
+    }
+    exit
+}
