@@ -142,6 +142,10 @@ fn speed(criterion: &mut Criterion) {
         let plan = plan(&[]);
         b.iter(|| settle(black_box(&plan)).unwrap());
     });
+    group.bench_function("settled year of a season", |b| {
+        let plan = plan(&["evaporation.swing=30 %", "evaporation.peak=2026-01-20"]);
+        b.iter(|| settle(black_box(&plan)).unwrap());
+    });
     group.bench_function("ten years", |b| {
         let plan = plan(&["run=3650 d", "output=events"]);
         b.iter(|| year(black_box(&plan)));

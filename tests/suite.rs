@@ -110,6 +110,9 @@ mod scenarios;
 /// Regimes that go by the time of the year.
 #[path = "suite/seasons.rs"]
 mod seasons;
+/// Series of values in time, day and night.
+#[path = "suite/series.rs"]
+mod series;
 /// A station stepped by a clock, against the one from event to event.
 #[path = "suite/station_by_clock.rs"]
 mod station_by_clock;

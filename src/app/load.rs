@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::series_file::read_series;
 use super::{AppError, built_in, place_of, read_text};
 use crate::model::Plan;
 use crate::scenario::{Document, MAX_BYTES, PartialReader, Scenario, read};
@@ -19,6 +20,8 @@ pub struct Loaded {
     pub overrides: Vec<String>,
     /// Whether it comes with the program.
     pub built_in: bool,
+    /// The folder that the files of its series stand in; nothing where it is no file.
+    folder: Option<PathBuf>,
     /// SHA-256 of the text and the overrides, in hexadecimal.
     pub checksum: String,
 }
@@ -27,16 +30,20 @@ impl Loaded {
     /// The same with more overrides.
     pub fn with(&self, more: &[String]) -> Result<Self, AppError> {
         let overrides = [self.overrides.as_slice(), more].concat();
-        let loaded = load_text(self.document.name(), self.document.text(), &overrides)?;
+        let loaded = load_in(self.folder.as_deref(), self.document.name(), self.document.text(), &overrides)?;
         Ok(Self { built_in: self.built_in, ..loaded })
     }
 
     /// Refuses a scenario with periods, of which a command knows nothing.
     pub(super) fn without_periods(&self, command: &str) -> Result<(), AppError> {
         let Some(period) = self.scenario.plan.periods.first() else { return Ok(()) };
+        let (what, name, table) = if period.of_series {
+            ("series", "one or more", "series")
+        } else {
+            ("periods", period.name.as_str(), "periods")
+        };
         Err(AppError::Usage(format!(
-            "`{command}` does not know periods, and this scenario has `{}`\n  = help: leave them out with --set \"periods=none\"; run, plan, compare, sweep, choose, ensemble, sensitivity and mix-to know them",
-            period.name
+            "`{command}` does not know {what}, and this scenario has {name}\n  = help: leave them out with --set \"{table}=none\"; run, plan, compare, sweep, choose, ensemble, sensitivity and mix-to know them"
         )))
     }
 
@@ -87,7 +94,8 @@ pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
     let path = Path::new(name);
     // A folder of that name does not stand in for a built-in scenario.
     if path.is_file() || (path.exists() && built_in(name).is_none()) {
-        return load_text(name, &read_text(path, MAX_BYTES)?, overrides);
+        let folder = path.parent().unwrap_or(Path::new(""));
+        return load_in(Some(folder), name, &read_text(path, MAX_BYTES)?, overrides);
     }
     match built_in(name) {
         Some(text) => Ok(Loaded { built_in: true, ..load_text(&format!("{name}.toml"), text, overrides)? }),
@@ -98,22 +106,41 @@ pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
     }
 }
 
-/// Loads a scenario from its text.
+/// Loads a scenario from its text, which reads no other file.
 pub fn load_text(name: &str, text: &str, overrides: &[String]) -> Result<Loaded, AppError> {
+    load_in(None, name, text, overrides)
+}
+
+/// Loads a scenario from its text; files of its series stand in a folder.
+fn load_in(folder: Option<&Path>, name: &str, text: &str, overrides: &[String]) -> Result<Loaded, AppError> {
     let mut document = Document::parse(name, text)?;
     for set in overrides {
         document.set(set)?;
+    }
+    let mut hash = Sha256::new();
+    if let Some(folder) = folder {
+        for (series, file) in document.series_files() {
+            let (points, bytes) = read_series(&series, &folder.join(file))?;
+            document.put_points(&series, points);
+            hash.update(bytes);
+        }
     }
     if document.is_station() {
         return Err(AppError::IsStation(name.into()));
     }
     let scenario = read(&document)?;
-    let mut hash = Sha256::new();
     hash.update(text.as_bytes());
     for set in overrides {
         hash.update(b"\n--set ");
         hash.update(set.as_bytes());
     }
     let checksum = super::files::hex(&hash.finalize());
-    Ok(Loaded { scenario, document, overrides: overrides.to_vec(), built_in: false, checksum })
+    Ok(Loaded {
+        scenario,
+        document,
+        overrides: overrides.to_vec(),
+        built_in: false,
+        folder: folder.map(Path::to_owned),
+        checksum,
+    })
 }

@@ -34,6 +34,7 @@ mod report;
 mod rescue;
 mod run;
 mod sensitivity;
+mod series_file;
 mod settled_words;
 mod station;
 mod summary;

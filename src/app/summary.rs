@@ -373,7 +373,7 @@ fn cautions(plan: &Plan, outcome: &Outcome) -> Vec<Caution> {
 fn meanwhile(scenario: &Scenario, outcome: &Outcome) -> Vec<Meanwhile> {
     let (begin, end) = (outcome.from_d, outcome.from_d + outcome.days);
     let mut list = scenario.faults.clone();
-    for period in &scenario.plan.periods {
+    for period in scenario.plan.periods.iter().filter(|p| !p.of_series) {
         list.extend(period.rounds(end).into_iter().map(|(from_d, to_d)| Meanwhile {
             kind: "period",
             what: period.name.replace('_', " "),

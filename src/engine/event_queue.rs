@@ -58,6 +58,10 @@ impl EventQueue {
         if regime.evaporation.varies() {
             add(Event::Midnight, Schedule::every(1.0, 1.0));
         }
+        if let Some(by_day) = regime.by_day {
+            let (from, to) = (by_day.from.min(by_day.to), by_day.from.max(by_day.to));
+            add(Event::Midnight, Schedule::Periodic { offsets: vec![from, to], period: 1.0 });
+        }
         if let Some(reading) = &regime.reading {
             add(Event::Reading, reading.schedule.clone());
         }

@@ -92,6 +92,8 @@ pub(super) struct Situation<'a> {
     pub(super) law: &'a VolumeLaw,
     pub(super) contents: &'a Listed<WaterId, Amounts>,
     pub(super) day: f64,
+    /// The time of the day, as a share of 24 h.
+    pub(super) hour: f64,
     pub(super) volume: f64,
     pub(super) reservoir_l: f64,
     /// What the pump of a float of two levels has done.
@@ -206,6 +208,7 @@ impl Situation<'_> {
             Evaporation::Constant(rate) => rate.litres_per_day(),
             varying => varying.on_day(self.day),
         };
+        f.evaporation_l *= regime.by_day.map_or(1.0, |by_day| by_day.factor(self.hour));
         let kg_per_litre = self.plan.basis.fresh_kg_per_l(self.plan.tank.temperature);
         f.evaporation_kg = f.evaporation_l * kg_per_litre;
     }

@@ -15,20 +15,23 @@ impl Simulation<'_> {
         self.close_interval();
         self.show("", observer);
         let now = self.time + SAME_INSTANT_D;
-        let (on, regime) = self.plan.regime_at(now);
+        let regime = self.plan.regime_at(now).1;
         self.queue = EventQueue::new(self.plan, regime, self.time - 2.0 * SAME_INSTANT_D);
         // A reservoir that was not there is full when it is put up; a smaller one holds less.
         let capacity = regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         self.reservoir_l = self.reservoir_l.min(capacity);
         self.modify(self.time)?;
         self.next_edge = self.edge_after(self.time);
-        self.show("period", observer);
-        if observer.wants_words() {
+        // A series turns without a word.
+        let (before, on) = (self.plan.period_at(self.time - 2.0 * SAME_INSTANT_D), self.plan.period_at(now));
+        let told = before != on;
+        self.show(if told { "period" } else { "" }, observer);
+        if told && observer.wants_words() {
             let psu = self.salinity().psu();
             observer.event(EventRecord {
                 time_d: self.time,
                 event: "period",
-                detail: on.map_or_else(|| "as usual again".into(), |k| format!("{} begins", self.plan.periods[k].name)),
+                detail: if on.is_empty() { "as usual again".into() } else { format!("{on} begins") },
                 out_l: 0.0,
                 in_l: 0.0,
                 salinity_before_psu: psu,

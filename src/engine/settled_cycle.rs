@@ -86,6 +86,7 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
     schedules.extend(regime.top_off.reservoir.as_ref().map(|r| &r.refill));
     schedules.extend(regime.doses.iter().map(|d| &d.schedule));
     let (mut periods, mut begin) = (Vec::new(), 0.0f64);
+    periods.extend(regime.by_day.map(|_| 1.0));
     for schedule in schedules {
         match schedule {
             Schedule::Never => {}

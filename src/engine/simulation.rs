@@ -221,6 +221,7 @@ impl<'a> Simulation<'a> {
             law: &self.law,
             contents: &self.contents,
             day: (self.time + SAME_INSTANT_D).floor(),
+            hour: (self.time + SAME_INSTANT_D).rem_euclid(1.0),
             volume: self.volume,
             reservoir_l: self.stock(),
             pump: self.pump,

@@ -56,6 +56,7 @@ impl Plan {
                 species: Listed::default(),
                 regime: Regime {
                     evaporation: Evaporation::Constant(VolumeRate::default()),
+                    by_day: None,
                     top_off: TopOff::of(kind, pump, super::Schedule::Never, WaterId::PURIFIED),
                     outflows: Vec::new(),
                     intrusion: None,

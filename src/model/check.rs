@@ -6,8 +6,8 @@ use super::limits::{
     SALINITY_PSU, SHORTEST_D, SHORTEST_OUTPUT_D, SYSTEM_L, TEMPERATURE_C, can_flow,
 };
 use super::{
-    Amount, Component, Coupling, Evaporation, Id, Kinetics, KineticsError, Plan, Regime, Schedule, SoluteId, Timing,
-    Variable, WaterId,
+    Amount, ByDay, Component, Coupling, Evaporation, Id, Kinetics, KineticsError, Plan, Regime, Schedule, SoluteId,
+    Timing, Variable, WaterId,
 };
 use crate::units::{Volume, VolumeRate};
 
@@ -156,6 +156,7 @@ impl Regime {
         // Named one by one, so that a new part is not forgotten.
         let Self {
             evaporation,
+            by_day,
             top_off,
             outflows,
             intrusion,
@@ -170,6 +171,16 @@ impl Regime {
             feed,
         } = self;
         evaporation.check()?;
+        if let Some(ByDay { share, from, to }) = *by_day {
+            for (what, value) in [("evaporation.by_day", share), ("evaporation.day", from), ("evaporation.day", to)] {
+                within(what, value, (0.0..=1.0).contains(&value), "a share from 0 to 1")?;
+            }
+            if (to - from).rem_euclid(1.0) == 0.0 {
+                return Err(PlanError::Together(
+                    "evaporation.day: a day that ends when it begins has no length".into(),
+                ));
+            }
+        }
         plan.has_water("top_off", top_off.water)?;
         not_negative("top_off.pump", top_off.pump().map_or(0.0, VolumeRate::litres_per_day))?;
         finite("top_off.level_offset", top_off.level_offset.litres())?;

@@ -24,6 +24,27 @@ pub enum Evaporation {
     Daily(Arc<[f64]>),
 }
 
+/// How evaporation is shared between day and night: lamps and fans are on by day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ByDay {
+    /// Share of a day's evaporation that goes by day.
+    pub share: f64,
+    /// When the day begins and ends, as shares of 24 h; where it ends before it begins it goes on past midnight.
+    pub from: f64,
+    /// See above.
+    pub to: f64,
+}
+
+impl ByDay {
+    /// How much faster than in the mean of the day water evaporates at a time of the day, a share of 24 h.
+    #[must_use]
+    pub fn factor(self, time: f64) -> f64 {
+        let length = (self.to - self.from).rem_euclid(1.0);
+        let by_day = (time - self.from).rem_euclid(1.0) < length;
+        if by_day { self.share / length } else { (1.0 - self.share) / (1.0 - length) }
+    }
+}
+
 /// Day-to-day variation of evaporation: lognormal with mean 1 and persistence.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DayToDay {

@@ -26,7 +26,7 @@ pub use basis::{Basis, VolumeLaw};
 pub use builder::PlanBuilder;
 pub use check::PlanError;
 pub use costs::{Costs, USUAL_WATER_IN_MIX};
-pub use evaporation::{DayToDay, Evaporation};
+pub use evaporation::{ByDay, DayToDay, Evaporation};
 pub use kinetics::{Coupling, Kinetics, KineticsError};
 pub use listed::{Id, Listed, SoluteId, WaterId};
 pub use losses::{LEAK, LOSSES, Loss, Outflow, SALT_CREEP, SKIMMATE};

@@ -38,8 +38,10 @@ pub struct Plan {
 /// A time in which the keeper, or the room, does something else: a holiday, a dry winter, a chiller that is on.
 #[derive(Clone, Debug)]
 pub struct Period {
-    /// Its name in the scenario.
+    /// Its name in the scenario; empty where it is but a stretch of a series.
     pub name: String,
+    /// Whether it is a stretch of a series, and not told as a period.
+    pub of_series: bool,
     /// All that is done meanwhile.
     pub regime: Regime,
     /// From \[d from the start\].
@@ -143,6 +145,12 @@ impl Plan {
             from = until;
         }
         stretches
+    }
+
+    /// The name of the period that is on at a time; empty where none is.
+    #[must_use]
+    pub fn period_at(&self, time: f64) -> &str {
+        self.regime_at(time).0.map_or("", |k| &self.periods[k].name)
     }
 
     /// The usual regime and those of the periods.

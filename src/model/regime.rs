@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::losses::{Loss, Outflow};
-use super::{Component, Evaporation, Listed, Schedule, SoluteId, TopOff, Variable, Water, WaterId};
+use super::{ByDay, Component, Evaporation, Listed, Schedule, SoluteId, TopOff, Variable, Water, WaterId};
 use crate::instruments::Meter;
 use crate::seawater::RangeError;
 use crate::units::{Duration, Mass, PracticalSalinity, Volume, VolumeRate};
@@ -13,6 +13,8 @@ use crate::units::{Duration, Mass, PracticalSalinity, Volume, VolumeRate};
 pub struct Regime {
     /// Fresh water lost to the air.
     pub evaporation: Evaporation,
+    /// How that is shared between day and night; evenly where nothing is said.
+    pub by_day: Option<ByDay>,
     /// How evaporation is made up.
     pub top_off: TopOff,
     /// Tank water leaving unasked.

@@ -72,7 +72,7 @@ impl Plan {
     #[must_use]
     pub fn work(&self) -> Work {
         let days = self.horizon.days();
-        let acts: f64 = self.regimes().map(|regime| regime.events_in(days)).sum();
+        let acts: f64 = self.stretches(0.0, days).iter().map(|s| 1.0 + s.regime.events_in(s.until - s.from)).sum();
         let events = acts + 2.0 * self.disturbances.len() as f64;
         let grid = self.output_every.map_or(0.0, |every| days / every.days());
         // An act is a row before and a row after it; the start and the end are rows too.
@@ -87,6 +87,7 @@ impl Regime {
         // What happens at times is counted; what flows steadily is no event.
         let Self {
             evaporation: _,
+            by_day: _,
             top_off,
             outflows: _,
             intrusion: _,

@@ -210,6 +210,33 @@ impl Document {
     }
 }
 
+impl Document {
+    /// The series that go by a file: name and file.
+    #[must_use]
+    pub fn series_files(&self) -> Vec<(String, String)> {
+        let Some(Value::Table(all)) = self.root.get("series").map(|e| &e.value.value) else { return Vec::new() };
+        let file = |entry: &Entry| {
+            let Value::Table(table) = &entry.value.value else { return None };
+            let Value::Text(file) = &table.get("file")?.value.value else { return None };
+            (table.get("points").is_none()).then(|| (entry.key.clone(), file.clone()))
+        };
+        all.entries.iter().filter_map(file).collect()
+    }
+
+    /// Puts the points of a series in the place of its file.
+    pub fn put_points(&mut self, series: &str, points: Vec<String>) {
+        let all = self.root.entries.iter_mut().find(|e| e.key == "series");
+        let Some(Value::Table(all)) = all.map(|e| &mut e.value.value) else { return };
+        let own = all.entries.iter_mut().find(|e| e.key == series);
+        let Some(Value::Table(table)) = own.map(|e| &mut e.value.value) else { return };
+        let Some(file) = table.entries.iter_mut().find(|e| e.key == "file") else { return };
+        let place = file.value.place.clone();
+        let node = |text: String| Node { place: place.clone(), value: Value::Text(text) };
+        file.key = "points".into();
+        file.value.value = Value::List(points.into_iter().map(node).collect());
+    }
+}
+
 impl Table {
     /// Puts `KEY=VALUE` on top, as [`Document::set`] does; `source` is where the text is kept.
     pub(super) fn set(&mut self, text: &str, source: usize) -> Result<(), SetError> {

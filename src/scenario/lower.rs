@@ -3,11 +3,10 @@
 use jiff::civil::Date;
 
 use super::document::Document;
+use super::in_time::{Declared, in_time};
 use super::reader::{KeyInfo, Reader, Section};
-use super::sections::{DeclaredFault, DeclaredPeriod};
 use super::{Problems, sections};
-use crate::faults::put;
-use crate::model::{Period, Plan};
+use crate::model::Plan;
 use crate::results::{Assumed, Meanwhile};
 use crate::solutes::{Form, View};
 use crate::study::Uncertainty;
@@ -62,7 +61,7 @@ pub fn read(document: &Document) -> Result<Scenario, Problems> {
     if let Some(scenario) = &mut scenario
         && reader.problems.borrow().is_empty()
     {
-        in_time(document, &reader, scenario, declared)?;
+        scenario.faults = in_time(document, &reader, &mut scenario.plan, &declared, &|d| Ok(read(d)?.plan))?;
     }
     match scenario {
         Some(mut scenario) if reader.problems.borrow().is_empty() => {
@@ -82,17 +81,13 @@ pub(super) fn describe() -> Vec<KeyInfo> {
     reader.into_keys()
 }
 
-/// What the file says of times in which something is otherwise.
-#[derive(Default)]
-struct Declared {
-    periods: Vec<DeclaredPeriod>,
-    faults: Vec<DeclaredFault>,
-}
-
 fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
     let header = sections::header(root);
-    *declared =
-        Declared { periods: sections::periods(root, header.start), faults: sections::faults(root, header.start) };
+    *declared = Declared {
+        periods: sections::periods(root, header.start),
+        series: sections::series(root, header.start),
+        faults: sections::faults(root, header.start),
+    };
     let (mut tank, co2) = sections::tank(&root.section("tank")).unzip();
     let (mut species, mut forms) = sections::solutes(root, tank.as_ref());
     let litres = tank.as_ref().map_or(1.0, |t| t.operating.litres());
@@ -157,86 +152,4 @@ fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
 fn document_stem(name: &str) -> String {
     let stem = std::path::Path::new(name).file_stem().and_then(|s| s.to_str()).unwrap_or("scenario");
     if stem.is_empty() { "scenario".into() } else { stem.into() }
-}
-
-/// Puts the periods and the faults into a scenario that is right without them.
-fn in_time(
-    document: &Document,
-    reader: &Reader<'_>,
-    scenario: &mut Scenario,
-    declared: Declared,
-) -> Result<(), Problems> {
-    for period in declared.periods {
-        let complain = |message: String, help: &str| reader.complain(&period.place, message, Some(help.into()));
-        let mut other = document.clone();
-        for table in ["periods", "faults"] {
-            other.root.entries.retain(|e| e.key != table);
-        }
-        let mut all_put = true;
-        for (path, place, value) in &period.sets {
-            if other.root.put(path, place, value.clone()).is_err() {
-                let message = format!("`{}` is a value, and stands here as a table", path.join("."));
-                reader.complain(place, message, Some("see the key of the scenario itself".into()));
-                all_put = false;
-            }
-        }
-        if !all_put {
-            continue;
-        }
-        let mut plan = read(&other)?.plan;
-        // Loads are part of the regime.
-        for (own, usual) in plan.species.iter_mut().zip(&scenario.plan.species) {
-            own.load_per_day = usual.load_per_day;
-        }
-        let usual = &scenario.plan;
-        let same = plan.tank == usual.tank
-            && plan.waters == usual.waters
-            && plan.species == usual.species
-            && plan.bands == usual.bands
-            && plan.basis == usual.basis
-            && plan.horizon == usual.horizon
-            && plan.output_every == usual.output_every
-            && plan.costs == usual.costs;
-        if !same {
-            complain(
-                format!("the period `{}` changes more than what is done", period.name),
-                &format!(
-                    "allowed below it: {}, of a solute its load alone; for another water name one under [waters]",
-                    sections::OF_A_PERIOD.join(", ")
-                ),
-            );
-            continue;
-        }
-        let new = Period {
-            name: period.name.clone(),
-            regime: plan.regime,
-            begin: period.begin,
-            end: period.end,
-            yearly: period.yearly,
-        };
-        if let Some(met) = scenario.plan.periods.iter().find(|p| p.meets(&new)) {
-            complain(
-                format!("the periods `{}` and `{}` are on at the same time", met.name, new.name),
-                "let one end where the other begins",
-            );
-            continue;
-        }
-        scenario.plan.periods.push(new);
-    }
-    for fault in declared.faults {
-        let plan = &mut scenario.plan;
-        if let Some(why) = fault.fault.cannot(plan) {
-            let message = format!("`{}` cannot happen on this tank: {why}", fault.fault.key());
-            reader.complain(&fault.place, message, Some("leave it out".into()));
-            continue;
-        }
-        put(&fault.fault, plan, fault.begin, fault.end);
-        scenario.faults.push(Meanwhile {
-            kind: "fault",
-            what: fault.fault.title().into(),
-            from_d: fault.begin,
-            to_d: fault.end.is_finite().then_some(fault.end),
-        });
-    }
-    Ok(())
 }

@@ -7,6 +7,7 @@
 mod document;
 mod field;
 mod format;
+mod in_time;
 mod lower;
 mod name;
 mod partial_reader;

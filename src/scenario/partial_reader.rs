@@ -33,7 +33,7 @@ impl PartialReader {
     #[must_use]
     pub fn new<'k>(document: &Document, plan: &Plan, keys: impl IntoIterator<Item = &'k str>) -> Option<Self> {
         // A period says all that is done meanwhile, and a fault may hang on it.
-        if ["periods", "faults"].iter().any(|table| document.has_table(table)) {
+        if ["periods", "series", "faults"].iter().any(|table| document.has_table(table)) {
             return None;
         }
         let reader = Reader::new(document, false);

@@ -332,7 +332,8 @@ fn several_files_are_each_what_they_are_alone() {
         assert_eq!(text.lines().filter(|l| names.iter().any(|n| l.starts_with(n))).count(), 3, "{text}");
         for name in names {
             answered(here, &[command, name, "--out", "one"]);
-            let [all, one] = [here.join("all").join(name), here.join("one")].map(|f| std::fs::read(f.join(json)).unwrap());
+            let [all, one] =
+                [here.join("all").join(name), here.join("one")].map(|f| std::fs::read(f.join(json)).unwrap());
             assert_eq!(all, one, "{command} {name}");
         }
         let lines = answered(here, &[&[command], &names[..], &["--out", "all", "-q", "--format", "json"]].concat());

@@ -205,7 +205,7 @@ impl Maker<'_> {
                 if !batches.iter().any(known) {
                     let answer = self.batch(change, k)?;
                     let top_off = TopOffOfCard::of(&stretch.regime.top_off);
-                    let period = stretch.period.map(|p| plan.periods[p].name.as_str());
+                    let period = stretch.period.map(|p| plan.periods[p].name.as_str()).filter(|name| !name.is_empty());
                     let card = export::card_html(&batch_card(&answer, units, top_off));
                     // The same batch in another period has the same card.
                     if !cards.iter().any(|(_, known)| *known == card) {
@@ -311,9 +311,8 @@ impl Maker<'_> {
         let loaded = self.loaded;
         let (plan, units) = (&loaded.scenario.plan, loaded.scenario.units);
         let regime = stretch.regime;
-        if let Some(period) = stretch.period.map(|p| &plan.periods[p].name)
-            && stretch.from > self.begin
-        {
+        let period = plan.period_at(stretch.from + 1e-6);
+        if stretch.from > self.begin && !period.is_empty() && period != plan.period_at(stretch.from - 1e-6) {
             let name = period.replace('_', " ");
             self.add(
                 stretch.from,

@@ -28,9 +28,9 @@ pub(crate) struct Run {
     /// When it ends, the same way; it lasts to the end of the run where it is absent.
     #[arg(long, value_name = "DAY", requires = "at")]
     until: Vec<String>,
-    /// How many times its usual size it is.
+    /// How many times its usual size it is: once for all faults, or one for each.
     #[arg(long, value_name = "NUMBER", requires = "fault")]
-    times: Option<f64>,
+    times: Vec<f64>,
     /// Write what the tank has come to into a file, for a run that goes on.
     #[arg(long, value_name = "FILE")]
     write_state: Option<PathBuf>,
@@ -48,9 +48,10 @@ impl Run {
     /// The faults as keys of the scenario.
     fn faults(&self) -> Result<Vec<String>, AppError> {
         let (faults, ends) = (self.fault.len(), self.until.len());
-        if self.at.len() != faults || (ends != 0 && ends != faults) {
+        let sizes = self.times.len();
+        if self.at.len() != faults || (ends != 0 && ends != faults) || (sizes > 1 && sizes != faults) {
             return Err(AppError::Usage(format!(
-                "{faults} times --fault, {} times --at, {ends} times --until: each fault needs its own\n  = help: example: --fault top-off-stuck-shut --at \"30 d\" --until \"37 d\"",
+                "{faults} times --fault, {} times --at, {ends} times --until, {sizes} times --times: each fault needs its own\n  = help: example: --fault top-off-stuck-shut --at \"30 d\" --until \"37 d\"",
                 self.at.len()
             )));
         }
@@ -59,7 +60,8 @@ impl Run {
             let key = format!("faults.asked_{}", k + 1);
             sets.extend([format!("{key}.fault={fault}"), format!("{key}.from={at}")]);
             sets.extend(self.until.get(k).map(|until| format!("{key}.to={until}")));
-            sets.extend(self.times.map(|times| format!("{key}.times={times}")));
+            let times = self.times.get(k).or(self.times.first());
+            sets.extend(times.map(|times| format!("{key}.times={times}")));
         }
         Ok(sets)
     }

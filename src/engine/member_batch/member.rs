@@ -43,6 +43,7 @@ impl Timetable {
             (top_off.reservoir.as_ref().map(|r| &r.refill), own.top_off.reservoir.as_ref().map(|r| &r.refill));
         plan.disturbances.is_empty()
             && plan.periods.is_empty()
+            && regime.by_day.is_none()
             && plan.basis == self.plan.basis
             && plan.species.len() == self.plan.species.len()
             && plan.species.iter().all(|s| s.conversion.is_none())
@@ -149,6 +150,7 @@ impl Member {
             law: &law,
             contents: &contents,
             day: 0.0,
+            hour: 0.0,
             volume,
             reservoir_l: capacity,
             pump: Pump::Off,

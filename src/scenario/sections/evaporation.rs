@@ -2,8 +2,9 @@
 
 use super::Context;
 use super::header::date;
-use crate::model::Evaporation;
+use super::schedule::time_of_day;
 use crate::model::limits::{MOST_VOLUMES_PER_DAY, can_flow};
+use crate::model::{ByDay, Evaporation};
 use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
 use crate::seawater::{Room, fresh_water_density, surface_evaporation};
@@ -30,7 +31,38 @@ pub(super) fn flow_or_share(text: &str, operating: Volume, gallon: Gallon) -> Re
     })
 }
 
-pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> Evaporation {
+/// Evaporation, and how it is shared between day and night.
+pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> (Evaporation, Option<ByDay>) {
+    let by_day = by_day(section);
+    (over_the_year(section, context), by_day)
+}
+
+/// `by_day` and `day`: how a day's evaporation is shared between day and night.
+fn by_day(section: &Section<'_>) -> Option<ByDay> {
+    let share = section
+        .quantity::<Fraction>("by_day", "Share of a day's evaporation that goes by day, when lamps and fans are on.")
+        .like("65 %")
+        .between(0.0, 1.0)
+        .optional();
+    let day = section.value("day", "When the day begins and ends.", "two times of day", "8:00 to 20:00", |t| {
+        let (from, to) = t.split_once(" to ").ok_or_else(|| format!("`{t}` is no two times: write 8:00 to 20:00"))?;
+        let (from, to) = (time_of_day(from.trim())?, time_of_day(to.trim())?);
+        if from == to { Err("a day that ends when it begins has no length".to_owned()) } else { Ok((from, to)) }
+    });
+    if let Some(share) = share {
+        return day.or("8:00 to 20:00").map(|(from, to)| ByDay { share: share.ratio(), from, to });
+    }
+    if day.optional().is_some() {
+        section.complain(
+            "day",
+            "`evaporation.day` says when the day is, but not how much goes by day".into(),
+            Some("give both; example: by_day = \"65 %\"".into()),
+        );
+    }
+    None
+}
+
+fn over_the_year(section: &Section<'_>, context: &Context<'_>) -> Evaporation {
     let operating = context.operating();
     let gallon = section.reader.gallon.get();
     let by_room = room(section, context);

@@ -15,6 +15,7 @@ mod products;
 mod reading;
 mod regime;
 mod schedule;
+mod series;
 mod solutes;
 mod tank;
 mod top_off;
@@ -32,6 +33,7 @@ pub(super) use periods::{DeclaredFault, DeclaredPeriod, OF_A_PERIOD, faults, per
 pub(super) use products::{Product, products};
 pub(super) use regime::{read_again, regime};
 pub(super) use schedule::schedule;
+pub(super) use series::{DeclaredSeries, series};
 pub(super) use solutes::{number_again, solutes};
 pub(super) use tank::{ph_of_air, tank};
 pub(super) use uncertainty::{uncertainty, variants};

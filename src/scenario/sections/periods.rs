@@ -45,13 +45,13 @@ pub(in crate::scenario) const OF_A_PERIOD: [&str; 11] = [
 
 /// A moment of the calendar: so many days from the start, or a day of every year.
 #[derive(Clone, Copy)]
-struct Moment {
-    days: f64,
-    yearly: bool,
+pub(super) struct Moment {
+    pub(super) days: f64,
+    pub(super) yearly: bool,
 }
 
 /// Reads `30 d`, `2026-07-01`, or `07-01` for every year.
-fn moment(text: &str, start: Date) -> Result<Moment, String> {
+pub(super) fn moment(text: &str, start: Date) -> Result<Moment, String> {
     let from_start = |day: Date| f64::from(start.until(day).map_or(0, |span| span.get_days()));
     if let Ok(day) = text.parse::<Date>() {
         return Ok(Moment { days: from_start(day), yearly: false });

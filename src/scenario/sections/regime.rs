@@ -17,7 +17,7 @@ pub(in crate::scenario) fn regime(
     context: &Context<'_>,
     waters: &Listed<WaterId, Water>,
 ) -> Option<Regime> {
-    let evaporation = evaporation(&root.section("evaporation"), context);
+    let (evaporation, by_day) = evaporation(&root.section("evaporation"), context);
     let top_off = top_off(&root.section("top_off"), context, waters);
     let outflows = outflows(&root.section("losses"), context);
     let changes = changes(root, context, waters);
@@ -36,6 +36,7 @@ pub(in crate::scenario) fn regime(
     let top_off = top_off?;
     let regime = Regime {
         evaporation,
+        by_day,
         top_off,
         outflows,
         intrusion: None,
@@ -62,7 +63,7 @@ pub(in crate::scenario) fn read_again(
     regime: &mut Regime,
 ) -> bool {
     match table {
-        "evaporation" => regime.evaporation = evaporation(&root.section("evaporation"), context),
+        "evaporation" => (regime.evaporation, regime.by_day) = evaporation(&root.section("evaporation"), context),
         "top_off" => match top_off(&root.section("top_off"), context, waters) {
             Some(top_off) => regime.top_off = top_off,
             None => return false,
