@@ -77,6 +77,9 @@ mod library;
 /// The largest that is answered, and the next larger that is refused.
 #[path = "suite/limits.rs"]
 mod limits;
+/// Logs as people keep them.
+#[path = "suite/log_reading.rs"]
+mod log_reading;
 /// Logs and what is fitted to them.
 #[path = "suite/logs.rs"]
 mod logs;

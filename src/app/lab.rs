@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::log_table::LogTable;
+use super::log::LogTable;
 use super::{AppError, Loaded};
 use crate::seawater::parse_salinity;
 use crate::solutes::{Solute, parse_concentration};
@@ -37,10 +37,13 @@ fn means(name: &str, solute: &Solute) -> bool {
         || NAMES.iter().any(|(of, names)| *of == key && names.contains(&name.as_str()))
 }
 
+/// Most rows of a sheet.
+const MOST_ROWS: usize = 1000;
+
 /// Lets a scenario start with the values of a sheet: CSV with `element`, `value` and `unit`, in any order. A row of what the
 /// scenario does not track is told and left out; a value that cannot be read is refused.
 pub fn from_lab(loaded: &Loaded, path: &Path) -> Result<FromLab, AppError> {
-    let table = LogTable::read(path, "element, value, unit".into())?;
+    let table = LogTable::read(path, "element, value, unit".into(), MOST_ROWS)?;
     for column in ["element", "value", "unit"] {
         if !table.has(column) {
             return Err(table

@@ -21,7 +21,8 @@ mod files;
 mod fit;
 mod lab;
 mod load;
-mod log_table;
+mod log;
+mod log_check;
 mod members;
 mod meter_scale;
 mod mix_to;
@@ -39,7 +40,6 @@ mod settled_words;
 mod station;
 mod summary;
 mod sweep;
-mod tank_log;
 mod treat;
 
 pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
@@ -68,6 +68,8 @@ pub use files::{Folder, place_of, read_text, write_file};
 pub use fit::{FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
 pub use lab::{FromLab, from_lab};
 pub use load::{Loaded, Varying, load, load_text};
+pub use log::{DateOrder, LogBegin, LogReading, TankLog, UnderstoodColumn, read_tank_log, thinned};
+pub use log_check::{LogCheckAnswer, LogCheckResult, Rebased, log_check};
 pub use meter_scale::MeterScale;
 pub use mix_to::{MixToAnswer, MixToLine, MixToRequest, mix_to};
 pub use moment::{days_after, instant};
@@ -80,7 +82,6 @@ pub use sensitivity::{SensitivityResult, sensitivity};
 pub use station::{LoadedStation, StationRequest, StationResult, is_built_in_station, load_station, station};
 pub use summary::summarise;
 pub use sweep::{SweepResult, sweep};
-pub use tank_log::{DateOrder, LogBegin, TankLog, read_tank_log};
 pub use treat::{MedicineLine, TreatAnswer, TreatLine, treat};
 
 /// Refuses runs that are too much together, before any of them is begun.

@@ -58,6 +58,8 @@ commands! {
     Station(commands::station::Station),
     /// How long the tank may be left alone, and what to change before leaving.
     Away(commands::away::Away),
+    /// What a log of the tank says, as it is understood, and what it does not say; or the same log after a calibration.
+    Log(commands::log::Log),
     /// The scenario fitted to your own log, with what the log cannot tell and what to measure next.
     Fit(commands::fit::Fit),
     /// Your own grams of salt mix for a litre, from the log of your batches.

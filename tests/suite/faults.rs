@@ -320,8 +320,14 @@ fn a_log_tells_its_drift() {
     let lines = rows.iter().fold(String::new(), |text, r| text + &format!("{},{}\n", r.time_d, r.psu));
     std::fs::write(&path, format!("time_d,salinity_psu\n{lines}x,35\n3,salty\n")).unwrap();
     let loaded = load(STILL, &[]);
-    let request =
-        DriftRequest { psu_per_d: 0.015, every_d: 4.0, deviation_psu: None, log: Some(path), target_psu: None };
+    let request = DriftRequest {
+        psu_per_d: 0.015,
+        every_d: 4.0,
+        deviation_psu: None,
+        log: Some(path),
+        reading: brinecast::app::LogReading::default(),
+        target_psu: None,
+    };
     let answer = drift(&loaded, &request).unwrap().drift.log.unwrap();
     assert_eq!((answer.readings, answer.left_out.len()), (40, 2));
     assert!(answer.left_out[0].contains("line 42"), "{:?}", answer.left_out);

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use brinecast::app::{DateOrder, EnsembleRequest, ensemble, load_text, merge, read_tank_log};
+use brinecast::app::{EnsembleRequest, LogReading, ensemble, load_text, merge, read_tank_log};
 use brinecast::engine::{SettleError, settle};
 use brinecast::scenario::Document;
 use brinecast::solutes::{find, parse_amount, parse_concentration, parse_load};
@@ -87,7 +87,7 @@ fn a_log_that_spans_centuries_is_refused_with_its_lines() {
         ("time_d,salinity_psu\n7,35\n-1e300,35\n", "from line 3 to line 2"),
     ] {
         fs::write(&path, text).unwrap();
-        let message = read_tank_log(&path, &plan, DateOrder::Iso).unwrap_err().to_string();
+        let message = read_tank_log(&path, &plan, &LogReading::default()).unwrap_err().to_string();
         assert!(message.contains(lines) && message.contains("one of the dates is wrong"), "{message}");
     }
 }

@@ -4,7 +4,7 @@
 use brinecast::model::{Id, SoluteId};
 use std::fmt::Write as _;
 
-use brinecast::app::{DateOrder, FitRequest, Loaded, fit, read_tank_log};
+use brinecast::app::{DateOrder, FitRequest, Loaded, LogReading, fit, read_tank_log};
 use brinecast::engine::{Nothing, Simulation};
 use brinecast::learn::{LogModel, LogRow, Parameter, Precision};
 use brinecast::numerics::least_squares;
@@ -292,7 +292,7 @@ fn a_log_file_is_read_fitted_and_written_back() {
     writeln!(text, "{}", lines.join("\n")).unwrap();
     let path = folder.path().join("log.csv");
     std::fs::write(&path, text).unwrap();
-    let log = read_tank_log(&path, &believed.scenario.plan, DateOrder::DayFirst).unwrap();
+    let log = read_tank_log(&path, &believed.scenario.plan, &LogReading::default()).unwrap();
     assert_eq!(log.rows.len(), rows.len() + 1);
     assert!(log.rows.windows(2).all(|w| w[0].time_d <= w[1].time_d));
     assert_eq!(log.left_out.len(), 3, "{:?}", log.left_out);
@@ -303,7 +303,7 @@ fn a_log_file_is_read_fitted_and_written_back() {
     );
     let request = FitRequest {
         log: path,
-        dates: DateOrder::DayFirst,
+        reading: LogReading { order: Some(DateOrder::DayFirst), ..LogReading::default() },
         want: Some("settled.nitrate.peak".into()),
         kit: 0.1,
         held_out: 0.25,
@@ -318,9 +318,9 @@ fn a_log_file_is_read_fitted_and_written_back() {
     assert!(again.scenario.uncertainty.spreads.len() >= 4, "{}", result.scenario);
     near(again.scenario.plan.regime.evaporation.on_day(0.0), 7.0, 0.2, "the fitted evaporation");
     let bad = folder.path().join("bad.csv");
-    std::fs::write(&bad, "date,salinity\n2026-01-01,35\n").unwrap();
-    let message = read_tank_log(&bad, &believed.scenario.plan, DateOrder::Iso).unwrap_err().to_string();
-    assert!(message.contains("`salinity` is not known") && message.contains("salinity_psu"), "{message}");
+    std::fs::write(&bad, "date,salinity_pus\n2026-01-01,35\n").unwrap();
+    let message = read_tank_log(&bad, &believed.scenario.plan, &LogReading::default()).unwrap_err().to_string();
+    assert!(message.contains("`salinity_pus` is not known") && message.contains("salinity_psu"), "{message}");
 }
 
 /// The demand of corals is found again, with the calcium that goes with it: a log of a tank that takes twice what the keeper
@@ -388,7 +388,8 @@ fn a_log_without_changes_takes_those_of_the_scenario() {
         writeln!(text, "{},{}", r.time_d, cells.join(",")).unwrap();
     }
     std::fs::write(&path, text).unwrap();
-    let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+    let request =
+        FitRequest { log: path, reading: LogReading::default(), want: None, kit: 0.1, held_out: 0.0, seed: 1 };
     let answer = fit(&believed, &request).unwrap().answer;
     let codes: Vec<&str> = answer.warnings.iter().map(|w| w.code.as_str()).collect();
     assert!(codes.contains(&"changes-of-the-scenario") && codes.contains(&"top-off-since-last-noted"), "{codes:?}");
@@ -414,7 +415,8 @@ fn a_season_of_the_file_is_fitted_as_a_season() {
         }
         let path = folder.path().join("log.csv");
         std::fs::write(&path, text).unwrap();
-        let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+        let request =
+            FitRequest { log: path, reading: LogReading::default(), want: None, kit: 0.1, held_out: 0.0, seed: 1 };
         let result = fit(&season, &request).unwrap();
         let evaporation = result.answer.estimates.iter().find(|e| e.what == "evaporation").unwrap();
         near(evaporation.value, mean, 0.02, &format!("month {month}"));
@@ -448,6 +450,7 @@ fn a_top_off_in_the_first_row_alone_is_no_matter() {
     let rows =
         (0..12).map(|k| format!("{},{:.2},{}\n", 7 * k, 35.0 - 0.05 * f64::from(k), if k == 0 { "30" } else { "" }));
     std::fs::write(&path, "time_d,salinity_psu,top_off_L\n".to_owned() + &rows.collect::<String>()).unwrap();
-    let request = FitRequest { log: path, dates: DateOrder::Iso, want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+    let request =
+        FitRequest { log: path, reading: LogReading::default(), want: None, kit: 0.1, held_out: 0.0, seed: 1 };
     fit(&load(BELIEVED, &[]), &request).unwrap();
 }

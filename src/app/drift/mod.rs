@@ -7,7 +7,7 @@ mod words;
 pub use answer::{DriftAnswer, DriftResult, DriftWay, LogAnswer};
 pub use request::DriftRequest;
 
-use crate::app::tank_log::{DateOrder, TankLog, read_tank_log};
+use crate::app::log::{TankLog, read_tank_log};
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Habit, LogVerdict, ReadingRow, WAYS, book_keeping_d, detection, look_at_log};
@@ -35,7 +35,7 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
     let log = match &request.log {
         None => None,
         Some(path) => {
-            let TankLog { rows, left_out, .. } = read_tank_log(path, plan, DateOrder::Iso)?;
+            let TankLog { rows, left_out, .. } = read_tank_log(path, plan, &request.reading)?;
             let rows: Vec<ReadingRow> =
                 rows.iter().filter_map(|r| Some(ReadingRow { time_d: r.time_d, psu: r.salinity_psu? })).collect();
             let target = request.target_psu.unwrap_or(plan.tank.salinity.psu());

@@ -11,6 +11,8 @@ pub struct DriftRequest {
     pub deviation_psu: Option<f64>,
     /// A log: CSV with `date` (or `time_d`) and `salinity_psu`.
     pub log: Option<std::path::PathBuf>,
+    /// How it is to be read.
+    pub reading: crate::app::LogReading,
     /// What the log should stay at \[psu\]; the scenario's salinity where it is absent.
     pub target_psu: Option<f64>,
 }

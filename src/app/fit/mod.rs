@@ -11,8 +11,8 @@ use jiff::civil::Time;
 use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
+use crate::app::log::{LogBegin, read_tank_log, thinned};
 use crate::app::moment::days_between;
-use crate::app::tank_log::{LogBegin, read_tank_log};
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{Estimate, Fit, HeldOut, LogModel, LogRow, Parameter, Precision};
@@ -36,7 +36,9 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
         return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));
     }
-    let log = read_tank_log(&request.log, plan, request.dates)?;
+    let mut log = read_tank_log(&request.log, plan, &request.reading)?;
+    let stretch;
+    (log.rows, stretch) = thinned(log.rows);
     let plan = &from_the_log_on(loaded, log.begins);
     let precision = Precision {
         salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
@@ -66,6 +68,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let mut warnings = Vec::new();
     warnings.extend(untold(plan, &model));
     warnings.extend(now_and_then(&log.rows));
+    warnings.extend(stretch.map(thinned_to));
     let wanted = match value {
         Ok(value) => Some(Wanted { measure: want.clone(), unit, value, before: measure(plan, &measured).ok() }),
         Err(why) => {
@@ -127,6 +130,15 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         *schedule = schedule.from_day(begin_d);
     }
     plan
+}
+
+/// Readings that are too many.
+fn thinned_to(stretch: f64) -> Warning {
+    Warning::new(
+        "thinned",
+        format!("the log has more readings than a fit can use: means over {} h are taken", trimmed(24.0 * stretch, 1)),
+        "nothing is lost by that: a probe's minutes do not scatter by themselves",
+    )
 }
 
 /// What the log does not say, and the scenario says in its place.

@@ -2,15 +2,15 @@
 
 use std::path::PathBuf;
 
-use crate::app::tank_log::DateOrder;
+use crate::app::log::LogReading;
 
 /// What is asked for.
 #[derive(Clone, Debug)]
 pub struct FitRequest {
     /// The log.
     pub log: PathBuf,
-    /// Order of the parts of its dates.
-    pub dates: DateOrder,
+    /// How it is to be read.
+    pub reading: LogReading,
     /// The number that is wanted; the settled peak of the first solute, or salinity, where it is absent.
     pub want: Option<String>,
     /// Relative standard deviation of a test kit.

@@ -8,7 +8,7 @@ pub use answer::{RecipeAnswer, RecipeResult};
 use std::path::Path;
 
 use crate::app::AppError;
-use crate::app::log_table::LogTable;
+use crate::app::log::LogTable;
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
 use crate::results::{Caution, Warning};
@@ -99,12 +99,15 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem)
     })
 }
 
+/// Most batches of a log: what is learned is learned anew after each.
+const MOST_BATCHES: usize = 20_000;
+
 /// Reads a log of batches: `fresh_L`, `salt_g`, `salinity_psu` and, where they are, `temperature_C` (25 °C
 /// otherwise), `hours`, `pH`, `lot`. Rows with a hole are named and left out.
 pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppError> {
     const NEEDED: [&str; 3] = ["fresh_L", "salt_g", "salinity_psu"];
     let allowed = format!("{}, and if you like temperature_C, hours, pH, lot, date, note", NEEDED.join(", "));
-    let table = LogTable::read(path, allowed)?;
+    let table = LogTable::read(path, allowed, MOST_BATCHES)?;
     if let Some(wanted) = NEEDED.iter().find(|wanted| !table.has(wanted)) {
         return Err(table.refuse(format!("line 1: the column {wanted} is missing")));
     }
@@ -112,7 +115,7 @@ pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppE
     for (line, row) in &table.rows {
         let number = |column: &str| -> Result<Option<f64>, String> {
             let Some(text) = table.cell(row, column) else { return Ok(None) };
-            let value: f64 = text.parse().map_err(|_| format!("`{text}` under {column} is no number"))?;
+            let value = table.number(text).ok_or_else(|| format!("`{text}` under {column} is no number"))?;
             if value.abs() <= LARGEST && (value > 0.0 || column == "temperature_C") {
                 Ok(Some(value))
             } else {

@@ -78,36 +78,35 @@ impl Adjust {
             temperature: t,
             capacity,
             errors: Errors { bias_psu: bias.psu(), slope: slope.ratio(), noise_psu: noise.psu() },
-            calibration: if self.standard.is_empty() { None } else { Some(self.calibration(t)?) },
+            calibration: if self.standard.is_empty() { None } else { Some(calibration(&self.standard, t)?) },
             mix: self.water.mix()?,
         })?;
         self.output.deliver(&answer, &system)?;
         Ok(Exit::Fine)
     }
+}
 
-    /// The meter's calibration from the standards.
-    fn calibration(&self, t: Temperature) -> Result<Calibration, AppError> {
-        let usage = |why: String| {
-            AppError::Usage(format!("--standard: {why}\n  = help: example: --standard \"35 psu reads 36.2 psu\""))
+/// The meter's calibration from the standards.
+pub(crate) fn calibration(standards: &[String], t: Temperature) -> Result<Calibration, AppError> {
+    let usage = |why: String| {
+        AppError::Usage(format!("--standard: {why}\n  = help: example: --standard \"35 psu reads 36.2 psu\""))
+    };
+    let read = |text: &String| -> Result<(PracticalSalinity, PracticalSalinity), AppError> {
+        let (standard, shown) =
+            text.split_once(" reads ").ok_or_else(|| usage(format!("`{text}` does not say what the meter reads")))?;
+        let standard = match standard.trim().strip_suffix("brine") {
+            Some(percent) => {
+                let (percent, _) = number_with_unit(percent).map_err(|e| usage(e.to_string()))?;
+                brine_standard(percent).map_err(|e| usage(e.to_string()))?
+            }
+            None => salinity("standard", standard, t)?,
         };
-        let read = |text: &String| -> Result<(PracticalSalinity, PracticalSalinity), AppError> {
-            let (standard, shown) = text
-                .split_once(" reads ")
-                .ok_or_else(|| usage(format!("`{text}` does not say what the meter reads")))?;
-            let standard = match standard.trim().strip_suffix("brine") {
-                Some(percent) => {
-                    let (percent, _) = number_with_unit(percent).map_err(|e| usage(e.to_string()))?;
-                    brine_standard(percent).map_err(|e| usage(e.to_string()))?
-                }
-                None => salinity("standard", standard, t)?,
-            };
-            Ok((standard, salinity("standard", shown, t)?))
-        };
-        let standards = self.standard.iter().map(read).collect::<Result<Vec<_>, _>>()?;
-        match standards.as_slice() {
-            [(standard, shown)] => Ok(Calibration::one(*standard, *shown)),
-            [first, second] => Calibration::two(*first, *second).map_err(|e| usage(e.to_string())),
-            _ => Err(usage("one standard, or two".into())),
-        }
+        Ok((standard, salinity("standard", shown, t)?))
+    };
+    let standards = standards.iter().map(read).collect::<Result<Vec<_>, _>>()?;
+    match standards.as_slice() {
+        [(standard, shown)] => Ok(Calibration::one(*standard, *shown)),
+        [first, second] => Calibration::two(*first, *second).map_err(|e| usage(e.to_string())),
+        _ => Err(usage("one standard, or two".into())),
     }
 }

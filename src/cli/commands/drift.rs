@@ -1,5 +1,6 @@
 //! `drift`: how long until a drift is seen, and what a log says.
 
+use super::log::LogArgs;
 use super::water::{positive, salinity, salinity_rate};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
@@ -28,6 +29,8 @@ pub(crate) struct Drift {
     /// A log of your own readings: CSV with `date` or `time_d`, and `salinity_psu`.
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
+    #[command(flatten)]
+    reading: LogArgs,
     /// What the log should stay at; the scenario's salinity where it is absent.
     #[arg(long, value_name = "S")]
     target: Option<String>,
@@ -54,6 +57,7 @@ impl Drift {
                 }
             },
             log: self.log.clone(),
+            reading: self.reading.reading(loaded.scenario.units.gallon())?,
             target_psu: psu("target", &self.target)?,
         };
         let folder = self.output.folder(loaded.place())?;

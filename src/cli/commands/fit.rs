@@ -1,10 +1,11 @@
 //! `fit`: the scenario fitted to the keeper's own log.
 
+use super::log::LogArgs;
 use super::water::percent;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
-use brinecast::app::{AppError, DateOrder, FitRequest, fit};
-use clap::{Args, ValueEnum};
+use brinecast::app::{AppError, FitRequest, fit};
+use clap::Args;
 use std::path::PathBuf;
 
 /// Example: brinecast fit my-reef.toml --log my-log.csv
@@ -16,9 +17,8 @@ pub(crate) struct Fit {
     /// The log: CSV with date or `time_d`, `salinity_psu`, solutes as `nitrate_mg_per_L`, `top_off_L`, `change_L`, `salt_added_g`, `batch_psu`, note.
     #[arg(long, value_name = "FILE")]
     log: PathBuf,
-    /// Order of the parts of its dates.
-    #[arg(long, value_enum, default_value_t = Dates::Iso)]
-    dates: Dates,
+    #[command(flatten)]
+    reading: LogArgs,
     /// The number that matters: for the ranking of the next measurement.
     #[arg(long, value_name = "MEASURE")]
     want: Option<String>,
@@ -35,26 +35,12 @@ pub(crate) struct Fit {
     output: OutputArgs,
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum Dates {
-    /// 2026-03-14.
-    Iso,
-    /// 14/03/2026.
-    DayFirst,
-    /// 03/14/2026.
-    MonthFirst,
-}
-
 impl Fit {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let request = FitRequest {
             log: self.log.clone(),
-            dates: match self.dates {
-                Dates::Iso => DateOrder::Iso,
-                Dates::DayFirst => DateOrder::DayFirst,
-                Dates::MonthFirst => DateOrder::MonthFirst,
-            },
+            reading: self.reading.reading(loaded.scenario.units.gallon())?,
             want: self.want.clone(),
             kit: percent("kit-error", &self.kit_error)?,
             held_out: percent("held-out", &self.held_out)?,

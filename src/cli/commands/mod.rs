@@ -15,6 +15,7 @@ pub(crate) mod ensemble;
 pub(crate) mod explore;
 pub(crate) mod faults;
 pub(crate) mod fit;
+pub(crate) mod log;
 mod many;
 pub(crate) mod mix_to;
 pub(crate) mod new;

@@ -1,0 +1,95 @@
+//! `log`: what a log of a tank says, before anything is learned from it.
+
+use std::path::PathBuf;
+
+use brinecast::app::{AppError, DateOrder, LogReading, log_check};
+use brinecast::seawater::Scale;
+use brinecast::units::Gallon;
+use clap::{Args, ValueEnum};
+
+use super::adjust::calibration;
+use super::{OutputArgs, ScenarioArgs};
+use crate::cli::exit::Exit;
+
+/// How a log is read, where it does not say so itself.
+#[derive(Debug, Args)]
+pub(crate) struct LogArgs {
+    /// Order of the parts of its dates, where the log does not decide it.
+    #[arg(long, value_enum)]
+    dates: Option<Dates>,
+    /// What a column means: "salinity (psu)=My meter", "nitrate (mg/L)=NO3 test", "ignore=pH". May be given many times.
+    #[arg(long, value_name = "WHAT=HEADER")]
+    column: Vec<String>,
+    /// The scale of the meter where a column of salinity has none, as in "sg 60F/60F".
+    #[arg(long, value_name = "SCALE")]
+    meter_scale: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Dates {
+    /// 2026-03-14.
+    Iso,
+    /// 14/03/2026.
+    DayFirst,
+    /// 03/14/2026.
+    MonthFirst,
+}
+
+impl LogArgs {
+    /// As the reader takes it.
+    pub(crate) fn reading(&self, gallon: Gallon) -> Result<LogReading, AppError> {
+        let scale = |text: &str| {
+            Scale::parse(text).map_err(|e| {
+                AppError::Usage(format!("--meter-scale: {e}\n  = help: example: --meter-scale \"sg 60F/60F\""))
+            })
+        };
+        Ok(LogReading {
+            order: self.dates.map(|dates| match dates {
+                Dates::Iso => DateOrder::Iso,
+                Dates::DayFirst => DateOrder::DayFirst,
+                Dates::MonthFirst => DateOrder::MonthFirst,
+            }),
+            columns: self.column.clone(),
+            scale: self.meter_scale.as_deref().map(scale).transpose()?,
+            gallon,
+        })
+    }
+}
+
+/// Example: brinecast log my-log.csv my-reef.toml
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example: brinecast log my-log.csv my-reef.toml --standard \"35 psu reads 36.2 psu\" --since 2026-03-14"
+)]
+pub(crate) struct Log {
+    /// The log: CSV.
+    log: PathBuf,
+    #[command(flatten)]
+    scenario: ScenarioArgs,
+    #[command(flatten)]
+    reading: LogArgs,
+    /// What the meter showed in a standard: "35 psu reads 36.2 psu"; the readings are put right by it.
+    #[arg(long, value_name = "S reads S")]
+    standard: Vec<String>,
+    /// The day from which on the meter was so; all readings where it is absent.
+    #[arg(long, value_name = "DATE", requires = "standard")]
+    since: Option<String>,
+    #[command(flatten)]
+    output: OutputArgs,
+}
+
+impl Log {
+    pub(crate) fn run(&self) -> Result<Exit, AppError> {
+        let loaded = self.scenario.load()?;
+        let reading = self.reading.reading(loaded.scenario.units.gallon())?;
+        let calibration = if self.standard.is_empty() {
+            None
+        } else {
+            Some((calibration(&self.standard, loaded.scenario.plan.tank.temperature)?, self.since.as_deref()))
+        };
+        let folder = self.output.folder(loaded.place())?;
+        let result = log_check(&loaded, &self.log, &reading, calibration)?;
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
+        Ok(Exit::Fine)
+    }
+}
