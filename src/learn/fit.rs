@@ -7,8 +7,10 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::breaks::breaks;
-use crate::engine::{EngineError, Nothing, Simulation};
+use rayon::prelude::*;
+
+use super::explanation::{Explanation, Jug};
+use crate::engine::EngineError;
 use crate::model::{DayToDay, Id, Plan, SoluteId};
 use crate::numerics::{FitError, jacobian, least_squares};
 use crate::solutes::Role;
@@ -65,6 +67,18 @@ pub enum Parameter {
     /// What is taken up of a part of the salt mix, for each litre a day; of alkalinity, with the calcium and magnesium
     /// that calcification lays down with it.
     Demand(SoluteId),
+    /// By how much new water is saltier from a day on \[psu\].
+    LotStep,
+    /// By how much more the meter shows from a day on \[psu\].
+    MeterStep,
+    /// How many times as much evaporates from a day on.
+    EvaporationStep,
+    /// How many times the load of a solute is from a day on.
+    LoadStep(SoluteId),
+    /// The yearly swing of evaporation in the cosine of the year from the first row on, as a share of its mean.
+    SeasonCosine,
+    /// The same in the sine.
+    SeasonSine,
 }
 
 /// A prior: normal on the value, or on its logarithm.
@@ -102,13 +116,12 @@ pub struct Fit {
     pub correlation: DMatrix<f64>,
     /// Residuals of the data \[deviations\], with their time and what they are of.
     pub residuals: Vec<(f64, String, f64)>,
-    /// Where the residuals of one kind leave zero for good: what, and when a cumulative sum (slack 0.5, limit 5) signals
-    /// it \[d\]. A new salt lot, a new pump, another feed.
-    pub breaks: Vec<(String, f64)>,
     /// Sum of squares over degrees of freedom; about 1 where the deviations are as stated.
     pub reduced: f64,
     pub(super) theta: DVector<f64>,
-    covariance: DMatrix<f64>,
+    pub(super) covariance: DMatrix<f64>,
+    /// The sum of squares of readings and priors: what the explanations are held against each other by.
+    pub sum_of_squares: f64,
 }
 
 /// Why there is no fit.
@@ -125,15 +138,39 @@ pub enum LogFitError {
     Engine(#[from] EngineError),
 }
 
-/// What a row should read: time, name, reading, prediction, standard deviation.
-type Prediction = (f64, String, f64, f64, f64);
+/// What a reading is of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Of {
+    /// Salinity as the meter shows it.
+    Salinity,
+    /// A solute.
+    Solute(SoluteId),
+    /// Top-off used.
+    TopOff,
+}
+
+/// What a row should read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Prediction {
+    pub(super) time_d: f64,
+    pub(super) of: Of,
+    pub(super) read: f64,
+    pub(super) value: f64,
+    pub(super) deviation: f64,
+}
+
+impl Prediction {
+    /// The residual in standard deviations, counted linearly where it is large.
+    fn robust(&self) -> f64 {
+        let r = (self.read - self.value) / self.deviation;
+        if r.abs() <= HUBER { r } else { r.signum() * (2.0 * HUBER * r.abs() - HUBER * HUBER).sqrt() }
+    }
+}
 
 /// Residuals beyond this count linearly.
 const HUBER: f64 = 2.0;
 /// Factor of a 90 % interval.
 const NINETY: f64 = 1.644_854;
-/// How long after the readings of a row its change is done \[d\].
-pub(super) const AFTER_READING_D: f64 = 1e-3;
 
 /// What the amounts of top-off that a log notes come to in a day; nothing where it notes none.
 fn usual_top_off(rows: &[LogRow]) -> Option<f64> {
@@ -149,11 +186,15 @@ fn usual_top_off(rows: &[LogRow]) -> Option<f64> {
 pub struct LogModel<'a> {
     pub(super) base: &'a Plan,
     pub(super) rows: &'a [LogRow],
-    precision: Precision,
+    pub(super) precision: Precision,
     priors: Vec<Prior>,
+    /// What happened besides the plan.
+    pub(super) explanation: Explanation,
+    /// When somebody who tops off by hand reads.
+    pub(super) jug: Jug,
     /// What the log's own amounts of top-off come to in a day \[L/d\]; the plan's where there are none. Held fixed, so that
     /// the rate that is fitted does not set the weight of its own readings.
-    usual_top_off: f64,
+    pub(super) usual_top_off: f64,
 }
 
 impl<'a> LogModel<'a> {
@@ -201,7 +242,7 @@ impl<'a> LogModel<'a> {
             plain(Parameter::Start(i), first, (0.5 * first).max(1e-3));
         }
         let usual_top_off = usual_top_off(rows).unwrap_or(if evaporation > 0.0 { evaporation } else { 0.01 * litres });
-        Self { base, rows, precision, priors, usual_top_off }
+        Self { base, rows, precision, priors, explanation: Explanation::Plain, jug: Jug::default(), usual_top_off }
     }
 
     pub(super) fn value(&self, theta: &DVector<f64>, of: Parameter) -> Option<f64> {
@@ -209,57 +250,86 @@ impl<'a> LogModel<'a> {
         Some(if self.priors[k].logarithm { theta[k].exp() } else { theta[k] })
     }
 
-    /// What each row should read: time, name, reading, prediction, standard deviation.
-    fn predictions(&self, theta: &DVector<f64>) -> Option<Vec<Prediction>> {
-        let last = self.rows.last()?.time_d;
-        let plan = self.course(theta, last + 1.0);
-        let mut simulation = Simulation::new(&plan).ok()?;
-        let bias = self.value(theta, Parameter::Bias).unwrap_or(0.0);
-        let (mut used, mut since) = (0.0, 0.0);
-        let mut list = Vec::new();
-        for row in self.rows {
-            simulation.run_until(row.time_d, &mut Nothing).ok()?;
-            if let Some(read) = row.salinity_psu {
-                let shown = simulation.salinity().psu() + bias;
-                list.push((row.time_d, "salinity".to_owned(), read, shown, self.precision.salinity_psu));
-            }
-            let litres = simulation.volume_l();
-            for ((i, species), read) in self.base.species.each().zip(&row.solutes) {
-                let Some(read) = read else { continue };
-                let value = simulation.amounts()[i] / litres;
-                let deviation = (self.precision.kit * read.max(value)).max(1e-6);
-                list.push((row.time_d, species.solute.key.to_string(), *read, value, deviation));
-            }
-            if let Some(read) = row.top_off_l {
-                let days = row.time_d - since;
-                if days > 0.0 {
-                    let deviation =
-                        self.usual_top_off * (self.precision.evaporation.deviation_of_sum(days) + 0.02 * days);
-                    list.push((row.time_d, "top-off".to_owned(), read, simulation.tally().top_off_l - used, deviation));
-                }
-                (used, since) = (simulation.tally().top_off_l, row.time_d);
+    /// The same with something that happened besides the plan, each with a prior of its own: 1.5 psu for the salt, 1 psu for
+    /// the meter, a factor of about 1.6 for evaporation and loads, a swing of 30 % (a modelling choice).
+    #[must_use]
+    pub fn explained_by(&self, explanation: Explanation) -> Self {
+        let mut model = Self { explanation, ..self.clone() };
+        let mut add = |of, deviation, logarithm| model.priors.push(Prior { of, middle: 0.0, deviation, logarithm });
+        match explanation {
+            Explanation::Plain => {}
+            Explanation::Lot(_) => add(Parameter::LotStep, 1.5, false),
+            Explanation::MeterStep(_) => add(Parameter::MeterStep, 1.0, false),
+            Explanation::EvaporationStep(_) => add(Parameter::EvaporationStep, 0.5, true),
+            Explanation::LoadStep(of, _) => add(Parameter::LoadStep(of), 0.5, true),
+            Explanation::Season => {
+                add(Parameter::SeasonCosine, 0.3, false);
+                add(Parameter::SeasonSine, 0.3, false);
             }
         }
-        Some(list)
+        model
     }
 
-    fn residuals(&self, theta: &DVector<f64>) -> Option<DVector<f64>> {
-        let data = self.predictions(theta)?.into_iter().map(|(_, _, read, value, deviation)| {
-            let r = (read - value) / deviation;
-            if r.abs() <= HUBER { r } else { r.signum() * (2.0 * HUBER * r.abs() - HUBER * HUBER).sqrt() }
-        });
+    /// The same with readings before or after the jug.
+    #[must_use]
+    pub fn read(&self, jug: Jug) -> Self {
+        Self { jug, ..self.clone() }
+    }
+
+    /// When somebody who tops off by hand is taken to read.
+    #[must_use]
+    pub const fn jug(&self) -> Jug {
+        self.jug
+    }
+
+    /// The same explanation of other rows of the log.
+    #[must_use]
+    pub fn of_rows(&self, rows: &'a [LogRow]) -> Self {
+        let model = Self::new(self.base, rows, self.precision).read(self.jug);
+        let over = rows.last().map_or(0.0, |row| row.time_d);
+        // What begins after them explains nothing of them.
+        if self.explanation.day().is_some_and(|day| day >= over) { model } else { model.explained_by(self.explanation) }
+    }
+
+    /// The name of what a reading is of.
+    fn name(&self, of: Of) -> String {
+        match of {
+            Of::Salinity => "salinity".into(),
+            Of::Solute(i) => self.base.species[i].solute.key.to_string(),
+            Of::TopOff => "top-off".into(),
+        }
+    }
+
+    /// Whether a parameter is fitted.
+    pub(super) fn fits(&self, of: Parameter) -> bool {
+        self.priors.iter().any(|p| p.of == of)
+    }
+
+    pub(super) fn residuals(&self, theta: &DVector<f64>) -> Option<DVector<f64>> {
+        let (predictions, _) = self.walk(theta, 0.0)?;
+        let data = predictions.iter().map(Prediction::robust);
         let priors = self.priors.iter().zip(theta.iter()).map(|(p, t)| (t - p.middle) / p.deviation);
         Some(DVector::from_vec(data.chain(priors).collect()))
     }
 
     /// Fits the parameters.
     pub fn fit(&self) -> Result<Fit, LogFitError> {
-        let start = DVector::from_iterator(self.priors.len(), self.priors.iter().map(|p| p.middle));
-        let count = self.predictions(&start).map_or(0, |p| p.len());
+        self.fit_at(&DVector::from_iterator(self.priors.len(), self.priors.iter().map(|p| p.middle)))
+    }
+
+    /// Fits them from the values of a fit with fewer parameters.
+    pub(super) fn fit_from(&self, other: &Fit) -> Result<Fit, LogFitError> {
+        let middles = self.priors.iter().map(|p| p.middle);
+        let start = other.theta.iter().copied().chain(middles.skip(other.theta.len()));
+        self.fit_at(&DVector::from_iterator(self.priors.len(), start))
+    }
+
+    fn fit_at(&self, start: &DVector<f64>) -> Result<Fit, LogFitError> {
+        let count = self.walk(start, 0.0).map_or(0, |(p, _)| p.len());
         if count < 6 {
             return Err(LogFitError::TooFew(count));
         }
-        let found = least_squares(&start, |theta| self.residuals(theta))?;
+        let found = least_squares(start, |theta| self.residuals(theta))?;
         let data: f64 = found.residuals.rows(0, count).norm_squared();
         let reduced = data / (count as f64 - 1.0).max(1.0);
         // A log that scatters more than stated makes everything less sure; one that scatters less, no surer.
@@ -284,29 +354,14 @@ impl<'a> LogModel<'a> {
                 }
             })
             .collect();
-        let residuals: Vec<(f64, String, f64)> = self
-            .predictions(&found.parameters)
-            .unwrap_or_default()
-            .into_iter()
-            .map(|(t, name, read, value, sd)| (t, name, (read - value) / sd))
-            .collect();
-        let breaks = breaks(&residuals);
-        Ok(Fit { estimates, correlation, residuals, breaks, reduced, theta: found.parameters, covariance })
+        let predictions = self.walk(&found.parameters, 0.0).map(|(list, _)| list).unwrap_or_default();
+        let residuals: Vec<(f64, String, f64)> =
+            predictions.iter().map(|p| (p.time_d, self.name(p.of), (p.read - p.value) / p.deviation)).collect();
+        let sum_of_squares = found.sum_of_squares;
+        Ok(Fit { estimates, correlation, residuals, reduced, theta: found.parameters, covariance, sum_of_squares })
     }
 
-    /// A quantity of the tank in the days after the log, with the parameters of a fit: salinity, or a solute.
-    fn later(&self, theta: &DVector<f64>, days: f64, solute: Option<SoluteId>) -> Option<f64> {
-        let at = self.rows.last()?.time_d + days;
-        let plan = self.course(theta, at);
-        let mut simulation = Simulation::new(&plan).ok()?;
-        simulation.run_until(at, &mut Nothing).ok()?;
-        Some(match solute {
-            None => simulation.salinity().psu() + self.value(theta, Parameter::Bias).unwrap_or(0.0),
-            Some(i) => simulation.amounts()[i] / simulation.volume_l(),
-        })
-    }
-
-    fn gradient(fit: &Fit, of: &dyn Fn(&DVector<f64>) -> Option<f64>) -> Option<DVector<f64>> {
+    fn gradient(fit: &Fit, of: &(dyn Fn(&DVector<f64>) -> Option<f64> + Sync)) -> Option<DVector<f64>> {
         let one = |theta: &DVector<f64>| of(theta).map(|v| DVector::from_element(1, v));
         Some(jacobian(&fit.theta, 1, &one)?.row(0).transpose())
     }
@@ -314,7 +369,7 @@ impl<'a> LogModel<'a> {
     /// By what share each further measurement would narrow the variance of a wanted number of the fitted tank, the best
     /// first: `(tᵀCg)²/(σ² + gᵀCg)` over `tᵀCt`, for a measurement with gradient `g` and deviation `σ`.
     #[must_use]
-    pub fn next_readings(&self, fit: &Fit, wanted: &dyn Fn(&Plan) -> Option<f64>) -> Vec<(String, f64)> {
+    pub fn next_readings(&self, fit: &Fit, wanted: &(dyn Fn(&Plan) -> Option<f64> + Sync)) -> Vec<(String, f64)> {
         let Some(target) = Self::gradient(fit, &|theta| wanted(&self.tank(theta))) else { return Vec::new() };
         let variance = target.dot(&(&fit.covariance * &target));
         if !(variance.is_finite() && variance > 0.0) {
@@ -371,16 +426,17 @@ impl<'a> LogModel<'a> {
         let Some(lower) = lower else { return Vec::new() };
         let begin = held.first().map_or(f64::INFINITY, |r| r.time_d);
         let mut columns: Vec<(f64, String, f64, Vec<f64>)> = Vec::new();
-        for (k, z) in draws.iter().enumerate() {
-            let theta = &fit.theta + &lower * z;
-            let Some(list) = whole.predictions(&theta) else { continue };
-            let later = list.into_iter().filter(|p| p.0 >= begin - 1e-9);
-            for (i, (time, name, read, value, sd)) in later.enumerate() {
+        let walked: Vec<Option<Vec<Prediction>>> =
+            draws.par_iter().map(|z| whole.walk(&(&fit.theta + &lower * z), 0.0).map(|(list, _)| list)).collect();
+        for (k, list) in walked.into_iter().enumerate() {
+            let Some(list) = list else { continue };
+            let later = list.iter().filter(|p| p.time_d >= begin - 1e-9);
+            for (i, p) in later.enumerate() {
                 if columns.len() <= i {
-                    columns.push((time, name, read, Vec::new()));
+                    columns.push((p.time_d, self.name(p.of), p.read, Vec::new()));
                 }
                 let error = noise[(k * 31 + i * 7) % noise.len()];
-                columns[i].3.push(value + sd * error);
+                columns[i].3.push(p.value + p.deviation * error);
             }
         }
         columns

@@ -1,13 +1,16 @@
 //! What the keeper's own logs teach.
 
-mod breaks;
 mod course;
 mod drift;
+mod explain;
+mod explanation;
 mod fit;
 mod recipe;
 mod strength;
 
 pub use drift::{Detection, Habit, LogVerdict, ReadingRow, WAYS, Way, book_keeping_d, detection, look_at_log};
+pub use explain::{Explained, explain, hangs_together};
+pub use explanation::{Explanation, Jug};
 pub use fit::{Estimate, Fit, HeldOut, LogFitError, LogModel, LogRow, Parameter, Precision};
 pub use recipe::{Recipe, RecipeRow, learn_recipe};
 pub use strength::{BatchRow, Learned, StrengthError, learn_strength};

@@ -158,6 +158,13 @@ impl TopOff {
         self.gap = Volume::default();
     }
 
+    /// The same by hand at other times, where it is by hand.
+    pub fn by_hand_at(&mut self, times: Schedule) {
+        if let Way::Hand(own) = &mut self.way {
+            *own = times;
+        }
+    }
+
     /// Nobody tops off any more; a float goes on.
     pub fn nobody_there(&mut self) {
         if self.by_hand().is_some() {

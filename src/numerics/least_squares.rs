@@ -1,6 +1,7 @@
 //! Nonlinear least squares, with what the answer is worth.
 
 use nalgebra::{DMatrix, DVector};
+use rayon::prelude::*;
 
 /// A solution.
 #[derive(Clone, Debug)]
@@ -45,7 +46,7 @@ const AT_REST: f64 = 1e-11;
 /// the damping. Derivatives are central differences.
 pub fn least_squares(
     start: &DVector<f64>,
-    residuals: impl Fn(&DVector<f64>) -> Option<DVector<f64>>,
+    residuals: impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync,
 ) -> Result<LeastSquares, FitError> {
     let mut p = start.clone();
     let mut r = residuals(&p).filter(|r| r.iter().all(|v| v.is_finite())).ok_or(FitError::Start)?;
@@ -108,7 +109,7 @@ fn finish(
     r: DVector<f64>,
     sum: f64,
     steps: usize,
-    residuals: &impl Fn(&DVector<f64>) -> Option<DVector<f64>>,
+    residuals: &(impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync),
 ) -> Result<LeastSquares, FitError> {
     let jacobian = jacobian(&p, r.len(), residuals).ok_or(FitError::Singular)?;
     // Columns of one size, so that parameters in small units do not look unknown.
@@ -126,19 +127,20 @@ fn finish(
 pub fn jacobian(
     p: &DVector<f64>,
     rows: usize,
-    residuals: &impl Fn(&DVector<f64>) -> Option<DVector<f64>>,
+    residuals: &(impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync),
 ) -> Option<DMatrix<f64>> {
-    let mut j = DMatrix::zeros(rows, p.len());
-    for k in 0..p.len() {
+    let column = |k: usize| {
         let by = DIFFERENCE * p[k].abs().max(1e-6);
         let (mut up, mut down) = (p.clone(), p.clone());
         up[k] += by;
         down[k] -= by;
         let slope = (residuals(&up)? - residuals(&down)?) / (up[k] - down[k]);
-        if !slope.iter().all(|v| v.is_finite()) {
-            return None;
-        }
-        j.set_column(k, &slope);
+        slope.iter().all(|v| v.is_finite()).then_some(slope)
+    };
+    let columns: Vec<Option<DVector<f64>>> = (0..p.len()).into_par_iter().map(column).collect();
+    let mut j = DMatrix::zeros(rows, p.len());
+    for (k, column) in columns.into_iter().enumerate() {
+        j.set_column(k, &column?);
     }
     Some(j)
 }

@@ -333,7 +333,7 @@ proptest! {
         let path = folder.path().join("log.csv");
         fs::write(&path, &tank).unwrap();
         let loaded = crate::support::load(BUILT_IN[0].1, &[]);
-        let request = FitRequest { log: path, reading: LogReading::default(), want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+        let request = FitRequest { log: path, jug: None, reading: LogReading::default(), want: None, kit: 0.1, held_out: 0.0, seed: 1 };
         if let Err(error) = fit(&loaded, &request) {
             prop_assert!(error.to_string().starts_with("error: "), "{error}\n{tank}");
         }

@@ -24,8 +24,8 @@ pub struct FitAnswer {
     pub correlation: Vec<Vec<f64>>,
     /// Sum of squares over degrees of freedom.
     pub reduced: f64,
-    /// Where the readings of one kind leave the model for good, and the day on which that shows.
-    pub breaks: Vec<(String, f64)>,
+    /// What the log may be explained by, the most likely first; the values are those of the first.
+    pub explanations: Vec<ExplanationLine>,
     /// What the log cannot tell.
     pub open: Vec<String>,
     /// The wanted number with its standard deviation and unit.
@@ -38,6 +38,21 @@ pub struct FitAnswer {
     pub coverage: Option<f64>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
+}
+
+/// An explanation of the log.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct ExplanationLine {
+    /// What happened.
+    pub what: String,
+    /// When it began; empty where it has no day.
+    pub since: String,
+    /// Between when (90 %).
+    pub between: String,
+    /// Its weight among those that were tried, from 0 to 1.
+    pub weight: f64,
+    /// Its size with its 90 % interval and unit.
+    pub size: Option<FitLine>,
 }
 
 /// One value.

@@ -1,10 +1,11 @@
 //! `fit`: the scenario becomes the keeper's own tank, with honest uncertainty.
 
 mod answer;
+mod explained;
 mod request;
 mod words;
 
-pub use answer::{FitAnswer, FitLine, FitResult, Wanted};
+pub use answer::{ExplanationLine, FitAnswer, FitLine, FitResult, Wanted};
 pub use request::FitRequest;
 
 use jiff::civil::Time;
@@ -15,12 +16,16 @@ use crate::app::log::{LogBegin, read_tank_log, thinned};
 use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
-use crate::learn::{Estimate, Fit, HeldOut, LogModel, LogRow, Parameter, Precision};
+use crate::learn::{
+    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Parameter, Precision, explain,
+    hangs_together,
+};
 use crate::model::{DayToDay, LOSSES, Plan, SoluteId, Timing};
 use crate::results::Warning;
 use crate::scenario::SetError;
 use crate::study::{Measure, measure, stream};
 use crate::units::{significant, trimmed};
+use explained::explanations;
 
 /// A deviation over its prior above which the log has said little.
 const OPEN: f64 = 0.8;
@@ -50,13 +55,12 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let (used, held) = log.rows.split_at(kept.min(log.rows.len()));
     let name = request.log.display();
     let fail = |e: crate::learn::LogFitError| AppError::Usage(format!("{name}: {e}"));
-    let model = LogModel::new(plan, &log.rows, precision);
-    let whole = model.fit().map_err(fail)?;
-    let coverage = if held.is_empty() {
-        Vec::new()
-    } else {
-        try_forecast(plan, used, held, precision, request.seed).map_err(fail)?
+    let explained = explain(&LogModel::new(plan, &log.rows, precision), request.jug).map_err(fail)?;
+    let Some(Explained { model, fit: whole, explanation, .. }) = explained.first().cloned() else {
+        return Err(usage(&"nothing could be fitted"));
     };
+    let coverage =
+        if held.is_empty() { Vec::new() } else { try_forecast(&model, used, held, request.seed).map_err(fail)? };
     let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
     let tank = model.fitted(&whole);
@@ -80,6 +84,9 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
             None
         }
     };
+    warnings.extend(jug_warning(plan, &model, request.jug));
+    warnings.extend(unexplained(&whole, explanation));
+    warnings.extend(coverage_warning(inside, coverage.len()));
     if whole.reduced > 2.0 {
         warnings.push(Warning::new(
             "scatters",
@@ -103,7 +110,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         estimates,
         correlation,
         reduced: whole.reduced,
-        breaks: whole.breaks.clone(),
+        explanations: explanations(loaded, &explained, log.begins),
         open,
         wanted,
         next,
@@ -130,6 +137,49 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         *schedule = schedule.from_day(begin_d);
     }
     plan
+}
+
+/// When somebody who tops off by hand was taken to read.
+fn jug_warning(plan: &Plan, model: &LogModel<'_>, asked: Option<Jug>) -> Option<Warning> {
+    let by_hand = plan.regime.top_off.by_hand().is_some();
+    (by_hand && asked.is_none()).then(|| {
+        let when = if model.jug() == Jug::ReadBefore { "before" } else { "after" };
+        Warning::new(
+            "reads-by-the-jug",
+            format!("the readings are taken {when} the jug of top-off, which fits them better"),
+            "say it with --reads before-top-off or --reads after-top-off",
+        )
+    })
+}
+
+/// Correlation of neighbours, in standard deviations of chance, beyond which something is left unexplained.
+const HANGS_TOGETHER: f64 = 2.6;
+
+/// What no explanation covers.
+fn unexplained(fit: &Fit, explanation: Explanation) -> Option<Warning> {
+    let (what, by) = hangs_together(fit).filter(|(_, by)| *by > HANGS_TOGETHER)?;
+    let tried = if explanation == Explanation::Plain { "the plan" } else { "the best explanation" };
+    Some(Warning::new(
+        "unexplained",
+        format!(
+            "what {tried} leaves of the {what} hangs together from one reading to the next ({} deviations of chance): something happened that was not tried, and the intervals are too narrow",
+            trimmed(by, 1)
+        ),
+        "look at the picture of the residuals for when it began, and fit the log from there on",
+    ))
+}
+
+/// Share of the readings held out that should lie within their 90 % intervals, less what chance takes.
+fn coverage_warning(inside: usize, held: usize) -> Option<Warning> {
+    let n = held as f64;
+    let least = 0.9 - 3.0 * (0.09 / n.max(1.0)).sqrt();
+    (held >= 5 && (inside as f64) < least * n).then(|| {
+        Warning::new(
+            "forecast-fails",
+            format!("of {held} readings held out, {inside} lie within their 90 % intervals: the tank has changed, or the model is wrong"),
+            "do not trust the intervals; fit the latest part of the log alone, or look for what changed",
+        )
+    })
 }
 
 /// Readings that are too many.
@@ -174,13 +224,12 @@ fn left_open(whole: &Fit, estimates: &[FitLine]) -> Vec<String> {
 
 /// Fits the first part of a log and predicts the rest.
 fn try_forecast(
-    plan: &Plan,
+    whole: &LogModel<'_>,
     used: &[LogRow],
     held: &[LogRow],
-    precision: Precision,
     seed: u64,
 ) -> Result<Vec<HeldOut>, crate::learn::LogFitError> {
-    let part = LogModel::new(plan, used, precision);
+    let part = whole.of_rows(used);
     let fit = part.fit()?;
     let mut rng = stream(seed, 0);
     let mut draw = || -> f64 { StandardNormal.sample(&mut rng) };
@@ -202,6 +251,12 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
         Parameter::Load(i) => (format!("load of {}", key(i)), format!("{}/d", unit(i)), 1.0),
         Parameter::Removal(i) => (format!("removal of {}", key(i)), "%/d".into(), 100.0),
         Parameter::Demand(i) => (format!("demand of {}", key(i)), format!("{}/d", unit(i)), 1.0),
+        Parameter::LotStep => ("new water saltier since then".into(), "psu".into(), 1.0),
+        Parameter::MeterStep => ("meter shows more since then".into(), "psu".into(), 1.0),
+        Parameter::EvaporationStep => ("evaporation since then, times".into(), "1".into(), 1.0),
+        Parameter::LoadStep(i) => (format!("load of {} since then, times", key(i)), "1".into(), 1.0),
+        Parameter::SeasonCosine => ("season, cosine from the first row".into(), "%".into(), 100.0),
+        Parameter::SeasonSine => ("season, sine from the first row".into(), "%".into(), 100.0),
     };
     FitLine {
         what,
@@ -244,7 +299,14 @@ fn fitted_scenario(loaded: &Loaded, fit: &Fit, log: &std::path::Path) -> Result<
                     (own, unit, 1.0)
                 }
             }
-            Parameter::StartSalinity | Parameter::Start(_) => continue,
+            Parameter::StartSalinity
+            | Parameter::Start(_)
+            | Parameter::LotStep
+            | Parameter::MeterStep
+            | Parameter::EvaporationStep
+            | Parameter::LoadStep(_)
+            | Parameter::SeasonCosine
+            | Parameter::SeasonSine => continue,
         };
         let value = significant(scale * e.value, 5);
         set(&key, format!("{value} {unit}"))?;

@@ -9,6 +9,8 @@ use crate::app::log::LogReading;
 pub struct FitRequest {
     /// The log.
     pub log: PathBuf,
+    /// When somebody who tops off by hand reads; what fits better where it is absent.
+    pub jug: Option<crate::learn::Jug>,
     /// How it is to be read.
     pub reading: LogReading,
     /// The number that is wanted; the settled peak of the first solute, or salinity, where it is absent.

@@ -56,12 +56,7 @@ pub(super) fn text(a: &FitAnswer, view: &View) -> String {
     }
     text += "(open: deviation left, of what was assumed beforehand)\n";
     text += &format!("Scatter about the model: {} of the stated errors.\n", trimmed(a.reduced.sqrt(), 2));
-    for (what, day) in &a.breaks {
-        text += &format!(
-            "From about day {} on the {what} leaves the model: a new salt lot, pump, lamp or feed?\n",
-            trimmed(*day, 0)
-        );
-    }
+    text += &explained(a, view);
     if !a.open.is_empty() {
         text += &format!("The log cannot tell: {}.\n", a.open.join(", "));
     }
@@ -82,4 +77,27 @@ pub(super) fn text(a: &FitAnswer, view: &View) -> String {
         );
     }
     text + &warnings_text(&a.warnings)
+}
+
+/// Weight below which an explanation is not worth a line.
+const LEAST_WEIGHT: f64 = 0.02;
+
+/// What the log may be explained by.
+fn explained(a: &FitAnswer, view: &View) -> String {
+    let likely: Vec<_> = a.explanations.iter().filter(|e| e.weight >= LEAST_WEIGHT).collect();
+    if likely.len() == 1 && likely[0].since.is_empty() && likely[0].size.is_none() {
+        return String::new();
+    }
+    let mut text = String::from("What explains the log:\n");
+    for e in likely {
+        let since = if e.since.is_empty() { String::new() } else { format!(" from {} on ({})", e.since, e.between) };
+        let size = e.size.as_ref().map_or(String::new(), |s| {
+            let shown = view.of(&s.what, &s.unit);
+            let [value, low, high] = [s.value, s.low, s.high].map(|v| significant(shown.value(v), 3));
+            let unit = if s.unit == "1" { "times".to_owned() } else { shown.unit };
+            format!(": {value} {unit}, {low} to {high}")
+        });
+        text += &format!("  {:>3} %  {}{since}{size}\n", trimmed(100.0 * e.weight, 0), e.what);
+    }
+    text
 }

@@ -1,57 +1,81 @@
-//! Readings that come by the minute, thinned to what a fit can use.
+//! Readings that come oftener than a fit can use, thinned.
 
 use crate::learn::LogRow;
 
-/// Readings that are kept of a log at most; a fit learns no more from more of them, as they do not scatter by themselves.
-const MOST_READINGS: usize = 1000;
+/// Rows that are kept of a log at most, besides those with an act or a test; a fit learns no more from more of them.
+const MOST_ROWS: usize = 1000;
 
-/// A log with the mean of its readings of salinity in equal stretches of time, where there are more than can be used; rows
-/// in which anything else was noted stay as they are. Says how long a stretch is \[d\], where there is one.
+/// What is gathered of a stretch of time.
+#[derive(Default)]
+struct Stretch {
+    /// Sum of times and of readings, and their number.
+    readings: (f64, f64, f64),
+    /// Sum of top-off, and when it was last noted.
+    top_off: Option<(f64, f64)>,
+    /// Whether it was noted that nothing was changed.
+    unchanged: bool,
+}
+
+impl Stretch {
+    fn take(&mut self, row: &LogRow) {
+        if let Some(psu) = row.salinity_psu {
+            let (times, sum, count) = self.readings;
+            self.readings = (times + row.time_d, sum + psu, count + 1.0);
+        }
+        if let Some(litres) = row.top_off_l {
+            self.top_off = Some((self.top_off.map_or(0.0, |t| t.0) + litres, row.time_d));
+        }
+        self.unchanged |= row.change_l.is_some();
+    }
+
+    /// The mean of its readings at their mean time, and what was topped off when that was last noted.
+    fn rows(self, solutes: usize) -> Vec<LogRow> {
+        let change_l = self.unchanged.then_some(0.0);
+        let row = |time_d| LogRow { time_d, change_l, solutes: vec![None; solutes], ..LogRow::default() };
+        let (times, sum, count) = self.readings;
+        let mut rows = Vec::new();
+        if count > 0.0 {
+            rows.push(LogRow { salinity_psu: Some(sum / count), ..row(times / count) });
+        }
+        rows.extend(self.top_off.map(|(litres, at)| LogRow { top_off_l: Some(litres), ..row(at) }));
+        rows.sort_by(|a, b| a.time_d.total_cmp(&b.time_d));
+        rows
+    }
+}
+
+/// Whether a row may be put together with others: nothing was done or tested.
+fn alone(row: &LogRow) -> bool {
+    row.solutes.iter().all(Option::is_none)
+        && row.change_l.is_none_or(|l| l == 0.0)
+        && row.salt_added_kg.is_none()
+        && row.batch_psu.is_none()
+}
+
+/// A log with the means of its readings of salinity and the sums of its top-off over equal stretches of time, where there
+/// are more than can be used; rows in which something was done or tested stay as they are. Says how long a stretch is \[d\],
+/// where there is one.
 #[must_use]
 pub fn thinned(rows: Vec<LogRow>) -> (Vec<LogRow>, Option<f64>) {
-    let alone = |row: &LogRow| {
-        row.solutes.iter().all(Option::is_none)
-            && row.top_off_l.is_none()
-            && row.change_l.is_none()
-            && row.salt_added_kg.is_none()
-    };
-    let readings = rows.iter().filter(|row| alone(row)).count();
     let span = rows.last().map_or(0.0, |row| row.time_d);
-    if readings <= MOST_READINGS || span <= 0.0 {
+    if rows.iter().filter(|row| alone(row)).count() <= MOST_ROWS || span <= 0.0 {
         return (rows, None);
     }
-    let stretch = span / MOST_READINGS as f64;
+    let length = span / MOST_ROWS as f64;
+    let solutes = rows.first().map_or(0, |row| row.solutes.len());
     let mut kept: Vec<LogRow> = Vec::new();
-    let (mut sum, mut count) = ((0.0, 0.0), 0.0);
-    let mut until = stretch;
-    let close = |kept: &mut Vec<LogRow>, sum: &mut (f64, f64), count: &mut f64, solutes: usize| {
-        if *count > 0.0 {
-            let (time_d, psu) = (sum.0 / *count, sum.1 / *count);
-            kept.push(LogRow { time_d, salinity_psu: Some(psu), solutes: vec![None; solutes], ..LogRow::default() });
-        }
-        (*sum, *count) = ((0.0, 0.0), 0.0);
-    };
+    let (mut stretch, mut until) = (Stretch::default(), length);
     for row in rows {
-        let ends = row.time_d >= until;
-        if ends || !alone(&row) {
-            close(&mut kept, &mut sum, &mut count, row.solutes.len());
+        if row.time_d >= until || !alone(&row) {
+            kept.extend(std::mem::take(&mut stretch).rows(solutes));
+            until = until.max((row.time_d / length).floor() * length + length);
         }
-        if ends {
-            until = (row.time_d / stretch).floor().mul_add(stretch, stretch);
-        }
-        if !alone(&row) {
+        // The first row is the begin of the log and stays.
+        if kept.is_empty() || !alone(&row) {
             kept.push(row);
-        } else if let Some(psu) = row.salinity_psu {
-            sum = (sum.0 + row.time_d, sum.1 + psu);
-            count += 1.0;
-            if kept.last().is_none() {
-                // The first row is the begin of the log and stays.
-                kept.push(row);
-                (sum, count) = ((0.0, 0.0), 0.0);
-            }
+        } else {
+            stretch.take(&row);
         }
     }
-    let solutes = kept.first().map_or(0, |r| r.solutes.len());
-    close(&mut kept, &mut sum, &mut count, solutes);
-    (kept, Some(stretch))
+    kept.extend(stretch.rows(solutes));
+    (kept, Some(length))
 }

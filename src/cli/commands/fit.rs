@@ -5,7 +5,8 @@ use super::water::percent;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, FitRequest, fit};
-use clap::Args;
+use brinecast::learn::Jug;
+use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
 /// Example: brinecast fit my-reef.toml --log my-log.csv
@@ -19,6 +20,9 @@ pub(crate) struct Fit {
     log: PathBuf,
     #[command(flatten)]
     reading: LogArgs,
+    /// When you read, where you top off by hand; what fits better where it is absent.
+    #[arg(long, value_enum)]
+    reads: Option<Reads>,
     /// The number that matters: for the ranking of the next measurement.
     #[arg(long, value_name = "MEASURE")]
     want: Option<String>,
@@ -35,12 +39,24 @@ pub(crate) struct Fit {
     output: OutputArgs,
 }
 
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Reads {
+    /// Before the jug: the level is down.
+    BeforeTopOff,
+    /// After it: the tank is at its mark.
+    AfterTopOff,
+}
+
 impl Fit {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let request = FitRequest {
             log: self.log.clone(),
             reading: self.reading.reading(loaded.scenario.units.gallon())?,
+            jug: self.reads.map(|reads| match reads {
+                Reads::BeforeTopOff => Jug::ReadBefore,
+                Reads::AfterTopOff => Jug::ReadAfter,
+            }),
             want: self.want.clone(),
             kit: percent("kit-error", &self.kit_error)?,
             held_out: percent("held-out", &self.held_out)?,
