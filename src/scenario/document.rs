@@ -211,6 +211,18 @@ impl Document {
 }
 
 impl Document {
+    /// Whether a key was given by an override.
+    #[must_use]
+    pub(super) fn is_overridden(&self, key: &[String]) -> bool {
+        let Some((last, tables)) = key.split_last() else { return false };
+        let mut table = &self.root;
+        for name in tables {
+            let Some(Value::Table(inner)) = table.get(name).map(|e| &e.value.value) else { return false };
+            table = inner;
+        }
+        table.get(last).is_some_and(|e| e.value.place.source > 0)
+    }
+
     /// The series that go by a file: name and file.
     #[must_use]
     pub fn series_files(&self) -> Vec<(String, String)> {

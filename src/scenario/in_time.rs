@@ -43,6 +43,20 @@ pub(super) fn in_time(
     let mut bare = document.clone();
     bare.root.entries.retain(|e| !["periods", "series", "faults"].contains(&e.key.as_str()));
     let maker = Maker { document: bare, reader, read };
+    for (k, series) in declared.series.iter().enumerate() {
+        let key = series.key.join(".");
+        let twice = declared.series[..k].iter().any(|other| other.key == series.key);
+        // What was set on the command line would be lost below the series.
+        if twice || document.is_overridden(&series.key) {
+            let message = if twice {
+                format!("two series set `{key}`")
+            } else {
+                format!("`{key}` is set by --set, and by a series")
+            };
+            reader.complain(&series.place, message, Some("leave one out; example: --set series.NAME=none".into()));
+            return Ok(Vec::new());
+        }
+    }
     // What a series comes to stays: it is the usual from then on.
     let last = values(&declared.series, f64::INFINITY);
     if !declared.series.is_empty() {
@@ -98,6 +112,11 @@ impl Maker<'_> {
     fn regime(&self, sets: &Sets, usual: &Plan, what: &str, place: Option<&Place>) -> Result<Option<Regime>, Problems> {
         let mut other = self.document.clone();
         for (path, place, value) in sets {
+            if path.first().is_none_or(|table| !sections::OF_A_PERIOD.contains(&table.as_str())) {
+                let message = format!("`{}` is nothing that is done, and does not change with time", path.join("."));
+                self.reader.complain(place, message, Some(format!("allowed: {}", sections::OF_A_PERIOD.join(", "))));
+                return Ok(None);
+            }
             if other.root.put(path, place, value.clone()).is_err() {
                 let message = format!("`{}` is a value, and stands here as a table", path.join("."));
                 self.reader.complain(place, message, Some("see the key of the scenario itself".into()));
@@ -134,8 +153,7 @@ impl Maker<'_> {
     /// Cuts the run at every value of a series, up to the last: each stretch is a period without a name, with what the
     /// series and the period that is on say together; a period has the last word.
     fn stretches(&self, plan: &mut Plan, declared: &Declared) -> Result<(), Problems> {
-        let horizon = plan.horizon.days();
-        let end = declared.series.iter().map(DeclaredSeries::last_d).fold(0.0, f64::max).min(horizon);
+        let end = declared.series.iter().map(DeclaredSeries::last_d).fold(0.0, f64::max);
         if declared.series.is_empty() || end <= 0.0 {
             return Ok(());
         }

@@ -217,7 +217,7 @@ fn salt_store(station: &Section<'_>) -> (Option<Mass>, Option<Duration>) {
     let delivery = station
         .quantity::<Duration>("salt_delivery", "Time between deliveries of salt mix, which fill its store.")
         .like("60 d")
-        .positive()
+        .check("1 d or more", |d| d.days() >= 1.0)
         .or("60 d");
     let salt = station
         .quantity::<Mass>("salt_store", "Salt mix in store after a delivery; it never runs out where it is absent.")
@@ -243,7 +243,16 @@ fn outages(station: &Section<'_>, header: &sections::Header) -> Vec<(f64, f64)> 
             None => {}
         }
     }
-    outages
+    // Two at a time are one.
+    outages.sort_by(|a: &(f64, f64), b| a.0.total_cmp(&b.0));
+    let mut apart: Vec<(f64, f64)> = Vec::new();
+    for (begin, length) in outages {
+        match apart.last_mut().filter(|(b, l)| begin <= b + l) {
+            Some((b, l)) => *l = l.max(begin + length - *b),
+            None => apart.push((begin, length)),
+        }
+    }
+    apart
 }
 
 /// Each mixing vessel: litres, and days until a batch is ready.

@@ -43,12 +43,12 @@ pub(super) fn van(section: &Section<'_>, header: &Header) -> Option<Van> {
         leaves,
         hours_d: hours?.days(),
         reload_d: reload?.days(),
-        working: in_the_morning(section, "days", &days?, leaves),
+        working: in_the_morning(section, "days", &days?, leaves, working.has("first")),
     })
 }
 
 /// The same days, at the hour when the van leaves.
-fn in_the_morning(section: &Section<'_>, key: &str, days: &Schedule, leaves: f64) -> Schedule {
+fn in_the_morning(section: &Section<'_>, key: &str, days: &Schedule, leaves: f64, begun: bool) -> Schedule {
     let morning = |t: &f64| t.floor() + leaves;
     match days {
         Schedule::Never => Schedule::Never,
@@ -61,8 +61,8 @@ fn in_the_morning(section: &Section<'_>, key: &str, days: &Schedule, leaves: f64
                     Some("example: every = \"7 d\", or on = [\"Mon\", \"Thu\"]".into()),
                 );
             }
-            // Every day: from the first one on.
-            let first = if *period == 1.0 { vec![leaves] } else { offsets.iter().map(morning).collect() };
+            // Every day: from the first one on, unless that is said.
+            let first = if *period == 1.0 && !begun { vec![leaves] } else { offsets.iter().map(morning).collect() };
             Schedule::Periodic { offsets: first, period: period.max(1.0).round() }
         }
     }
@@ -102,7 +102,7 @@ pub(super) fn visit(tank: &Section<'_>, header: &Header, van: Option<&Van>) -> O
         .or("round");
     let leaves = van.map_or(0.0, |v| v.leaves);
     Some(Visit {
-        schedule: in_the_morning(tank, "visits", &days?, leaves),
+        schedule: in_the_morning(tank, "visits", &days?, leaves, visits.has("first")),
         drive_d: drive?.days(),
         work_d: work?.days(),
         keeper_tops_off: keeper? == "keeper",

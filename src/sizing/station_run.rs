@@ -201,7 +201,13 @@ impl Work<'_> {
 
     fn serve_pending(&mut self) -> Result<bool, EngineError> {
         let mut rest = Vec::new();
-        let waiting = std::mem::take(&mut self.pending);
+        let mut waiting = std::mem::take(&mut self.pending);
+        // Clean before sick, so that nothing is carried over.
+        waiting.sort_by(|a, b| {
+            let key = |p: &Pending| (self.tanks[p.tank].sick, p.due, p.tank);
+            let (a, b) = (key(a), key(b));
+            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2))
+        });
         let before = waiting.len();
         for mut pending in waiting {
             if !self.serve(&mut pending)? {
@@ -238,6 +244,7 @@ impl Work<'_> {
         run.simulation.run_until(at.max(run.simulation.time().days()), &mut run.seen)?;
         let litres = run.simulation.change_now(pending.change, share, &mut run.seen)?;
         self.give(litres * need.mother, litres * need.trim_kg);
+        self.too_low(pending.tank, pending.due, share * need.litres - litres);
         Ok(true)
     }
 
@@ -273,7 +280,19 @@ impl Work<'_> {
         self.outcome.most_salt_mix_kg = self.outcome.most_salt_mix_kg.max(self.mix_used_kg);
     }
 
+    /// What still waits when the run ends was not met.
+    fn not_done(&mut self, days: f64) {
+        for p in std::mem::take(&mut self.pending) {
+            let why = p.waits_for.unwrap_or(Why::NoSaltWater);
+            let missing_l = self.needs[p.tank][p.change].litres;
+            let (due_d, tank, late_d) = (p.due, p.tank, days - p.due);
+            self.outcome.shortages.push(Shortage { due_d, tank, change: true, late_d, missing_l, why });
+        }
+        self.calls_not_made();
+    }
+
     fn finish(mut self, days: f64) -> Result<StationOutcome, EngineError> {
+        self.not_done(days);
         let (fresh, salt) = self.vessels.end(days);
         self.outcome.books.end_kg = self.fresh_kg + fresh;
         self.outcome.books.salt_end_kg = salt;

@@ -11,6 +11,8 @@ pub enum Why {
     DayFull,
     /// The van does not go out on that day.
     DayOff,
+    /// There was too little water in the tank itself.
+    TankLow,
 }
 
 impl Why {
@@ -22,6 +24,7 @@ impl Why {
             Self::NoFreshWater => "not enough fresh water",
             Self::DayFull => "the day was full",
             Self::DayOff => "no working day",
+            Self::TankLow => "too little water in the tank",
         }
     }
 }

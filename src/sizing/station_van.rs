@@ -24,6 +24,13 @@ impl Work<'_> {
         self.road.calls.push(Call { tank, due, why: if works { Why::DayFull } else { Why::DayOff } });
     }
 
+    /// Calls that still wait when the run ends.
+    pub(super) fn calls_not_made(&mut self) {
+        for call in std::mem::take(&mut self.road.calls) {
+            self.leave_out(&call, self.needs[call.tank][0].litres, call.why);
+        }
+    }
+
     fn leave_out(&mut self, call: &Call, missing_l: f64, why: Why) {
         let late_d = self.now - call.due;
         let (due_d, tank) = (call.due, call.tank);
@@ -36,7 +43,12 @@ impl Work<'_> {
         let Some(van) = &station.van else { return Ok(false) };
         let Some((begin, end)) = van.day(self.now) else { return Ok(false) };
         let home = self.road.ahead.is_empty() && self.now + SAME_INSTANT_D >= self.road.home_d;
-        if !home || self.now + SAME_INSTANT_D < begin || self.now >= end || self.road.calls.is_empty() {
+        if !home
+            || self.now >= self.days - SAME_INSTANT_D
+            || self.now + SAME_INSTANT_D < begin
+            || self.now >= end
+            || self.road.calls.is_empty()
+        {
             return Ok(false);
         }
         let mut calls = std::mem::take(&mut self.road.calls);
@@ -116,8 +128,26 @@ impl Work<'_> {
         let minutes = costs.minutes_per_change + costs.minutes_per_l * out_l;
         let stay_d = minutes / 1440.0 + tank.visit.as_ref().map_or(0.0, |v| v.work_d);
         let why = if share < 1.0 { why } else { call.why };
+        if !by_keeper && room.is_finite() && room - top_off_l > 1e-6 * run.simulation.reservoir_capacity_l() {
+            let (due_d, tank, missing_l) = (call.due, call.tank, room - top_off_l);
+            let why = Why::NoFreshWater;
+            self.outcome.shortages.push(Shortage { due_d, tank, change: false, late_d: 0.0, missing_l, why });
+        }
+        let late_d = self.now.floor() - call.due.floor();
         let (tank, due_d, mother_l) = (call.tank, call.due, out_l * mother);
-        Ok(Stop::Fits(TripStop { tank, due_d, arrive_d, share, out_l, mother_l, trim_l, top_off_l, stay_d, why }))
+        Ok(Stop::Fits(TripStop {
+            tank,
+            due_d,
+            arrive_d,
+            share,
+            out_l,
+            mother_l,
+            trim_l,
+            top_off_l,
+            stay_d,
+            why,
+            late_d,
+        }))
     }
 
     /// Does what is due at the stops that the van has reached.
@@ -132,12 +162,12 @@ impl Work<'_> {
             // Filled to the mark it may take a little more than was loaded; what is left over is poured away.
             let more = (litres - stop.out_l).max(0.0).min(self.vessels.ready_l() / need.mother.max(1e-12));
             self.give(more * need.mother, more * need.trim_kg);
-            let late_d = stop.arrive_d.floor() - stop.due_d.floor();
-            if late_d >= 1.0 || stop.share < 1.0 {
+            if stop.late_d >= 1.0 || stop.share < 1.0 {
                 let missing_l = need.litres * (1.0 - stop.share);
-                let (due_d, tank, why) = (stop.due_d, stop.tank, stop.why);
+                let (due_d, tank, why, late_d) = (stop.due_d, stop.tank, stop.why, stop.late_d);
                 self.outcome.shortages.push(Shortage { due_d, tank, change: true, late_d, missing_l, why });
             }
+            self.too_low(stop.tank, stop.due_d, stop.out_l - litres);
         }
         Ok(())
     }

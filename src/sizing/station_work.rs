@@ -2,7 +2,7 @@
 
 use super::station::{ChangeNeed, ServedTank, Station, StationBooks, StationOutcome};
 use super::station_due::{DAYS_IN_RESERVOIR, Due, Prepared};
-use super::station_shortage::Why;
+use super::station_shortage::{Shortage, Why};
 use super::station_vessels::{State, Vessels};
 use super::van::OnTheRoad;
 use crate::engine::{Crossings, EngineError, Observer, Row, Segment, Simulation};
@@ -56,6 +56,8 @@ pub(super) struct Work<'a> {
     pub(super) vessels: Vessels,
     pub(super) road: OnTheRoad,
     pub(super) now: f64,
+    /// When the run ends \[d\].
+    pub(super) days: f64,
     pub(super) fresh_kg: f64,
     pub(super) kg_per_l: f64,
     /// Whether the float of the fresh store asks for water, and whether the purifier runs.
@@ -126,6 +128,7 @@ impl<'a> Work<'a> {
             vessels: Vessels::new(station, mother),
             road: OnTheRoad::default(),
             now: 0.0,
+            days,
             fresh_kg,
             kg_per_l,
             wanted: false,
@@ -161,7 +164,15 @@ impl<'a> Work<'a> {
     }
 
     pub(super) fn tolerance_kg(&self) -> f64 {
-        1e-9 * self.full_kg()
+        1e-9 * (1.0 + self.full_kg())
+    }
+
+    /// A change that was smaller because the tank itself held too little.
+    pub(super) fn too_low(&mut self, tank: usize, due_d: f64, missing_l: f64) {
+        if missing_l > 1e-6 * self.tanks[tank].plan.tank.operating.litres() {
+            let (late_d, why) = (0.0, Why::TankLow);
+            self.outcome.shortages.push(Shortage { due_d, tank, change: true, late_d, missing_l, why });
+        }
     }
 
     /// Takes mother batch \[L\] and fresh water to trim it \[kg\] for a tank.

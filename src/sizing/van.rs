@@ -27,8 +27,12 @@ impl Van {
     #[must_use]
     pub fn day(&self, now: f64) -> Option<(f64, f64)> {
         let midnight = (now + 1e-9).floor();
-        let begin = *self.working.between(midnight - 1e-6, midnight + 1.0 - 1e-6).first()?;
-        Some((begin, begin + self.hours_d))
+        let of = |day: f64| {
+            let begin = *self.working.between(day - 1e-6, day + 1.0 - 1e-6).first()?;
+            Some((begin, begin + self.hours_d))
+        };
+        // A day that goes on past midnight is still that of its evening.
+        of(midnight - 1.0).filter(|(_, end)| *end > now + 1e-9).or_else(|| of(midnight))
     }
 }
 
@@ -81,6 +85,8 @@ pub struct TripStop {
     pub stay_d: f64,
     /// Why, where it is late or smaller.
     pub why: Why,
+    /// By how many days the trip left late \[d\].
+    pub late_d: f64,
 }
 
 /// What is on the van while it is loaded.

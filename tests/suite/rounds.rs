@@ -234,3 +234,61 @@ fn the_built_in_round_is_whole() {
     let error = load_station(Some("corner-shop"), &["tanks.display.drive=10 min".into()]).unwrap_err().to_string();
     assert!(error.contains("there is no van"), "{error}");
 }
+
+/// What was found by somebody who tried to break it: each was answered wrongly, or not at all.
+#[test]
+fn nothing_is_lost_without_a_word() {
+    // A change that still waits at the end; a visit too.
+    let dry =
+        Station { salt_mix_kg: Some(0.1), delivery_d: 400.0, patience_d: 400.0, vessels: vec![(50.0, 0.5)], ..base() };
+    let outcome = run_station(&dry, &[tank(&[])], 60.0).unwrap();
+    closes(&outcome);
+    let missed: Vec<f64> = outcome.shortages.iter().map(|s| s.due_d).collect();
+    assert_eq!(missed, [14.0, 21.0, 28.0, 35.0, 42.0, 49.0, 56.0], "one vessel for one change");
+    let mondays = Schedule::every(7.0, 8.0 / 24.0);
+    let seldom = Station { van: Some(Van { working: mondays, ..van() }), ..base() };
+    let outcome = run_station(&seldom, &[called_at(2.0, 10.0)], 6.0).unwrap();
+    assert_eq!((outcome.trips.len(), outcome.shortages.len(), outcome.shortages[0].why), (0, 1, Why::DayOff));
+    // A night round is not late for passing midnight.
+    let night = Van { leaves: 23.5 / 24.0, working: Schedule::every(1.0, 23.5 / 24.0), ..van() };
+    let mut stop = called_at(0.0, 60.0);
+    stop.visit.as_mut().unwrap().schedule = Schedule::every(7.0, 23.5 / 24.0);
+    let outcome = run_station(&Station { van: Some(night), ..base() }, &[stop], 6.0).unwrap();
+    assert!(outcome.shortages.is_empty() && outcome.trips.len() == 1, "{:?}", outcome.shortages);
+    // The calendar of a tank is that of its station: Saturdays stay Saturdays.
+    let run = |sets: &[&str]| {
+        let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
+        let loaded = load_station(Some("corner-shop"), &sets).unwrap();
+        let times = match &loaded.tanks[0].plan.regime.changes[0].timing {
+            brinecast::model::Timing::Scheduled(s) => s.between(-1.0, 14.0),
+            brinecast::model::Timing::Triggered(_) => panic!("it has a calendar"),
+        };
+        times[0].floor()
+    };
+    // 2026-03-02 is a Monday, 2026-03-04 a Wednesday.
+    assert_eq!(
+        (run(&["tanks.display.set.change.on=[Sat]"]), run(&["start=2026-03-04", "tanks.display.set.change.on=[Sat]"])),
+        (5.0, 3.0)
+    );
+    for (set, piece) in
+        [("tanks.display.set.change.fill=mark", "fill = \"measured\""), ("station.salt_delivery=1 s", "1 d or more")]
+    {
+        let error = load_station(Some("corner-shop"), &[set.to_owned()]).unwrap_err().to_string();
+        assert!(error.contains(piece), "{set}: {error}");
+    }
+    let error = load_station(Some("service-round"), &["tanks.school.tops_off=round".into()]).unwrap_err().to_string();
+    assert!(error.contains("no reservoir that lasts until the next visit"), "{error}");
+    // The van's days begin when they are said to.
+    let late = load_station(Some("service-round"), &["tanks.collector.visits.first=40 d".into()]).unwrap();
+    let first =
+        late.tanks.iter().find(|t| t.name == "collector").unwrap().visit.as_ref().unwrap().schedule.time(0).unwrap();
+    assert_eq!(first.floor(), 40.0);
+    let request =
+        StationRequest { accepted: 0.05, members: 50, seed: 1, missed: 0.05, without_supply_d: 7.0, round_day: None };
+    let small = load_station(Some("service-round"), &["tanks.dentist.set.top_off.reservoir=10 L".into()]).unwrap();
+    let warnings = station(&small, &request).unwrap().answer.warnings;
+    assert!(warnings.iter().any(|w| w.code == "dry-between-visits" && w.text.contains("dentist")), "{warnings:?}");
+    // The smallest of stores is a store.
+    let tiny = load_station(Some("corner-shop"), &["station.fresh_store.volume=0.001 L".into()]).unwrap();
+    assert!(station(&tiny, &request).unwrap().answer.residual < 1e-9);
+}

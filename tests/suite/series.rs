@@ -104,7 +104,7 @@ fn a_series_comes_from_a_file_or_the_command_line() {
     let text = std::fs::read_to_string(&file).unwrap();
     assert!(load_text("t.toml", &text, &[]).unwrap_err().to_string().contains("on the command line alone"));
     for (more, piece) in [
-        ("[series.a]\nkey = \"tank.volume\"\npoints = [\"3 d: 90 L\"]\n", "changes more than what is done"),
+        ("[series.a]\nkey = \"tank.volume\"\npoints = [\"3 d: 90 L\"]\n", "nothing that is done"),
         ("[series.a]\nkey = \"feed.fod\"\npoints = [\"3 d: 1 g/d\"]\n", "`fod` is no key"),
         ("[series.a]\nkey = \"feed.food\"\npoints = [\"07-01: 1 g/d\"]\n", "comes every year"),
         ("[series.a]\nkey = \"change.every\"\nas = \"lines\"\npoints = [\"3 d: soon\"]\n", "no numbers of one unit"),
@@ -154,4 +154,59 @@ fn evaporation_has_a_day_and_a_night() {
         let sets: Vec<String> = set.split(';').map(String::from).collect();
         assert!(load("mixed-reef", &sets).unwrap_err().to_string().contains(piece), "{set}");
     }
+}
+
+/// What was found by somebody who tried to break it.
+#[test]
+fn a_series_says_what_it_cannot_and_is_right_where_it_can() {
+    // Lines are the means of calendar days, whatever else cuts a day: 0 to 20 L/d over ten days are 100 L.
+    let lines = TANK.replace("run = \"60 d\"", "run = \"10 d\"")
+        + "[series.air]\nkey = \"evaporation.rate\"\nas = \"lines\"\npoints = [\"0 d: 0 L/d\", \"10 d: 20 L/d\"]\n";
+    let cut = lines.clone()
+        + "[series.q]\nkey = \"losses.skimmate\"\npoints = [\"0.5 d: 0.1 L/d\", \"2.5 d: 0.1 L/d\", \"7.5 d: 0.1 L/d\"]\n";
+    for text in [&lines, &cut] {
+        let plan = load_text("t.toml", text, &[]).unwrap().scenario.plan;
+        let mut tank = Simulation::new(&plan).unwrap();
+        tank.run_until(10.0, &mut Nothing).unwrap();
+        near(tank.tally().evaporated_l, 100.0, 1e-9, "evaporated");
+    }
+    for (more, piece) in [
+        ("[series.a]\nkey = \"start\"\npoints = [\"0 d: 2026-03-04\"]\n", "nothing that is done"),
+        ("[series.a]\nkey = \"title\"\npoints = [\"0 d: x\"]\n", "nothing that is done"),
+        (
+            "[series.a]\nkey = \"feed.food\"\npoints = [\"0 d: 1 g/d\"]\n[series.b]\nkey = \"feed.food\"\npoints = [\"0 d: 2 g/d\"]\n",
+            "two series",
+        ),
+        ("[periods.a]\nfrom = \"3 d\"\nto = \"9 d\"\ntitle = \"x\"\n", "nothing that is done"),
+    ] {
+        let error = load_text("t.toml", &(TANK.to_owned() + more), &[]).map(|_| ()).unwrap_err().to_string();
+        assert!(error.contains(piece), "{more}: {error}");
+    }
+    let food = TANK.to_owned() + "[series.a]\nkey = \"feed.food\"\npoints = [\"2026-03-05 12:00: 2 g/d\"]\n";
+    let plan = load_text("t.toml", &food, &[]).unwrap().scenario.plan;
+    assert_eq!(plan.periods.iter().map(|p| p.end).fold(0.0, f64::max), 3.5, "a moment may have an hour");
+    let error = load_text("t.toml", &food, &["feed.food=9 g/d".into()]).unwrap_err().to_string();
+    assert!(error.contains("set by --set, and by a series"), "{error}");
+    // A plan past the run knows the points past the run, and a series of the change itself has a card for each.
+    let request = |days| brinecast::app::PlanRequest {
+        from: None,
+        days,
+        zone: None,
+        reminder: brinecast::units::Duration::from_days(0.0),
+        purifier: None,
+        heater: None,
+        room: brinecast::units::Temperature::from_celsius(20.0),
+    };
+    let air = "[series.a]\nkey = \"evaporation.rate\"\npoints = [\"0 d: 1 L/d\", \"100 d: 20 L/d\"]\n";
+    let loaded = load_text("t.toml", &(TANK.to_owned() + air), &[]).unwrap();
+    let bought = brinecast::app::plan(&loaded, &request(100.0)).unwrap().plan.shopping;
+    near(bought.iter().map(|m| m.purified_l).sum(), 100.0, 1e-9, "before the point");
+    let sets: Vec<String> = ["series.a.key=change.amount", "series.a.points=[0 d: 10 %, 14 d: 20 %]"]
+        .iter()
+        .map(|s| (*s).to_owned())
+        .collect();
+    let cards = brinecast::app::plan(&load("mixed-reef", &sets).unwrap(), &request(30.0)).unwrap().cards;
+    let mut names: Vec<&String> = cards.iter().map(|(name, _)| name).collect();
+    names.dedup();
+    assert_eq!(names.len(), 2, "{names:?}");
 }

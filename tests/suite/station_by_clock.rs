@@ -175,6 +175,8 @@ fn by_clock(station: &Station, tanks: &[ServedTank]) -> ByClock {
             }
         }
     }
+    // What still waits was not done.
+    out.unmet += waiting.len();
     for sim in &mut sims {
         sim.run_until(DAYS, &mut Nothing).unwrap();
         out.changed_l.push(sim.tally().changed_l);

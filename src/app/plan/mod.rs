@@ -209,7 +209,12 @@ impl Maker<'_> {
                     let card = export::card_html(&batch_card(&answer, units, top_off));
                     // The same batch in another period has the same card.
                     if !cards.iter().any(|(_, known)| *known == card) {
-                        cards.push((card_name(period, k), card));
+                        let mut name = card_name(period, k);
+                        if cards.iter().any(|(known, _)| *known == name) {
+                            let since = written(loaded.scenario.start, stretch.from);
+                            name = name.replace(".html", &format!("_{}.html", since.get(4..14).unwrap_or_default()));
+                        }
+                        cards.push((name, card));
                     }
                     batches.push((stretch.period, k, answer));
                 }

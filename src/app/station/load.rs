@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use crate::app::{AppError, load, place_of, read_text};
-use crate::model::{Basis, Plan, Timing};
+use crate::model::{Basis, Fill, Plan, Timing};
 use crate::scenario::{Document, MAX_BYTES, MOST_TANKS, StationFile, read_station};
-use crate::sizing::{ChangeNeed, ServedTank, Van, usual_emergency_l};
+use crate::sizing::{ChangeNeed, ServedTank, Van, Visit, usual_emergency_l};
 use crate::units::{InUnits, Mass, Volume, trimmed};
 
 /// A station that was loaded, with its tanks.
@@ -64,13 +64,20 @@ pub fn is_built_in_station(name: &str) -> bool {
 }
 
 /// What a station cannot serve is refused: it would be water from nowhere.
-fn can_be_served(name: &str, plan: &Plan, called_at: bool) -> Result<(), AppError> {
+fn can_be_served(name: &str, plan: &Plan, visit: Option<&Visit>) -> Result<(), AppError> {
     let regime = &plan.regime;
     let scheduled = regime.changes.iter().filter(|c| matches!(c.timing, Timing::Scheduled(_))).count();
     let what = if scheduled < regime.changes.len() {
         "changes when something is read, and a station serves a calendar: give its change `every` or `on`"
-    } else if called_at && scheduled != 1 {
+    } else if visit.is_some() && scheduled != 1 {
         "is on a round and needs exactly one [change]: what is done at a visit"
+    } else if visit.is_some_and(|v| !v.keeper_tops_off)
+        && regime.top_off.restores_level()
+        && regime.top_off.reservoir.is_none()
+    {
+        "is topped off by the round, but has no reservoir that lasts until the next visit: give top_off.reservoir, or tops_off = \"keeper\""
+    } else if regime.changes.iter().any(|c| c.fill == Fill::ToMark) {
+        "is filled to the mark, and a station measures what it gives: give its change fill = \"measured\""
     } else {
         return Ok(());
     };
@@ -145,9 +152,11 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
         // A scenario beside the station's file comes before a built-in one.
         let beside = folder.join(&entry.scenario);
         let named = if beside.is_file() { beside.to_string_lossy().into_owned() } else { entry.scenario.clone() };
-        let loaded = load(&named, &entry.overrides)?;
+        // Its calendar and its seasons are those of the station.
+        let sets = [&[format!("start={}", file.start)], &entry.overrides[..]].concat();
+        let loaded = load(&named, &sets)?;
         loaded.without_periods("station")?;
-        can_be_served(&entry.name, &loaded.scenario.plan, entry.visit.is_some())?;
+        can_be_served(&entry.name, &loaded.scenario.plan, entry.visit.as_ref())?;
         for k in 1..=entry.count {
             let name = if entry.count == 1 { entry.name.clone() } else { format!("{} {k}", entry.name) };
             let plan = loaded.scenario.plan.clone();

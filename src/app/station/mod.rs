@@ -155,6 +155,7 @@ fn run_warnings(
             "give the store a level at which it starts again, well below full: station.fresh_store.restart",
         ));
     }
+    warnings.extend(dry_between_visits(loaded));
     let elsewhere: f64 = outcome.tanks.iter().map(|t| t.from_elsewhere_l).sum();
     if elsewhere > 1e-6 {
         let shown = file.units.shown("L");
@@ -177,6 +178,28 @@ fn run_warnings(
         ));
     }
     warnings
+}
+
+/// Reservoirs that do not last from one visit to the next.
+fn dry_between_visits(loaded: &LoadedStation) -> Option<Warning> {
+    let days = loaded.file.run.days();
+    let short = |tank: &crate::sizing::ServedTank| {
+        let visit = tank.visit.as_ref().filter(|v| !v.keeper_tops_off)?;
+        let reservoir = tank.plan.regime.top_off.reservoir.as_ref()?.capacity.litres();
+        let times = visit.schedule.between(-1e-6, days);
+        let gaps = times.windows(2).map(|w| (w[0], w[1] - w[0])).chain(times.first().map(|first| (0.0, *first)));
+        let needs = gaps.map(|(from, gap)| gap * tank.plan.regime.evaporation.on_day(from.floor()));
+        let most = needs.fold(0.0, f64::max);
+        (most > reservoir * (1.0 + 1e-9)).then(|| (tank.name.clone(), most, reservoir))
+    };
+    let (name, most, reservoir) = loaded.tanks.iter().find_map(short)?;
+    let shown = loaded.file.units.shown("L");
+    let say = |l: f64| format!("{} {}", significant(shown.value(l), 3), shown.unit);
+    Some(Warning::new(
+        "dry-between-visits",
+        format!("{name} evaporates {} between two visits, and its reservoir holds {}", say(most), say(reservoir)),
+        "a larger reservoir, more visits, or tops_off = \"keeper\"",
+    ))
 }
 
 fn sentence(outcome: &StationOutcome, file: &StationFile, shortages: usize) -> String {

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime, Time};
 
 use crate::faults::{Fault, all};
 use crate::scenario::document::{Node, Place};
@@ -53,8 +53,12 @@ pub(super) struct Moment {
 /// Reads `30 d`, `2026-07-01`, or `07-01` for every year.
 pub(super) fn moment(text: &str, start: Date) -> Result<Moment, String> {
     let from_start = |day: Date| f64::from(start.until(day).map_or(0, |span| span.get_days()));
-    if let Ok(day) = text.parse::<Date>() {
+    if let Some(day) = text.parse::<Date>().ok().filter(|_| !text.contains(':')) {
         return Ok(Moment { days: from_start(day), yearly: false });
+    }
+    if let Ok(at) = text.replacen(' ', "T", 1).parse::<DateTime>() {
+        let hours = at.time().duration_since(Time::midnight()).as_secs_f64() / 86_400.0;
+        return Ok(Moment { days: from_start(at.date()) + hours, yearly: false });
     }
     if let Ok(day) = format!("{}-{text}", start.year()).parse::<Date>() {
         return Ok(Moment { days: from_start(day), yearly: true });

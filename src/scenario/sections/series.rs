@@ -49,10 +49,11 @@ impl DeclaredSeries {
         if !self.lines || after == self.points.len() {
             return step;
         }
+        let day = (from + 1e-9).floor();
         let numbers: Vec<(f64, f64)> =
             self.points.iter().filter_map(|(t, v)| Some((*t, number_with_unit(v).ok()?.0))).collect();
         let unit = number_with_unit(&self.points.first()?.1).ok()?.1.to_owned();
-        Some(format!("{} {unit}", mean_of_lines(&numbers, from, from + 1.0)).trim().to_owned())
+        Some(format!("{} {unit}", mean_of_lines(&numbers, day, day + 1.0)).trim().to_owned())
     }
 }
 
@@ -85,7 +86,7 @@ pub(in crate::scenario) fn series(root: &Section<'_>, start: Date) -> Vec<Declar
         let way = section
             .choice(
                 "as",
-                "steps: each value stays until the next; lines: straight lines between them.",
+                "steps: each value stays until the next; lines: straight lines between them, level before the first and after the last.",
                 &["steps", "lines"],
             )
             .or("steps");
@@ -167,8 +168,11 @@ fn points(section: &Section<'_>, name: &str, items: &[&Node], start: Date) -> Ve
 
 /// Reads `2026-07-01: 0.5 g/d`.
 fn point(text: &str, start: Date) -> Result<(f64, String), String> {
-    let (when, value) =
-        text.split_once(':').ok_or_else(|| format!("`{text}` is no moment with a value: write 30 d: 1 g/d"))?;
+    // A moment may have a time of the day, with a colon of its own.
+    let (when, value) = text
+        .split_once(": ")
+        .or_else(|| text.split_once(':'))
+        .ok_or_else(|| format!("`{text}` is no moment with a value: write 30 d: 1 g/d"))?;
     let moment = moment(when.trim(), start)?;
     if moment.yearly {
         return Err(format!("`{when}` comes every year: give the date with its year, or write a period"));
