@@ -95,6 +95,9 @@ mod page;
 /// Reading a scenario again for a few keys.
 #[path = "suite/partial_reading.rs"]
 mod partial_reading;
+/// What a fit hands on.
+#[path = "suite/posterior.rs"]
+mod posterior;
 /// Conservation and other properties over random scenarios.
 #[path = "suite/properties.rs"]
 mod properties;

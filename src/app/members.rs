@@ -31,8 +31,7 @@ impl<'a> Members<'a> {
         let mut plan = if uncertainty.spreads.is_empty() {
             base.clone()
         } else {
-            let drawn: Vec<String> =
-                uncertainty.spreads.iter().map(|s| [&s.key, "=", &s.draw(&mut rng)].concat()).collect();
+            let drawn = uncertainty.draw(&mut rng).map_err(AppError::Usage)?;
             let hint = if drawn.iter().any(|d| d.contains("=-")) {
                 "; a normal spread reaches below zero: lognormal and triangular ones need not"
             } else {

@@ -124,6 +124,14 @@ pub struct Fit {
     pub sum_of_squares: f64,
 }
 
+impl Fit {
+    /// The parameters, those that are positive by their logarithms.
+    #[must_use]
+    pub const fn theta(&self) -> &DVector<f64> {
+        &self.theta
+    }
+}
+
 /// Why there is no fit.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LogFitError {
@@ -245,7 +253,9 @@ impl<'a> LogModel<'a> {
         Self { base, rows, precision, priors, explanation: Explanation::Plain, jug: Jug::default(), usual_top_off }
     }
 
-    pub(super) fn value(&self, theta: &DVector<f64>, of: Parameter) -> Option<f64> {
+    /// The value of a parameter, where it is fitted.
+    #[must_use]
+    pub fn value(&self, theta: &DVector<f64>, of: Parameter) -> Option<f64> {
         let k = self.priors.iter().position(|p| p.of == of)?;
         Some(if self.priors[k].logarithm { theta[k].exp() } else { theta[k] })
     }
@@ -268,6 +278,43 @@ impl<'a> LogModel<'a> {
             }
         }
         model
+    }
+
+    /// What happened besides the plan.
+    #[must_use]
+    pub const fn explanation(&self) -> Explanation {
+        self.explanation
+    }
+
+    /// When its last row is \[d\].
+    #[must_use]
+    pub fn last_d(&self) -> f64 {
+        self.rows.last().map_or(0.0, |row| row.time_d)
+    }
+
+    /// When water was last changed \[d\]; nothing where the log does not say.
+    #[must_use]
+    pub fn last_change_d(&self) -> Option<f64> {
+        self.rows.iter().rfind(|row| row.change_l.is_some_and(|l| l > 0.0)).map(|row| row.time_d)
+    }
+
+    /// True salinity \[psu\] and concentrations some days after the last row.
+    #[must_use]
+    pub fn at_end(&self, theta: &DVector<f64>, days_on: f64) -> Option<(f64, Vec<f64>)> {
+        self.walk(theta, days_on).map(|(_, end)| (end.salinity_psu, end.solutes))
+    }
+
+    /// Mean and covariance of numbers that follow from the parameters, by their derivatives.
+    #[must_use]
+    pub fn joint(
+        &self,
+        fit: &Fit,
+        of: &(dyn Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync),
+    ) -> Option<(DVector<f64>, DMatrix<f64>)> {
+        let mean = of(&fit.theta)?;
+        let slopes = jacobian(&fit.theta, mean.len(), &of)?;
+        let covariance = &slopes * &fit.covariance * slopes.transpose();
+        Some((mean, covariance))
     }
 
     /// The same with readings before or after the jug.

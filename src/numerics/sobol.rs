@@ -40,6 +40,13 @@ impl SobolDesign {
     /// All points of the cube, in the order in which [`SobolDesign::indices`] wants their values.
     #[must_use]
     pub fn points(&self) -> Vec<Vec<f64>> {
+        let each: Vec<usize> = (0..self.inputs).collect();
+        self.points_of(&each, self.inputs)
+    }
+
+    /// The same where inputs go together in groups: `group` has the number of each input's, from 0 to less than `groups`.
+    #[must_use]
+    pub fn points_of(&self, group: &[usize], groups: usize) -> Vec<Vec<f64>> {
         let mut points = Vec::new();
         for replicate in 0..self.replicates {
             let seed = self.seed.wrapping_mul(0x9e37_79b9).wrapping_add(replicate);
@@ -51,10 +58,9 @@ impl SobolDesign {
                 };
                 let a: Vec<f64> = (0..self.inputs).map(at).collect();
                 let b: Vec<f64> = (self.inputs..2 * self.inputs).map(at).collect();
-                let mixed = (0..self.inputs).map(|i| {
-                    let mut point = a.clone();
-                    point[i] = b[i];
-                    point
+                let mixed = (0..groups).map(|g| {
+                    let of = |i: usize| if group.get(i) == Some(&g) { b[i] } else { a[i] };
+                    (0..self.inputs).map(of).collect()
                 });
                 points.extend([a.clone(), b.clone()].into_iter().chain(mixed));
             }
@@ -65,7 +71,13 @@ impl SobolDesign {
     /// The indices of every input from the values at the points; zero where nothing varies.
     #[must_use]
     pub fn indices(&self, values: &[f64]) -> Vec<SobolIndex> {
-        let stride = self.inputs + 2;
+        self.indices_of(values, self.inputs)
+    }
+
+    /// The indices of every group of inputs from the values at [`SobolDesign::points_of`].
+    #[must_use]
+    pub fn indices_of(&self, values: &[f64], groups: usize) -> Vec<SobolIndex> {
+        let stride = groups + 2;
         let (rows, replicates) = (self.rows as usize, self.replicates as usize);
         let per_replicate: Vec<Vec<(f64, f64)>> = (0..replicates)
             .map(|r| {
@@ -74,7 +86,7 @@ impl SobolDesign {
                 let ends = || (0..rows).flat_map(|i| [row(i)[0], row(i)[1]]);
                 let mean = ends().sum::<f64>() / (2.0 * n);
                 let variance = ends().map(|v| (v - mean).powi(2)).sum::<f64>() / (2.0 * n);
-                (0..self.inputs)
+                (0..groups)
                     .map(|k| {
                         if variance <= 1e-30 * (1.0 + mean * mean) {
                             return (0.0, 0.0);
@@ -89,7 +101,7 @@ impl SobolDesign {
                     .collect()
             })
             .collect();
-        (0..self.inputs)
+        (0..groups)
             .map(|k| {
                 let spread = |of: &dyn Fn(&(f64, f64)) -> f64| {
                     let n = replicates as f64;

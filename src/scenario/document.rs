@@ -211,16 +211,26 @@ impl Document {
 }
 
 impl Document {
+    fn entry<S: AsRef<str>>(&self, key: &[S]) -> Option<&Entry> {
+        let (last, tables) = key.split_last()?;
+        let mut table = &self.root;
+        for name in tables {
+            let Value::Table(inner) = &table.get(name.as_ref())?.value.value else { return None };
+            table = inner;
+        }
+        table.get(last.as_ref())
+    }
+
+    /// Whether a key is there.
+    #[must_use]
+    pub fn has_key(&self, key: &[&str]) -> bool {
+        self.entry(key).is_some()
+    }
+
     /// Whether a key was given by an override.
     #[must_use]
     pub(super) fn is_overridden(&self, key: &[String]) -> bool {
-        let Some((last, tables)) = key.split_last() else { return false };
-        let mut table = &self.root;
-        for name in tables {
-            let Some(Value::Table(inner)) = table.get(name).map(|e| &e.value.value) else { return false };
-            table = inner;
-        }
-        table.get(last).is_some_and(|e| e.value.place.source > 0)
+        self.entry(key).is_some_and(|e| e.value.place.source > 0)
     }
 
     /// The series that go by a file: name and file.

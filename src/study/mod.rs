@@ -2,6 +2,7 @@
 
 mod absence;
 mod choose;
+mod correlation;
 mod fault_run;
 mod grid;
 mod measure;
@@ -17,6 +18,7 @@ pub use choose::{
     Judged, Lens, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span,
     started_settled, worst_use,
 };
+pub use correlation::Correlation;
 pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
 pub use grid::{SweepGrid, evaluate};
 pub use measure::{Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};

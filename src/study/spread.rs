@@ -104,8 +104,19 @@ impl Spread {
     /// The value at a quantile strictly between 0 and 1, as it would be written in a scenario.
     #[must_use]
     pub fn at(&self, quantile: f64) -> String {
-        use statrs::distribution::{ContinuousCDF, Normal as Bell, Triangular as Triangle};
-        let z = Bell::standard().inverse_cdf(quantile);
+        use statrs::distribution::{ContinuousCDF, Normal as Bell};
+        self.at_both(quantile, Bell::standard().inverse_cdf(quantile))
+    }
+
+    /// The value at so many normal deviations from the median, as it would be written in a scenario.
+    #[must_use]
+    pub fn at_deviation(&self, z: f64) -> String {
+        use statrs::distribution::{ContinuousCDF, Normal as Bell};
+        self.at_both(Bell::standard().cdf(z).clamp(1e-12, 1.0 - 1e-12), z)
+    }
+
+    fn at_both(&self, quantile: f64, z: f64) -> String {
+        use statrs::distribution::{ContinuousCDF, Triangular as Triangle};
         let number = match &self.law {
             Law::Normal(law) => law.mean() + law.std_dev() * z,
             Law::LogNormal { median, sigma, .. } => median * (sigma * z).exp(),

@@ -1,16 +1,24 @@
 //! All that is uncertain in a scenario.
 
+use nalgebra::DVector;
 use rand::rngs::ChaCha8Rng;
+use rand_distr::{Distribution, StandardNormal};
 
+use super::correlation::Correlation;
 use super::{Spread, miss_batches, miss_changes, vary_evaporation};
 use crate::model::{DayToDay, Plan};
 use crate::units::{Duration, Fraction, Gallon, parse};
+
+/// What is said of correlations that no numbers can have.
+const CONTRADICT: &str = "the correlations contradict each other: no numbers hang together like that";
 
 /// Keys that are drawn once for a member, and what varies within its run.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Uncertainty {
     /// Spreads on keys.
     pub spreads: Vec<Spread>,
+    /// How they hang together.
+    pub correlation: Correlation,
     /// Day-to-day variation of evaporation.
     pub day_to_day: Option<DayToDay>,
     /// Chance that a scheduled change is missed.
@@ -35,6 +43,9 @@ impl Uncertainty {
     /// Puts one on top of the other: spreads of the same key, and what is given, replace; a chance of 0 too.
     #[must_use]
     pub fn over(mut self, below: &Self) -> Self {
+        // A spread that is given anew hangs together with nothing.
+        let replaced: Vec<String> = self.spreads.iter().map(|s| s.key.clone()).collect();
+        self.correlation = below.correlation.among(|key| replaced.iter().all(|own| own != key));
         let kept: Vec<Spread> =
             below.spreads.iter().filter(|s| self.spreads.iter().all(|own| own.key != s.key)).cloned().collect();
         self.spreads = [kept, self.spreads].concat();
@@ -42,6 +53,20 @@ impl Uncertainty {
         self.missed = self.missed.or(below.missed);
         self.batch_error_psu = self.batch_error_psu.or(below.batch_error_psu);
         self
+    }
+
+    /// Draws a value of each key, as `KEY=VALUE`.
+    ///
+    /// # Errors
+    ///
+    /// Says where the correlations contradict each other.
+    pub fn draw(&self, rng: &mut ChaCha8Rng) -> Result<Vec<String>, String> {
+        if self.correlation.is_none() {
+            return Ok(self.spreads.iter().map(|s| [&s.key, "=", &s.draw(rng)].concat()).collect());
+        }
+        let own = DVector::from_fn(self.spreads.len(), |_, _| StandardNormal.sample(rng));
+        let z = self.correlation.lower(&self.spreads).ok_or(CONTRADICT)? * own;
+        Ok(self.spreads.iter().zip(z.iter()).map(|(s, z)| [&s.key, "=", &s.at_deviation(*z)].concat()).collect())
     }
 
     /// Makes a plan vary within its run.
@@ -64,6 +89,7 @@ impl Uncertainty {
         if let Some(day) = self.day_to_day {
             lines.push(format!("day-to-day evaporation {} %, {} d", 100.0 * day.cv, day.persistence_d));
         }
+        lines.extend(self.correlation.lines());
         lines.extend(self.missed.map(|p| format!("missed changes {} %", 100.0 * p)));
         lines.extend(self.batch_error_psu.map(|sd| format!("batch error {sd} psu")));
         lines

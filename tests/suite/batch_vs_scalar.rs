@@ -123,7 +123,7 @@ fn hold(loaded: &Loaded, uncertain: &Uncertainty, count: usize, widen: impl Fn(u
 
 fn uncertain(day_to_day: Option<(f64, f64)>, missed: Option<f64>, batch_error_psu: Option<f64>) -> Uncertainty {
     let day_to_day = day_to_day.map(|(cv, persistence_d)| brinecast::model::DayToDay { cv, persistence_d });
-    Uncertainty { spreads: Vec::new(), day_to_day, missed, batch_error_psu }
+    Uncertainty { day_to_day, missed, batch_error_psu, ..Uncertainty::default() }
 }
 
 /// Every member has loads and losses of its own, so that some leave their bands and some cross whole salinities.

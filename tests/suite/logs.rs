@@ -15,7 +15,7 @@ use rand_distr::{Distribution, StandardNormal};
 use crate::support::{load, near};
 
 /// What the keeper believes (invented); the truth differs.
-const BELIEVED: &str = r#"
+pub(crate) const BELIEVED: &str = r#"
 format = 1
 basis = "ideal"
 run = "180 d"
@@ -41,10 +41,11 @@ salinity = "35 psu"
 noise = "0.3 psu"
 "#;
 
-const PRECISION: Precision = Precision { salinity_psu: 0.3, kit: 0.1, evaporation: brinecast::model::DayToDay::USUAL };
+pub(crate) const PRECISION: Precision =
+    Precision { salinity_psu: 0.3, kit: 0.1, evaporation: brinecast::model::DayToDay::USUAL };
 
 /// A log of a tank, made by the engine, with normal errors as stated.
-fn synthetic(truth: &Loaded, seed: u64, days: u32) -> Vec<LogRow> {
+pub(crate) fn synthetic(truth: &Loaded, seed: u64, days: u32) -> Vec<LogRow> {
     let mut rng = brinecast::study::stream(seed, 0);
     let mut draw = || -> f64 { StandardNormal.sample(&mut rng) };
     let mut plan = truth.scenario.plan.clone();

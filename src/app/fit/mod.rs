@@ -2,6 +2,7 @@
 
 mod answer;
 mod explained;
+mod posterior;
 mod request;
 mod words;
 
@@ -20,12 +21,12 @@ use crate::learn::{
     Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Parameter, Precision, explain,
     hangs_together,
 };
-use crate::model::{DayToDay, LOSSES, Plan, SoluteId, Timing};
+use crate::model::{DayToDay, Plan, SoluteId, Timing};
 use crate::results::Warning;
-use crate::scenario::SetError;
 use crate::study::{Measure, measure, stream};
-use crate::units::{significant, trimmed};
+use crate::units::trimmed;
 use explained::explanations;
+use posterior::fitted_scenario;
 
 /// A deviation over its prior above which the log has said little.
 const OPEN: f64 = 0.8;
@@ -98,7 +99,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let correlation =
         (0..model.count()).map(|i| (0..model.count()).map(|j| whole.correlation[(i, j)]).collect()).collect();
     let open = left_open(&whole, &estimates);
-    let scenario = fitted_scenario(loaded, &whole, &request.log)?;
+    let scenario = fitted_scenario(loaded, &model, &whole, &request.log, log.begins)?;
     let pictures = pictures(loaded, &whole, &coverage);
     let answer = FitAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
@@ -266,72 +267,6 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
         high: scale * e.interval.1,
         left_open: e.left_open,
     }
-}
-
-/// The scenario with fitted values and, for what the log has told, spreads; with their origin.
-fn fitted_scenario(loaded: &Loaded, fit: &Fit, log: &std::path::Path) -> Result<String, AppError> {
-    let plan = &loaded.scenario.plan;
-    let mut document = loaded.document.clone();
-    let mut set = |key: &str, value: String| -> Result<(), SetError> { document.set(&format!("{key}={value}")) };
-    for e in &fit.estimates {
-        let (key, unit, scale) = match e.of {
-            Parameter::Evaporation => ("evaporation.rate".to_owned(), "L/d".to_owned(), 1.0),
-            Parameter::Skimmate => (format!("losses.{}", LOSSES[0].key), "L/d".into(), 1.0),
-            Parameter::Volume => ("tank.volume".into(), "L".into(), 1.0),
-            Parameter::Bias => ("meter.bias".into(), "psu".into(), 1.0),
-            Parameter::Load(i) => {
-                let solute = &plan.species[i].solute;
-                (format!("solutes.{}.load", solute.key), format!("{}/d", solute.unit()), 1.0)
-            }
-            Parameter::Removal(i) => (format!("solutes.{}.removal", plan.species[i].solute.key), "%/d".into(), 100.0),
-            Parameter::Demand(i) => {
-                let species = &plan.species[i];
-                let laid_down = species.calcified_per_day > 0.0;
-                let (unit, own) =
-                    (format!("{}/d", species.solute.unit()), format!("solutes.{}.uptake", species.solute.key));
-                if laid_down {
-                    let share = species.calcified_per_day / species.uptake_per_day;
-                    if share < 1.0 {
-                        set(&own, format!("{} {unit}", significant((1.0 - share) * e.value, 5)))?;
-                    }
-                    ("calcification.alkalinity".to_owned(), unit, share)
-                } else {
-                    (own, unit, 1.0)
-                }
-            }
-            Parameter::StartSalinity
-            | Parameter::Start(_)
-            | Parameter::LotStep
-            | Parameter::MeterStep
-            | Parameter::EvaporationStep
-            | Parameter::LoadStep(_)
-            | Parameter::SeasonCosine
-            | Parameter::SeasonSine => continue,
-        };
-        let value = significant(scale * e.value, 5);
-        set(&key, format!("{value} {unit}"))?;
-        if e.of == Parameter::Volume {
-            continue; // levels of the tank hang on it
-        }
-        let spread = if e.relative {
-            let cv = 100.0 * e.deviation.powi(2).exp_m1().sqrt();
-            format!("lognormal({value} {unit}, {} %)", significant(cv.clamp(0.1, 300.0), 3))
-        } else {
-            format!("normal({value} {unit}, {} {unit})", significant(e.deviation, 3))
-        };
-        set(&format!("uncertainty.spread.{key}"), spread)?;
-    }
-    for loss in &LOSSES[1..] {
-        set(&format!("losses.{}", loss.key), loss.nothing.into())?;
-    }
-    let origin = format!(
-        "# Fitted by brinecast {} to {}: {} values, scatter {} of what was stated. Creep and leak are in\n# losses.skimmate: readings do not tell them apart.\n",
-        env!("CARGO_PKG_VERSION"),
-        log.display(),
-        fit.residuals.len(),
-        significant(fit.reduced.sqrt(), 2)
-    );
-    Ok(origin + &document.to_toml())
 }
 
 fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Picture)> {

@@ -5,8 +5,9 @@ mod words;
 
 pub use answer::SensitivityResult;
 
+use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
-use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Bar, Bars, Picture};
@@ -47,15 +48,11 @@ pub fn sensitivity(
     let parsed: Vec<Measure> =
         names.iter().map(|t| Measure::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
     let design = SobolDesign { inputs: spreads.len(), rows, replicates: REPLICATES, seed };
-    let middle = vec![0.5; spreads.len()];
-    let ends = (0..spreads.len()).flat_map(|i| {
-        SWING.map(|q| {
-            let mut point = middle.clone();
-            point[i] = q;
-            point
-        })
-    });
-    let points: Vec<Vec<f64>> = std::iter::once(middle.clone()).chain(ends).chain(design.points()).collect();
+    let hang = Hanging::of(uncertainty).ok_or_else(|| usage(&"the correlations contradict each other"))?;
+    let middle = vec![0.0; spreads.len()];
+    let ends = (0..spreads.len()).flat_map(|i| SWING.map(|q| hang.with_one_at(i, deviation(q))));
+    let sample = design.points_of(&hang.group, hang.groups).into_iter().map(|point| hang.together(&point));
+    let points: Vec<Vec<f64>> = std::iter::once(middle.clone()).chain(ends).chain(sample).collect();
     let varying = loaded.varying(spreads.iter().map(|s| &*s.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(spreads, point))).collect::<Result<_, _>>()?;
@@ -70,7 +67,7 @@ pub fn sensitivity(
             .collect::<Result<_, _>>()
             .map_err(|e| usage(&format!("{name} has no value somewhere in the spreads: {e}")))?;
         let unit = parsed[m].unit(base).map_err(|e| usage(&e))?;
-        answers.push(answer(name, unit, spreads, &design, &values));
+        answers.push(answer(name, unit, spreads, &design, &hang, &values));
     }
     let mut warnings = Vec::new();
     if uncertainty.day_to_day.is_some() || uncertainty.varies_changes() {
@@ -103,32 +100,85 @@ pub fn sensitivity(
 /// Half the width of an interval above which a share is called coarse.
 const COARSE: f64 = 0.1;
 
-/// The overrides of a point of quantiles.
+/// The overrides of a point of normal deviations.
 fn sets(spreads: &[Spread], point: &[f64]) -> Vec<String> {
-    spreads.iter().zip(point).map(|(spread, quantile)| format!("{}={}", spread.key, spread.at(*quantile))).collect()
+    spreads.iter().zip(point).map(|(spread, z)| format!("{}={}", spread.key, spread.at_deviation(*z))).collect()
 }
 
-fn answer(name: &str, unit: &str, spreads: &[Spread], design: &SobolDesign, values: &[f64]) -> MeasureSensitivity {
+/// The normal deviation of a quantile.
+fn deviation(quantile: f64) -> f64 {
+    Normal::standard().inverse_cdf(quantile)
+}
+
+/// Which inputs hang together, and how.
+struct Hanging {
+    /// The group of each input, and how many there are.
+    group: Vec<usize>,
+    groups: usize,
+    lower: DMatrix<f64>,
+}
+
+impl Hanging {
+    fn of(uncertainty: &Uncertainty) -> Option<Self> {
+        let (group, groups) = uncertainty.correlation.groups(&uncertainty.spreads);
+        Some(Self { group, groups, lower: uncertainty.correlation.lower(&uncertainty.spreads)? })
+    }
+
+    /// Deviations that hang together, of a point of the unit cube.
+    fn together(&self, point: &[f64]) -> Vec<f64> {
+        let own = DVector::from_iterator(point.len(), point.iter().map(|q| deviation(*q)));
+        (&self.lower * own).as_slice().to_vec()
+    }
+
+    /// One input at a deviation, and the others where that leads to expect them.
+    fn with_one_at(&self, i: usize, z: f64) -> Vec<f64> {
+        let correlation = &self.lower * self.lower.transpose();
+        (0..correlation.nrows()).map(|j| z * correlation[(i, j)] / correlation[(i, i)]).collect()
+    }
+
+    /// The inputs of a group.
+    fn members(&self, group: usize) -> impl Iterator<Item = usize> {
+        self.group.iter().enumerate().filter(move |(_, g)| **g == group).map(|(i, _)| i)
+    }
+}
+
+fn answer(
+    name: &str,
+    unit: &str,
+    spreads: &[Spread],
+    design: &SobolDesign,
+    hang: &Hanging,
+    values: &[f64],
+) -> MeasureSensitivity {
     let (swings, sample) = values.split_at(1 + 2 * spreads.len());
-    let indices = design.indices(sample);
+    let indices = design.indices_of(sample, hang.groups);
     // 95 % of Student's t with one degree less than there are replicates.
     let t = StudentsT::new(0.0, 1.0, f64::from(REPLICATES - 1)).map_or(2.0, |law| law.inverse_cdf(0.975));
-    let ends: Vec<f64> = sample.chunks_exact(spreads.len() + 2).flat_map(|row| [row[0], row[1]]).collect();
+    let ends: Vec<f64> = sample.chunks_exact(hang.groups + 2).flat_map(|row| [row[0], row[1]]).collect();
     let mean = ends.iter().sum::<f64>() / ends.len() as f64;
     let deviation = (ends.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / ends.len() as f64).sqrt();
-    let mut inputs: Vec<InputSensitivity> = spreads
+    // Inputs that hang together have one share: what each would take of it is not said by any number.
+    let mut inputs: Vec<InputSensitivity> = indices
         .iter()
-        .zip(&indices)
         .enumerate()
-        .map(|(i, (spread, index))| InputSensitivity {
-            key: spread.key.clone(),
-            spread: spread.text.clone(),
-            first: index.first,
-            first_half_width: t * index.first_error,
-            total: index.total,
-            total_half_width: t * index.total_error,
-            at_low: swings[1 + 2 * i],
-            at_high: swings[2 + 2 * i],
+        .map(|(g, index)| {
+            let join = |of: &dyn Fn(usize) -> String| hang.members(g).map(of).collect::<Vec<_>>().join(" + ");
+            let ends = |i: usize| (swings[1 + 2 * i], swings[2 + 2 * i]);
+            let widest = hang.members(g).max_by(|a, b| {
+                let width = |i: usize| (ends(i).1 - ends(i).0).abs();
+                width(*a).total_cmp(&width(*b))
+            });
+            let (at_low, at_high) = widest.map_or((swings[0], swings[0]), ends);
+            InputSensitivity {
+                key: join(&|i| spreads[i].key.clone()),
+                spread: join(&|i| spreads[i].text.clone()),
+                first: index.first,
+                first_half_width: t * index.first_error,
+                total: index.total,
+                total_half_width: t * index.total_error,
+                at_low,
+                at_high,
+            }
         })
         .collect();
     inputs.sort_by(|a, b| b.first.total_cmp(&a.first));

@@ -1,7 +1,7 @@
 //! Arguments that say what is uncertain; they go on top of what the scenario says.
 
 use brinecast::app::{AppError, Loaded};
-use brinecast::study::{Spread, Uncertainty, parse_day_to_day};
+use brinecast::study::{Correlation, Spread, Uncertainty, parse_day_to_day};
 use brinecast::units::{Gallon, PracticalSalinity, parse};
 use clap::Args;
 
@@ -32,6 +32,7 @@ impl UncertainArgs {
     pub(crate) fn read(&self, loaded: &Loaded) -> Result<Uncertainty, AppError> {
         let usage = |flag: &str, why: String| AppError::Usage(format!("--{flag}: {why}"));
         let own = Uncertainty {
+            correlation: Correlation::default(),
             spreads: self
                 .spread
                 .iter()

@@ -1,7 +1,8 @@
 //! `[uncertainty]` and `[variants]`: what is not known, and what else might be done.
 
+use crate::scenario::document::Value;
 use crate::scenario::reader::Section;
-use crate::study::{Spread, Uncertainty, parse_day_to_day};
+use crate::study::{Correlation, Spread, Uncertainty, parse_day_to_day};
 use crate::units::{Fraction, PracticalSalinity};
 
 pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
@@ -32,13 +33,48 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
             Err(error) => section.reader.complain(&place, error.to_string(), Some(error.remedy().into())),
         }
     }
+    let correlation = correlation(section, &spreads);
     section.finish();
     Uncertainty {
         spreads,
+        correlation,
         day_to_day,
         missed: missed.map(Fraction::ratio),
         batch_error_psu: batch_error.map(PracticalSalinity::psu),
     }
+}
+
+/// `correlation`: how the spreads hang together.
+fn correlation(section: &Section<'_>, spreads: &[Spread]) -> Correlation {
+    let list = section.list(
+        "correlation",
+        "How spreads hang together: two keys and their correlation.",
+        "a list of pairs of keys with a number",
+        "[\"losses.skimmate ~ evaporation.rate: -0.4\"]",
+    );
+    let texts = list.iter().flatten().filter_map(|node| match &node.value {
+        Value::Text(text) | Value::Bare(text) => Some(text.as_str()),
+        _ => None,
+    });
+    let help = || Some("example: correlation = [\"losses.skimmate ~ evaporation.rate: -0.4\"]".to_owned());
+    match Correlation::parse(texts) {
+        Err(why) => section.complain("correlation", why, help()),
+        Ok(correlation) => {
+            if let Some(key) = correlation.keys().find(|key| spreads.iter().all(|s| s.key != *key)) {
+                section.complain(
+                    "correlation",
+                    format!("`{key}` has no spread that could hang together with another"),
+                    help(),
+                );
+            } else if correlation.lower(spreads).is_none() {
+                let why = "the correlations contradict each other: no numbers hang together like that";
+                section.complain("correlation", why.into(), help());
+            } else {
+                return correlation;
+            }
+        }
+    }
+    Correlation::default()
 }
 
 /// Named variants, each as `KEY=VALUE` overrides.
