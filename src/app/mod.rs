@@ -56,7 +56,7 @@ pub use choose::{ChooseRequest, ChooseResult, Least, choose};
 pub use compare::{CompareResult, compare};
 pub use convert::{ConvertAnswer, Converted, convert, convert_toxic};
 pub use correct::{CorrectAnswer, CorrectLine, correct};
-pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, drift};
+pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, TestedAnswer, drift};
 pub use ensemble::{EnsembleRequest, EnsembleResult, ensemble, merge};
 pub use error::AppError;
 pub use explore::{

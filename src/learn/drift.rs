@@ -1,6 +1,6 @@
 //! Seeing a drift of salinity in readings: how long it takes, and what a log says.
 
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::model::DayToDay;
 use crate::numerics::ControlChart;
@@ -101,84 +101,3 @@ pub fn book_keeping_d(psu_per_d: f64, litres: f64, psu: f64, evaporation: f64, d
 const LONGEST_BOOK_D: f64 = 730.0;
 /// Standard deviations at which the book-keeping is believed.
 const SIGMAS: f64 = 2.5;
-
-/// One reading of a log.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ReadingRow {
-    /// Days from the first reading.
-    pub time_d: f64,
-    /// Salinity \[psu\].
-    pub psu: f64,
-}
-
-/// What a log of readings says.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LogVerdict {
-    /// Deviation of a single reading about its neighbours \[psu\], from the differences of successive readings
-    /// (von Neumann 1941: their mean square is twice the variance), or as it was given.
-    pub deviation_psu: f64,
-    /// Slope of a straight line \[psu/d\], its standard error, and the chance of one as large by chance.
-    pub slope: (f64, f64, f64),
-    /// EWMA after each reading \[psu\], and its limit on either side of the target.
-    pub ewma: Vec<f64>,
-    /// See above.
-    pub ewma_limit_psu: f64,
-    /// First time at which the EWMA leaves its limits, and at which the cumulative sums do.
-    pub ewma_signal_d: Option<f64>,
-    /// See above.
-    pub cusum_signal_d: Option<f64>,
-    /// Whether the cumulative sum that signals is the upper one.
-    pub upwards: bool,
-}
-
-/// Looks at a log of at least five readings, not all at one time, in time order, for a drift away from `target`.
-#[must_use]
-pub fn look_at_log(rows: &[ReadingRow], target: f64, deviation: Option<f64>) -> Option<LogVerdict> {
-    let times = rows.first().zip(rows.last());
-    if rows.len() < 5 || times.is_none_or(|(a, b)| b.time_d <= a.time_d) {
-        return None;
-    }
-    let squares: f64 = rows.windows(2).map(|w| (w[1].psu - w[0].psu).powi(2)).sum();
-    let deviation = deviation.unwrap_or((squares / (2.0 * (rows.len() - 1) as f64)).sqrt()).max(1e-6);
-    let n = rows.len() as f64;
-    let mean_t = rows.iter().map(|r| r.time_d).sum::<f64>() / n;
-    let mean_s = rows.iter().map(|r| r.psu).sum::<f64>() / n;
-    let sum_tt: f64 = rows.iter().map(|r| (r.time_d - mean_t).powi(2)).sum();
-    let slope = rows.iter().map(|r| (r.time_d - mean_t) * (r.psu - mean_s)).sum::<f64>() / sum_tt;
-    let rest: f64 = rows.iter().map(|r| (r.psu - mean_s - slope * (r.time_d - mean_t)).powi(2)).sum();
-    let error = (rest / (n - 2.0) / sum_tt).sqrt();
-    // Readings that are all alike have no scatter to hold a slope against.
-    let t = if slope == 0.0 { 0.0 } else { (slope / error.max(1e-300)).abs().min(1e6) };
-    let chance = StudentsT::new(0.0, 1.0, n - 2.0).map_or(1.0, |law| 2.0 * law.sf(t));
-    let (weight, limit) = (0.2, 2.962);
-    let ewma_limit = limit * deviation * (weight / (2.0f64 - weight)).sqrt();
-    let mut average = target;
-    let ewma: Vec<f64> = rows
-        .iter()
-        .map(|r| {
-            average += weight * (r.psu - average);
-            average
-        })
-        .collect();
-    let ewma_signal = ewma.iter().position(|e| (e - target).abs() > ewma_limit).map(|i| rows[i].time_d);
-    let (slack, limit) = (0.5, 5.0);
-    let (mut up, mut down) = (0.0f64, 0.0f64);
-    let mut cusum = None;
-    for row in rows {
-        let z = (row.psu - target) / deviation;
-        up = (up + z - slack).max(0.0);
-        down = (down - z - slack).max(0.0);
-        if cusum.is_none() && up.max(down) > limit {
-            cusum = Some((row.time_d, up > down));
-        }
-    }
-    Some(LogVerdict {
-        deviation_psu: deviation,
-        slope: (slope, error, chance),
-        ewma,
-        ewma_limit_psu: ewma_limit,
-        ewma_signal_d: ewma_signal,
-        cusum_signal_d: cusum.map(|c| c.0),
-        upwards: cusum.is_some_and(|c| c.1),
-    })
-}

@@ -5,12 +5,14 @@ mod drift;
 mod explain;
 mod explanation;
 mod fit;
+mod readings;
 mod recipe;
 mod strength;
 
-pub use drift::{Detection, Habit, LogVerdict, ReadingRow, WAYS, Way, book_keeping_d, detection, look_at_log};
+pub use drift::{Detection, Habit, WAYS, Way, book_keeping_d, detection};
 pub use explain::{Explained, explain, hangs_together};
 pub use explanation::{Explanation, Jug};
 pub use fit::{Estimate, Fit, HeldOut, LogFitError, LogModel, LogRow, Parameter, Precision};
+pub use readings::{LogVerdict, ReadingRow, Tested, look_at_log};
 pub use recipe::{Recipe, RecipeRow, learn_recipe};
 pub use strength::{BatchRow, Learned, StrengthError, learn_strength};

@@ -304,8 +304,8 @@ proptest! {
         if let Ok(log) = read_tank_log(&path, &plan, &LogReading::default()) {
             let reading = |r: &LogRow| Some(ReadingRow { time_d: r.time_d, psu: r.salinity_psu? });
             let readings: Vec<ReadingRow> = log.rows.iter().filter_map(reading).collect();
-            if let Some(v) = look_at_log(&readings, 35.0, None) {
-                let numbers = [v.deviation_psu, v.slope.0, v.slope.1, v.slope.2, v.ewma_limit_psu];
+            if let Some(v) = look_at_log(&readings, 35.0, 0.3) {
+                let numbers = [v.deviation_psu, v.slope.value, v.slope.error, v.slope.by_chance, v.limit_psu];
                 prop_assert!(numbers.iter().all(|n| n.is_finite()), "{numbers:?} from\n{tank}");
             }
         }

@@ -41,6 +41,17 @@ pub struct DriftWay {
     pub false_alarm_d: Option<f64>,
 }
 
+/// A number with its standard error, and the chance of one as large by chance alone.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct TestedAnswer {
+    /// The number.
+    pub value: f64,
+    /// Its standard error.
+    pub error: f64,
+    /// See above, from 0 to 1.
+    pub by_chance: f64,
+}
+
 /// What a log of readings says.
 #[derive(Clone, Debug, serde::Serialize)]
 pub struct LogAnswer {
@@ -50,16 +61,20 @@ pub struct LogAnswer {
     pub left_out: Vec<String>,
     /// Deviation of a single reading \[psu\].
     pub deviation_psu: f64,
-    /// Slope \[psu/month\], its standard error, and the chance of one as large by chance.
-    pub slope_psu_per_month: f64,
-    /// See above.
-    pub slope_error: f64,
-    /// See above.
-    pub slope_by_chance: f64,
-    /// First day on which the moving average leaves its limits.
-    pub ewma_signal_d: Option<f64>,
-    /// First day on which the cumulative sums do.
-    pub cusum_signal_d: Option<f64>,
+    /// Correlation of a reading with the next.
+    pub correlation: f64,
+    /// The mean less the target \[psu\].
+    pub offset_psu: TestedAnswer,
+    /// Slope of a straight line \[psu/month\].
+    pub slope_psu_per_month: TestedAnswer,
+    /// The largest jump \[psu\].
+    pub jump_psu: TestedAnswer,
+    /// When that is: days from the first reading.
+    pub jump_d: f64,
+    /// Whether the readings drift or have jumped, with 5 % false alarms.
+    pub moves: bool,
+    /// Whether their mean is off the target, with 5 % false alarms.
+    pub is_off: bool,
     /// In a sentence.
     pub verdict: String,
 }

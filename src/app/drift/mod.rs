@@ -4,13 +4,13 @@ mod answer;
 mod request;
 mod words;
 
-pub use answer::{DriftAnswer, DriftResult, DriftWay, LogAnswer};
+pub use answer::{DriftAnswer, DriftResult, DriftWay, LogAnswer, TestedAnswer};
 pub use request::DriftRequest;
 
 use crate::app::log::{TankLog, read_tank_log};
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
-use crate::learn::{Habit, LogVerdict, ReadingRow, WAYS, book_keeping_d, detection, look_at_log};
+use crate::learn::{Habit, LogVerdict, ReadingRow, Tested, WAYS, book_keeping_d, detection, look_at_log};
 use crate::model::DayToDay;
 use crate::units::{MONTH_D, trimmed};
 
@@ -39,11 +39,11 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
             let rows: Vec<ReadingRow> =
                 rows.iter().filter_map(|r| Some(ReadingRow { time_d: r.time_d, psu: r.salinity_psu? })).collect();
             let target = request.target_psu.unwrap_or(plan.tank.salinity.psu());
-            let verdict = look_at_log(&rows, target, request.deviation_psu).ok_or_else(|| {
+            let verdict = look_at_log(&rows, target, deviation).ok_or_else(|| {
                 AppError::Usage(format!("{}: at least five readings at different times are needed; it has {}\n  = help: a row a reading, as in 2026-03-14,35.1", path.display(), rows.len()))
             })?;
-            pictures.push(("drift".to_owned(), picture(loaded, &rows, &verdict, target)));
-            Some(answer(&rows, left_out, &verdict))
+            pictures.push(("drift".to_owned(), picture(loaded, &verdict, target)));
+            Some(answer(rows.len(), left_out, &verdict))
         }
     };
     let evaporation = plan.regime.evaporation.on_day(0.0);
@@ -69,53 +69,68 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
     Ok(DriftResult { drift, pictures })
 }
 
-fn answer(rows: &[ReadingRow], left_out: Vec<String>, v: &LogVerdict) -> LogAnswer {
-    let slope = v.slope.0 * MONTH_D;
-    let signal = match (v.ewma_signal_d, v.cusum_signal_d) {
-        (Some(a), Some(b)) => Some(a.min(b)),
-        (a, b) => a.or(b),
+fn answer(readings: usize, left_out: Vec<String>, v: &LogVerdict) -> LogAnswer {
+    let course = if v.moves() {
+        let way = if v.upwards() { "upwards" } else { "downwards" };
+        if v.jump.by_chance < v.slope.by_chance {
+            format!(
+                "The readings have jumped {way} by {} psu, about day {}: look for what happened then.",
+                trimmed(v.jump.value.abs(), 2),
+                trimmed(v.jump_d, 1)
+            )
+        } else {
+            format!(
+                "The readings drift {way} by {} psu a month: look for the cause.",
+                trimmed((v.slope.value * MONTH_D).abs(), 2)
+            )
+        }
+    } else {
+        "No drift shows in these readings.".into()
     };
-    let verdict = match signal {
-        Some(day) => format!(
-            "The readings leave the target {} on day {}: look for the cause.",
-            if v.upwards || (v.cusum_signal_d.is_none() && slope > 0.0) { "upwards" } else { "downwards" },
-            trimmed(day, 1)
-        ),
-        None if v.slope.2 < 0.05 => "Both charts are silent, but the straight line has a slope: read on.".into(),
-        None => "No drift shows in these readings.".into(),
+    let off = if v.is_off() {
+        let way = if v.offset.value > 0.0 { "above" } else { "below" };
+        format!(
+            " Their mean is {} psu {way} the target: that is an offset, of the tank or of the meter.",
+            trimmed(v.offset.value.abs(), 2)
+        )
+    } else {
+        String::new()
     };
+    let tested =
+        |t: Tested, scale: f64| TestedAnswer { value: t.value * scale, error: t.error * scale, by_chance: t.by_chance };
     LogAnswer {
-        readings: rows.len(),
+        readings,
         left_out,
         deviation_psu: v.deviation_psu,
-        slope_psu_per_month: slope,
-        slope_error: v.slope.1 * MONTH_D,
-        slope_by_chance: v.slope.2,
-        ewma_signal_d: v.ewma_signal_d,
-        cusum_signal_d: v.cusum_signal_d,
-        verdict,
+        correlation: v.correlation,
+        offset_psu: tested(v.offset, 1.0),
+        slope_psu_per_month: tested(v.slope, MONTH_D),
+        jump_psu: tested(v.jump, 1.0),
+        jump_d: v.jump_d,
+        moves: v.moves(),
+        is_off: v.is_off(),
+        verdict: course + &off,
     }
 }
 
-fn picture(loaded: &Loaded, rows: &[ReadingRow], v: &LogVerdict, target: f64) -> Picture {
-    let limit = v.ewma_limit_psu;
+fn picture(loaded: &Loaded, v: &LogVerdict, target: f64) -> Picture {
+    let mean = target + v.offset.value;
+    let points = |of: &dyn Fn(usize) -> f64| v.rows.iter().enumerate().map(|(k, r)| (r.time_d, of(k))).collect();
     Picture::Series(Series {
         title: "Do the readings drift?".into(),
         note: format!(
-            "{}; shaded: limits of the moving average (EWMA, weight 0.2) about {} psu",
+            "{}; shaded: limits of the moving average (EWMA, weight 0.2) about the mean of {} psu; target {} psu",
             loaded.scenario.name,
+            trimmed(mean, 2),
             trimmed(target, 2)
         ),
         x_label: "days from the first reading".into(),
         y_label: "salinity [psu]".into(),
         unit: "psu".into(),
-        band: (Some(target - limit), Some(target + limit)),
+        band: (Some(mean - v.limit_psu), Some(mean + v.limit_psu)),
         lines: vec![
-            Line { label: "readings".into(), points: rows.iter().map(|r| (r.time_d, r.psu)).collect() },
-            Line {
-                label: "moving average".into(),
-                points: rows.iter().zip(&v.ewma).map(|(r, e)| (r.time_d, *e)).collect(),
-            },
+            Line { label: "readings".into(), points: points(&|k| v.rows[k].psu) },
+            Line { label: "moving average".into(), points: points(&|k| v.average[k]) },
         ],
         ..Series::default()
     })

@@ -57,16 +57,21 @@ pub(super) fn text(answer: &DriftAnswer) -> String {
     );
     if let Some(log) = &answer.log {
         text += &format!(
-            "\nYour log, {} readings with a deviation of {} psu:\n  slope {:+.2} ± {:.2} psu/month ({} % by chance alone)\n  moving average signals: {}; cumulative sums signal: {}\n  {}\n",
+            "\nYour log: {} readings, scattering by {} psu; correlation from one to the next {}\n",
             log.readings,
             trimmed(log.deviation_psu, 2),
-            log.slope_psu_per_month,
-            log.slope_error,
-            trimmed(100.0 * log.slope_by_chance, 1),
-            log.ewma_signal_d.map_or("no".into(), |d| format!("day {}", trimmed(d, 1))),
-            log.cusum_signal_d.map_or("no".into(), |d| format!("day {}", trimmed(d, 1))),
-            log.verdict
+            trimmed(log.correlation, 2)
         );
+        for (what, t, unit) in [
+            ("off the target", log.offset_psu, "psu"),
+            ("straight line", log.slope_psu_per_month, "psu/month"),
+            ("largest jump", log.jump_psu, "psu"),
+        ] {
+            let chance = trimmed(100.0 * t.by_chance, 1);
+            text += &format!("  {what:<16}{:>+7.2} ± {:.2} {unit:<10} by chance alone: {chance} %\n", t.value, t.error);
+        }
+        text += &textwrap::fill(&log.verdict, textwrap::Options::new(80).initial_indent("  ").subsequent_indent("  "));
+        text += "\n";
     }
     text
 }
