@@ -44,6 +44,9 @@ mod cli;
 /// Laws over all commands.
 #[path = "suite/commands.rs"]
 mod commands;
+/// Do the intervals of a fit cover as they say (ignored: takes minutes)?
+#[path = "suite/coverage.rs"]
+mod coverage;
 /// Kills, full disks, folders that cannot be written.
 #[path = "suite/crash.rs"]
 mod crash;

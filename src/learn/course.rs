@@ -2,8 +2,8 @@
 
 use nalgebra::DVector;
 
-use super::explanation::{Explanation, Jug};
-use super::fit::{Fit, LogModel, Of, Parameter, Prediction};
+use super::explanation::{Explanation, Jug, Noted};
+use super::fit::{Fit, LogModel, METERED, Of, Parameter, Prediction};
 use crate::engine::{Nothing, Simulation};
 use crate::model::limits::LARGEST_SHARE;
 use crate::model::{
@@ -239,9 +239,11 @@ impl LogModel<'_> {
                 let value = tank.tally().top_off_l - used;
                 if days > 0.0 {
                     let deviation =
-                        self.usual_top_off * (self.precision.evaporation.deviation_of_sum(days) + 0.02 * days);
+                        self.usual_top_off * (self.precision.evaporation.deviation_of_sum(days) + METERED * days);
                     list.push(Prediction { time_d: row.time_d, of: Of::TopOff, read, value, deviation });
                 }
+            }
+            if row.top_off_l.is_some() || self.noted == Noted::SinceTheRowBefore {
                 (used, since) = (tank.tally().top_off_l, row.time_d);
             }
             let Some(litres) = row.change_l.filter(|l| *l > 0.0) else { continue };

@@ -6,7 +6,7 @@
 //! BIC = χ² + p ln n,   weight ∝ exp(−BIC/2)
 //! ```
 //! with `χ²` the sum of squared deviations (linear beyond two) of readings and priors, `n` readings, and `p` what is fitted
-//! beyond the plan: a size and a day for a step, two for a season. The day of a step is looked for among the times of
+//! beyond the plan: a size, a day that was looked for, and the kind among several. The day of a step is looked for among the times of
 //! readings by what one Gauss-Newton step would gain (a score test); the best of each kind is then fitted.
 //!
 //! # Source
@@ -15,8 +15,8 @@
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-use super::explanation::{Explanation, Jug};
-use super::fit::{Fit, LogFitError, LogModel, Parameter};
+use super::explanation::{Explanation, Jug, Noted};
+use super::fit::{Fit, LogFitError, LogModel, METERED, Parameter};
 use crate::model::Evaporation;
 use crate::numerics::jacobian;
 
@@ -35,6 +35,8 @@ pub struct Explained<'a> {
     pub between_d: Option<(f64, f64)>,
 }
 
+/// What an explanation asks more than the plan: a size, a day that was looked for, and its kind among several.
+const ASKED: f64 = 3.0;
 /// Days that are tried for a step, at most.
 const MOST_DAYS: usize = 40;
 /// Readings that must lie on either side of a step, so that it is not one bad reading.
@@ -43,6 +45,10 @@ const ON_EITHER_SIDE: usize = 3;
 const SEASON_D: f64 = 150.0;
 /// Fall of χ² within which a day is as good as the best, at 90 %.
 const NINETY: f64 = 2.706;
+/// What top-off is called in residuals.
+const TOP_OFF: &str = "top-off";
+/// Days between amounts of top-off below which weather that lasts makes neighbours alike.
+const WEATHER_LASTS_D: f64 = 6.5;
 /// Size of a step at which its effect is looked at.
 const SMALL: f64 = 1e-4;
 
@@ -78,7 +84,7 @@ pub fn explain<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<Vec<Explain
         }
     }
     let bic = |explanation: Explanation, fit: &Fit| {
-        let more = if explanation == Explanation::Plain { 0.0 } else { 2.0 };
+        let more = if explanation == Explanation::Plain { 0.0 } else { ASKED };
         fit.sum_of_squares + more * readings.ln()
     };
     let least = all.iter().map(|(e, _, fit, _)| bic(*e, fit)).fold(f64::INFINITY, f64::min);
@@ -90,13 +96,48 @@ pub fn explain<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<Vec<Explain
         })
         .collect();
     let sum: f64 = list.iter().map(|e| e.weight).sum();
-    list.iter_mut().for_each(|e| e.weight /= sum);
+    for e in &mut list {
+        e.weight /= sum;
+    }
     list.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     Ok(list)
 }
 
-/// The plain fit, with the readings before or after the jug, whichever does better.
+/// Top-off that scatters more than so many times what was expected has its weight taken back.
+const SCATTERS: f64 = 1.3;
+
+/// How far the top-off of a fit scatters, in the deviations that each amount by itself should have; nothing where little was
+/// noted.
+fn scatter_of_top_off(model: &LogModel<'_>, fit: &Fit) -> Option<f64> {
+    let noted: Vec<(f64, f64)> =
+        fit.residuals.iter().filter(|(_, name, _)| name == TOP_OFF).map(|(t, _, z)| (*t, *z)).collect();
+    let weather = model.weather();
+    // The weight of an amount is that of one of many in a row.
+    let alone = noted.windows(2).map(|w| {
+        let days = w[1].0 - w[0].0;
+        let own = weather.deviation_of_days(days) + METERED * days;
+        w[1].1 * (weather.deviation_of_sum(days) + METERED * days) / own
+    });
+    let (n, squares) = alone.fold((0.0, 0.0), |(n, squares), z| (n + 1.0, squares + z * z));
+    (n >= 7.0).then(|| f64::sqrt(squares / (n - 1.0)))
+}
+
+/// The plain fit; where the top-off scatters more than expected, with weather that varies as much as it shows.
 fn plain<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<(LogModel<'a>, Fit), LogFitError> {
+    let (model, fit) = as_kept(model, jug)?;
+    match scatter_of_top_off(&model, &fit).filter(|by| *by > SCATTERS) {
+        None => Ok((model, fit)),
+        Some(by) => {
+            let model = model.with_weather(by);
+            let fit = model.fit()?;
+            Ok((model, fit))
+        }
+    }
+}
+
+/// The plain fit of a log as it was kept: readings before or after the jug, amounts of top-off since one was last noted or
+/// since the row before, whichever does better.
+fn as_kept<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<(LogModel<'a>, Fit), LogFitError> {
     let by_hand = model.base.regime.top_off.by_hand().is_some();
     let ways = match jug {
         Some(jug) => vec![jug],
@@ -104,8 +145,12 @@ fn plain<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<(LogModel<'a>, Fi
         None => vec![Jug::default()],
     };
     let mut best: Option<(LogModel<'a>, Fit)> = None;
-    for way in ways {
-        let model = model.read(way);
+    let gaps = model.rows.iter().skip(1).any(|row| row.top_off_l.is_none())
+        && model.rows.iter().any(|row| row.top_off_l.is_some())
+        && !by_hand;
+    let noted = if gaps { &[Noted::SinceLastNoted, Noted::SinceTheRowBefore][..] } else { &[Noted::SinceLastNoted] };
+    for (way, noted) in ways.into_iter().flat_map(|way| noted.iter().map(move |noted| (way, *noted))) {
+        let model = model.read(way).with_noted(noted);
         let fit = model.fit()?;
         if best.as_ref().is_none_or(|(_, other)| fit.sum_of_squares < other.sum_of_squares) {
             best = Some((model, fit));
@@ -174,6 +219,11 @@ pub fn hangs_together(fit: &Fit) -> Option<(String, f64)> {
     names.sort();
     names.dedup();
     let of = |name: &String| {
+        let times: Vec<f64> = fit.residuals.iter().filter(|(_, n, _)| n == name).map(|(t, ..)| *t).collect();
+        let span = times.last()? - times.first()?;
+        if name == TOP_OFF && span / times.len() as f64 <= WEATHER_LASTS_D {
+            return None;
+        }
         let z: Vec<f64> =
             fit.residuals.iter().filter(|(_, n, _)| n == name).map(|(.., z)| z.clamp(-3.0, 3.0)).collect();
         let n = z.len() as f64;

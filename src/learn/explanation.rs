@@ -42,6 +42,16 @@ impl Explanation {
     }
 }
 
+/// What an amount of top-off in a log is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Noted {
+    /// All that was used since one was last noted.
+    #[default]
+    SinceLastNoted,
+    /// What was used since the row before; where nothing is noted, it was not written down.
+    SinceTheRowBefore,
+}
+
 /// Whether readings are taken before somebody tops off by hand, or after.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum Jug {

@@ -7,9 +7,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use rayon::prelude::*;
-
-use super::explanation::{Explanation, Jug};
+use super::explanation::{Explanation, Jug, Noted};
 use crate::engine::EngineError;
 use crate::model::{DayToDay, Id, Plan, SoluteId};
 use crate::numerics::{FitError, jacobian, least_squares};
@@ -83,8 +81,8 @@ pub enum Parameter {
 
 /// A prior: normal on the value, or on its logarithm.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Prior {
-    of: Parameter,
+pub(super) struct Prior {
+    pub(super) of: Parameter,
     middle: f64,
     deviation: f64,
     logarithm: bool,
@@ -175,13 +173,20 @@ impl Prediction {
     }
 }
 
+/// Error of an amount of top-off as it is read off, of the amount itself.
+pub(super) const METERED: f64 = 0.02;
 /// Residuals beyond this count linearly.
 const HUBER: f64 = 2.0;
 /// Factor of a 90 % interval.
 const NINETY: f64 = 1.644_854;
 
 /// What the amounts of top-off that a log notes come to in a day; nothing where it notes none.
-fn usual_top_off(rows: &[LogRow]) -> Option<f64> {
+fn usual_top_off(rows: &[LogRow], noted: Noted) -> Option<f64> {
+    if noted == Noted::SinceTheRowBefore {
+        let pairs = || rows.windows(2).filter_map(|w| Some((w[1].time_d - w[0].time_d, w[1].top_off_l?)));
+        let (days, litres) = pairs().fold((0.0, 0.0), |(days, litres), (d, l)| (days + d, litres + l));
+        return (days > 0.0 && litres > 0.0).then(|| litres / days);
+    }
     // An amount is what was used since one was last noted, or since the first row.
     let last = rows.iter().rfind(|row| row.top_off_l.is_some())?;
     let days = last.time_d - rows.first()?.time_d;
@@ -195,11 +200,13 @@ pub struct LogModel<'a> {
     pub(super) base: &'a Plan,
     pub(super) rows: &'a [LogRow],
     pub(super) precision: Precision,
-    priors: Vec<Prior>,
+    pub(super) priors: Vec<Prior>,
     /// What happened besides the plan.
     pub(super) explanation: Explanation,
     /// When somebody who tops off by hand reads.
     pub(super) jug: Jug,
+    /// What an amount of top-off is.
+    pub(super) noted: Noted,
     /// What the log's own amounts of top-off come to in a day \[L/d\]; the plan's where there are none. Held fixed, so that
     /// the rate that is fitted does not set the weight of its own readings.
     pub(super) usual_top_off: f64,
@@ -249,8 +256,21 @@ impl<'a> LogModel<'a> {
                 .unwrap_or(base.species[i].initial);
             plain(Parameter::Start(i), first, (0.5 * first).max(1e-3));
         }
-        let usual_top_off = usual_top_off(rows).unwrap_or(if evaporation > 0.0 { evaporation } else { 0.01 * litres });
-        Self { base, rows, precision, priors, explanation: Explanation::Plain, jug: Jug::default(), usual_top_off }
+        let usual_top_off = usual_top_off(rows, Noted::default()).unwrap_or(if evaporation > 0.0 {
+            evaporation
+        } else {
+            0.01 * litres
+        });
+        Self {
+            base,
+            rows,
+            precision,
+            priors,
+            explanation: Explanation::Plain,
+            jug: Jug::default(),
+            noted: Noted::default(),
+            usual_top_off,
+        }
     }
 
     /// The value of a parameter, where it is fitted.
@@ -284,6 +304,33 @@ impl<'a> LogModel<'a> {
     #[must_use]
     pub const fn explanation(&self) -> Explanation {
         self.explanation
+    }
+
+    /// The same with amounts of top-off that are another thing.
+    #[must_use]
+    pub fn with_noted(&self, noted: Noted) -> Self {
+        let usual_top_off = usual_top_off(self.rows, noted).unwrap_or(self.usual_top_off);
+        Self { noted, usual_top_off, ..self.clone() }
+    }
+
+    /// What an amount of top-off is taken to be.
+    #[must_use]
+    pub const fn noted(&self) -> Noted {
+        self.noted
+    }
+
+    /// The same with evaporation that varies so many times more from day to day.
+    #[must_use]
+    pub fn with_weather(&self, times: f64) -> Self {
+        let mut model = self.clone();
+        model.precision.evaporation.cv *= times;
+        model
+    }
+
+    /// How evaporation varies from day to day, as it is taken here.
+    #[must_use]
+    pub const fn weather(&self) -> DayToDay {
+        self.precision.evaporation
     }
 
     /// When its last row is \[d\].
@@ -332,14 +379,14 @@ impl<'a> LogModel<'a> {
     /// The same explanation of other rows of the log.
     #[must_use]
     pub fn of_rows(&self, rows: &'a [LogRow]) -> Self {
-        let model = Self::new(self.base, rows, self.precision).read(self.jug);
+        let model = Self::new(self.base, rows, self.precision).read(self.jug).with_noted(self.noted);
         let over = rows.last().map_or(0.0, |row| row.time_d);
         // What begins after them explains nothing of them.
         if self.explanation.day().is_some_and(|day| day >= over) { model } else { model.explained_by(self.explanation) }
     }
 
     /// The name of what a reading is of.
-    fn name(&self, of: Of) -> String {
+    pub(super) fn name(&self, of: Of) -> String {
         match of {
             Of::Salinity => "salinity".into(),
             Of::Solute(i) => self.base.species[i].solute.key.to_string(),
@@ -408,112 +455,9 @@ impl<'a> LogModel<'a> {
         Ok(Fit { estimates, correlation, residuals, reduced, theta: found.parameters, covariance, sum_of_squares })
     }
 
-    fn gradient(fit: &Fit, of: &(dyn Fn(&DVector<f64>) -> Option<f64> + Sync)) -> Option<DVector<f64>> {
-        let one = |theta: &DVector<f64>| of(theta).map(|v| DVector::from_element(1, v));
-        Some(jacobian(&fit.theta, 1, &one)?.row(0).transpose())
-    }
-
-    /// By what share each further measurement would narrow the variance of a wanted number of the fitted tank, the best
-    /// first: `(tᵀCg)²/(σ² + gᵀCg)` over `tᵀCt`, for a measurement with gradient `g` and deviation `σ`.
-    #[must_use]
-    pub fn next_readings(&self, fit: &Fit, wanted: &(dyn Fn(&Plan) -> Option<f64> + Sync)) -> Vec<(String, f64)> {
-        let Some(target) = Self::gradient(fit, &|theta| wanted(&self.tank(theta))) else { return Vec::new() };
-        let variance = target.dot(&(&fit.covariance * &target));
-        if !(variance.is_finite() && variance > 0.0) {
-            return Vec::new();
-        }
-        let mut list = Vec::new();
-        let mut consider = |name: String, gradient: Option<DVector<f64>>, deviation: f64| {
-            let Some(g) = gradient else { return };
-            let cg = &fit.covariance * &g;
-            let share = target.dot(&cg).powi(2) / (deviation * deviation + g.dot(&cg)) / variance;
-            if share.is_finite() {
-                list.push((name, share));
-            }
-        };
-        for days in [1.0, 14.0, 28.0] {
-            let when = format!("in {days:.0} d");
-            consider(
-                format!("read the salinity {when}"),
-                Self::gradient(fit, &|t| self.later(t, days, None)),
-                self.precision.salinity_psu,
-            );
-            for (i, species) in self.base.species.each() {
-                if !self.priors.iter().any(|p| p.of == Parameter::Load(i) || p.of == Parameter::Demand(i)) {
-                    continue;
-                }
-                let value = self.later(&fit.theta, days, Some(i)).unwrap_or(0.0);
-                consider(
-                    format!("test {} {when}", species.solute.key),
-                    Self::gradient(fit, &|t| self.later(t, days, Some(i))),
-                    (self.precision.kit * value).max(1e-6),
-                );
-            }
-        }
-        let direct = |of: Parameter| {
-            let k = self.priors.iter().position(|p| p.of == of)?;
-            Some(DVector::from_fn(self.priors.len(), |i, _| f64::from(u8::from(i == k))))
-        };
-        // Relative errors of simple measurements (common practice, no source).
-        consider("measure the skimmate of two weeks".into(), direct(Parameter::Skimmate), 0.1);
-        consider("measure the volume by adding a known mass of salt".into(), direct(Parameter::Volume), 0.02);
-        consider("measure the top-off of four weeks".into(), direct(Parameter::Evaporation), 0.05);
-        consider("calibrate the meter with a standard".into(), direct(Parameter::Bias), 0.15);
-        list.sort_by(|a, b| b.1.total_cmp(&a.1));
-        list
-    }
-
-    /// Predictions for rows that were not fitted, from draws of the posterior: each with the reading, and the ends of
-    /// its 90 % interval with the reading's own error.
-    #[must_use]
-    pub fn held_out(&self, fit: &Fit, held: &'a [LogRow], draws: &[DVector<f64>], noise: &[f64]) -> Vec<HeldOut> {
-        let all: Vec<LogRow> = [self.rows, held].concat();
-        let whole = LogModel { rows: &all, ..self.clone() };
-        let lower = fit.covariance.clone().cholesky().map(|c| c.l());
-        let Some(lower) = lower else { return Vec::new() };
-        let begin = held.first().map_or(f64::INFINITY, |r| r.time_d);
-        let mut columns: Vec<(f64, String, f64, Vec<f64>)> = Vec::new();
-        let walked: Vec<Option<Vec<Prediction>>> =
-            draws.par_iter().map(|z| whole.walk(&(&fit.theta + &lower * z), 0.0).map(|(list, _)| list)).collect();
-        for (k, list) in walked.into_iter().enumerate() {
-            let Some(list) = list else { continue };
-            let later = list.iter().filter(|p| p.time_d >= begin - 1e-9);
-            for (i, p) in later.enumerate() {
-                if columns.len() <= i {
-                    columns.push((p.time_d, self.name(p.of), p.read, Vec::new()));
-                }
-                let error = noise[(k * 31 + i * 7) % noise.len()];
-                columns[i].3.push(p.value + p.deviation * error);
-            }
-        }
-        columns
-            .into_iter()
-            .map(|(time_d, name, read, mut values)| {
-                values.sort_unstable_by(f64::total_cmp);
-                let at = |q| crate::numerics::quantile(&values, q);
-                HeldOut { time_d, name, read, interval: (at(0.05), at(0.95)), middle: at(0.5) }
-            })
-            .collect()
-    }
-
     /// How many parameters are fitted.
     #[must_use]
     pub fn count(&self) -> usize {
         self.priors.len()
     }
-}
-
-/// A reading that was held out, and what was predicted for it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct HeldOut {
-    /// When \[d\].
-    pub time_d: f64,
-    /// Of what.
-    pub name: String,
-    /// The reading.
-    pub read: f64,
-    /// Ends of the 90 % interval.
-    pub interval: (f64, f64),
-    /// Median.
-    pub middle: f64,
 }

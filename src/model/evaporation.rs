@@ -72,6 +72,15 @@ impl DayToDay {
         self.cv * (days * (1.0 + keep) / (1.0 - keep)).sqrt()
     }
 
+    /// Standard deviation of the sum of some days by itself: less than [`Self::deviation_of_sum`], which many sums in a row
+    /// need, as what is left of the day before is shared with the sum before.
+    #[must_use]
+    pub fn deviation_of_days(self, days: f64) -> f64 {
+        let keep = self.kept();
+        let whole = days * (1.0 + keep) / (1.0 - keep);
+        self.cv * (whole - 2.0 * keep * (1.0 - keep.powf(days)) / (1.0 - keep).powi(2)).max(0.0).sqrt()
+    }
+
     /// Mean and standard deviation of the logarithm of a day's factor.
     #[must_use]
     pub fn logarithm(self) -> (f64, f64) {
@@ -157,6 +166,16 @@ fn interpolate(points: &[(f64, f64)], t: f64) -> f64 {
 mod tests {
     use super::Evaporation;
     use crate::units::VolumeRate;
+
+    /// Against the variance summed term by term: `n + 2 Σ (n − k) φ^k`.
+    #[test]
+    fn the_deviation_of_a_week_is_that_of_its_days() {
+        let weather = super::DayToDay { cv: 0.25, persistence_d: 3.0 };
+        let keep = (-1.0f64 / 3.0).exp();
+        let sum: f64 = (1..7).map(|k| (7.0 - f64::from(k)) * keep.powi(k)).sum();
+        assert!((weather.deviation_of_days(7.0) - 0.25 * (7.0 + 2.0 * sum).sqrt()).abs() < 1e-12);
+        assert!((weather.deviation_of_days(1.0) - 0.25).abs() < 1e-12);
+    }
 
     #[test]
     fn a_year_of_the_sine_has_its_mean() {

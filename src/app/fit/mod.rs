@@ -18,7 +18,7 @@ use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
 use crate::learn::{
-    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Parameter, Precision, explain,
+    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Noted, Parameter, Precision, explain,
     hangs_together,
 };
 use crate::model::{DayToDay, Plan, SoluteId, Timing};
@@ -70,18 +70,11 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let measured = Measure::parse(&want).map_err(|e| usage(&e))?;
     let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
     let value = measure(&tank, &measured);
-    let mut warnings = Vec::new();
-    warnings.extend(untold(plan, &model));
-    warnings.extend(now_and_then(&log.rows));
-    warnings.extend(stretch.map(thinned_to));
+    let mut warnings = of_the_log(plan, &model, &log.rows, stretch);
     let wanted = match value {
         Ok(value) => Some(Wanted { measure: want.clone(), unit, value, before: measure(plan, &measured).ok() }),
         Err(why) => {
-            warnings.push(Warning::new(
-                "no-value",
-                format!("{want} has no value: {why}"),
-                "want another number, as in --want salinity.end",
-            ));
+            warnings.push(no_value(&want, &why));
             None
         }
     };
@@ -138,6 +131,17 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         *schedule = schedule.from_day(begin_d);
     }
     plan
+}
+
+/// A wanted number that the fitted tank does not have.
+fn no_value(want: &str, why: &impl std::fmt::Display) -> Warning {
+    Warning::new("no-value", format!("{want} has no value: {why}"), "want another number, as in --want salinity.end")
+}
+
+/// What is to be said of the log itself.
+fn of_the_log(plan: &Plan, model: &LogModel<'_>, rows: &[LogRow], stretch: Option<f64>) -> Vec<Warning> {
+    let said = [untold(plan, model), now_and_then(rows, model.noted()), wild_weather(model), stretch.map(thinned_to)];
+    said.into_iter().flatten().collect()
 }
 
 /// When somebody who tops off by hand was taken to read.
@@ -205,14 +209,34 @@ fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warning> {
 }
 
 /// Top-off that is noted in some rows and not in others.
-fn now_and_then(rows: &[LogRow]) -> Option<Warning> {
+fn now_and_then(rows: &[LogRow], noted: Noted) -> Option<Warning> {
     let last = rows.iter().rposition(|row| row.top_off_l.is_some())?;
     let blank = rows.get(1..last)?.iter().filter(|row| row.top_off_l.is_none()).count();
+    let taken = match noted {
+        Noted::SinceLastNoted => "all that was used since one was last noted",
+        Noted::SinceTheRowBefore => "what was used since the row before, and none was written down in between",
+    };
     (blank > 0).then(|| {
         Warning::new(
             "top-off-since-last-noted",
-            format!("{blank} rows note no top-off: each amount is taken as all that was used since one was last noted"),
-            "where your amounts are only those since the row before, write one in every row, 0 where there was none",
+            format!("{blank} rows note no top-off: each amount is taken as {taken}, which fits better"),
+            "write an amount in every row, 0 where there was none",
+        )
+    })
+}
+
+/// Evaporation that varies more than is usual.
+fn wild_weather(model: &LogModel<'_>) -> Option<Warning> {
+    let cv = model.weather().cv;
+    (cv > DayToDay::USUAL.cv * 1.01).then(|| {
+        Warning::new(
+            "top-off-scatters",
+            format!(
+                "the amounts of top-off scatter more than {} % from day to day would; {} % are taken, and the intervals are the wider for it",
+                trimmed(100.0 * DayToDay::USUAL.cv, 0),
+                trimmed(100.0 * cv, 0)
+            ),
+            "look for amounts that were not written down, or written twice",
         )
     })
 }

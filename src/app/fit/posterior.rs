@@ -18,7 +18,7 @@ use crate::units::{YEAR_D, significant, trimmed};
 
 /// A key of the scenario that the log has something to say of.
 struct Key {
-    key: String,
+    path: String,
     unit: String,
     /// Units of the key in one of the fit.
     scale: f64,
@@ -75,14 +75,14 @@ pub(super) fn fitted_scenario(
         let deviation = covariance[(k, k)].max(0.0).sqrt();
         let middle = if key.logarithm { mean[k].exp() } else { mean[k] };
         let value = significant(key.scale * middle, 5);
-        set(&key.key, format!("{value} {}", key.unit))?;
+        set(&key.path, format!("{value} {}", key.unit))?;
         let spread = if key.logarithm {
             let cv = 100.0 * deviation.powi(2).exp_m1().sqrt();
             format!("lognormal({value} {}, {} %)", key.unit, significant(cv.clamp(0.1, 300.0), 4))
         } else {
             format!("normal({value} {u}, {} {u})", significant(deviation.max(1e-6), 4), u = key.unit)
         };
-        set(&format!("uncertainty.spread.{}", key.key), spread)?;
+        set(&format!("uncertainty.spread.{}", key.path), spread)?;
     }
     let together = correlations(&keys, &covariance);
     if !together.is_empty() {
@@ -178,7 +178,7 @@ fn keys(loaded: &Loaded, model: &LogModel<'_>, fit: &Fit) -> Vec<Key> {
     let plan = &loaded.scenario.plan;
     let mut list = Vec::new();
     let mut add = |key: &str, unit: &str, scale: f64, logarithm: bool, of: Source| {
-        list.push(Key { key: key.into(), unit: unit.into(), scale, logarithm, of });
+        list.push(Key { path: key.into(), unit: unit.into(), scale, logarithm, of });
     };
     for e in &fit.estimates {
         let step = match (e.of, model.explanation()) {
@@ -266,7 +266,7 @@ fn correlations(keys: &[Key], covariance: &DMatrix<f64>) -> Vec<String> {
         if matrix.cholesky().is_some() || shrink < 0.5 {
             let pairs = (0..n).flat_map(|i| (0..i).map(move |j| (i, j)));
             let told = pairs.filter(|(i, j)| rounded(*i, *j).abs() >= LEAST_CORRELATION);
-            return told.map(|(i, j)| format!("{} ~ {}: {}", keys[j].key, keys[i].key, rounded(i, j))).collect();
+            return told.map(|(i, j)| format!("{} ~ {}: {}", keys[j].path, keys[i].path, rounded(i, j))).collect();
         }
         shrink -= 1e-3;
     }

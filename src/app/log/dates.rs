@@ -95,10 +95,8 @@ pub(super) fn order_of<'a>(texts: impl Iterator<Item = &'a str>) -> Result<DateO
 
 /// Reads a date, with or without a time.
 pub(super) fn read_date(text: &str, order: DateOrder) -> Option<DateTime> {
-    if order == DateOrder::Iso {
-        if let Some(at) = instant(text) {
-            return Some(at);
-        }
+    if let Some(at) = instant(text).filter(|_| order == DateOrder::Iso) {
+        return Some(at);
     }
     let Parts { numbers: [a, b, c], year_first, time, .. } = parts(text)?;
     let (year, month, day) = match order {

@@ -128,7 +128,7 @@ impl LogTable {
 /// The mark of a text that begins with a number such as 35,1 or 35.1; dates have more than one.
 fn decimal_mark(text: &str) -> Option<char> {
     let number: &str = text.split(char::is_whitespace).next().unwrap_or_default();
-    let mut marks = number.char_indices().filter(|(_, c)| !c.is_ascii_digit() && !(*c == '-' || *c == '+'));
+    let mut marks = number.char_indices().filter(|(_, c)| !(c.is_ascii_digit() || *c == '-' || *c == '+'));
     let (at, mark) = marks.next()?;
     let alone = marks.next().is_none() && at > 0 && at + 1 < number.len() && !number[1..].contains(['-', '+']);
     (alone && (mark == ',' || mark == '.')).then_some(mark)

@@ -59,11 +59,12 @@ impl LogArgs {
 /// Example: brinecast log my-log.csv my-reef.toml
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast log my-log.csv my-reef.toml --standard \"35 psu reads 36.2 psu\" --since 2026-03-14"
+    after_help = "Example: brinecast log my-log.csv my-reef.toml --standard \"35 psu reads 36.2 psu\" --since \"60 d\""
 )]
 pub(crate) struct Log {
     /// The log: CSV.
-    log: PathBuf,
+    #[arg(value_name = "LOG")]
+    file: PathBuf,
     #[command(flatten)]
     scenario: ScenarioArgs,
     #[command(flatten)]
@@ -71,8 +72,8 @@ pub(crate) struct Log {
     /// What the meter showed in a standard: "35 psu reads 36.2 psu"; the readings are put right by it.
     #[arg(long, value_name = "S reads S")]
     standard: Vec<String>,
-    /// The day from which on the meter was so; all readings where it is absent.
-    #[arg(long, value_name = "DATE", requires = "standard")]
+    /// The day from which on the meter was so, a date or as the log counts its days; all readings where it is absent.
+    #[arg(long, value_name = "DAY", requires = "standard")]
     since: Option<String>,
     #[command(flatten)]
     output: OutputArgs,
@@ -88,7 +89,7 @@ impl Log {
             Some((calibration(&self.standard, loaded.scenario.plan.tank.temperature)?, self.since.as_deref()))
         };
         let folder = self.output.folder(loaded.place())?;
-        let result = log_check(&loaded, &self.log, &reading, calibration)?;
+        let result = log_check(&loaded, &self.file, &reading, calibration)?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }
