@@ -2,6 +2,7 @@
 //! own that shares nothing with the engine: ideal volumes, steps of an hour, weather drawn by the day. Takes some minutes:
 //! `cargo test --release --test suite -- --ignored coverage --nocapture`. All numbers are invented.
 
+use brinecast::app::{FitRequest, LogReading, fit, load_text};
 use brinecast::learn::{Explanation, LogModel, LogRow, Noted, Parameter, explain, hangs_together};
 use brinecast::model::{Id, SoluteId};
 use brinecast::study::stream;
@@ -212,4 +213,44 @@ fn coverage_of_the_intervals_of_a_fit() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Whatever the log, the file that a fit hands on is read again, and drawn from.
+#[test]
+fn every_fitted_file_is_read_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    for (name, change, _, sets) in CONDITIONS {
+        let sets = [&["top_off.by=float"][..], sets].concat();
+        let believed = load(BELIEVED, &sets);
+        for seed in 0..2 {
+            let mut rng = stream(78, seed);
+            let mut truth = plain(&mut rng);
+            change(&mut truth);
+            let cell = |v: Option<f64>| v.map_or(String::new(), |v| format!("{v:.3}"));
+            let start = believed.scenario.start;
+            let line = |r: &LogRow| {
+                #[expect(clippy::cast_possible_truncation, reason = "whole days")]
+                let date = start + jiff::Span::new().days(r.time_d as i64);
+                let cells = [r.salinity_psu, r.solutes[0], r.top_off_l, r.change_l].map(cell);
+                format!("{date},{}\n", cells.join(","))
+            };
+            let rows: String = log_of(truth, &mut rng).iter().map(line).collect::<Vec<_>>().concat();
+            std::fs::write(&path, format!("date,salinity_psu,nitrate_mg_per_L,top_off_L,change_L\n{rows}")).unwrap();
+            let request = FitRequest {
+                log: path.clone(),
+                jug: None,
+                reading: LogReading::default(),
+                want: None,
+                kit: 0.1,
+                held_out: 0.0,
+                seed: 1,
+            };
+            let fitted = fit(&believed, &request).unwrap_or_else(|e| panic!("{name}: {e}")).scenario;
+            let again = load_text("fitted.toml", &fitted, &[]).unwrap_or_else(|e| panic!("{name}: {e}\n{fitted}"));
+            let drawn = again.scenario.uncertainty.draw(&mut rng).unwrap();
+            assert!(drawn.len() >= 6, "{name}: {drawn:?}");
+            again.with(&drawn).unwrap_or_else(|e| panic!("{name}: {drawn:?}: {e}"));
+        }
+    }
 }

@@ -89,6 +89,8 @@ pub(super) fn fitted_scenario(
         set("uncertainty.correlation", format!("[{}]", together.join(", ")))?;
     }
     the_rest(&mut document, loaded, model, fit, on_d, start)?;
+    // What nobody could read is not handed on.
+    crate::scenario::read(&document)?;
     let origin = format!(
         "# Fitted by brinecast {} to {}: {} values, scatter {} of what was stated. It begins where the log ends; what was\n# learned and the state of the tank hang together (uncertainty.correlation). Creep and leak are in losses.skimmate:\n# readings do not tell them apart.\n",
         env!("CARGO_PKG_VERSION"),
@@ -261,11 +263,15 @@ fn correlations(keys: &[Key], covariance: &DMatrix<f64>) -> Vec<String> {
     let of = |i: usize, j: usize| covariance[(i, j)] / (covariance[(i, i)] * covariance[(j, j)]).sqrt().max(1e-300);
     let mut shrink = 1.0;
     loop {
-        let rounded = |i: usize, j: usize| (1e5 * shrink * of(i, j)).round() / 1e5;
+        // What is not worth a line is not there for whoever reads the file either.
+        let rounded = |i: usize, j: usize| {
+            let r = (1e5 * shrink * of(i, j)).round() / 1e5;
+            if r.abs() < LEAST_CORRELATION { 0.0 } else { r }
+        };
         let matrix = DMatrix::from_fn(n, n, |i, j| if i == j { 1.0 } else { rounded(i, j) });
         if matrix.cholesky().is_some() || shrink < 0.5 {
             let pairs = (0..n).flat_map(|i| (0..i).map(move |j| (i, j)));
-            let told = pairs.filter(|(i, j)| rounded(*i, *j).abs() >= LEAST_CORRELATION);
+            let told = pairs.filter(|(i, j)| rounded(*i, *j) != 0.0);
             return told.map(|(i, j)| format!("{} ~ {}: {}", keys[j].path, keys[i].path, rounded(i, j))).collect();
         }
         shrink -= 1e-3;
