@@ -41,7 +41,7 @@ enum Source {
 }
 
 /// Correlations below this are not worth a line.
-const LEAST_CORRELATION: f64 = 0.005;
+const LEAST_CORRELATION: f64 = 0.05;
 
 /// The scenario from the end of the log on.
 pub(super) fn fitted_scenario(

@@ -60,9 +60,15 @@ pub(super) fn text(sensitivity: &Sensitivity, view: &View) -> String {
         text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
         for i in &m.inputs {
             let share = |v: f64, half: f64| format!("{} ± {}", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
+            // Inputs that hang together stand below each other; their share is that of all of them.
+            let keys: Vec<&str> = i.key.split(" + ").collect();
+            let (above, last) = keys.split_at(keys.len() - 1);
+            for key in above {
+                text += &format!("{key} +\n");
+            }
             text += &format!(
                 "{:<28}{:>12}{:>12}{:>11}{:>11}\n",
-                i.key,
+                last[0],
                 share(i.first, i.first_half_width),
                 share(i.total, i.total_half_width),
                 value(i.at_low),
