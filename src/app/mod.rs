@@ -65,7 +65,7 @@ pub use explore::{
 };
 pub use faults::{FaultsRequest, FaultsResult, faults};
 pub use files::{Folder, place_of, read_text, write_file};
-pub use fit::{ExplanationLine, FitAnswer, FitLine, FitRequest, FitResult, Wanted, fit};
+pub use fit::{ExplanationLine, FitAnswer, FitLine, FitRequest, FitResult, Outlier, Wanted, fit};
 pub use lab::{FromLab, from_lab};
 pub use load::{Loaded, Varying, load, load_text};
 pub use log::{DateOrder, LogBegin, LogReading, TankLog, UnderstoodColumn, read_tank_log, thinned};

@@ -13,6 +13,14 @@ impl<'a> LogModel<'a> {
         Some(jacobian(&fit.theta, 1, &one)?.row(0).transpose())
     }
 
+    /// The standard deviation of a wanted number of the fitted tank, by its derivatives.
+    #[must_use]
+    pub fn deviation_of(&self, fit: &Fit, wanted: &(dyn Fn(&Plan) -> Option<f64> + Sync)) -> Option<f64> {
+        let target = Self::gradient(fit, &|theta| wanted(&self.tank(theta)))?;
+        let variance = target.dot(&(&fit.covariance * &target));
+        (variance.is_finite() && variance >= 0.0).then(|| variance.sqrt())
+    }
+
     /// By what share each further measurement would narrow the variance of a wanted number of the fitted tank, the best
     /// first: `(tᵀCg)²/(σ² + gᵀCg)` over `tᵀCt`, for a measurement with gradient `g` and deviation `σ`.
     #[must_use]

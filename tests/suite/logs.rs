@@ -489,3 +489,35 @@ fn a_top_off_in_the_first_row_alone_is_no_matter() {
     };
     fit(&load(BELIEVED, &[]), &request).unwrap();
 }
+
+/// One wild reading is named with its day, and the wanted number comes with its interval.
+#[test]
+fn a_wild_reading_is_named_and_the_wanted_number_has_an_interval() {
+    let folder = tempfile::tempdir().unwrap();
+    write_demo_logs(folder.path());
+    let path = folder.path().join("my-log.csv");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let wild: String = text
+        .lines()
+        .map(|line| {
+            let wild = line.strip_prefix("84,").map(|rest| rest.split_once(',').unwrap().1);
+            wild.map_or(line.to_owned(), |rest| format!("84,39,{rest}")) + "\n"
+        })
+        .collect::<Vec<_>>()
+        .concat();
+    std::fs::write(&path, wild).unwrap();
+    let request = FitRequest {
+        log: path,
+        jug: None,
+        reading: LogReading::default(),
+        want: Some("settled.nitrate.peak".into()),
+        kit: 0.1,
+        held_out: 0.0,
+        seed: 1,
+    };
+    let answer = fit(&load(BELIEVED, &[]), &request).unwrap().answer;
+    let named: Vec<(&str, &str)> = answer.outliers.iter().map(|o| (o.when.as_str(), o.what.as_str())).collect();
+    assert_eq!(named, [("day 84", "salinity")]);
+    let wanted = answer.wanted.unwrap();
+    assert!(wanted.low.unwrap() < wanted.value && wanted.value < wanted.high.unwrap(), "{wanted:?}");
+}

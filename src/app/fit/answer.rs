@@ -26,6 +26,8 @@ pub struct FitAnswer {
     pub reduced: f64,
     /// What the log may be explained by, the most likely first; the values are those of the first.
     pub explanations: Vec<ExplanationLine>,
+    /// Readings that do not fit: when, what, and by how many standard deviations.
+    pub outliers: Vec<Outlier>,
     /// What the log cannot tell.
     pub open: Vec<String>,
     /// The wanted number with its standard deviation and unit.
@@ -38,6 +40,17 @@ pub struct FitAnswer {
     pub coverage: Option<f64>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
+}
+
+/// A reading that does not fit.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Outlier {
+    /// When.
+    pub when: String,
+    /// Of what.
+    pub what: String,
+    /// How far it is from the model, in standard deviations.
+    pub deviations: f64,
 }
 
 /// An explanation of the log.
@@ -81,6 +94,10 @@ pub struct Wanted {
     pub unit: String,
     /// Its value.
     pub value: f64,
+    /// Ends of its 90 % interval, by what the log leaves open; nothing where that cannot be worked out.
+    pub low: Option<f64>,
+    /// See above.
+    pub high: Option<f64>,
     /// Its value as the scenario stood.
     pub before: Option<f64>,
 }

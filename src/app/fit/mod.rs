@@ -6,7 +6,7 @@ mod posterior;
 mod request;
 mod words;
 
-pub use answer::{ExplanationLine, FitAnswer, FitLine, FitResult, Wanted};
+pub use answer::{ExplanationLine, FitAnswer, FitLine, FitResult, Outlier, Wanted};
 pub use request::FitRequest;
 
 use jiff::civil::Time;
@@ -25,11 +25,14 @@ use crate::model::{DayToDay, Plan, SoluteId, Timing};
 use crate::results::Warning;
 use crate::study::{Measure, measure, stream};
 use crate::units::trimmed;
-use explained::explanations;
+use explained::{explanations, outliers};
 use posterior::fitted_scenario;
 
 /// A deviation over its prior above which the log has said little.
 const OPEN: f64 = 0.8;
+
+/// Half of a 90 % interval, in standard deviations.
+const NINETY: f64 = 1.644_854;
 
 /// Draws of the posterior.
 const DRAWS: u64 = 300;
@@ -72,7 +75,11 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let value = measure(&tank, &measured);
     let mut warnings = of_the_log(plan, &model, &log.rows, stretch);
     let wanted = match value {
-        Ok(value) => Some(Wanted { measure: want.clone(), unit, value, before: measure(plan, &measured).ok() }),
+        Ok(value) => {
+            let deviation = model.deviation_of(&whole, &|plan| measure(plan, &measured).ok());
+            let [low, high] = [-NINETY, NINETY].map(|by| deviation.map(|sd| value + by * sd));
+            Some(Wanted { measure: want.clone(), unit, value, low, high, before: measure(plan, &measured).ok() })
+        }
         Err(why) => {
             warnings.push(no_value(&want, &why));
             None
@@ -81,13 +88,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     warnings.extend(jug_warning(plan, &model, request.jug));
     warnings.extend(unexplained(&whole, explanation));
     warnings.extend(coverage_warning(inside, coverage.len()));
-    if whole.reduced > 2.0 {
-        warnings.push(Warning::new(
-            "scatters",
-            format!("the log scatters {} times more than its stated errors", trimmed(whole.reduced.sqrt(), 1)),
-            "look for a wrong row, a new salt lot or a new pump in the picture of the residuals",
-        ));
-    }
+    warnings.extend(scatters(&whole));
     let next = model.next_readings(&whole, &|plan| measure(plan, &measured).ok());
     let correlation =
         (0..model.count()).map(|i| (0..model.count()).map(|j| whole.correlation[(i, j)]).collect()).collect();
@@ -105,6 +106,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         correlation,
         reduced: whole.reduced,
         explanations: explanations(loaded, &explained, log.begins),
+        outliers: outliers(&whole, log.begins),
         open,
         wanted,
         next,
@@ -131,6 +133,17 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         *schedule = schedule.from_day(begin_d);
     }
     plan
+}
+
+/// A log that scatters more than it should.
+fn scatters(fit: &Fit) -> Option<Warning> {
+    (fit.reduced > 2.0).then(|| {
+        Warning::new(
+            "scatters",
+            format!("the log scatters {} times more than its stated errors", trimmed(fit.reduced.sqrt(), 1)),
+            "look for a wrong row, a new salt lot or a new pump in the picture of the residuals",
+        )
+    })
 }
 
 /// A wanted number that the fitted tank does not have.

@@ -57,13 +57,27 @@ pub(super) fn text(a: &FitAnswer, view: &View) -> String {
     text += "(open: deviation left, of what was assumed beforehand)\n";
     text += &format!("Scatter about the model: {} of the stated errors.\n", trimmed(a.reduced.sqrt(), 2));
     text += &explained(a, view);
+    if !a.outliers.is_empty() {
+        text += "Readings that do not fit:\n";
+        for o in &a.outliers {
+            text += &format!("  {}: {}, {:+.1} deviations off\n", o.when, o.what, o.deviations);
+        }
+    }
     if !a.open.is_empty() {
         text += &format!("The log cannot tell: {}.\n", a.open.join(", "));
     }
     if let Some(w) = &a.wanted {
         let say = |value: f64| view.say(&w.measure, value, &w.unit, 4);
         let before = w.before.map_or(String::new(), |b| format!(" (as the scenario stood: {})", say(b)));
-        text += &format!("\n{}: {}{before}\n", w.measure, say(w.value));
+        let interval = match (w.low, w.high) {
+            (Some(low), Some(high)) => {
+                let shown = view.of(&w.measure, &w.unit);
+                let [low, high] = [low, high].map(|v| significant(shown.value(v), 3));
+                format!(", {low} to {high}")
+            }
+            _ => String::new(),
+        };
+        text += &format!("\n{}: {}{interval}{before}\n", w.measure, say(w.value));
         text += "What to measure next, by how much it narrows the variance of that:\n";
         for (what, share) in a.next.iter().take(5) {
             text += &format!("  {:<58}{:>5} %\n", what, trimmed(100.0 * share, 0));
