@@ -29,9 +29,10 @@ pub struct DoseUncertainty {
     pub tolerance_psu: f64,
 }
 
+/// Meters of keepers differ by some 0.3 psu, and read to 0.3 (common practice, no source).
 impl Default for DoseUncertainty {
     fn default() -> Self {
-        Self { strength: 0.03, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 }
+        Self { strength: 0.03, noise_psu: 0.3, bias_psu: 0.3, overshoot: 0.05, tolerance_psu: 0.5 }
     }
 }
 

@@ -219,3 +219,29 @@ fn the_log_command_says_what_was_understood() {
         near(*got, want, 1e-9, "put right");
     }
 }
+
+/// A log of batches in other hands: the same numbers; a gravity without its pair leaves its row out, and says so.
+#[test]
+fn a_log_of_batches_is_read_in_other_hands() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("batches.csv");
+    let read = |text: &str| {
+        std::fs::write(&path, text).unwrap();
+        brinecast::app::read_batch_log(&path).unwrap_or_else(|e| panic!("{text}: {e}"))
+    };
+    let (plain, _) = read("fresh_L,salt_g,salinity_psu,temperature_C,hours\n60,2420,34.6,24,12\n");
+    for text in [
+        "Fresh water (L);Salt mix (kg);Salinity;Temp (F);Hours\n60;2,42;34,6;75,2;12\n",
+        "water\tmix\tsal psu\ttemp C\thours\n15.850323 US gal\t5.335187 lb\t34.6\t24\t0.5 d\n",
+    ] {
+        let (rows, left_out) = read(text);
+        assert!(left_out.is_empty(), "{left_out:?}");
+        near(rows[0].batch.fresh.litres(), plain[0].batch.fresh.litres(), 1e-6, "fresh");
+        near(rows[0].batch.salt_mix.kg(), plain[0].batch.salt_mix.kg(), 1e-6, "salt");
+        near(rows[0].batch.salinity.psu(), 34.6, 1e-12, "salinity");
+        near(rows[0].batch.temperature.celsius(), 24.0, 1e-9, "temperature");
+        near(rows[0].hours.unwrap(), 12.0, 1e-9, "hours");
+    }
+    let (rows, left_out) = read("fresh_L,salt_g,SG\n60,2420,1.0258\n60,2420,1.0258 sg 25C/25C\n");
+    assert_eq!((rows.len(), left_out.len()), (1, 1), "{left_out:?}");
+}

@@ -112,22 +112,36 @@ pub(super) fn meaning(header: &str, plan: &Plan, gallon: Gallon) -> Option<(What
             return Some((What::Solute(id), "mg/L".to_owned()));
         }
     }
+    let known = |name: &str| {
+        let fixed = NAMES.iter().find(|(n, _)| *n == name).map(|(_, what)| *what);
+        fixed.or_else(|| {
+            let solute = plan.species.each().find(|(_, s)| {
+                let formulas = || FORMULAS.iter().any(|(of, f)| *of == s.solute.key && *f == name);
+                s.solute.key.replace('_', " ") == name || formulas()
+            });
+            solute.map(|(id, _)| What::Solute(id))
+        })
+    };
+    name_and_unit(header, known, |what, unit| holds(what, unit, plan, gallon))
+}
+
+/// The longest name that a header begins with, in small letters and with gaps, and the unit that is left of it.
+pub(in crate::app) fn name_and_unit<T: Copy>(
+    header: &str,
+    known: impl Fn(&str) -> Option<T>,
+    holds: impl Fn(T, &str) -> bool,
+) -> Option<(T, String)> {
     let text = header.replace(['_', '(', ')', '[', ']'], " ");
     let words: Vec<&str> = text.split_whitespace().collect();
-    // The longest name that the header begins with; what is left is the unit.
     for length in (1..=words.len()).rev() {
         let name = words[..length].join(" ").to_lowercase();
+        let Some(what) = known(&name) else { continue };
         let unit = words[length..].join(" ").replace(" per ", "/");
-        let known = NAMES.iter().find(|(n, _)| *n == name).map(|(_, what)| *what);
-        let solute = plan.species.each().find(|(_, s)| {
-            s.solute.key.replace('_', " ") == name || FORMULAS.iter().any(|(of, f)| *of == s.solute.key && *f == name)
-        });
-        let Some(what) = known.or(solute.map(|(id, _)| What::Solute(id))) else { continue };
         // A gravity has its name for a unit.
         let gravity = ["specific gravity", "gravity", "sg"].contains(&name.as_str());
         let unit = if gravity && !unit.to_lowercase().contains("sg") { format!("sg {unit}") } else { unit };
         let unit = unit.trim().to_owned();
-        if unit.is_empty() || unit == "sg" || holds(what, &unit, plan, gallon) {
+        if unit.is_empty() || unit == "sg" || holds(what, &unit) {
             return Some((what, unit));
         }
     }

@@ -5,6 +5,7 @@ mod dates;
 mod table;
 mod thin;
 
+pub(in crate::app) use columns::name_and_unit;
 pub use dates::DateOrder;
 pub(in crate::app) use table::LogTable;
 pub use thin::thinned;

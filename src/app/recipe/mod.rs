@@ -1,19 +1,20 @@
 //! `recipe`: the keeper's own grams for a litre, from the log of batches.
 
 mod answer;
+mod batch_log;
 mod words;
 
 pub use answer::{RecipeAnswer, RecipeResult};
+pub use batch_log::read_batch_log;
 
 use std::path::Path;
 
 use crate::app::AppError;
-use crate::app::log::LogTable;
 use crate::chart::{Line, Picture, Series};
-use crate::learn::{BatchRow, Recipe, RecipeRow, learn_recipe};
+use crate::learn::{Recipe, learn_recipe};
 use crate::results::{Caution, Warning};
 use crate::sizing::{DoseState, DoseUncertainty, SaltMix, batch_of_finished};
-use crate::units::{LARGEST, Mass, PracticalSalinity, Temperature, UnitSystem, Volume, trimmed};
+use crate::units::{PracticalSalinity, Temperature, UnitSystem, Volume, trimmed};
 
 /// Learns the recipe from a log of batches; `next` is the finished volume of the next one, and the picture is in
 /// a system of units.
@@ -31,8 +32,7 @@ pub fn recipe(
     let mix = recipe.learned.mix;
     let one = batch_of_finished(Volume::from_litres(1.0), salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
     let batch = batch_of_finished(next, salinity, temperature, &mix, None).map_err(|e| fail(&e))?;
-    let uncertainty =
-        DoseUncertainty { strength: mix.spread, noise_psu: 0.3, bias_psu: 0.0, overshoot: 0.05, tolerance_psu: 0.5 };
+    let uncertainty = DoseUncertainty { strength: mix.spread, ..DoseUncertainty::default() };
     let staged = DoseState::plan(salinity.psu(), uncertainty);
     let mut warnings = Vec::new();
     if let Some((at, by, chance)) = recipe.change {
@@ -97,49 +97,4 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem)
         lines: vec![Line { label: "learned".into(), points: points(0.0) }],
         ..Series::default()
     })
-}
-
-/// Most batches of a log: what is learned is learned anew after each.
-const MOST_BATCHES: usize = 20_000;
-
-/// Reads a log of batches: `fresh_L`, `salt_g`, `salinity_psu` and, where they are, `temperature_C` (25 °C
-/// otherwise), `hours`, `pH`, `lot`. Rows with a hole are named and left out.
-pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppError> {
-    const NEEDED: [&str; 3] = ["fresh_L", "salt_g", "salinity_psu"];
-    let allowed = format!("{}, and if you like temperature_C, hours, pH, lot, date, note", NEEDED.join(", "));
-    let table = LogTable::read(path, allowed, MOST_BATCHES)?;
-    if let Some(wanted) = NEEDED.iter().find(|wanted| !table.has(wanted)) {
-        return Err(table.refuse(format!("line 1: the column {wanted} is missing")));
-    }
-    let (mut rows, mut left_out) = (Vec::new(), Vec::new());
-    for (line, row) in &table.rows {
-        let number = |column: &str| -> Result<Option<f64>, String> {
-            let Some(text) = table.cell(row, column) else { return Ok(None) };
-            let value = table.number(text).ok_or_else(|| format!("`{text}` under {column} is no number"))?;
-            if value.abs() <= LARGEST && (value > 0.0 || column == "temperature_C") {
-                Ok(Some(value))
-            } else {
-                Err(format!("{column} of {value} cannot be"))
-            }
-        };
-        let needed = |column: &str| number(column)?.ok_or_else(|| format!("{column} is empty"));
-        let read = || -> Result<RecipeRow, String> {
-            Ok(RecipeRow {
-                batch: BatchRow {
-                    fresh: Volume::from_litres(needed(NEEDED[0])?),
-                    salt_mix: Mass::from_kg(needed(NEEDED[1])? * 1e-3),
-                    salinity: PracticalSalinity::from_psu(needed(NEEDED[2])?),
-                    temperature: Temperature::from_celsius(number("temperature_C")?.unwrap_or(25.0)),
-                },
-                hours: number("hours")?,
-                ph: number("pH")?,
-                lot: table.cell(row, "lot").map(str::to_owned),
-            })
-        };
-        match read() {
-            Ok(row) => rows.push(row),
-            Err(why) => left_out.push(table.in_line(*line, &format!("{why}; the row is left out"))),
-        }
-    }
-    Ok((rows, left_out))
 }

@@ -54,8 +54,8 @@ pub(crate) struct Batch {
     /// One standard deviation of a reading.
     #[arg(long, value_name = "S", default_value = "0.3 psu", allow_hyphen_values = true)]
     meter_noise: String,
-    /// One standard deviation of the meter's bias.
-    #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0 psu")]
+    /// One standard deviation of the meter's bias, as meters differ; 0 psu for one that was calibrated just now.
+    #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0.3 psu")]
     meter_bias_spread: String,
     /// Scale of the meter, for what it should read: psu, sg 60F/60F, mS/cm, n; that of --salinity where it is absent.
     #[arg(allow_hyphen_values = true, long, value_name = "SCALE")]
