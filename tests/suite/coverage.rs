@@ -2,7 +2,7 @@
 //! own that shares nothing with the engine: ideal volumes, steps of an hour, weather drawn by the day. Takes some minutes:
 //! `cargo test --release --test suite -- --ignored coverage --nocapture`. All numbers are invented.
 
-use brinecast::app::{FitRequest, LogReading, fit, load_text};
+use brinecast::app::{fit, load_text};
 use brinecast::learn::{Explanation, LogModel, LogRow, Noted, Parameter, explain, hangs_together};
 use brinecast::model::{Id, SoluteId};
 use brinecast::study::stream;
@@ -11,7 +11,7 @@ use rand::rngs::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
 use crate::logs::{BELIEVED, PRECISION};
-use crate::support::load;
+use crate::support::{fit_request, load};
 
 /// What is true of a tank, and how its log is kept.
 #[derive(Clone, Copy)]
@@ -237,15 +237,7 @@ fn every_fitted_file_is_read_again() {
             };
             let rows: String = log_of(truth, &mut rng).iter().map(line).collect::<Vec<_>>().concat();
             std::fs::write(&path, format!("date,salinity_psu,nitrate_mg_per_L,top_off_L,change_L\n{rows}")).unwrap();
-            let request = FitRequest {
-                log: path.clone(),
-                jug: None,
-                reading: LogReading::default(),
-                want: None,
-                kit: 0.1,
-                held_out: 0.0,
-                seed: 1,
-            };
+            let request = fit_request(path.clone());
             let fitted = fit(&believed, &request).unwrap_or_else(|e| panic!("{name}: {e}")).scenario;
             let again = load_text("fitted.toml", &fitted, &[]).unwrap_or_else(|e| panic!("{name}: {e}\n{fitted}"));
             let drawn = again.scenario.uncertainty.draw(&mut rng).unwrap();

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use std::fs;
 
 use brinecast::app::{
-    AppError, BUILT_IN, DateOrder, FitRequest, LogReading, convert, fit, instant, load_station, load_text,
-    read_batch_log, read_tank_log, recipe,
+    AppError, BUILT_IN, DateOrder, LogReading, convert, fit, instant, load_station, load_text, read_batch_log,
+    read_tank_log, recipe,
 };
 use brinecast::learn::{LogRow, ReadingRow, look_at_log};
 use brinecast::scenario::{Document, read_station, time_of_day, weekday};
@@ -18,7 +18,7 @@ use brinecast::units::{self, Gallon, InUnits, Quantity, Temperature, UnitSystem,
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
-use crate::support::cases;
+use crate::support::{cases, fit_request};
 use crate::texts::{NUMBERS, edited, edits, quantity, text};
 
 /// A refusal that helps: it says `error: `, the place, and what to do.
@@ -333,7 +333,7 @@ proptest! {
         let path = folder.path().join("log.csv");
         fs::write(&path, &tank).unwrap();
         let loaded = crate::support::load(BUILT_IN[0].1, &[]);
-        let request = FitRequest { log: path, jug: None, reading: LogReading::default(), want: None, kit: 0.1, held_out: 0.0, seed: 1 };
+        let request = fit_request(path);
         if let Err(error) = fit(&loaded, &request) {
             prop_assert!(error.to_string().starts_with("error: "), "{error}\n{tank}");
         }

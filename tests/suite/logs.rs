@@ -12,7 +12,7 @@ use brinecast::units::{PracticalSalinity, Temperature};
 use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
-use crate::support::{load, near};
+use crate::support::{fit_request, load, near};
 
 /// What the keeper believes (invented); the truth differs.
 pub(crate) const BELIEVED: &str = r#"
@@ -315,13 +315,10 @@ fn a_log_file_is_read_fitted_and_written_back() {
         log.left_out
     );
     let request = FitRequest {
-        log: path,
-        jug: None,
         reading: LogReading { order: Some(DateOrder::DayFirst), ..LogReading::default() },
         want: Some("settled.nitrate.peak".into()),
-        kit: 0.1,
         held_out: 0.25,
-        seed: 1,
+        ..fit_request(path)
     };
     let result = fit(&believed, &request).unwrap();
     let coverage = result.answer.coverage.unwrap();
@@ -402,15 +399,7 @@ fn a_log_without_changes_takes_those_of_the_scenario() {
         writeln!(text, "{},{}", r.time_d, cells.join(",")).unwrap();
     }
     std::fs::write(&path, text).unwrap();
-    let request = FitRequest {
-        log: path,
-        jug: None,
-        reading: LogReading::default(),
-        want: None,
-        kit: 0.1,
-        held_out: 0.0,
-        seed: 1,
-    };
+    let request = fit_request(path);
     let answer = fit(&believed, &request).unwrap().answer;
     let codes: Vec<&str> = answer.warnings.iter().map(|w| w.code.as_str()).collect();
     assert!(codes.contains(&"changes-of-the-scenario") && codes.contains(&"top-off-since-last-noted"), "{codes:?}");
@@ -436,15 +425,7 @@ fn a_season_of_the_file_is_fitted_as_a_season() {
         }
         let path = folder.path().join("log.csv");
         std::fs::write(&path, text).unwrap();
-        let request = FitRequest {
-            log: path,
-            jug: None,
-            reading: LogReading::default(),
-            want: None,
-            kit: 0.1,
-            held_out: 0.0,
-            seed: 1,
-        };
+        let request = fit_request(path);
         let result = fit(&season, &request).unwrap();
         let evaporation = result.answer.estimates.iter().find(|e| e.what == "evaporation").unwrap();
         near(evaporation.value, mean, 0.02, &format!("month {month}"));
@@ -478,15 +459,7 @@ fn a_top_off_in_the_first_row_alone_is_no_matter() {
     let rows =
         (0..12).map(|k| format!("{},{:.2},{}\n", 7 * k, 35.0 - 0.05 * f64::from(k), if k == 0 { "30" } else { "" }));
     std::fs::write(&path, "time_d,salinity_psu,top_off_L\n".to_owned() + &rows.collect::<String>()).unwrap();
-    let request = FitRequest {
-        log: path,
-        jug: None,
-        reading: LogReading::default(),
-        want: None,
-        kit: 0.1,
-        held_out: 0.0,
-        seed: 1,
-    };
+    let request = fit_request(path);
     fit(&load(BELIEVED, &[]), &request).unwrap();
 }
 
@@ -506,15 +479,7 @@ fn a_wild_reading_is_named_and_the_wanted_number_has_an_interval() {
         .collect::<Vec<_>>()
         .concat();
     std::fs::write(&path, wild).unwrap();
-    let request = FitRequest {
-        log: path,
-        jug: None,
-        reading: LogReading::default(),
-        want: Some("settled.nitrate.peak".into()),
-        kit: 0.1,
-        held_out: 0.0,
-        seed: 1,
-    };
+    let request = FitRequest { want: Some("settled.nitrate.peak".into()), ..fit_request(path) };
     let answer = fit(&load(BELIEVED, &[]), &request).unwrap().answer;
     let named: Vec<(&str, &str)> = answer.outliers.iter().map(|o| (o.when.as_str(), o.what.as_str())).collect();
     assert_eq!(named, [("day 84", "salinity")]);

@@ -1,6 +1,6 @@
 //! What a fit hands on: one joint law of what was learned and of the tank at the end of the log. Logs are invented.
 
-use brinecast::app::{FitRequest, LogReading, fit, load_text};
+use brinecast::app::{fit, load_text};
 use brinecast::engine::{Nothing, Simulation, settle};
 use brinecast::learn::{LogModel, Parameter};
 use brinecast::study::{Correlation, Spread, Uncertainty, stream};
@@ -8,7 +8,7 @@ use nalgebra::{DMatrix, DVector};
 use rand_distr::{Distribution, StandardNormal};
 
 use crate::logs::{BELIEVED, PRECISION, synthetic};
-use crate::support::{load, near};
+use crate::support::{fit_request, load, near};
 
 fn quantiles(mut values: Vec<f64>) -> [f64; 3] {
     values.sort_by(f64::total_cmp);
@@ -66,15 +66,7 @@ fn the_fitted_file_is_the_joint_posterior() {
     let plan = &believed.scenario.plan;
     let folder = tempfile::tempdir().unwrap();
     crate::logs::write_demo_logs(folder.path());
-    let request = FitRequest {
-        log: folder.path().join("my-log.csv"),
-        jug: None,
-        reading: LogReading::default(),
-        want: None,
-        kit: 0.1,
-        held_out: 0.0,
-        seed: 1,
-    };
+    let request = fit_request(folder.path().join("my-log.csv"));
     let result = fit(&believed, &request).unwrap();
     let fitted = load_text("fitted.toml", &result.scenario, &[]).unwrap_or_else(|e| panic!("{e}\n{}", result.scenario));
     let peak = |plan: &brinecast::model::Plan| settle(plan).unwrap().solutes[0].peak;

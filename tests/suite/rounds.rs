@@ -3,29 +3,17 @@
 use brinecast::app::{StationRequest, load_station, station};
 use brinecast::model::Schedule;
 use brinecast::sizing::{ServedTank, Station, StationOutcome, Van, Visit, Why, run_station};
-use brinecast::units::PracticalSalinity;
 use proptest::prelude::*;
 
-use crate::support::{STILL, load, near};
+use crate::support::{STILL, load, near, plain_station};
 
 fn base() -> Station {
     Station {
         made_l_per_d: vec![240.0],
-        hours_per_d: 24.0,
-        reject: 4.0,
-        outages: Vec::new(),
         fresh_l: 500.0,
-        heel_l: 0.0,
         restart_l: 500.0,
         vessels: vec![(300.0, 0.5)],
-        mother: PracticalSalinity::from_psu(35.0),
-        emergency_l: 0.0,
-        patience_d: 2.0,
-        ahead_d: 3.0,
-        salt_mix_kg: None,
-        mix_per_salt: 1.0 / 0.9,
-        delivery_d: 60.0,
-        van: None,
+        ..plain_station()
     }
 }
 

@@ -6,7 +6,7 @@ use brinecast::model::{Plan, Reservoir, Schedule, Timing};
 use brinecast::sizing::{ChangeNeed, ServedTank, Station, run_station};
 use brinecast::units::PracticalSalinity;
 
-use crate::support::{STILL, load};
+use crate::support::{STILL, load, plain_station};
 
 const DAYS: f64 = 40.0;
 const STEPS_PER_D: f64 = 2880.0;
@@ -208,21 +208,12 @@ fn tank(salt: f64, every: u32, share: f64) -> ServedTank {
 fn by_events_and_by_the_clock_a_station_is_the_same() {
     let base = Station {
         made_l_per_d: vec![120.0],
-        hours_per_d: 24.0,
-        reject: 4.0,
-        outages: Vec::new(),
         fresh_l: 300.0,
-        heel_l: 0.0,
         restart_l: 300.0,
         vessels: vec![(150.0, 0.6)],
         mother: PracticalSalinity::from_psu(36.5),
         emergency_l: 40.0,
-        patience_d: 2.0,
-        ahead_d: 3.0,
-        salt_mix_kg: None,
-        mix_per_salt: 1.0 / 0.9,
-        delivery_d: 60.0,
-        van: None,
+        ..plain_station()
     };
     let cases = [
         base.clone(),

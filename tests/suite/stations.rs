@@ -6,31 +6,13 @@ use brinecast::model::DayToDay;
 use brinecast::numerics::smallest_store;
 use brinecast::sizing::{ServedTank, Station, StationOutcome, run_station};
 use brinecast::study::{Demand, Uncertainty, shortage_chance, stores_needed};
-use brinecast::units::PracticalSalinity;
 use microlp::{ComparisonOp, OptimizationDirection, Problem};
 use proptest::prelude::*;
 
-use crate::support::{STILL, load, near};
+use crate::support::{STILL, load, near, plain_station};
 
 fn plenty() -> Station {
-    Station {
-        made_l_per_d: vec![2000.0],
-        hours_per_d: 24.0,
-        reject: 4.0,
-        outages: Vec::new(),
-        fresh_l: 2000.0,
-        heel_l: 0.0,
-        restart_l: 2000.0,
-        vessels: vec![(400.0, 0.5), (400.0, 0.5)],
-        mother: PracticalSalinity::from_psu(35.0),
-        emergency_l: 50.0,
-        patience_d: 2.0,
-        ahead_d: 3.0,
-        salt_mix_kg: None,
-        mix_per_salt: 1.0 / 0.9,
-        delivery_d: 60.0,
-        van: None,
-    }
+    Station { vessels: vec![(400.0, 0.5), (400.0, 0.5)], emergency_l: 50.0, ..plain_station() }
 }
 
 fn tank(sets: &[&str]) -> ServedTank {

@@ -59,3 +59,38 @@ pub(crate) fn cases(house: u32) -> ProptestConfig {
         ..ProptestConfig::default()
     }
 }
+
+/// A fit of a log as it stands, nothing held out, test kits good to 10 %.
+pub(crate) fn fit_request(log: std::path::PathBuf) -> brinecast::app::FitRequest {
+    brinecast::app::FitRequest {
+        log,
+        jug: None,
+        reading: brinecast::app::LogReading::default(),
+        want: None,
+        kit: 0.1,
+        held_out: 0.0,
+        seed: 1,
+    }
+}
+
+/// A station that lacks nothing: 2000 L of fresh water and as much a day, one vessel of 400 L, no van.
+pub(crate) fn plain_station() -> brinecast::sizing::Station {
+    brinecast::sizing::Station {
+        made_l_per_d: vec![2000.0],
+        hours_per_d: 24.0,
+        reject: 4.0,
+        outages: Vec::new(),
+        fresh_l: 2000.0,
+        heel_l: 0.0,
+        restart_l: 2000.0,
+        vessels: vec![(400.0, 0.5)],
+        mother: brinecast::units::PracticalSalinity::from_psu(35.0),
+        emergency_l: 0.0,
+        patience_d: 2.0,
+        ahead_d: 3.0,
+        salt_mix_kg: None,
+        mix_per_salt: 1.0 / 0.9,
+        delivery_d: 60.0,
+        van: None,
+    }
+}
