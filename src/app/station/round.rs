@@ -1,6 +1,7 @@
 //! The round of one day: from the calendar of the tanks, or from the trips of the van.
 
 use super::load::LoadedStation;
+use super::sizes::fresh_kg_per_l;
 use crate::app::AppError;
 use crate::model::{Plan, Timing};
 use crate::results::{Round, RoundStop, TripLine};
@@ -80,7 +81,7 @@ fn of_stops(loaded: &LoadedStation, day: u32, stops: Vec<RoundStop>) -> Result<R
         day: date(loaded, day),
         salt_water_l,
         fresh_l,
-        mass_kg: kg_per_l * salt_water_l + fresh_l,
+        mass_kg: kg_per_l * salt_water_l + fresh_kg_per_l(loaded) * fresh_l,
         containers,
         container_kg: kg_per_l * each,
         minutes: sum(&|s| s.minutes),
