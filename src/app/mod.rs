@@ -43,7 +43,7 @@ mod sweep;
 mod treat;
 
 pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
-pub use across::{TableRow, over_them, row_of_plan, row_of_run};
+pub use across::{PLANS, RUNS, TableRow, over_them, row_of_plan, row_of_run};
 pub use adjust::{AdjustAnswer, AdjustRequest, adjust};
 pub use answer::Answer;
 pub use away::{AwayAnswer, AwayEvent, AwayRemedy, AwayRequest, AwayResult, ReservoirLine, away};

@@ -55,6 +55,12 @@ pub(super) fn written(start: Date, days: f64) -> String {
     at.map_or(String::new(), |at| at.strftime("%a %Y-%m-%d %H:%M").to_string())
 }
 
+/// The date alone, `2026-03-14`.
+#[must_use]
+pub(super) fn written_date(start: Date, days: f64) -> String {
+    days_after(start.to_datetime(Time::midnight()), days).map_or(String::new(), |at| at.date().to_string())
+}
+
 #[cfg(test)]
 mod tests {
     use super::{days_after, moment, written};

@@ -376,15 +376,6 @@ impl<'a> LogModel<'a> {
         self.jug
     }
 
-    /// The same explanation of other rows of the log.
-    #[must_use]
-    pub fn of_rows(&self, rows: &'a [LogRow]) -> Self {
-        let model = Self::new(self.base, rows, self.precision).read(self.jug).with_noted(self.noted);
-        let over = rows.last().map_or(0.0, |row| row.time_d);
-        // What begins after them explains nothing of them.
-        if self.explanation.day().is_some_and(|day| day >= over) { model } else { model.explained_by(self.explanation) }
-    }
-
     /// The name of what a reading is of.
     pub(super) fn name(&self, of: Of) -> String {
         match of {

@@ -36,6 +36,12 @@ pub struct ByDay {
 }
 
 impl ByDay {
+    /// The same seen from a time of the day, a share of 24 h.
+    #[must_use]
+    pub fn from_hour(self, hour: f64) -> Self {
+        Self { from: (self.from - hour).rem_euclid(1.0), to: (self.to - hour).rem_euclid(1.0), ..self }
+    }
+
     /// How much faster than in the mean of the day water evaporates at a time of the day, a share of 24 h.
     #[must_use]
     pub fn factor(self, time: f64) -> f64 {

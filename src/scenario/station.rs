@@ -202,7 +202,7 @@ fn fresh_store(section: &Section<'_>) -> Option<(f64, f64, f64)> {
     let restart = section
         .quantity::<Volume>(
             "restart",
-            "Level at which the purifier starts again; it stops at the full store, and starts at once where this is absent.",
+            "Level at which the purifier starts; it stops when the store is full. Without this it starts as soon as water is drawn.",
         )
         .like("300 L")
         .positive()
@@ -220,7 +220,7 @@ fn salt_store(station: &Section<'_>) -> (Option<Mass>, Option<Duration>) {
         .check("1 d or more", |d| d.days() >= 1.0)
         .or("60 d");
     let salt = station
-        .quantity::<Mass>("salt_store", "Salt mix in store after a delivery; it never runs out where it is absent.")
+        .quantity::<Mass>("salt_store", "Salt mix in store after a delivery. Without this the salt never runs out.")
         .like("100 kg")
         .positive()
         .optional();

@@ -30,10 +30,7 @@ pub(super) fn purifier(section: &Section<'_>, header: &Header) -> Option<Purifie
         .positive()
         .required();
     let feed = section
-        .quantity::<Temperature>(
-            "feed",
-            "Temperature of the feed water; the mean of the year where there is a coldest.",
-        )
+        .quantity::<Temperature>("feed", "Temperature of the feed water; with feed_coldest, its mean over the year.")
         .like("15 C")
         .check("4 to 35 C", |t| flow_at_temperature(*t).is_ok())
         .or("15 C");

@@ -15,7 +15,7 @@ pub(super) fn van(section: &Section<'_>, header: &Header) -> Option<Van> {
     let salt = volume("salt_water", "Salt water that its tank holds.");
     let fresh = volume("fresh_water", "Fresh water that it takes along.");
     let most = section
-        .quantity::<Mass>("most", "Water that it may carry: the payload on its papers, less people and tools.")
+        .quantity::<Mass>("most", "How much water it may carry: the payload on its papers, less people and tools.")
         .like("400 kg")
         .positive()
         .required();

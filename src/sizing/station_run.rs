@@ -240,7 +240,7 @@ impl Work<'_> {
             return Ok(true);
         }
         let run = &mut self.runs[pending.tank];
-        let at = pending.due.max(if waited > SAME_INSTANT_D { self.now } else { pending.due });
+        let at = if waited > SAME_INSTANT_D { self.now } else { pending.due };
         run.simulation.run_until(at.max(run.simulation.time().days()), &mut run.seen)?;
         let litres = run.simulation.change_now(pending.change, share, &mut run.seen)?;
         self.give(litres * need.mother, litres * need.trim_kg);

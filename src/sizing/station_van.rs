@@ -159,9 +159,6 @@ impl Work<'_> {
             run.simulation.refill_now(stop.top_off_l);
             let litres = run.simulation.change_now(0, stop.share, &mut run.seen)?;
             let need = self.needs[stop.tank][0];
-            // Filled to the mark it may take a little more than was loaded; what is left over is poured away.
-            let more = (litres - stop.out_l).max(0.0).min(self.vessels.ready_l() / need.mother.max(1e-12));
-            self.give(more * need.mother, more * need.trim_kg);
             if stop.late_d >= 1.0 || stop.share < 1.0 {
                 let missing_l = need.litres * (1.0 - stop.share);
                 let (due_d, tank, why, late_d) = (stop.due_d, stop.tank, stop.why, stop.late_d);

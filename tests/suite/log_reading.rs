@@ -245,3 +245,24 @@ fn a_log_of_batches_is_read_in_other_hands() {
     let (rows, left_out) = read("fresh_L,salt_g,SG\n60,2420,1.0258\n60,2420,1.0258 sg 25C/25C\n");
     assert_eq!((rows.len(), left_out.len()), (1, 1), "{left_out:?}");
 }
+
+/// A column that is not known is named by every command that reads the log, and a column of times that holds dates is one of
+/// dates.
+#[test]
+fn what_a_log_has_that_is_not_used_is_said_everywhere() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    std::fs::write(here.join("tank.toml"), TANK).unwrap();
+    let rows: String = (1..25).map(|d| format!("2026-03-{d:02} 08:00,35.{},40\n", d % 3)).collect::<Vec<_>>().concat();
+    std::fs::write(here.join("log.csv"), format!("time,salinity,litres swapped\n{rows}")).unwrap();
+    for command in [
+        &["log", "log.csv", "tank.toml"][..],
+        &["fit", "tank.toml", "--log", "log.csv"],
+        &["drift", "tank.toml", "--log", "log.csv"],
+    ] {
+        let output = brinecast(here, &[command, &["--out", "o"]].concat());
+        assert!(output.status.success(), "{}", stderr(&output));
+        let text = stdout(&output).replace('\n', " ").replace("  ", " ");
+        assert!(text.contains("litres swapped") && text.contains("24 rows from 2026-03-01"), "{command:?}: {text}");
+    }
+}

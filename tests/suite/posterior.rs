@@ -121,3 +121,33 @@ fn the_fitted_file_is_the_joint_posterior() {
     assert!((begins - tank.salinity().psu()).abs() < 0.6, "{begins} for {}", tank.salinity().psu());
     assert!(fitted.scenario.uncertainty.spreads.iter().any(|s| s.key == "tank.salinity"));
 }
+
+/// What a fit learned of the load is all that comes in: the feed is not in the file a second time, and what it brings of a
+/// solute that was not measured stays. The season of a log that counts days is handed on with its date, and levels of the
+/// tank go with its volume.
+#[test]
+fn the_fitted_file_holds_nothing_twice_and_forgets_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    crate::logs::write_demo_logs(folder.path());
+    let fed = BELIEVED.replace("load = \"0.4 mg/L/d\"\n", "")
+        + "[feed]\nfood = \"4 g/d\"\n[solutes.phosphate]\nstart = \"0.1 mg/L\"\nremoval = \"1 %/d\"\n";
+    let fed = fed.replace("volume = \"400 L\"", "volume = \"400 L\"\nrim = \"401 L\"");
+    let believed = load(&fed, &[]);
+    let result = fit(&believed, &fit_request(folder.path().join("my-log.csv"))).unwrap();
+    let again = load_text("fitted.toml", &result.scenario, &[]).unwrap_or_else(|e| panic!("{e}\n{}", result.scenario));
+    let (before, after) = (&believed.scenario.plan, &again.scenario.plan);
+    let nitrate = after.solute("nitrate").unwrap();
+    let phosphate = after.solute("phosphate").unwrap();
+    let fitted = result.answer.estimates.iter().find(|e| e.what == "load of nitrate").unwrap().value;
+    let litres = after.tank.operating.litres();
+    near((after.regime.loads[nitrate] + after.regime.feed[nitrate]) / litres, fitted, 1e-4, "nitrate");
+    let of = |plan: &brinecast::model::Plan| {
+        (plan.regime.loads[phosphate] + plan.regime.feed[phosphate]) / plan.tank.operating.litres()
+    };
+    assert!(of(before) > 0.0);
+    near(of(after), of(before), 1e-4, "phosphate");
+    let over = |plan: &brinecast::model::Plan| plan.tank.rim.unwrap().litres() / plan.tank.operating.litres();
+    near(over(after), over(before), 1e-4, "rim");
+    // The log counts days: the scenario goes on on the day after its last one.
+    assert_eq!(again.scenario.start, believed.scenario.start + jiff::Span::new().days(169));
+}

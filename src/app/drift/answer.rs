@@ -55,6 +55,8 @@ pub struct TestedAnswer {
 /// What a log of readings says.
 #[derive(Clone, Debug, serde::Serialize)]
 pub struct LogAnswer {
+    /// What was understood of the file.
+    pub understood: String,
     /// Readings used.
     pub readings: usize,
     /// Rows left out, each with its line and reason.

@@ -35,7 +35,9 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
     let log = match &request.log {
         None => None,
         Some(path) => {
-            let TankLog { rows, left_out, .. } = read_tank_log(path, plan, &request.reading)?;
+            let log = read_tank_log(path, plan, &request.reading)?;
+            let understood = log.words();
+            let TankLog { rows, left_out, .. } = log;
             let rows: Vec<ReadingRow> =
                 rows.iter().filter_map(|r| Some(ReadingRow { time_d: r.time_d, psu: r.salinity_psu? })).collect();
             let target = request.target_psu.unwrap_or(plan.tank.salinity.psu());
@@ -43,7 +45,7 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
                 AppError::Usage(format!("{}: at least five readings at different times are needed; it has {}\n  = help: a row a reading, as in 2026-03-14,35.1", path.display(), rows.len()))
             })?;
             pictures.push(("drift".to_owned(), picture(loaded, &verdict, target)));
-            Some(answer(rows.len(), left_out, &verdict))
+            Some(answer(understood, rows.len(), left_out, &verdict))
         }
     };
     let evaporation = plan.regime.evaporation.on_day(0.0);
@@ -69,7 +71,7 @@ pub fn drift(loaded: &Loaded, request: &DriftRequest) -> Result<DriftResult, App
     Ok(DriftResult { drift, pictures })
 }
 
-fn answer(readings: usize, left_out: Vec<String>, v: &LogVerdict) -> LogAnswer {
+fn answer(understood: String, readings: usize, left_out: Vec<String>, v: &LogVerdict) -> LogAnswer {
     let course = if v.moves() {
         let way = if v.upwards() { "upwards" } else { "downwards" };
         if v.jump.by_chance < v.slope.by_chance {
@@ -99,6 +101,7 @@ fn answer(readings: usize, left_out: Vec<String>, v: &LogVerdict) -> LogAnswer {
     let tested =
         |t: Tested, scale: f64| TestedAnswer { value: t.value * scale, error: t.error * scale, by_chance: t.by_chance };
     LogAnswer {
+        understood,
         readings,
         left_out,
         deviation_psu: v.deviation_psu,

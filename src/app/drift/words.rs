@@ -29,8 +29,7 @@ impl Answer for DriftResult {
     }
 
     fn notes(&self) -> Vec<String> {
-        let left_out = self.drift.log.iter().flat_map(|log| &log.left_out);
-        left_out.map(|why| format!("{why}; the row is left out")).collect()
+        self.drift.log.iter().flat_map(|log| &log.left_out).cloned().collect()
     }
 }
 
@@ -56,8 +55,9 @@ pub(super) fn text(answer: &DriftAnswer) -> String {
         answer.book_keeping_d.map_or("not within two years".to_owned(), |d| format!("after {} d", trimmed(d, 0)))
     );
     if let Some(log) = &answer.log {
+        text += &format!("\n{}\n", log.understood);
         text += &format!(
-            "\nYour log: {} readings, scattering by {} psu; correlation from one to the next {}\n",
+            "Readings: {}, scattering by {} psu; correlation from one to the next {}\n",
             log.readings,
             trimmed(log.deviation_psu, 2),
             trimmed(log.correlation, 2)

@@ -14,6 +14,8 @@ pub struct FitAnswer {
     pub basis: String,
     /// Seed.
     pub seed: u64,
+    /// What was understood of the log.
+    pub understood: String,
     /// Rows used.
     pub rows: usize,
     /// What was left out of the log.

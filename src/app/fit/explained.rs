@@ -2,10 +2,9 @@
 
 use super::answer::{ExplanationLine, Outlier};
 use super::line;
+use crate::app::Loaded;
 use crate::app::log::LogBegin;
-use crate::app::{Loaded, days_after};
 use crate::learn::{Explained, Explanation, Fit, Parameter};
-use crate::units::trimmed;
 
 /// Deviations from which on a reading does not fit.
 const DOES_NOT_FIT: f64 = 4.0;
@@ -13,21 +12,18 @@ const DOES_NOT_FIT: f64 = 4.0;
 /// Readings that do not fit.
 pub(super) fn outliers(fit: &Fit, begins: LogBegin) -> Vec<Outlier> {
     let far = fit.residuals.iter().filter(|(.., z)| z.abs() > DOES_NOT_FIT);
-    far.map(|(day, what, z)| Outlier { when: at(begins, *day), what: what.replace('_', " "), deviations: *z }).collect()
-}
-
-/// A day of the log, as a date where it has dates.
-fn at(begins: LogBegin, day: f64) -> String {
-    match begins {
-        LogBegin::At(first) => days_after(first, day).map(|t| t.strftime("%Y-%m-%d").to_string()).unwrap_or_default(),
-        LogBegin::Day(first) => format!("day {}", trimmed(first + day, 0)),
-    }
+    far.map(|(day, what, z)| Outlier {
+        when: begins.written(*day, false),
+        what: what.replace('_', " "),
+        deviations: *z,
+    })
+    .collect()
 }
 
 /// What was tried, the most likely first.
 pub(super) fn explanations(loaded: &Loaded, list: &[Explained<'_>], begins: LogBegin) -> Vec<ExplanationLine> {
     let plan = &loaded.scenario.plan;
-    let at = |day: f64| at(begins, day);
+    let at = |day: f64| begins.written(day, false);
     let tell = |e: &Explained<'_>| {
         let (what, parameter) = match e.explanation {
             Explanation::Plain => ("nothing but the plan".to_owned(), None),

@@ -14,6 +14,7 @@ use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
 use crate::app::log::{LogBegin, read_tank_log, thinned};
+use crate::app::log_check::not_used;
 use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded};
 use crate::chart::{Line, Picture, Series};
@@ -46,6 +47,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));
     }
     let mut log = read_tank_log(&request.log, plan, &request.reading)?;
+    let understood = log.words();
     let stretch;
     (log.rows, stretch) = thinned(log.rows);
     let plan = &from_the_log_on(loaded, log.begins);
@@ -63,8 +65,8 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let Some(Explained { model, fit: whole, explanation, .. }) = explained.first().cloned() else {
         return Err(usage(&"nothing could be fitted"));
     };
-    let coverage =
-        if held.is_empty() { Vec::new() } else { try_forecast(&model, used, held, request.seed).map_err(fail)? };
+    let part = LogModel::new(plan, used, precision);
+    let coverage = try_forecast(&part, held, request.jug, request.seed).map_err(fail)?;
     let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
     let tank = model.fitted(&whole);
@@ -74,6 +76,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
     let value = measure(&tank, &measured);
     let mut warnings = of_the_log(plan, &model, &log.rows, stretch);
+    warnings.extend(not_used(&log.unused));
     let wanted = match value {
         Ok(value) => {
             let deviation = model.deviation_of(&whole, &|plan| measure(plan, &measured).ok());
@@ -100,6 +103,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         scenario: loaded.scenario.name.clone(),
         basis: plan.basis.key().into(),
         seed: request.seed,
+        understood,
         rows: log.rows.len(),
         left_out: log.left_out,
         estimates,
@@ -124,6 +128,12 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         LogBegin::At(at) => days_between(loaded.scenario.start.to_datetime(Time::midnight()), at),
         LogBegin::Day(day) => day,
     };
+    if let Some(by_day) = &mut plan.regime.by_day {
+        *by_day = by_day.from_hour(begin_d.rem_euclid(1.0));
+    }
+    if let Some(times) = plan.regime.top_off.by_hand().map(|times| times.from_day(begin_d)) {
+        plan.regime.top_off.by_hand_at(times);
+    }
     plan.regime.evaporation = plan.regime.evaporation.from_day(begin_d);
     let changes = plan.regime.changes.iter_mut().filter_map(|change| match &mut change.timing {
         Timing::Scheduled(schedule) => Some(schedule),
@@ -164,8 +174,8 @@ fn jug_warning(plan: &Plan, model: &LogModel<'_>, asked: Option<Jug>) -> Option<
         let when = if model.jug() == Jug::ReadBefore { "before" } else { "after" };
         Warning::new(
             "reads-by-the-jug",
-            format!("the readings are taken {when} the jug of top-off, which fits them better"),
-            "say it with --reads before-top-off or --reads after-top-off",
+            format!("you top off by hand; the log fits better if you read the meter {when} that, and so it is taken"),
+            "say which it is with --reads before-top-off or --reads after-top-off",
         )
     })
 }
@@ -180,7 +190,7 @@ fn unexplained(fit: &Fit, explanation: Explanation) -> Option<Warning> {
     Some(Warning::new(
         "unexplained",
         format!(
-            "what {tried} leaves of the {what} hangs together from one reading to the next ({} deviations of chance): something happened that was not tried, and the intervals are too narrow",
+            "the {what} stays above or below what {tried} says for several readings in a row ({} deviations of chance): something else happened, and the intervals are too narrow",
             trimmed(by, 1)
         ),
         "look at the picture of the residuals for when it began, and fit the log from there on",
@@ -205,7 +215,7 @@ fn thinned_to(stretch: f64) -> Warning {
     Warning::new(
         "thinned",
         format!("the log has more readings than a fit can use: means over {} h are taken", trimmed(24.0 * stretch, 1)),
-        "nothing is lost by that: a probe's minutes do not scatter by themselves",
+        "readings that follow each other closely say little more than their mean",
     )
 }
 
@@ -226,13 +236,15 @@ fn now_and_then(rows: &[LogRow], noted: Noted) -> Option<Warning> {
     let last = rows.iter().rposition(|row| row.top_off_l.is_some())?;
     let blank = rows.get(1..last)?.iter().filter(|row| row.top_off_l.is_none()).count();
     let taken = match noted {
-        Noted::SinceLastNoted => "all that was used since one was last noted",
-        Noted::SinceTheRowBefore => "what was used since the row before, and none was written down in between",
+        Noted::SinceLastNoted => "each amount is taken as all that was used since one was last noted",
+        Noted::SinceTheRowBefore => {
+            "each amount is taken as what was used since the row before, the rest as not written down, which fits better"
+        }
     };
     (blank > 0).then(|| {
         Warning::new(
             "top-off-since-last-noted",
-            format!("{blank} rows note no top-off: each amount is taken as {taken}, which fits better"),
+            format!("{blank} rows note no top-off: {taken}"),
             "write an amount in every row, 0 where there was none",
         )
     })
@@ -260,20 +272,23 @@ fn left_open(whole: &Fit, estimates: &[FitLine]) -> Vec<String> {
     pairs.filter(|(e, _)| e.left_open > OPEN).map(|(_, line)| line.what.clone()).collect()
 }
 
-/// Fits the first part of a log and predicts the rest.
+/// Explains the first part of a log by itself, and predicts the rest.
 fn try_forecast(
-    whole: &LogModel<'_>,
-    used: &[LogRow],
+    part: &LogModel<'_>,
     held: &[LogRow],
+    jug: Option<Jug>,
     seed: u64,
 ) -> Result<Vec<HeldOut>, crate::learn::LogFitError> {
-    let part = whole.of_rows(used);
-    let fit = part.fit()?;
+    if held.is_empty() {
+        return Ok(Vec::new());
+    }
+    let explained = explain(part, jug)?;
+    let Some(Explained { model: part, fit, .. }) = explained.first() else { return Ok(Vec::new()) };
     let mut rng = stream(seed, 0);
     let mut draw = || -> f64 { StandardNormal.sample(&mut rng) };
     let draws: Vec<DVector<f64>> = (0..DRAWS).map(|_| DVector::from_fn(part.count(), |_, _| draw())).collect();
     let noise: Vec<f64> = (0..997).map(|_| draw()).collect();
-    Ok(part.held_out(&fit, held, &draws, &noise))
+    Ok(part.held_out(fit, held, &draws, &noise))
 }
 
 fn line(plan: &Plan, e: &Estimate) -> FitLine {

@@ -54,14 +54,9 @@ pub(super) fn fitted_scenario(
     let mut document = loaded.document.clone();
     let last_d = model.last_d();
     // The scenario goes on at the midnight after the last row.
-    let (on_d, start) = match begins {
-        LogBegin::At(first) => {
-            let end = days_after(first, last_d)?;
-            let midnight = end.date().tomorrow().map_err(|e| AppError::Usage(e.to_string()))?;
-            (super::days_between(end, midnight.to_datetime(jiff::civil::Time::midnight())), Some(midnight))
-        }
-        LogBegin::Day(_) => (AFTER_D, None),
-    };
+    let end = days_after(begins.moment(loaded.scenario.start)?, last_d)?;
+    let start = end.date().tomorrow().map_err(|e| AppError::Usage(e.to_string()))?;
+    let on_d = super::days_between(end, start.to_datetime(jiff::civil::Time::midnight()));
     let mut set = |key: &str, value: String| -> Result<(), SetError> { document.set(&format!("{key}={value}")) };
     let keys = keys(loaded, model, fit);
     let joint = model.joint(fit, &|theta| values(model, &keys, theta, on_d));
@@ -69,7 +64,15 @@ pub(super) fn fitted_scenario(
         return Err(AppError::Usage("the state at the end of the log cannot be worked out".into()));
     };
     if let Some(litres) = model.value(fit.theta(), Parameter::Volume) {
+        let tank = &loaded.scenario.plan.tank;
         set("tank.volume", format!("{} L", significant(litres, 5)))?;
+        // A system that holds more by so much holds as much more at its other levels.
+        let larger = litres / tank.operating.litres();
+        for (key, level) in [("rim", tank.rim), ("return_pump_needs", tank.starve)] {
+            if let Some(level) = level.filter(|_| loaded.document.has_key(&["tank", key])) {
+                set(&format!("tank.{key}"), format!("{} L", significant(level.litres() * larger, 5)))?;
+            }
+        }
     }
     for (k, key) in keys.iter().enumerate() {
         let deviation = covariance[(k, k)].max(0.0).sqrt();
@@ -101,9 +104,6 @@ pub(super) fn fitted_scenario(
     Ok(origin + &document.to_toml())
 }
 
-/// After the last row with all that was done in it \[d\].
-const AFTER_D: f64 = 2e-3;
-
 /// What is set without a spread: losses that cannot be told apart, solutes that were not measured, the season, the day of
 /// the next change and of the start.
 fn the_rest(
@@ -112,12 +112,25 @@ fn the_rest(
     model: &LogModel<'_>,
     fit: &Fit,
     on_d: f64,
-    start: Option<jiff::civil::Date>,
+    start: jiff::civil::Date,
 ) -> Result<(), AppError> {
     let plan = &loaded.scenario.plan;
     let mut set = |key: &str, value: String| -> Result<(), SetError> { document.set(&format!("{key}={value}")) };
     for loss in &LOSSES[1..] {
         set(&format!("losses.{}", loss.key), loss.nothing.into())?;
+    }
+    // A load that was fitted is all that comes in: the feed is in it, and what it brings of other solutes is their load.
+    let fed =
+        plan.species.ids().any(|i| plan.regime.feed[i] > 0.0 && model.value(fit.theta(), Parameter::Load(i)).is_some());
+    if fed {
+        set("feed", "none".into())?;
+        for (i, species) in plan.species.each().filter(|(i, _)| plan.regime.feed[*i] > 0.0) {
+            if model.value(fit.theta(), Parameter::Load(i)).is_none() {
+                let load = (plan.regime.loads[i] + plan.regime.feed[i]) / plan.tank.operating.litres();
+                let key = format!("solutes.{}.load", species.solute.key);
+                set(&key, format!("{} {}/d", significant(load, 5), species.solute.unit()))?;
+            }
+        }
     }
     let end = model.at_end(fit.theta(), on_d);
     for (i, species) in plan.species.each() {
@@ -125,7 +138,7 @@ fn the_rest(
             && let Some((_, solutes)) = &end
         {
             let (unit, scale) = concentration(&species.solute);
-            let value = scale * solutes[crate::model::Id::place(i)];
+            let value = scale * solutes[crate::model::Id::place(i)].max(0.0);
             set(&format!("solutes.{}.start", species.solute.key), format!("{} {unit}", trimmed(value, 6)))?;
         }
         // What is laid down beside calcification stays as it was.
@@ -140,7 +153,7 @@ fn the_rest(
         }
     }
     let season = [Parameter::SeasonCosine, Parameter::SeasonSine].map(|of| model.value(fit.theta(), of));
-    if let ([Some(cosine), Some(sine)], Some(start)) = (season, start) {
+    if let [Some(cosine), Some(sine)] = season {
         // The season is told from the first row on; the scenario begins after the last.
         let peak = sine.atan2(cosine) / std::f64::consts::TAU * YEAR_D - model.last_d() - on_d;
         #[expect(clippy::cast_possible_truncation, reason = "days of a year")]
@@ -149,11 +162,9 @@ fn the_rest(
         set("evaporation.swing", format!("{} %", significant(100.0 * cosine.hypot(sine).min(0.99), 3)))?;
         set("evaporation.peak", on.to_string())?;
     }
-    if let Some(start) = start {
-        set("start", start.to_string())?;
-        if let Some(first) = next_change(loaded, model, on_d) {
-            set("change.first", format!("{} d", trimmed(first, 4)))?;
-        }
+    set("start", start.to_string())?;
+    if let Some(first) = next_change(loaded, model, on_d) {
+        set("change.first", format!("{} d", trimmed(first, 4)))?;
     }
     Ok(())
 }

@@ -40,7 +40,7 @@ impl Answer for FitResult {
 }
 
 pub(super) fn text(a: &FitAnswer, view: &View) -> String {
-    let mut text = format!("{}, {} basis, {} rows\n\n", a.scenario, a.basis, a.rows);
+    let mut text = format!("{}, {} basis, {} rows\n{}\n\n", a.scenario, a.basis, a.rows, a.understood);
     text += &format!("{:<30}{:>10}{:>22}  {:<10}{:>6}\n", "", "value", "90 % interval", "unit", "open");
     for e in &a.estimates {
         let shown = view.of(&e.what, &e.unit);

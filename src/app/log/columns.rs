@@ -30,6 +30,15 @@ pub(super) enum What {
     Note,
     /// Left out on purpose.
     Ignored,
+    /// Not known here.
+    Unknown,
+}
+
+impl What {
+    /// Whether its cells are numbers that are used.
+    pub(super) const fn holds_numbers(self) -> bool {
+        !matches!(self, Self::Date | Self::Clock | Self::Day | Self::Note | Self::Ignored | Self::Unknown)
+    }
 }
 
 /// A column of a log.
@@ -42,8 +51,11 @@ pub(super) struct Column {
     pub(super) place: usize,
 }
 
-/// Names of what is not a solute, in small letters and with gaps.
-const NAMES: [(&str, What); 40] = [
+/// Names of a salinity, on whatever scale.
+pub(in crate::app) const SALINITY: [&str; 6] = ["salinity", "sal", "specific gravity", "gravity", "sg", "conductivity"];
+
+/// Names of what is neither salinity nor a solute, in small letters and with gaps.
+const NAMES: [(&str, What); 34] = [
     ("date time", What::Date),
     ("datetime", What::Date),
     ("timestamp", What::Date),
@@ -55,12 +67,6 @@ const NAMES: [(&str, What); 40] = [
     ("day", What::Day),
     ("time", What::Clock),
     ("clock", What::Clock),
-    ("salinity", What::Salinity),
-    ("sal", What::Salinity),
-    ("specific gravity", What::Salinity),
-    ("gravity", What::Salinity),
-    ("sg", What::Salinity),
-    ("conductivity", What::Salinity),
     ("top off", What::TopOff),
     ("topped off", What::TopOff),
     ("topoff", What::TopOff),
@@ -114,6 +120,7 @@ pub(super) fn meaning(header: &str, plan: &Plan, gallon: Gallon) -> Option<(What
     }
     let known = |name: &str| {
         let fixed = NAMES.iter().find(|(n, _)| *n == name).map(|(_, what)| *what);
+        let fixed = fixed.or(SALINITY.contains(&name).then_some(What::Salinity));
         fixed.or_else(|| {
             let solute = plan.species.each().find(|(_, s)| {
                 let formulas = || FORMULAS.iter().any(|(of, f)| *of == s.solute.key && *f == name);
@@ -151,7 +158,7 @@ pub(in crate::app) fn name_and_unit<T: Copy>(
 /// Whether a unit is one of what a column holds.
 fn holds(what: What, unit: &str, plan: &Plan, gallon: Gallon) -> bool {
     match what {
-        What::Date | What::Clock | What::Note | What::Ignored => false,
+        What::Date | What::Clock | What::Note | What::Ignored | What::Unknown => false,
         What::Day => unit == "d",
         What::Salinity | What::Batch => Scale::parse(unit).is_ok(),
         What::Solute(id) => parse_concentration(&plan.species[id].solute, &format!("1 {unit}")).is_ok(),

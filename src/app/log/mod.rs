@@ -5,7 +5,7 @@ mod dates;
 mod table;
 mod thin;
 
-pub(in crate::app) use columns::name_and_unit;
+pub(in crate::app) use columns::{SALINITY, name_and_unit};
 pub use dates::DateOrder;
 pub(in crate::app) use table::LogTable;
 pub use thin::thinned;
@@ -13,15 +13,17 @@ pub use thin::thinned;
 use std::path::Path;
 
 use csv::StringRecord;
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime, Time};
 
 use super::AppError;
-use super::moment::days_between;
+use super::moment::{days_after, days_between};
 use crate::learn::LogRow;
 use crate::model::{Id, Plan, SoluteId};
 use crate::seawater::{Pair, Scale, parse_salinity};
 use crate::solutes::parse_concentration;
-use crate::units::{Gallon, Mass, PracticalSalinity, Temperature, Volume, number_with_unit, parse_base, significant};
+use crate::units::{
+    Gallon, Mass, PracticalSalinity, Temperature, Volume, number_with_unit, parse_base, significant, trimmed,
+};
 use columns::{Column, What, known, meaning, slip_of};
 use dates::{order_of, read_date};
 
@@ -77,6 +79,28 @@ pub struct TankLog {
     pub columns: Vec<UnderstoodColumn>,
     /// Separator, decimal mark and order of dates, in words.
     pub form: String,
+    /// Columns that are not known here, and not used.
+    pub unused: Vec<String>,
+}
+
+impl TankLog {
+    /// What was understood, in a sentence or two.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let used = self.columns.iter().filter(|c| c.numbers > 0);
+        let columns: Vec<String> = used.map(|c| format!("{} in {} ({})", c.what, c.unit, c.numbers)).collect();
+        let last = self.rows.last().map_or(0.0, |row| row.time_d);
+        let unused =
+            if self.unused.is_empty() { String::new() } else { format!(" Not used: {}.", self.unused.join(", ")) };
+        format!(
+            "Log: {} rows from {} to {}; {}; {}.{unused}",
+            self.rows.len(),
+            self.begins.written(0.0, false),
+            self.begins.written(last, false),
+            self.form,
+            columns.join(", ")
+        )
+    }
 }
 
 /// When a log begins.
@@ -86,6 +110,28 @@ pub enum LogBegin {
     At(DateTime),
     /// So many days from the start.
     Day(f64),
+}
+
+impl LogBegin {
+    /// The same as a time of the calendar, for a scenario that starts on a day.
+    pub(in crate::app) fn moment(self, start: Date) -> Result<DateTime, AppError> {
+        match self {
+            Self::At(at) => Ok(at),
+            Self::Day(day) => days_after(start.to_datetime(Time::midnight()), day),
+        }
+    }
+
+    /// A day after the first row, as the log counts: a date, with the time of the day where `exact`, or a day.
+    pub(in crate::app) fn written(self, day: f64, exact: bool) -> String {
+        match self {
+            Self::At(first) => {
+                let form = if exact { "%Y-%m-%d %H:%M" } else { "%Y-%m-%d" };
+                // A row that was read lies within the calendar.
+                days_after(first, day).map_or(String::new(), |t| t.strftime(form).to_string())
+            }
+            Self::Day(first) => format!("day {}", trimmed(first + day, if exact { 2 } else { 0 })),
+        }
+    }
 }
 
 /// Reads a log for the solutes of a plan. Columns: `date` or `time_d`; `salinity_psu`; a solute as `nitrate_mg_per_L`;
@@ -132,8 +178,11 @@ pub fn read_tank_log(path: &Path, plan: &Plan, reading: &LogReading) -> Result<T
     let begins = earliest.map_or(LogBegin::Day(day), LogBegin::At);
     let dates = if date.is_some() { format!(", dates as {}", order.words()) } else { String::new() };
     let form = format!("{}{dates}", table.dialect());
+    let unused = columns.iter().filter(|c| c.what == What::Unknown);
+    let unused =
+        unused.filter_map(|c| table.header.get(c.place)).filter(|h| !h.is_empty()).map(str::to_owned).collect();
     let columns = told(&table, plan, reading, &columns, &counts);
-    Ok(TankLog { rows: in_order(&table, rows)?, left_out, begins, columns, form })
+    Ok(TankLog { rows: in_order(&table, rows)?, left_out, begins, columns, form, unused })
 }
 
 /// What each column means.
@@ -163,7 +212,7 @@ fn understand(table: &LogTable, plan: &Plan, reading: &LogReading) -> Result<Vec
                     "line 1: the column `{header}` is not known here; nearest: {near}. Say what it is, as in --column \"{near}={header}\", or --column \"ignore={header}\""
                 )));
             }
-            columns.push(Column { what: What::Ignored, unit: String::new(), place });
+            columns.push(Column { what: What::Unknown, unit: String::new(), place });
             continue;
         };
         // A column of days that holds dates is one of dates.
@@ -171,7 +220,19 @@ fn understand(table: &LogTable, plan: &Plan, reading: &LogReading) -> Result<Vec
         if what == What::Day && first.is_some_and(|t| table.number(t).is_none()) {
             what = What::Date;
         }
-        let twice = columns.iter().find(|c| c.what == what && !matches!(what, What::Note | What::Ignored));
+        // A column of times alone that holds dates is one of dates too.
+        let alone = !table
+            .header
+            .iter()
+            .any(|h| h != header && matches!(meaning(h, plan, reading.gallon), Some((What::Date | What::Day, _))));
+        if what == What::Clock
+            && alone
+            && first.is_some_and(|t| order_of(std::iter::once(t)).is_ok_and(|o| read_date(t, o).is_some()))
+        {
+            what = What::Date;
+        }
+        let twice =
+            columns.iter().find(|c| c.what == what && !matches!(what, What::Note | What::Ignored | What::Unknown));
         if let Some(other) = twice.and_then(|c| table.header.get(c.place)) {
             return Err(table.refuse(format!(
                 "line 1: `{other}` and `{header}` mean the same; leave one out with --column \"ignore={header}\""
@@ -202,7 +263,8 @@ fn told(
             What::SaltAdded => ("dry salt put in".into(), "g".into()),
             What::Batch => ("salinity of the new water".into(), reading.scale.map_or("psu".into(), Scale::name)),
             What::Note => ("words".into(), String::new()),
-            What::Ignored => ("not used".into(), String::new()),
+            What::Ignored => ("left out as told".into(), String::new()),
+            What::Unknown => ("not used".into(), String::new()),
         };
         let unit = if column.unit.is_empty() || column.unit == "sg" { usual } else { column.unit.clone() };
         let header = table.header.get(column.place).unwrap_or_default().to_owned();
@@ -290,7 +352,7 @@ impl Reader<'_> {
         let mut row = LogRow { solutes: vec![None; self.plan.species.len()], ..LogRow::default() };
         for (k, column) in self.columns.iter().enumerate() {
             let Some(text) = record.get(column.place).filter(|t| !t.is_empty()) else { continue };
-            if matches!(column.what, What::Date | What::Clock | What::Day | What::Note | What::Ignored) {
+            if !column.what.holds_numbers() {
                 continue;
             }
             match self.value(column, text) {
@@ -303,7 +365,7 @@ impl Reader<'_> {
                         What::Change => row.change_l = Some(value),
                         What::SaltAdded => row.salt_added_kg = Some(value),
                         What::Batch => row.batch_psu = Some(value),
-                        What::Date | What::Clock | What::Day | What::Note | What::Ignored => {}
+                        What::Date | What::Clock | What::Day | What::Note | What::Ignored | What::Unknown => {}
                     }
                 }
                 Err(why) => {
@@ -360,7 +422,9 @@ impl Reader<'_> {
                 };
                 within(kg, 0.0, 1e3, "kg")
             }
-            What::Date | What::Clock | What::Day | What::Note | What::Ignored => Err("holds no number".into()),
+            What::Date | What::Clock | What::Day | What::Note | What::Ignored | What::Unknown => {
+                Err("holds no number".into())
+            }
         }
     }
 

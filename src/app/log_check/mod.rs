@@ -24,12 +24,9 @@ pub fn log_check(
     calibration: Option<(Calibration, Option<&str>)>,
 ) -> Result<LogCheckResult, AppError> {
     let plan = &loaded.scenario.plan;
-    let TankLog { mut rows, left_out, begins, columns, form } = read_tank_log(path, plan, reading)?;
+    let TankLog { mut rows, left_out, begins, columns, form, unused } = read_tank_log(path, plan, reading)?;
     let last = rows.last().map_or(0.0, |row| row.time_d);
-    let at = |day: f64| match begins {
-        LogBegin::At(at) => days_after(at, day).map(|t| t.strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default(),
-        LogBegin::Day(first) => format!("day {}", trimmed(first + day, 2)),
-    };
+    let at = |day: f64| begins.written(day, true);
     let mut rebased = Vec::new();
     if let Some((calibration, from)) = calibration {
         let from_d = match (from, begins) {
@@ -63,7 +60,7 @@ pub fn log_check(
         first: at(0.0),
         last: at(last),
         readings,
-        warnings: unsaid(loaded, &columns, readings),
+        warnings: unsaid(loaded, &rows, &unused),
         columns,
         thinned_to_h: stretch.map(|d| 24.0 * d),
         left_out,
@@ -77,39 +74,42 @@ pub fn log_check(
 }
 
 /// What the log does not say, and the scenario says in its place.
-fn unsaid(loaded: &Loaded, columns: &[super::UnderstoodColumn], readings: usize) -> Vec<Warning> {
-    let has = |what: &str| columns.iter().any(|c| c.what == what && c.numbers > 0);
+fn unsaid(loaded: &Loaded, rows: &[LogRow], unused: &[String]) -> Vec<Warning> {
     let mut warnings = Vec::new();
-    if readings == 0 {
+    if rows.iter().all(|row| row.salinity_psu.is_none()) {
         warnings.push(Warning::new(
             "no-readings",
             "the log has no reading of salinity",
             "a column salinity_psu, or --column",
         ));
     }
-    if !has("water changed") && !loaded.scenario.plan.regime.changes.is_empty() {
+    if rows.iter().all(|row| row.change_l.is_none()) && !loaded.scenario.plan.regime.changes.is_empty() {
         warnings.push(Warning::new(
             "changes-of-the-scenario",
             "the log does not say when water was changed, so `fit` takes the changes of the scenario",
             "write change_L in the log, 0 where none was done",
         ));
     }
-    if !has("top-off since last noted") {
+    if rows.iter().all(|row| row.top_off_l.is_none()) {
         warnings.push(Warning::new(
             "no-top-off",
             "the log does not say how much top-off was used, so evaporation is known by salinity alone",
             "write top_off_L: all that was used since it was last noted",
         ));
     }
-    let unused: Vec<&str> = columns.iter().filter(|c| c.what == "not used").map(|c| c.header.as_str()).collect();
-    if !unused.is_empty() {
-        warnings.push(Warning::new(
-            "columns-not-used",
-            format!("not used: {}", unused.join(", ")),
-            "where one of them is known here, say what it is, as in --column \"nitrate (mg/L)=NO3 test\"",
-        ));
-    }
+    warnings.extend(not_used(unused));
     warnings
+}
+
+/// Columns that are not known here.
+pub(super) fn not_used(unused: &[String]) -> Option<Warning> {
+    (!unused.is_empty()).then(|| {
+        Warning::new(
+            "columns-not-used",
+            format!("columns that are not known here and not used: {}", unused.join(", ")),
+            "where one of them is known by another name, say so, as in --column \"nitrate (mg/L)=NO3 test\"",
+        )
+    })
 }
 
 /// The log as this program writes it.

@@ -10,7 +10,7 @@ pub use request::PlanRequest;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::app::moment::written;
+use crate::app::moment::{written, written_date};
 use crate::export;
 use crate::model::{Change, Regime, Schedule, Stretch, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
@@ -211,8 +211,8 @@ impl Maker<'_> {
                     if !cards.iter().any(|(_, known)| *known == card) {
                         let mut name = card_name(period, k);
                         if cards.iter().any(|(known, _)| *known == name) {
-                            let since = written(loaded.scenario.start, stretch.from);
-                            name = name.replace(".html", &format!("_{}.html", since.get(4..14).unwrap_or_default()));
+                            let since = written_date(loaded.scenario.start, stretch.from);
+                            name = name.replace(".html", &format!("_{since}.html"));
                         }
                         cards.push((name, card));
                     }

@@ -5,7 +5,7 @@ use std::path::Path;
 use csv::StringRecord;
 
 use crate::app::AppError;
-use crate::app::log::{LogTable, name_and_unit};
+use crate::app::log::{LogTable, SALINITY, name_and_unit};
 use crate::learn::{BatchRow, RecipeRow};
 use crate::seawater::{Scale, parse_salinity};
 use crate::units::{
@@ -28,20 +28,14 @@ enum What {
     Lot,
 }
 
-/// Names of columns.
-const NAMES: [(&str, What); 17] = [
+/// Names of columns, besides those of salinity.
+const NAMES: [(&str, What); 11] = [
     ("fresh water", What::Fresh),
     ("fresh", What::Fresh),
     ("water", What::Fresh),
     ("salt mix", What::Salt),
     ("salt", What::Salt),
     ("mix", What::Salt),
-    ("salinity", What::Salinity),
-    ("sal", What::Salinity),
-    ("specific gravity", What::Salinity),
-    ("gravity", What::Salinity),
-    ("sg", What::Salinity),
-    ("conductivity", What::Salinity),
     ("temperature", What::Temperature),
     ("temp", What::Temperature),
     ("hours", What::Hours),
@@ -59,7 +53,10 @@ pub fn read_batch_log(path: &Path) -> Result<(Vec<RecipeRow>, Vec<String>), AppE
         [(What::Fresh, "fresh_L"), (What::Salt, "salt_g"), (What::Salinity, "salinity_psu")];
     let allowed = "fresh_L, salt_g, salinity_psu, and if you like temperature_C, hours, pH, lot, date, note";
     let table = LogTable::read(path, allowed.into(), MOST_BATCHES)?;
-    let known = |name: &str| NAMES.iter().find(|(n, _)| *n == name).map(|(_, what)| *what);
+    let known = |name: &str| {
+        let fixed = NAMES.iter().find(|(n, _)| *n == name).map(|(_, what)| *what);
+        fixed.or(SALINITY.contains(&name).then_some(What::Salinity))
+    };
     let columns: Vec<Column> = table
         .header
         .iter()

@@ -116,9 +116,9 @@ pub(super) fn page(
 pub(super) fn salt_words(a: &StationAnswer, units: UnitSystem) -> String {
     let kg = |kg: f64| Mass::from_kg(kg).show(units);
     let store = &a.salt_store;
-    let given = store.given_kg.map_or(String::new(), |given| format!("; the file gives {}", kg(given)));
+    let given = store.given_kg.map_or(String::new(), |given| format!("; the file has {}", kg(given)));
     format!(
-        "Salt mix to hold after a delivery: {} ({}). Most used between two deliveries in the run: {}{given}.",
+        "Salt mix to have in store after a delivery: {} ({}). The run used at most {} between two deliveries{given}.",
         kg(store.needed_kg),
         store.because,
         kg(store.most_used_kg)
@@ -216,7 +216,7 @@ pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Rep
     if van {
         for trip in answer.trips.iter().filter(|t| !round.day.is_empty() && t.leaves.contains(&round.day)) {
             let load = format!(
-                "Load {} {unit} of salt water and {} {unit} of fresh water, {}. Back at {}.",
+                "Load {} {unit} of salt water and {} {unit} of fresh water ({} in all). Back {}.",
                 litres(trip.salt_water_l),
                 litres(trip.fresh_l),
                 Mass::from_kg(trip.mass_kg).show(units),

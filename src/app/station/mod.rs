@@ -47,6 +47,7 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
     let purifier = purifier_use(&outcome, file.run.days());
     let mut warnings = size_warnings;
     warnings.extend(run_warnings(loaded, &outcome, &unmet_counts, purifier, &tanks));
+    let all_levels = levels(loaded, &outcome);
     let answer = StationAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.name.clone(),
@@ -62,7 +63,7 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         without_supply: without_supply(loaded, &calendar, request.without_supply_d)?,
         shortage,
         purifier,
-        levels: levels(loaded, &outcome, true),
+        levels: all_levels.iter().filter(|l| l.time_d.fract() == 0.0).cloned().collect(),
         unmet: unmet(loaded, &outcome),
         batches: batches(loaded, &outcome),
         trips,
@@ -83,11 +84,10 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         .to_vec(),
         tanks,
     };
-    let pictures = pictures(loaded, &outcome, &answer);
+    let pictures = pictures(loaded, &all_levels, &answer);
     let report = page(loaded, &answer, &pictures)?;
     let round = export::report_html(&round_sheet(loaded, &answer));
-    let levels = levels(loaded, &outcome, false);
-    Ok(StationResult { answer, pictures, report, round, levels })
+    Ok(StationResult { answer, pictures, report, round, levels: all_levels })
 }
 
 /// Needs that were not met in time, counted.
@@ -217,7 +217,9 @@ fn sentence(outcome: &StationOutcome, file: &StationFile, shortages: usize) -> S
             say(file.station.fresh_l, 4)
         )
     } else {
-        format!("No: {shortages} needs are not met in time; the fresh store falls to {lowest}{trips}.")
+        format!(
+            "No: {shortages} changes or refills are late, smaller or left out; the fresh store falls to {lowest}{trips}."
+        )
     }
 }
 
@@ -228,11 +230,10 @@ fn residual(outcome: &StationOutcome) -> f64 {
     (fresh.abs() / (b.start_kg + b.made_kg)).max(salt.abs() / b.salt_in_kg.max(1e-9))
 }
 
-fn pictures(loaded: &LoadedStation, outcome: &StationOutcome, answer: &StationAnswer) -> Vec<(String, Picture)> {
+fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer) -> Vec<(String, Picture)> {
     let note = format!("{}, {} basis, {} tanks", loaded.file.title, answer.basis, loaded.tanks.len());
     let shown = loaded.file.units.shown("L");
-    let outcome_levels = levels(loaded, outcome, false);
-    let line = |of: &dyn Fn(&LevelLine) -> f64| outcome_levels.iter().map(|l| (l.time_d, of(l))).collect();
+    let line = |of: &dyn Fn(&LevelLine) -> f64| levels.iter().map(|l| (l.time_d, of(l))).collect();
     let panel = |title: &str, unit: &str, full: Option<f64>, line| Panel {
         title: title.into(),
         y_label: format!("{unit}; shaded: what it holds"),

@@ -5,9 +5,8 @@ use crate::app::moment::written;
 use crate::results::{BatchLine, LevelLine, PurifierUse, RoundStop, TripLine, UnmetLine};
 use crate::sizing::{StationOutcome, TripStop};
 
-/// What the stores hold at every moment, or by midnight.
-pub(super) fn levels(loaded: &LoadedStation, outcome: &StationOutcome, daily: bool) -> Vec<LevelLine> {
-    let levels = outcome.levels.iter().filter(|l| !daily || l.day.fract() == 0.0);
+/// What the stores hold at every moment at which something is done.
+pub(super) fn levels(loaded: &LoadedStation, outcome: &StationOutcome) -> Vec<LevelLine> {
     let line = |l: &crate::sizing::StoreLevel| LevelLine {
         time_d: l.day,
         date: written(loaded.file.start, l.day),
@@ -16,7 +15,7 @@ pub(super) fn levels(loaded: &LoadedStation, outcome: &StationOutcome, daily: bo
         salt_mix_kg: l.salt_mix_kg,
         purifier_on: l.making,
     };
-    levels.map(line).collect()
+    outcome.levels.iter().map(line).collect()
 }
 
 pub(super) fn purifier_use(outcome: &StationOutcome, days: f64) -> PurifierUse {

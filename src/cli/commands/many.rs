@@ -14,6 +14,7 @@ pub(super) fn each<A: Answer<Of = Loaded>>(
     output: &OutputArgs,
     load: impl Fn(&str) -> Result<Loaded, AppError>,
     answer: impl Fn(&Loaded) -> Result<A, AppError>,
+    head: &[&str],
     row: impl Fn(&A, &Loaded) -> TableRow,
 ) -> Exit {
     let (mut rows, mut lines, mut exit) = (Vec::new(), Vec::new(), Exit::Fine);
@@ -52,7 +53,7 @@ pub(super) fn each<A: Answer<Of = Loaded>>(
     }
     match output.format {
         Format::Json => print::answer(&(lines.join("\n") + "\n")),
-        Format::Text => print::answer(&over_them(&rows, files.len())),
+        Format::Text => print::answer(&over_them(head, &rows, files.len())),
     }
     if !output.quiet {
         let place = output.out.as_ref().map_or("output".into(), |p| p.display().to_string());

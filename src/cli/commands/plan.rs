@@ -59,7 +59,7 @@ impl Plan {
             let files = self.scenario.and(&self.more);
             let load = |file: &str| self.scenario.load_other(file, &[]);
             let answer = |loaded: &Loaded| plan(loaded, &self.request(loaded)?);
-            return Ok(each(&files, &self.output, load, answer, app::row_of_plan));
+            return Ok(each(&files, &self.output, load, answer, app::PLANS, app::row_of_plan));
         }
         let loaded = self.scenario.load()?;
         let request = self.request(&loaded)?;

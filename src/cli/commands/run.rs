@@ -77,7 +77,7 @@ impl Run {
         let kept = Cell::new(true);
         let files = self.scenario.and(&self.more);
         let load = |file: &str| self.scenario.load_other(file, &faults);
-        let exit = each(&files, &self.output, load, app::run, |result, loaded| {
+        let exit = each(&files, &self.output, load, app::run, app::RUNS, |result, loaded| {
             kept.set(kept.get() && result.summary.bands_kept);
             app::row_of_run(result, loaded)
         });

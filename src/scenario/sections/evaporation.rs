@@ -40,7 +40,10 @@ pub(super) fn evaporation(section: &Section<'_>, context: &Context<'_>) -> (Evap
 /// `by_day` and `day`: how a day's evaporation is shared between day and night.
 fn by_day(section: &Section<'_>) -> Option<ByDay> {
     let share = section
-        .quantity::<Fraction>("by_day", "Share of a day's evaporation that goes by day, when lamps and fans are on.")
+        .quantity::<Fraction>(
+            "by_day",
+            "Share of a day's evaporation that falls into the daytime, when lamps and fans are on.",
+        )
         .like("65 %")
         .between(0.0, 1.0)
         .optional();
