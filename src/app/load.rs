@@ -8,6 +8,7 @@ use super::series_file::read_series;
 use super::{AppError, built_in, place_of, read_text};
 use crate::model::Plan;
 use crate::scenario::{Document, MAX_BYTES, PartialReader, Scenario, read};
+use crate::units::number_with_unit;
 
 /// A scenario with where it came from.
 #[derive(Clone, Debug)]
@@ -55,19 +56,51 @@ impl Loaded {
 
     /// The plans of this scenario with other values of some keys.
     pub fn varying<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Varying<'_> {
-        Varying { loaded: self, again: PartialReader::new(&self.document, &self.scenario.plan, keys) }
+        let again = PartialReader::new(&self.document, &self.scenario.plan, keys);
+        Varying { loaded: self, again, levels: Vec::new() }
+    }
+
+    /// The same for keys whose values are not known well: a system that holds more than was thought holds as much more at its
+    /// other levels.
+    pub(super) fn uncertain<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Varying<'_> {
+        let tank = &self.scenario.plan.tank;
+        let mut keys: Vec<&str> = keys.into_iter().collect();
+        let mut levels = Vec::new();
+        if keys.contains(&VOLUME) {
+            for (key, level) in [("tank.rim", tank.rim), ("tank.return_pump_needs", tank.starve)] {
+                if let Some(level) = level.filter(|_| !keys.contains(&key)) {
+                    levels.push((key, level / tank.operating));
+                    keys.push(key);
+                }
+            }
+        }
+        Varying { levels, ..self.varying(keys) }
     }
 }
+
+/// The key of the system volume.
+const VOLUME: &str = "tank.volume";
 
 /// A scenario of which many plans are made.
 pub struct Varying<'a> {
     loaded: &'a Loaded,
     again: Option<PartialReader>,
+    /// Levels of the tank that go with its volume, as multiples of it.
+    levels: Vec<(&'static str, f64)>,
 }
 
 impl Varying<'_> {
     /// The plan with these overrides of the keys.
     pub fn plan(&self, sets: &[String]) -> Result<Plan, AppError> {
+        let volume = sets.iter().find_map(|set| set.strip_prefix(VOLUME)?.strip_prefix('='));
+        if let Some((litres, unit)) = volume.and_then(|v| number_with_unit(v).ok()).filter(|_| !self.levels.is_empty()) {
+            let levels = self.levels.iter().map(|(key, times)| format!("{key}={} {unit}", litres * times));
+            return self.plan_of(&sets.iter().cloned().chain(levels).collect::<Vec<_>>());
+        }
+        self.plan_of(sets)
+    }
+
+    fn plan_of(&self, sets: &[String]) -> Result<Plan, AppError> {
         if let Some(plan) = self.again.as_ref().and_then(|again| again.plan(sets)) {
             return Ok(plan);
         }

@@ -20,12 +20,17 @@ pub(super) struct Members<'a> {
 
 impl<'a> Members<'a> {
     pub(super) fn new(loaded: &'a Loaded, uncertainty: &'a Uncertainty, seed: u64) -> Self {
-        let varying = loaded.varying(uncertainty.spreads.iter().map(|s| &*s.key));
+        let varying = loaded.uncertain(uncertainty.spreads.iter().map(|s| &*s.key));
         Self { base: &loaded.scenario.plan, varying, uncertainty, seed }
     }
 
     /// The plan of one member: keys drawn, then what varies within the run, all from its own stream.
     pub(super) fn plan(&self, member: u64) -> Result<Plan, AppError> {
+        self.plan_with(member, &|_| {})
+    }
+
+    /// The same with something done otherwise in every member, before it varies within the run.
+    pub(super) fn plan_with(&self, member: u64, otherwise: &dyn Fn(&mut Plan)) -> Result<Plan, AppError> {
         let (base, uncertainty) = (self.base, self.uncertainty);
         let mut rng = stream(self.seed, member);
         let mut plan = if uncertainty.spreads.is_empty() {
@@ -50,6 +55,7 @@ impl<'a> Members<'a> {
         // What goes wrong goes wrong for every member; a fault may have brought a water of its own.
         plan.waters.extend(base.waters.iter().skip(plan.waters.len()).cloned());
         plan.disturbances.clone_from(&base.disturbances);
+        otherwise(&mut plan);
         uncertainty.vary(&mut plan, &mut rng);
         Ok(plan)
     }

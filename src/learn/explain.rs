@@ -145,7 +145,8 @@ fn as_kept<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<(LogModel<'a>, 
         None => vec![Jug::default()],
     };
     let mut best: Option<(LogModel<'a>, Fit)> = None;
-    let gaps = model.rows.iter().skip(1).any(|row| row.top_off_l.is_none())
+    let gaps = !model.thinned
+        && model.rows.iter().skip(1).any(|row| row.top_off_l.is_none())
         && model.rows.iter().any(|row| row.top_off_l.is_some())
         && !by_hand;
     let noted = if gaps { &[Noted::SinceLastNoted, Noted::SinceTheRowBefore][..] } else { &[Noted::SinceLastNoted] };

@@ -10,7 +10,7 @@ use nalgebra::{DMatrix, DVector};
 use super::explanation::{Explanation, Jug, Noted};
 use crate::engine::EngineError;
 use crate::model::{DayToDay, Id, Plan, SoluteId};
-use crate::numerics::{FitError, jacobian, least_squares};
+use crate::numerics::{FitError, jacobian, least_squares_within};
 use crate::solutes::Role;
 
 /// One row of a log; what was not noted is absent.
@@ -175,6 +175,8 @@ impl Prediction {
 
 /// Error of an amount of top-off as it is read off, of the amount itself.
 pub(super) const METERED: f64 = 0.02;
+/// A fall of the sum of squares that is not worth another step: it moves no number by more than a thousandth of its deviation.
+const ENOUGH: f64 = 1e-6;
 /// Residuals beyond this count linearly.
 const HUBER: f64 = 2.0;
 /// Factor of a 90 % interval.
@@ -207,6 +209,10 @@ pub struct LogModel<'a> {
     pub(super) jug: Jug,
     /// What an amount of top-off is.
     pub(super) noted: Noted,
+    /// Whether rows were put together, so that amounts of top-off are what was used since one was last noted.
+    pub(super) thinned: bool,
+    /// Where the search for the parameters begins; at the middles of their priors where it is not said.
+    pub(super) start: Option<DVector<f64>>,
     /// What the log's own amounts of top-off come to in a day \[L/d\]; the plan's where there are none. Held fixed, so that
     /// the rate that is fitted does not set the weight of its own readings.
     pub(super) usual_top_off: f64,
@@ -269,6 +275,8 @@ impl<'a> LogModel<'a> {
             explanation: Explanation::Plain,
             jug: Jug::default(),
             noted: Noted::default(),
+            thinned: false,
+            start: None,
             usual_top_off,
         }
     }
@@ -311,6 +319,19 @@ impl<'a> LogModel<'a> {
     pub fn with_noted(&self, noted: Noted) -> Self {
         let usual_top_off = usual_top_off(self.rows, noted).unwrap_or(self.usual_top_off);
         Self { noted, usual_top_off, ..self.clone() }
+    }
+
+    /// The same for rows of which several were put together.
+    #[must_use]
+    pub fn of_thinned_rows(&self, thinned: bool) -> Self {
+        Self { thinned, ..self.clone() }
+    }
+
+    /// The same, with the search begun at the parameters of another fit, which saves steps.
+    #[must_use]
+    pub fn beginning_at(&self, other: &Fit) -> Self {
+        let start = Some(other.theta.clone()).filter(|theta| theta.len() == self.priors.len());
+        Self { start, ..self.clone() }
     }
 
     /// What an amount of top-off is taken to be.
@@ -399,7 +420,8 @@ impl<'a> LogModel<'a> {
 
     /// Fits the parameters.
     pub fn fit(&self) -> Result<Fit, LogFitError> {
-        self.fit_at(&DVector::from_iterator(self.priors.len(), self.priors.iter().map(|p| p.middle)))
+        let middles = || DVector::from_iterator(self.priors.len(), self.priors.iter().map(|p| p.middle));
+        self.fit_at(&self.start.clone().unwrap_or_else(middles))
     }
 
     /// Fits them from the values of a fit with fewer parameters.
@@ -414,7 +436,7 @@ impl<'a> LogModel<'a> {
         if count < 6 {
             return Err(LogFitError::TooFew(count));
         }
-        let found = least_squares(start, |theta| self.residuals(theta))?;
+        let found = least_squares_within(start, ENOUGH, |theta| self.residuals(theta))?;
         let data: f64 = found.residuals.rows(0, count).norm_squared();
         let reduced = data / (count as f64 - 1.0).max(1.0);
         // A log that scatters more than stated makes everything less sure; one that scatters less, no surer.

@@ -36,6 +36,8 @@ pub enum FitError {
 const MOST_STEPS: usize = 2000;
 /// Relative step of the central difference: the cube root of the rounding.
 const DIFFERENCE: f64 = 6e-6;
+/// Relative step of the one-sided difference: its square root.
+const ONE_SIDED: f64 = 1.5e-8;
 /// Relative change of the parameters at which the fit rests.
 const AT_REST: f64 = 1e-11;
 
@@ -48,13 +50,36 @@ pub fn least_squares(
     start: &DVector<f64>,
     residuals: impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync,
 ) -> Result<LeastSquares, FitError> {
+    search(start, None, residuals)
+}
+
+/// The same, at rest as soon as a step promises to lower the sum of squares by less than `enough`: where residuals are
+/// counted in standard deviations, a share of one that nobody sees. Derivatives are one-sided on the way; those of the
+/// covariance are central.
+pub fn least_squares_within(
+    start: &DVector<f64>,
+    enough: f64,
+    residuals: impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync,
+) -> Result<LeastSquares, FitError> {
+    search(start, Some(enough), residuals)
+}
+
+fn search(
+    start: &DVector<f64>,
+    enough: Option<f64>,
+    residuals: impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync,
+) -> Result<LeastSquares, FitError> {
     let mut p = start.clone();
     let mut r = residuals(&p).filter(|r| r.iter().all(|v| v.is_finite())).ok_or(FitError::Start)?;
     let mut sum = r.norm_squared();
     let (mut damping, mut grow) = (1e-3, 2.0);
     let mut scale: Option<DVector<f64>> = None;
     for step in 0..MOST_STEPS {
-        let jacobian = jacobian(&p, r.len(), &residuals).ok_or(FitError::Start)?;
+        let jacobian = match enough {
+            None => jacobian(&p, r.len(), &residuals),
+            Some(_) => one_sided(&p, &r, &residuals),
+        };
+        let jacobian = jacobian.ok_or(FitError::Start)?;
         let columns = DVector::from_iterator(p.len(), jacobian.column_iter().map(|c| c.norm_squared().max(1e-300)));
         let scaled = scale.map_or_else(|| columns.clone(), |old: DVector<f64>| old.zip_map(&columns, f64::max));
         let gradient = jacobian.tr_mul(&r);
@@ -72,13 +97,14 @@ pub fn least_squares(
                 }
                 continue;
             };
-            let at_rest = (0..p.len()).all(|i| delta[i].abs() <= AT_REST * (p[i].abs() + AT_REST));
+            let expected = delta.dot(&(delta.component_mul(&scaled) * damping - &gradient));
+            // A step held back promises little wherever it is: what counts is what a free one would.
+            let free = || normal.clone().cholesky().map_or(f64::INFINITY, |c| gradient.dot(&c.solve(&gradient)));
+            let at_rest = enough.is_some_and(|enough| expected <= enough && free() <= enough)
+                || (0..p.len()).all(|i| delta[i].abs() <= AT_REST * (p[i].abs() + AT_REST));
             let next = &p + &delta;
             let tried = residuals(&next).filter(|r| r.iter().all(|v| v.is_finite()));
-            let gain = tried.as_ref().map(|t| {
-                let expected = delta.dot(&(delta.component_mul(&scaled) * damping - &gradient));
-                (sum - t.norm_squared()) / expected.max(1e-300)
-            });
+            let gain = tried.as_ref().map(|t| (sum - t.norm_squared()) / expected.max(1e-300));
             match (tried, gain) {
                 (Some(t), Some(gain)) if gain > 0.0 => {
                     (p, sum) = (next, t.norm_squared());
@@ -137,8 +163,31 @@ pub fn jacobian(
         let slope = (residuals(&up)? - residuals(&down)?) / (up[k] - down[k]);
         slope.iter().all(|v| v.is_finite()).then_some(slope)
     };
-    let columns: Vec<Option<DVector<f64>>> = (0..p.len()).into_par_iter().map(column).collect();
-    let mut j = DMatrix::zeros(rows, p.len());
+    of_columns(rows, p.len(), column)
+}
+
+/// The same, from one side of where the residuals are known to be `r`.
+fn one_sided(
+    p: &DVector<f64>,
+    r: &DVector<f64>,
+    residuals: &(impl Fn(&DVector<f64>) -> Option<DVector<f64>> + Sync),
+) -> Option<DMatrix<f64>> {
+    let column = |k: usize| {
+        let mut up = p.clone();
+        up[k] += ONE_SIDED * p[k].abs().max(1e-3);
+        let slope = (residuals(&up)? - r) / (up[k] - p[k]);
+        slope.iter().all(|v| v.is_finite()).then_some(slope)
+    };
+    of_columns(r.len(), p.len(), column)
+}
+
+fn of_columns(
+    rows: usize,
+    count: usize,
+    column: impl Fn(usize) -> Option<DVector<f64>> + Sync + Send,
+) -> Option<DMatrix<f64>> {
+    let columns: Vec<Option<DVector<f64>>> = (0..count).into_par_iter().map(column).collect();
+    let mut j = DMatrix::zeros(rows, count);
     for (k, column) in columns.into_iter().enumerate() {
         j.set_column(k, &column?);
     }

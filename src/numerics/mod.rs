@@ -13,7 +13,7 @@ mod sum;
 pub use control_chart::ControlChart;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
-pub use least_squares::{FitError, LeastSquares, jacobian, least_squares};
+pub use least_squares::{FitError, LeastSquares, jacobian, least_squares, least_squares_within};
 pub use quantile::{chance_error, quantile, quantiles};
 pub use root::{RootError, find_root};
 pub use sequent_peak::{smallest_store, store_from_full};

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::{Uncertainty, stream};
+use super::WalkError;
 use crate::engine::{Crossings, EngineError, Simulation};
 use crate::model::{Plan, Schedule, Timing};
 use crate::units::Duration;
@@ -41,39 +41,32 @@ pub fn nobody_there(plan: &Plan, days: f64) -> Plan {
     plan
 }
 
-/// Runs members of an absence, each with its own stream of chance; keys that are drawn once for a member are
-/// not drawn here, what varies from day to day is.
-pub fn absence(
-    plan: &Plan,
+/// Runs `count` members of an absence; `member` makes the plan of each, with [`nobody_there`].
+///
+/// # Errors
+///
+/// What `member` says, or why a plan cannot be run.
+pub fn absence<E: From<WalkError> + Send>(
     days: f64,
-    uncertainty: &Uncertainty,
-    members: u64,
-    seed: u64,
-) -> Result<Vec<Absent>, EngineError> {
-    let plan = nobody_there(plan, days);
-    (0..members)
-        .into_par_iter()
-        .map(|m| {
-            let mut plan = plan.clone();
-            uncertainty.vary(&mut plan, &mut stream(seed, m));
-            let mut simulation = Simulation::new(&plan)?;
-            let mut crossings = Crossings::new(&plan.bands);
-            let mut top_off_l = Vec::new();
-            let mut day = 0.0;
-            while day < days {
-                day = (day + 1.0).min(days);
-                simulation.run_until(day, &mut crossings)?;
-                top_off_l.push(simulation.tally().top_off_l);
-            }
-            let tally = simulation.tally();
-            Ok(Absent {
-                dry_d: tally.reservoir_dry_d,
-                starved_d: tally.starved_d,
-                left_d: crossings.left_at(),
-                top_off_l,
-            })
-        })
-        .collect()
+    count: u64,
+    member: &(impl Fn(u64) -> Result<Plan, E> + Sync),
+) -> Result<Vec<Absent>, E> {
+    (0..count).into_par_iter().map(|m| absent(&member(m)?, days).map_err(|e| WalkError::from(e).into())).collect()
+}
+
+fn absent(plan: &Plan, days: f64) -> Result<Absent, EngineError> {
+    let mut simulation = Simulation::new(plan)?;
+    let mut crossings = Crossings::new(&plan.bands);
+    let mut top_off_l = Vec::new();
+    let mut day = 0.0;
+    while day < days {
+        day = (day + 1.0).min(days);
+        simulation.run_until(day, &mut crossings)?;
+        top_off_l.push(simulation.tally().top_off_l);
+    }
+    let tally = simulation.tally();
+    let left_d = crossings.left_at();
+    Ok(Absent { dry_d: tally.reservoir_dry_d, starved_d: tally.starved_d, left_d, top_off_l })
 }
 
 /// Days for which it is sure, with each chance, that something has not happened yet; nothing where it does

@@ -451,6 +451,29 @@ fn amounts_that_swing_do_not_raise_the_rate() {
     near(evaporation.value, 6.2, 0.015, "evaporation");
 }
 
+/// An hourly log whose every row notes what was topped off is thinned without losing a litre: 6.2 L/d come back, and no
+/// row is said to note none.
+#[test]
+fn hourly_amounts_are_thinned_without_loss() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let mut rng = brinecast::study::stream(5, 0);
+    let mut draw = || -> f64 { StandardNormal.sample(&mut rng) };
+    let mut text = String::from("time_d,salinity_psu,top_off_L,change_L\n");
+    for k in 0..4000 {
+        let (day, noise) = (f64::from(k) / 24.0, draw());
+        let litres = 6.2 / 24.0 * (1.0 + 0.2 * draw());
+        let change = if k > 0 && k % 168 == 0 { 40 } else { 0 };
+        writeln!(text, "{day:.5},{:.3},{litres:.4},{change}", 35.0 + 0.3 * noise).unwrap();
+    }
+    std::fs::write(&path, text).unwrap();
+    let answer = fit(&load(BELIEVED, &[]), &fit_request(path)).unwrap().answer;
+    let evaporation = answer.estimates.iter().find(|e| e.what == "evaporation").unwrap();
+    near(evaporation.value, 6.2, 0.02, "evaporation");
+    let codes: Vec<&str> = answer.warnings.iter().map(|w| w.code.as_str()).collect();
+    assert!(codes.contains(&"thinned") && !codes.contains(&"top-off-since-last-noted"), "{codes:?}");
+}
+
 /// A top-off that is noted in the first row alone tells of nothing before it, and breaks nothing.
 #[test]
 fn a_top_off_in_the_first_row_alone_is_no_matter() {

@@ -257,6 +257,36 @@ fn an_absence_without_chance_is_the_closed_form() {
     assert!(answer.remedies[0].chance <= answer.remedies.last().unwrap().chance);
 }
 
+/// What is not known of the tank is drawn anew for every member: of two rates of evaporation one empties the reservoir in 6 d
+/// and the other in 3 d, each in half of the members; with one rate and two starts the salinity leaves its band from either.
+#[test]
+fn an_absence_takes_what_is_uncertain() {
+    let text = STILL.to_owned() + "[bands]\nsalinity = \"34 to 36 psu\"\n";
+    let base = ["evaporation.rate=6 L/d", "top_off.reservoir=24 L", "tank.rim=420 L"];
+    let ask = |spread: &str| {
+        let loaded = load(&text, &base);
+        let uncertainty = Uncertainty {
+            spreads: vec![brinecast::study::Spread::parse(spread).unwrap()],
+            day_to_day: Some(DayToDay { cv: 0.0, persistence_d: 1.0 }),
+            ..Uncertainty::default()
+        };
+        away(&loaded, &AwayRequest { days: 5.0, uncertainty, members: 400, seed: 1 }).unwrap().answer
+    };
+    let answer = ask("evaporation.rate=one-of(4 L/d, 8 L/d)");
+    let dry = &answer.events[0];
+    assert!((dry.chance - 0.5).abs() < 0.1, "{}", dry.chance);
+    near(dry.sure_d[1].unwrap(), 3.0, 1e-9, "dry at the higher rate");
+    near(dry.sure_d[0].unwrap_or(6.0), if dry.chance > 0.5 { 3.0 } else { 6.0 }, 1e-9, "dry at the lower");
+    assert!(answer.uncertain.iter().any(|line| line.contains("one-of")), "{:?}", answer.uncertain);
+    // 24 L hold for 4 d; a start of 33.9 psu is outside at once, one of 35 is not within the 5 d: 35 × 400/394 = 35.53.
+    let answer = ask("tank.salinity=one-of(33.9 psu, 35 psu)");
+    let band = answer.events.iter().find(|e| e.what.contains("salinity")).unwrap();
+    assert!((band.chance - 0.5).abs() < 0.1 && band.by_day[0] == band.chance, "{band:?}");
+    // A system that may hold more holds as much more at its rim: no member is refused.
+    let answer = ask("tank.volume=normal(400 L, 20 L)");
+    assert_eq!(answer.members, 400);
+}
+
 /// A vessel a little larger than a change is filled again on top of what is left; it served once and stood idle.
 #[test]
 fn a_remainder_does_not_block_its_vessel() {

@@ -18,6 +18,8 @@ pub struct AwayAnswer {
     pub members: u64,
     /// Days of absence.
     pub days: f64,
+    /// What was uncertain.
+    pub uncertain: Vec<String>,
     /// The answer in a sentence.
     pub answer: String,
     /// Each thing that may happen.

@@ -7,12 +7,13 @@ mod words;
 pub use answer::{AwayAnswer, AwayEvent, AwayRemedy, AwayResult, ReservoirLine};
 pub use request::AwayRequest;
 
+use crate::app::members::Members;
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Line, Picture, Series};
 use crate::model::{DayToDay, Evaporation, Plan, Reservoir, SKIMMATE, Schedule, Variable, Work};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
-use crate::study::{Absent, absence, sure_days};
+use crate::study::{Absent, absence, nobody_there, sure_days};
 use crate::units::{InUnits, UnitSystem, Volume, VolumeRate, significant, trimmed};
 
 /// Chances that are told.
@@ -35,35 +36,33 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
         return Err(AppError::Usage(format!("--days {}: allowed are 1 to {LONGEST_D}", request.days)));
     }
     let mut uncertainty = request.uncertainty.clone();
-    uncertainty.spreads.clear();
     if uncertainty.day_to_day.is_none() {
         uncertainty.day_to_day = Some(DayToDay::USUAL);
     }
-    let run = |plan: &Plan, days: f64| absence(plan, days, &uncertainty, request.members, request.seed);
+    let drawn = Members::new(loaded, &uncertainty, request.seed);
+    let run = |otherwise: &Otherwise<'_>, days: f64| {
+        let alone = |plan: &mut Plan| {
+            otherwise(plan);
+            *plan = nobody_there(plan, days);
+        };
+        absence(days, request.members, &|m| drawn.plan_with(m, &alone))
+    };
     // Looked at for longer than asked, so that sure days beyond the absence are seen.
     let look = (2.0 * request.days).min(LONGEST_D);
     within_reach([(Work { rows: look, ..plan.work() }, MOST_RUNS * request.members as f64)])?;
-    let members = run(plan, look)?;
+    let members = run(&|_| {}, look)?;
     let events = events(plan, &members, request.days);
     let remedies = remedies(plan, &members, request, &run)?;
-    let unlimited = without_limit(plan);
-    let demand = run(&unlimited, look)?;
+    let demand = run(&without_limit, look)?;
     let has_pump = plan.regime.top_off.pump().is_some();
     let reservoirs = if has_pump { reservoirs(plan, &demand, request.days) } else { Vec::new() };
     let fall = allowed_fall(plan);
-    let (recommended, mut warnings) = if has_pump {
+    let (recommended, warnings) = if has_pump {
         recommend(plan, &demand, request, fall, loaded.scenario.units)
     } else {
         (look_in(plan, &members, &demand, loaded.scenario.units), Vec::new())
     };
     let any = anything(plan, &members, request.days);
-    if !request.uncertainty.spreads.is_empty() {
-        warnings.push(Warning::new(
-            "spreads-left-out",
-            "spreads on keys are left out here; what varies from day to day is in",
-            "see the ensemble for the rest",
-        ));
-    }
     let first = events.iter().max_by(|a, b| a.chance.total_cmp(&b.chance));
     let answer = match first {
         Some(event) if event.chance > 0.0 => format!(
@@ -86,6 +85,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
         seed: request.seed,
         members: request.members,
         days: request.days,
+        uncertain: uncertainty.lines(),
         answer,
         events,
         remedies,
@@ -141,7 +141,10 @@ fn anything(plan: &Plan, members: &[Absent], days: f64) -> f64 {
     (0..members.len()).filter(|m| struck(*m)).count() as f64 / members.len() as f64
 }
 
-type Runner<'a> = dyn Fn(&Plan, f64) -> Result<Vec<Absent>, crate::engine::EngineError> + 'a;
+/// What is done otherwise in the plan of every member.
+type Otherwise<'a> = dyn Fn(&mut Plan) + Sync + 'a;
+
+type Runner<'a> = dyn Fn(&Otherwise<'_>, f64) -> Result<Vec<Absent>, AppError> + 'a;
 
 /// What could be changed before leaving.
 fn remedies(
@@ -152,10 +155,8 @@ fn remedies(
 ) -> Result<Vec<AwayRemedy>, AppError> {
     let days = request.days;
     let mut list = vec![AwayRemedy { what: "nothing".into(), chance: anything(plan, members, days) }];
-    let mut with = |what: &str, change: &dyn Fn(&mut Plan)| -> Result<(), AppError> {
-        let mut plan = plan.clone();
-        change(&mut plan);
-        list.push(AwayRemedy { what: what.into(), chance: anything(&plan, &run(&plan, days)?, days) });
+    let mut with = |what: &str, change: &Otherwise<'_>| -> Result<(), AppError> {
+        list.push(AwayRemedy { what: what.into(), chance: anything(plan, &run(change, days)?, days) });
         Ok(())
     };
     let covered = |plan: &mut Plan| {
@@ -193,13 +194,12 @@ fn remedies(
     Ok(list)
 }
 
-fn without_limit(plan: &Plan) -> Plan {
-    let mut plan = plan.clone();
+/// With top-off that never ends, so that what is used is what is needed.
+fn without_limit(plan: &mut Plan) {
     plan.regime.top_off.reservoir = None;
     if !plan.regime.top_off.holds_level() {
         plan.regime.top_off.pump_with(VolumeRate::from_litres_per_day(1e4));
     }
-    plan
 }
 
 /// How far the salinity may fall.

@@ -16,8 +16,8 @@ impl Answer for AwayResult {
         &self.answer
     }
 
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.answer, of.scenario.units)
+    fn text(&self, of: &Loaded, width: usize) -> String {
+        text(&self.answer, of.scenario.units, width)
     }
 
     fn cautions(&self) -> &[String] {
@@ -29,7 +29,7 @@ impl Answer for AwayResult {
     }
 }
 
-pub(super) fn text(a: &AwayAnswer, units: UnitSystem) -> String {
+pub(super) fn text(a: &AwayAnswer, units: UnitSystem, width: usize) -> String {
     let mut text =
         format!("{}, {} basis, {} members, seed {}\n\n{}\n\n", a.scenario, a.basis, a.members, a.seed, a.answer);
     text += &format!("{:<36}{:>9}{:>10}{:>8}{:>8}\n", "", "chance", "sure 50 %", "90 %", "99 %");
@@ -62,6 +62,9 @@ pub(super) fn text(a: &AwayAnswer, units: UnitSystem) -> String {
         );
     }
     text += &format!("\nRecommended: {}.\n", a.recommended);
+    let uncertain = format!("Uncertain here: {}.", a.uncertain.join("; "));
+    text += &textwrap::fill(&uncertain, textwrap::Options::new(width).subsequent_indent("  ").break_words(false));
+    text.push('\n');
     for w in &a.warnings {
         text += &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice);
     }

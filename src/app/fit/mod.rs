@@ -48,6 +48,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     }
     let mut log = read_tank_log(&request.log, plan, &request.reading)?;
     let understood = log.words();
+    let blank = without_top_off(&log.rows);
     let stretch;
     (log.rows, stretch) = thinned(log.rows);
     let plan = &from_the_log_on(loaded, log.begins);
@@ -61,11 +62,16 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let (used, held) = log.rows.split_at(kept.min(log.rows.len()));
     let name = request.log.display();
     let fail = |e: crate::learn::LogFitError| AppError::Usage(format!("{name}: {e}"));
-    let explained = explain(&LogModel::new(plan, &log.rows, precision), request.jug).map_err(fail)?;
+    let of_rows = |rows| LogModel::new(plan, rows, precision).of_thinned_rows(stretch.is_some());
+    let explained = explain(&of_rows(&log.rows), request.jug).map_err(fail)?;
     let Some(Explained { model, fit: whole, explanation, .. }) = explained.first().cloned() else {
         return Err(usage(&"nothing could be fitted"));
     };
-    let part = LogModel::new(plan, used, precision);
+    let plain = explained.iter().find(|e| e.explanation == Explanation::Plain);
+    let mut part = of_rows(used);
+    if let Some(plain) = plain {
+        part = part.beginning_at(&plain.fit);
+    }
     let coverage = try_forecast(&part, held, request.jug, request.seed).map_err(fail)?;
     let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
@@ -75,7 +81,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let measured = Measure::parse(&want).map_err(|e| usage(&e))?;
     let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
     let value = measure(&tank, &measured);
-    let mut warnings = of_the_log(plan, &model, &log.rows, stretch);
+    let mut warnings = of_the_log(plan, &model, blank, stretch);
     warnings.extend(not_used(&log.unused));
     let wanted = match value {
         Ok(value) => {
@@ -162,8 +168,8 @@ fn no_value(want: &str, why: &impl std::fmt::Display) -> Warning {
 }
 
 /// What is to be said of the log itself.
-fn of_the_log(plan: &Plan, model: &LogModel<'_>, rows: &[LogRow], stretch: Option<f64>) -> Vec<Warning> {
-    let said = [untold(plan, model), now_and_then(rows, model.noted()), wild_weather(model), stretch.map(thinned_to)];
+fn of_the_log(plan: &Plan, model: &LogModel<'_>, blank: usize, stretch: Option<f64>) -> Vec<Warning> {
+    let said = [untold(plan, model), now_and_then(blank, model.noted()), wild_weather(model), stretch.map(thinned_to)];
     said.into_iter().flatten().collect()
 }
 
@@ -231,10 +237,14 @@ fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warning> {
     })
 }
 
+/// Rows between the first and the last amount of top-off that note none.
+fn without_top_off(rows: &[LogRow]) -> usize {
+    let last = rows.iter().rposition(|row| row.top_off_l.is_some()).unwrap_or(0);
+    rows.get(1..last).map_or(0, |rows| rows.iter().filter(|row| row.top_off_l.is_none()).count())
+}
+
 /// Top-off that is noted in some rows and not in others.
-fn now_and_then(rows: &[LogRow], noted: Noted) -> Option<Warning> {
-    let last = rows.iter().rposition(|row| row.top_off_l.is_some())?;
-    let blank = rows.get(1..last)?.iter().filter(|row| row.top_off_l.is_none()).count();
+fn now_and_then(blank: usize, noted: Noted) -> Option<Warning> {
     let taken = match noted {
         Noted::SinceLastNoted => "each amount is taken as all that was used since one was last noted",
         Noted::SinceTheRowBefore => {

@@ -41,7 +41,7 @@ enum Source {
 }
 
 /// Correlations below this are not worth a line.
-const LEAST_CORRELATION: f64 = 0.05;
+const LEAST_CORRELATION: f64 = 0.01;
 
 /// The scenario from the end of the log on.
 pub(super) fn fitted_scenario(
@@ -65,7 +65,6 @@ pub(super) fn fitted_scenario(
     };
     if let Some(litres) = model.value(fit.theta(), Parameter::Volume) {
         let tank = &loaded.scenario.plan.tank;
-        set("tank.volume", format!("{} L", significant(litres, 5)))?;
         // A system that holds more by so much holds as much more at its other levels.
         let larger = litres / tank.operating.litres();
         for (key, level) in [("rim", tank.rim), ("return_pump_needs", tank.starve)] {
@@ -233,8 +232,8 @@ fn keys(loaded: &Loaded, model: &LogModel<'_>, fit: &Fit) -> Vec<Key> {
                 let of = Source::NewWater(water.salinity.psu());
                 add(&format!("waters.{}.salinity", water.name), "psu", 1.0, false, of);
             }
-            Parameter::Volume
-            | Parameter::MeterStep
+            Parameter::Volume => add("tank.volume", "L", 1.0, true, source),
+            Parameter::MeterStep
             | Parameter::EvaporationStep
             | Parameter::LoadStep(_)
             | Parameter::SeasonCosine

@@ -2,8 +2,10 @@
 
 use crate::learn::LogRow;
 
-/// Rows that are kept of a log at most, besides those with an act or a test; a fit learns no more from more of them.
+/// Rows that are kept of a log at most; a fit learns no more from more of them.
 const MOST_ROWS: usize = 1000;
+/// Stretches that it is cut into at least, however many rows stay as they are for an act or a test.
+const LEAST_STRETCHES: usize = 300;
 
 /// What is gathered of a stretch of time.
 #[derive(Default)]
@@ -60,17 +62,23 @@ pub fn thinned(rows: Vec<LogRow>) -> (Vec<LogRow>, Option<f64>) {
     if rows.iter().filter(|row| alone(row)).count() <= MOST_ROWS || span <= 0.0 {
         return (rows, None);
     }
-    let length = span / MOST_ROWS as f64;
+    let acts = rows.iter().filter(|row| !alone(row)).count();
+    let length = span / MOST_ROWS.saturating_sub(acts).max(LEAST_STRETCHES) as f64;
     let solutes = rows.first().map_or(0, |row| row.solutes.len());
     let mut kept: Vec<LogRow> = Vec::new();
     let (mut stretch, mut until) = (Stretch::default(), length);
-    for row in rows {
-        if row.time_d >= until || !alone(&row) {
+    for mut row in rows {
+        let alone = alone(&row);
+        if row.time_d >= until || !alone {
+            // An amount is what was used since one was last noted: that of a row that stays takes those before it in.
+            if let (Some(litres), false) = (&mut row.top_off_l, alone) {
+                *litres += stretch.top_off.take().map_or(0.0, |(litres, _)| litres);
+            }
             kept.extend(std::mem::take(&mut stretch).rows(solutes));
             until = until.max((row.time_d / length).floor() * length + length);
         }
         // The first row is the begin of the log and stays.
-        if kept.is_empty() || !alone(&row) {
+        if kept.is_empty() || !alone {
             kept.push(row);
         } else {
             stretch.take(&row);

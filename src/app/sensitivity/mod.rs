@@ -53,7 +53,7 @@ pub fn sensitivity(
     let ends = (0..spreads.len()).flat_map(|i| SWING.map(|q| hang.with_one_at(i, deviation(q))));
     let sample = design.points_of(&hang.group, hang.groups).into_iter().map(|point| hang.together(&point));
     let points: Vec<Vec<f64>> = std::iter::once(middle.clone()).chain(ends).chain(sample).collect();
-    let varying = loaded.varying(spreads.iter().map(|s| &*s.key));
+    let varying = loaded.uncertain(spreads.iter().map(|s| &*s.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(spreads, point))).collect::<Result<_, _>>()?;
     within_reach(plans.iter().map(|p| (p.work(), 1.0)))?;
