@@ -32,16 +32,21 @@ impl LogModel<'_> {
     #[must_use]
     pub(super) fn tank(&self, theta: &DVector<f64>) -> Plan {
         let mut plan = self.plain_tank(theta);
-        let usual = plan.regime.clone();
-        let mut later = self.later_regime(theta, &usual).unwrap_or(usual);
         if let (Explanation::Lot(_), Some(by)) = (self.explanation, self.value(theta, Parameter::LotStep)) {
             // The new lot is the usual water now.
-            for water in later.changes.iter().map(|c| c.water).collect::<Vec<_>>() {
+            let mut waters: Vec<_> = plan.regimes().flat_map(|r| r.changes.iter().map(|c| c.water)).collect();
+            waters.sort_unstable();
+            waters.dedup();
+            for water in waters {
                 let own = self.base.waters[water].salinity.psu();
                 plan.waters[water].salinity = PracticalSalinity::from_psu((own + by).clamp(0.0, 42.0));
             }
         }
-        std::mem::swap(&mut plan.regime, &mut later);
+        for regime in plan.regimes_mut() {
+            if let Some(later) = self.later_regime(theta, regime) {
+                *regime = later;
+            }
+        }
         plan
     }
 
@@ -54,26 +59,32 @@ impl LogModel<'_> {
             plan.tank.volume = Volume::from_litres(litres);
         }
         let litres = plan.tank.operating.litres();
-        if let Some(rate) = value(Parameter::Evaporation) {
-            let rate = VolumeRate::from_litres_per_day(rate);
-            plan.regime.evaporation = match (value(Parameter::SeasonCosine), value(Parameter::SeasonSine)) {
-                (Some(cosine), Some(sine)) => Evaporation::Seasonal {
-                    mean: rate,
-                    swing: cosine.hypot(sine).min(0.99),
-                    peak_d: sine.atan2(cosine) / std::f64::consts::TAU * YEAR_D,
-                },
-                _ => plan.regime.evaporation.with_mean(rate),
-            };
-        }
-        if let Some(rate) = value(Parameter::Skimmate) {
-            plan.regime.outflows.clear();
-            plan.regime.set_outflow(LOSSES[0], VolumeRate::from_litres_per_day(rate));
-        }
-        for i in plan.species.ids() {
-            if let Some(load) = value(Parameter::Load(i)) {
-                plan.regime.loads[i] = load * litres;
-                plan.regime.feed[i] = 0.0;
+        // What is fitted holds whatever is done in a period.
+        let species: Vec<SoluteId> = plan.species.ids().collect();
+        for regime in plan.regimes_mut() {
+            if let Some(rate) = value(Parameter::Evaporation) {
+                let rate = VolumeRate::from_litres_per_day(rate);
+                regime.evaporation = match (value(Parameter::SeasonCosine), value(Parameter::SeasonSine)) {
+                    (Some(cosine), Some(sine)) => Evaporation::Seasonal {
+                        mean: rate,
+                        swing: cosine.hypot(sine).min(0.99),
+                        peak_d: sine.atan2(cosine) / std::f64::consts::TAU * YEAR_D,
+                    },
+                    _ => regime.evaporation.with_mean(rate),
+                };
             }
+            if let Some(rate) = value(Parameter::Skimmate) {
+                regime.outflows.clear();
+                regime.set_outflow(LOSSES[0], VolumeRate::from_litres_per_day(rate));
+            }
+            for i in &species {
+                if let Some(load) = value(Parameter::Load(*i)) {
+                    regime.loads[*i] = load * litres;
+                    regime.feed[*i] = 0.0;
+                }
+            }
+        }
+        for i in species {
             if let Some(removal) = value(Parameter::Removal(i)) {
                 plan.species[i].removal = Rate::from_per_day(removal);
             }
@@ -139,7 +150,6 @@ impl LogModel<'_> {
         plan.horizon = Duration::from_days(until.max(1e-3));
         plan.output_every = None;
         plan.disturbances.clear();
-        plan.periods.clear();
         plan.tank.rim = None;
         let start = self.value(theta, Parameter::StartSalinity).unwrap_or(35.0);
         plan.tank.salinity = PracticalSalinity::from_psu(start.clamp(0.0, 42.0));
@@ -148,23 +158,26 @@ impl LogModel<'_> {
                 plan.species[i].initial = start.max(0.0);
             }
         }
-        plan.regime.reading = None;
-        self.top_off(&mut plan);
         let new_water = plan.new_water();
-        if self.tells_changes() {
-            plan.regime.changes.clear();
-        }
-        // Those of the plan are done after the day's reading, as those of a log are.
-        for change in &mut plan.regime.changes {
-            if let Timing::Scheduled(schedule) = &mut change.timing {
-                *schedule = schedule.from_day(-AFTER_READING_D);
+        for regime in plan.regimes_mut() {
+            regime.reading = None;
+            self.top_off(regime);
+            if self.tells_changes() {
+                regime.changes.clear();
+            }
+            // Those of the plan are done after the day's reading, as those of a log are.
+            for change in &mut regime.changes {
+                if let Timing::Scheduled(schedule) = &mut change.timing {
+                    *schedule = schedule.from_day(-AFTER_READING_D);
+                }
             }
         }
         let mut batches: Vec<(Batch, usize)> = Vec::new();
         for row in self.rows {
             if let Some(salt_kg) = row.salt_added_kg.filter(|kg| *kg > 0.0) {
                 let schedule = Schedule::Listed(vec![row.time_d + AFTER_READING_D]);
-                plan.regime.doses.push(Dose::of_salt("salt", schedule, Mass::from_kg(salt_kg)));
+                let dose = Dose::of_salt("salt", schedule, Mass::from_kg(salt_kg));
+                plan.regimes_mut().for_each(|regime| regime.doses.push(dose.clone()));
             }
             if row.change_l.is_none_or(|l| l <= 0.0) {
                 continue;
@@ -178,8 +191,10 @@ impl LogModel<'_> {
             let more = if batch.1 { self.lot_step(theta) } else { 0.0 };
             let salinity = PracticalSalinity::from_psu((named + more).clamp(0.0, 42.0));
             let water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
+            // Where the log tells the changes no regime has any of its own, so the place is the same in all.
             batches.push((batch, plan.regime.changes.len()));
-            plan.regime.changes.push(Change::at(Schedule::Never, Amount::Share(LARGEST_SHARE), water));
+            let change = Change::at(Schedule::Never, Amount::Share(LARGEST_SHARE), water);
+            plan.regimes_mut().for_each(|regime| regime.changes.push(change.clone()));
         }
         self.later_period(theta, &mut plan, until);
         (plan, batches)
@@ -188,26 +203,31 @@ impl LogModel<'_> {
     /// From the day of the explanation on another regime, where it asks for one.
     fn later_period(&self, theta: &DVector<f64>, plan: &mut Plan, until: f64) {
         let Some(begin) = self.explanation.day().filter(|day| *day < until) else { return };
-        let mut later = self.later_regime(theta, &plan.regime);
-        if matches!(self.explanation, Explanation::Lot(_)) && !self.tells_changes() {
-            let mut regime = plan.regime.clone();
-            for change in &mut regime.changes {
-                let like = plan.waters[change.water].clone();
-                let salinity =
-                    PracticalSalinity::from_psu((like.salinity.psu() + self.lot_step(theta)).clamp(0.0, 42.0));
-                change.water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
+        let stretches: Vec<(f64, f64, Regime)> =
+            plan.stretches(begin, until).into_iter().map(|s| (s.from, s.until, s.regime.clone())).collect();
+        for (from, to, regime) in stretches {
+            let mut later = self.later_regime(theta, &regime);
+            if matches!(self.explanation, Explanation::Lot(_)) && !self.tells_changes() {
+                let mut regime = regime;
+                for change in &mut regime.changes {
+                    let like = plan.waters[change.water].clone();
+                    let salinity =
+                        PracticalSalinity::from_psu((like.salinity.psu() + self.lot_step(theta)).clamp(0.0, 42.0));
+                    change.water = plan.waters.push(Water { salinity, mixed_by_meter: false, ..like });
+                }
+                later = Some(regime);
             }
-            later = Some(regime);
-        }
-        if let Some(regime) = later {
-            let end = f64::INFINITY;
-            plan.periods.push(Period { name: String::new(), of_series: true, regime, begin, end, yearly: false });
+            if let Some(regime) = later {
+                let end = if to < until { to } else { f64::INFINITY };
+                let (name, of_series, yearly) = (String::new(), true, false);
+                plan.periods.push(Period { name, of_series, regime, begin: from, end, yearly });
+            }
         }
     }
 
     /// Top-off as it was: a float that holds the level, or the jugs that the log notes, or those of the plan.
-    fn top_off(&self, plan: &mut Plan) {
-        let own = &mut plan.regime.top_off;
+    fn top_off(&self, regime: &mut Regime) {
+        let own = &mut regime.top_off;
         if own.holds_level() {
             *own = TopOff::pumped(VolumeRate::from_litres_per_day(1e4), own.water);
         } else if own.by_hand().is_some() && self.rows.iter().any(|row| row.top_off_l.is_some()) {

@@ -451,6 +451,50 @@ fn amounts_that_swing_do_not_raise_the_rate() {
     near(evaporation.value, 6.2, 0.015, "evaporation");
 }
 
+/// Periods that change what is done are walked as they were: in a log without a change column the changes of a period are
+/// those of the period. By hand: 40 L of 400 L at 30 psu every week from day 28 to 56, none before and after, at constant
+/// volume; a fit that left them out would see salt vanish. The file that is handed on has them where they were.
+#[test]
+fn periods_of_what_is_done_are_walked() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let sets = [
+        "change=none",
+        "losses=none",
+        "waters.salt_water.salinity=30 psu",
+        "periods.lower.from=28 d",
+        "periods.lower.to=56 d",
+        "periods.lower.change.amount=40 L",
+        "periods.lower.change.every=7 d",
+        "start=2026-01-01",
+    ];
+    let mut text = String::from("date,salinity_psu,top_off_L\n");
+    let mut salinity = 35.0;
+    for week in 0..12u32 {
+        let day = jiff::civil::date(2026, 1, 1).checked_add(jiff::Span::new().days(7 * i64::from(week))).unwrap();
+        writeln!(text, "{day} 00:00,{salinity:.4},{}", if week == 0 { String::new() } else { "42".into() }).unwrap();
+        if (4..8).contains(&week) {
+            salinity = 0.9 * salinity + 0.1 * 30.0;
+        }
+    }
+    std::fs::write(&path, text).unwrap();
+    let result = fit(&load(BELIEVED, &sets), &fit_request(path.clone())).unwrap();
+    assert!(result.answer.outliers.is_empty(), "{:?}", result.answer.outliers);
+    let of = |what: &str| result.answer.estimates.iter().find(|e| e.what == what).unwrap();
+    // The float makes up for what is lost unasked too.
+    near(of("evaporation").value + of("tank water lost unasked").value, 6.0, 0.01, "evaporation");
+    assert!(of("tank water lost unasked").value < 0.2, "{:?}", of("tank water lost unasked"));
+    assert!(result.answer.reduced < 0.05, "{}", result.answer.reduced);
+    let fitted = brinecast::app::load_text("fitted.toml", &result.scenario, &[]).unwrap();
+    let period = &fitted.scenario.plan.periods[0];
+    near(period.end - period.begin, 28.0, 1e-9, "its length");
+    assert!(period.end < 0.0, "it is over: {}", period.end);
+    // What one number cannot say is refused.
+    let own = fit(&load(BELIEVED, &[&sets[..], &["periods.lower.evaporation.rate=9 L/d"]].concat()), &fit_request(path));
+    let text = own.unwrap_err().to_string();
+    assert!(text.contains("evaporation of its own in `lower`"), "{text}");
+}
+
 /// An hourly log whose every row notes what was topped off is thinned without losing a litre: 6.2 L/d come back, and no
 /// row is said to note none.
 #[test]

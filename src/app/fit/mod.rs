@@ -41,8 +41,8 @@ const DRAWS: u64 = 300;
 /// Fits a scenario to a log.
 pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
-    loaded.without_periods("fit")?;
     let plan = &loaded.scenario.plan;
+    same_in_every_period(plan)?;
     if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
         return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));
     }
@@ -134,21 +134,56 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         LogBegin::At(at) => days_between(loaded.scenario.start.to_datetime(Time::midnight()), at),
         LogBegin::Day(day) => day,
     };
-    if let Some(by_day) = &mut plan.regime.by_day {
-        *by_day = by_day.from_hour(begin_d.rem_euclid(1.0));
+    for regime in plan.regimes_mut() {
+        if let Some(by_day) = &mut regime.by_day {
+            *by_day = by_day.from_hour(begin_d.rem_euclid(1.0));
+        }
+        if let Some(times) = regime.top_off.by_hand().map(|times| times.from_day(begin_d)) {
+            regime.top_off.by_hand_at(times);
+        }
+        regime.evaporation = regime.evaporation.from_day(begin_d);
+        let changes = regime.changes.iter_mut().filter_map(|change| match &mut change.timing {
+            Timing::Scheduled(schedule) => Some(schedule),
+            Timing::Triggered(_) => None,
+        });
+        for schedule in changes.chain(regime.doses.iter_mut().map(|dose| &mut dose.schedule)) {
+            *schedule = schedule.from_day(begin_d);
+        }
     }
-    if let Some(times) = plan.regime.top_off.by_hand().map(|times| times.from_day(begin_d)) {
-        plan.regime.top_off.by_hand_at(times);
-    }
-    plan.regime.evaporation = plan.regime.evaporation.from_day(begin_d);
-    let changes = plan.regime.changes.iter_mut().filter_map(|change| match &mut change.timing {
-        Timing::Scheduled(schedule) => Some(schedule),
-        Timing::Triggered(_) => None,
-    });
-    for schedule in changes.chain(plan.regime.doses.iter_mut().map(|dose| &mut dose.schedule)) {
-        *schedule = schedule.from_day(begin_d);
+    for period in &mut plan.periods {
+        (period.begin, period.end) = (period.begin - begin_d, period.end - begin_d);
     }
     plan
+}
+
+/// Refuses a scenario in which what is fitted is another from period to period: one number is learned for the whole log.
+fn same_in_every_period(plan: &Plan) -> Result<(), AppError> {
+    let usual = &plan.regime;
+    let other = plan.periods.iter().find_map(|period| {
+        let own = &period.regime;
+        let what = if period.of_series {
+            "a series"
+        } else if own.evaporation != usual.evaporation {
+            "evaporation of its own"
+        } else if own.outflows != usual.outflows {
+            "losses of its own"
+        } else if own.loads != usual.loads || own.feed != usual.feed {
+            "loads or feed of its own"
+        } else if own.top_off.holds_level() != usual.top_off.holds_level() {
+            "a top-off of its own"
+        } else {
+            return None;
+        };
+        Some((period.name.as_str(), what))
+    });
+    match other {
+        None => Ok(()),
+        Some((name, what)) => Err(AppError::Usage(format!(
+            "`fit` learns one evaporation, one loss and one load for the whole log, and this scenario has {what}{}\n  = help: leave it out with --set \"{}=none\"; periods that change only what is done (changes, doses) stay",
+            if name.is_empty() { String::new() } else { format!(" in `{name}`") },
+            if name.is_empty() { "series".to_owned() } else { format!("periods.{name}") },
+        ))),
+    }
 }
 
 /// A log that scatters more than it should.
