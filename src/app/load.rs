@@ -60,6 +60,44 @@ impl Loaded {
         Varying { loaded: self, again, levels: Vec::new() }
     }
 
+    /// The same tank from so many whole days earlier on, for a run of so many days: what comes by the calendar stays where it is,
+    /// faults too; what comes every so many days is counted from the new begin. With more overrides.
+    pub(super) fn from_earlier(&self, days_before: u32, run_d: f64, more: &[String]) -> Result<Self, AppError> {
+        let run = format!("run={run_d} d");
+        if days_before == 0 {
+            return self.with(&[&[run], more].concat());
+        }
+        let own = &self.scenario.plan;
+        let earlier = self.scenario.start.checked_sub(jiff::Span::new().days(i64::from(days_before)));
+        let start = earlier.map_err(|e| AppError::Usage(format!("{days_before} d before the start: {e}")))?;
+        let mut sets = vec![format!("start={start}"), run];
+        sets.extend(self.dated_periods()?);
+        sets.extend((!own.disturbances.is_empty()).then(|| "faults=none".to_owned()));
+        sets.extend_from_slice(more);
+        let mut loaded = self.with(&sets)?;
+        let plan = &mut loaded.scenario.plan;
+        plan.waters.extend(own.waters.iter().skip(plan.waters.len()).cloned());
+        plan.disturbances.clone_from(&own.disturbances);
+        for window in &mut plan.disturbances {
+            window.begin += f64::from(days_before);
+            window.end += f64::from(days_before);
+        }
+        Ok(loaded)
+    }
+
+    /// Overrides by which periods that were told in days from the start are told by their dates.
+    pub(super) fn dated_periods(&self) -> Result<Vec<String>, AppError> {
+        let begin = self.scenario.start.to_datetime(jiff::civil::Time::midnight());
+        let mut sets = Vec::new();
+        for period in self.scenario.plan.periods.iter().filter(|p| !p.yearly && !p.of_series) {
+            for (key, day) in [("from", period.begin), ("to", period.end)] {
+                let at = super::days_after(begin, day)?;
+                sets.push(format!("periods.{}.{key}={}", period.name, at.strftime("%Y-%m-%d %H:%M")));
+            }
+        }
+        Ok(sets)
+    }
+
     /// The same for keys whose values are not known well: a system that holds more than was thought holds as much more at its
     /// other levels.
     pub(super) fn uncertain<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Varying<'_> {
@@ -93,7 +131,8 @@ impl Varying<'_> {
     /// The plan with these overrides of the keys.
     pub fn plan(&self, sets: &[String]) -> Result<Plan, AppError> {
         let volume = sets.iter().find_map(|set| set.strip_prefix(VOLUME)?.strip_prefix('='));
-        if let Some((litres, unit)) = volume.and_then(|v| number_with_unit(v).ok()).filter(|_| !self.levels.is_empty()) {
+        if let Some((litres, unit)) = volume.and_then(|v| number_with_unit(v).ok()).filter(|_| !self.levels.is_empty())
+        {
             let levels = self.levels.iter().map(|(key, times)| format!("{key}={} {unit}", litres * times));
             return self.plan_of(&sets.iter().cloned().chain(levels).collect::<Vec<_>>());
         }

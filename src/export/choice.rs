@@ -20,6 +20,8 @@ pub fn choice_csv(choice: &Choice) -> Result<Vec<u8>, ExportError> {
         "on_front",
         "chance_kept",
         "chance_error",
+        "chance_at_least",
+        "chance_is_enough",
         "not_judged_because",
     ];
     out.write_record(keys.chain(rest.map(str::to_owned)))?;
@@ -35,8 +37,10 @@ pub fn choice_csv(choice: &Choice) -> Result<Vec<u8>, ExportError> {
             c.tightest.clone(),
             c.keeps.to_string(),
             c.on_front.to_string(),
-            c.chance.map_or(String::new(), |(p, _)| p.to_string()),
-            c.chance.map_or(String::new(), |(_, e)| e.to_string()),
+            c.chance.map_or(String::new(), |k| k.value.to_string()),
+            c.chance.map_or(String::new(), |k| k.error.to_string()),
+            c.chance.map_or(String::new(), |k| k.at_least.to_string()),
+            c.chance.map_or(String::new(), |k| k.enough.to_string()),
             c.failed.clone().unwrap_or_default(),
         ];
         out.write_record(c.values.iter().cloned().chain(cells))?;

@@ -1,5 +1,6 @@
 //! Numerical tools with no word of the trade in them.
 
+mod chance;
 mod control_chart;
 mod expo;
 mod gauss;
@@ -10,11 +11,12 @@ mod sequent_peak;
 mod sobol;
 mod sum;
 
+pub use chance::{chance_at_least, chance_at_most, chance_error};
 pub use control_chart::ControlChart;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
 pub use least_squares::{FitError, LeastSquares, jacobian, least_squares, least_squares_within};
-pub use quantile::{chance_error, quantile, quantiles};
+pub use quantile::{quantile, quantiles};
 pub use root::{RootError, find_root};
 pub use sequent_peak::{smallest_store, store_from_full};
 pub use sobol::{SobolDesign, SobolIndex};

@@ -125,14 +125,6 @@ fn begins(bucket: &[u16]) -> Vec<usize> {
     begins
 }
 
-/// Standard error of a chance that was seen `seen` times `of` times: with one success and one failure added, so that
-/// none seen is not taken for none possible (Agresti & Coull 1998, Am. Stat. 52:119, in its simplest form).
-#[must_use]
-pub fn chance_error(seen: usize, of: usize) -> f64 {
-    let likely = (seen as f64 + 1.0) / (of as f64 + 2.0);
-    (likely * (1.0 - likely) / of as f64).sqrt()
-}
-
 /// The rank below a quantile, and how far it lies towards the next.
 fn place(count: usize, q: f64) -> Option<(usize, f64)> {
     let place = q * count.checked_sub(1)? as f64;

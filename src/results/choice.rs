@@ -21,6 +21,10 @@ pub struct Choice {
     pub unit: String,
     /// The chance that was asked for.
     pub chance: f64,
+    /// The span for which the bands are to be kept \[d\].
+    pub span_d: f64,
+    /// What was uncertain.
+    pub uncertain: Vec<String>,
     /// Members in each check by chance; none where nothing is uncertain.
     pub members: u64,
     /// The answer in a sentence.
@@ -68,10 +72,25 @@ pub struct Candidate {
     pub keeps: bool,
     /// Whether no other takes less and stays farther from its bands.
     pub on_front: bool,
-    /// Chance to keep every band for the length of the run, where it was worked out, and its standard error.
-    pub chance: Option<(f64, f64)>,
+    /// Chance to keep every band for the span, where it was worked out.
+    pub chance: Option<KeptChance>,
     /// Why it could not be judged.
     pub failed: Option<String>,
+}
+
+/// A chance to keep every band, as it was counted.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct KeptChance {
+    /// Share of the members that kept them.
+    pub value: f64,
+    /// Its standard error.
+    pub error: f64,
+    /// Lower bound: above the truth in no more than one of twenty such checks.
+    pub at_least: f64,
+    /// Members that were counted: those of the first look where that was enough.
+    pub members: u64,
+    /// Whether the bound, from members that had no part in finding the regime, is what was asked.
+    pub enough: bool,
 }
 
 /// What a limit tightened by a tenth would take.

@@ -1,10 +1,9 @@
 //! Choosing a regime: what candidates settle to, how near they come to their bands, and what they take.
 
 use super::grid::each_in_parallel;
-use super::{Going, WalkError, walk};
+use super::{Going, WalkError, walk_watched_from};
 use crate::engine::{Nothing, SettleError, Simulation, Statistics, settle};
 use crate::model::{Band, Id, Plan, Variable};
-use crate::numerics::chance_error;
 use crate::results::{Settled, SettledSolute};
 use crate::units::{PracticalSalinity, Volume, YEAR_D};
 
@@ -181,15 +180,15 @@ pub fn started_settled(plan: &Plan, settled: &Settled) -> Plan {
     plan
 }
 
-/// Share of `count` members, all made of `common`, that keep every band through their run, with its standard error.
-pub fn chance_kept<E: From<WalkError> + Send>(
+/// How many of `count` members, all made of `common`, keep every band from a day on until the end of their run.
+pub fn count_kept<E: From<WalkError> + Send>(
+    from_d: usize,
     common: &Plan,
     count: usize,
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
-) -> Result<(f64, f64), E> {
-    let left_at = walk(common, count, member, &|_| true, |_| Ok(()))?;
-    let kept = left_at.iter().filter(|left| left.iter().all(Option::is_none)).count();
-    Ok((kept as f64 / left_at.len() as f64, chance_error(kept, left_at.len())))
+) -> Result<usize, E> {
+    let left_at = walk_watched_from(from_d, common, count, member, &|_| true, |_| Ok(()))?;
+    Ok(left_at.iter().filter(|left| left.iter().all(Option::is_none)).count())
 }
 
 /// The least size of a remedy, between nothing and `most`, with which a band is kept; nothing where even

@@ -8,7 +8,7 @@ use super::Going;
 use crate::engine::{
     Crossings, EngineError, Entrants, MemberBatch, Observer, OutputGrid, Row, Segment, Simulation, Timetable,
 };
-use crate::model::{Id, Plan, SoluteId, Variable};
+use crate::model::{Band, Id, Plan, SoluteId, Variable};
 use crate::units::Duration;
 
 /// Quantiles that are given.
@@ -107,6 +107,19 @@ pub fn walk<E: From<WalkError> + Send>(
     count: usize,
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
     going: Going<'_>,
+    each: impl FnMut(&Block<'_>) -> Result<(), E>,
+) -> Result<Vec<Vec<Option<f64>>>, E> {
+    walk_watched_from(0, common, count, member, going, each)
+}
+
+/// The same with bands that are watched from a row of the grid on: what a member did before, to forget how it was started,
+/// does not count.
+pub fn walk_watched_from<E: From<WalkError> + Send>(
+    watched_from: usize,
+    common: &Plan,
+    count: usize,
+    member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
+    going: Going<'_>,
     mut each: impl FnMut(&Block<'_>) -> Result<(), E>,
 ) -> Result<Vec<Vec<Option<f64>>>, E> {
     let (every, total) = (interval(common).days(), grid_rows(common));
@@ -114,11 +127,12 @@ pub fn walk<E: From<WalkError> + Send>(
     let timetable = Timetable::new(&Plan { output_every: Some(interval(common)), ..common.clone() });
     // Few members keep a plan of their own.
     let plans: Vec<OnceLock<Box<Plan>>> = (0..count).map(|_| OnceLock::new()).collect();
+    let begin_watching = (watched_from > 0).then(|| every * watched_from as f64);
     let mut groups: Vec<Group<'_>> = plans
         .par_chunks(GROUP)
         .with_max_len(1)
         .enumerate()
-        .map(|(k, plans)| Group::new(&timetable, plans, &|i| member(k * GROUP + i)))
+        .map(|(k, plans)| Group::new(&timetable, plans, begin_watching, &|i| member(k * GROUP + i)))
         .collect::<Result<_, E>>()?;
     let mut values = vec![0.0; BLOCK_ROWS.min(total) * quantities * count];
     let mut next = 0;
@@ -126,7 +140,10 @@ pub fn walk<E: From<WalkError> + Send>(
         if !going(next as f64 / total as f64) {
             return Err(WalkError::Stopped.into());
         }
-        let last = (next + BLOCK_ROWS).min(total);
+        let mut last = (next + BLOCK_ROWS).min(total);
+        if (next..last).contains(&watched_from) {
+            last = watched_from + 1;
+        }
         // Past the last row of the grid there may be a rest of the run in which bands are left.
         let until = if last == total { common.horizon.days() } else { every * (last - 1) as f64 };
         let grid = OutputGrid { every, next, last };
@@ -142,6 +159,9 @@ pub fn walk<E: From<WalkError> + Send>(
             .enumerate()
             .try_for_each(|(k, (group, part))| group.advance(grid, until, part, &|i| member(k * GROUP + i)))?;
         each(&Block { first_row: next, rows: last - next, quantities, members: count, values })?;
+        if watched_from > 0 && last == watched_from + 1 {
+            groups.iter_mut().filter_map(|g| g.lanes.as_mut()).for_each(|lanes| lanes.watch_anew(common));
+        }
         next = last;
     }
     Ok(groups.iter().flat_map(Group::left_at).collect())
@@ -150,6 +170,7 @@ pub fn walk<E: From<WalkError> + Send>(
 /// Members that follow one another, in lanes or alone.
 struct Group<'a> {
     plans: &'a [OnceLock<Box<Plan>>],
+    begin_watching: Option<f64>,
     /// Nothing where all have left.
     lanes: Option<MemberBatch>,
     /// The member of each lane.
@@ -161,6 +182,7 @@ impl<'a> Group<'a> {
     fn new<E: From<WalkError>>(
         timetable: &Timetable,
         plans: &'a [OnceLock<Box<Plan>>],
+        begin_watching: Option<f64>,
         member: &dyn Fn(usize) -> Result<Plan, E>,
     ) -> Result<Self, E> {
         let mut entrants = Entrants::new(timetable);
@@ -171,11 +193,12 @@ impl<'a> Group<'a> {
             if entrants.enter(&plan).map_err(WalkError::from)? {
                 slots.push(i);
             } else {
-                alone.push((i, Walker::new(own.get_or_init(|| Box::new(plan))).map_err(WalkError::from)?));
+                let own = own.get_or_init(|| Box::new(plan));
+                alone.push((i, Walker::new(own, begin_watching).map_err(WalkError::from)?));
             }
         }
         let lanes = (!slots.is_empty()).then(|| entrants.start());
-        Ok(Self { plans, lanes, slots, alone })
+        Ok(Self { plans, begin_watching, lanes, slots, alone })
     }
 
     /// Runs until a time \[d\] for some rows, into `cells`: rows, in them quantities, of these members; a member whose
@@ -201,8 +224,8 @@ impl<'a> Group<'a> {
             for lane in lanes.take_left() {
                 let i = self.slots[lane];
                 let plan = member(i)?;
-                self.alone
-                    .push((i, Walker::new(self.plans[i].get_or_init(|| Box::new(plan))).map_err(WalkError::from)?));
+                let own = self.plans[i].get_or_init(|| Box::new(plan));
+                self.alone.push((i, Walker::new(own, self.begin_watching).map_err(WalkError::from)?));
             }
         }
         if self.alone.len() == self.plans.len() {
@@ -239,15 +262,19 @@ impl<'a> Group<'a> {
 struct Walker<'a> {
     simulation: Simulation<'a>,
     started: bool,
+    bands: &'a [Band],
+    /// When its bands begin to be watched, as long as that is to come \[d\].
+    begin_watching: Option<f64>,
     crossings: Crossings,
     block: Vec<Vec<f64>>,
 }
 
 impl<'a> Walker<'a> {
-    fn new(plan: &'a Plan) -> Result<Self, EngineError> {
+    fn new(plan: &'a Plan, begin_watching: Option<f64>) -> Result<Self, EngineError> {
         let simulation = Simulation::new(plan)?;
         let block = vec![Vec::new(); plan.species.len() + 1];
-        Ok(Self { simulation, started: false, crossings: Crossings::new(&plan.bands), block })
+        let crossings = Crossings::new(&plan.bands);
+        Ok(Self { simulation, started: false, bands: &plan.bands, begin_watching, crossings, block })
     }
 
     fn advance(&mut self, grid: OutputGrid, until: f64) -> Result<(), EngineError> {
@@ -256,6 +283,12 @@ impl<'a> Walker<'a> {
         if !self.started {
             self.simulation.show("", &mut sampler);
             self.started = true;
+        }
+        if let Some(begin) = self.begin_watching.filter(|begin| *begin <= until) {
+            self.simulation.run_until(begin, &mut sampler)?;
+            *sampler.crossings = Crossings::new(self.bands);
+            self.simulation.show("", sampler.crossings);
+            self.begin_watching = None;
         }
         self.simulation.run_until(until, &mut sampler)
     }

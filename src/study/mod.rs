@@ -15,14 +15,14 @@ mod vary;
 
 pub use absence::{Absent, absence, nobody_there, sure_days};
 pub use choose::{
-    Judged, Lens, Yearly, band_use, chance_kept, judge, judge_all, keeps, least_remedy, on_front, span,
-    started_settled, worst_use,
+    Judged, Lens, Yearly, band_use, count_kept, judge, judge_all, keeps, least_remedy, on_front, span, started_settled,
+    worst_use,
 };
 pub use correlation::Correlation;
 pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
 pub use grid::{SweepGrid, evaluate};
 pub use measure::{Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};
-pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk};
+pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};
 pub use range::{KeyRange, KeyRangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};
 pub use spread::{Spread, SpreadError, stream};

@@ -1,9 +1,9 @@
 //! Members side by side against the engine by itself: the same numbers, whatever happens to a member.
 
 use brinecast::app::{Loaded, load_text};
-use brinecast::engine::{Entrants, Observer, OutputGrid, Row, Simulation, Timetable};
+use brinecast::engine::{Crossings, Entrants, Nothing, Observer, OutputGrid, Row, Simulation, Timetable};
 use brinecast::model::{Id, Plan, SKIMMATE, SoluteId, Variable};
-use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk};
+use brinecast::study::{Uncertainty, WalkError, grid_rows, interval, stream, walk, walk_watched_from};
 
 const SIX: &str = r#"
 format = 1
@@ -93,8 +93,23 @@ fn hold(loaded: &Loaded, uncertain: &Uncertainty, count: usize, widen: impl Fn(u
         Ok::<(), WalkError>(())
     })
     .unwrap();
+    // Watched from a third of the run on.
+    let begin = grid_rows(base) / 3;
+    let later = walk_watched_from(begin, base, count, &member, &|_| true, |_| Ok::<(), WalkError>(())).unwrap();
     for i in 0..count {
         let plan = member(i).unwrap();
+        let mut simulation = Simulation::new(&plan).unwrap();
+        let mut crossings = Crossings::new(&plan.bands);
+        simulation.run_until(interval(base).days() * begin as f64, &mut Nothing).unwrap();
+        simulation.show("", &mut crossings);
+        simulation.run_until(plan.horizon.days(), &mut crossings).unwrap();
+        for (b, (a, left)) in crossings.left_at().iter().zip(&later[i]).enumerate() {
+            match (a, left) {
+                (None, None) => {}
+                (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
+                other => panic!("member {i}, watched from row {begin}, leaves band {b} at {other:?}"),
+            }
+        }
         let mut alone = Alone { every: interval(base).days(), rows: Vec::new(), last: grid_rows(base) };
         let mut simulation = Simulation::new(&plan).unwrap();
         simulation.show("", &mut alone);

@@ -490,7 +490,8 @@ fn periods_of_what_is_done_are_walked() {
     near(period.end - period.begin, 28.0, 1e-9, "its length");
     assert!(period.end < 0.0, "it is over: {}", period.end);
     // What one number cannot say is refused.
-    let own = fit(&load(BELIEVED, &[&sets[..], &["periods.lower.evaporation.rate=9 L/d"]].concat()), &fit_request(path));
+    let own =
+        fit(&load(BELIEVED, &[&sets[..], &["periods.lower.evaporation.rate=9 L/d"]].concat()), &fit_request(path));
     let text = own.unwrap_err().to_string();
     assert!(text.contains("evaporation of its own in `lower`"), "{text}");
 }

@@ -28,7 +28,10 @@ impl ChooseResult {
             .into_iter()
             .map(|i| {
                 let c = &c.candidates[i];
-                let chance = c.chance.map_or("-".into(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
+                let chance = c.chance.map_or("-".into(), |k| {
+                    let refused = if k.enough { "" } else { ", refused" };
+                    format!("{} %{refused}", trimmed(100.0 * k.value, 0))
+                });
                 let numbers = [litres.value(c.litres), salt.value(c.salt_kg), c.minutes].map(|v| significant(v, 4));
                 let ends = [trimmed(100.0 * c.band_use, 0), chance, c.tightest.clone()];
                 std::iter::once(c.values.join(", ")).chain(numbers).chain(ends).collect()

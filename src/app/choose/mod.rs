@@ -3,6 +3,7 @@
 
 mod answer;
 mod request;
+mod search;
 mod show;
 mod words;
 
@@ -11,18 +12,16 @@ pub use request::{ChooseRequest, Least};
 
 use rayon::prelude::*;
 
-use crate::app::choose::show::{picture, sentence, warnings};
-use crate::app::members::Members;
+use crate::app::choose::search::{MOST_CHECKS, Search};
+use crate::app::choose::show::{doubts, picture, sentence, warnings};
 use crate::app::remedies::remedies;
 use crate::app::sweep::{product, sets};
 use crate::app::{AppError, Loaded, within_reach};
 use crate::model::{Band, Plan, Variable};
-use crate::results::{Candidate, Choice, Marginal, Warning};
-use crate::units::trimmed;
+use crate::results::{Candidate, Choice, Marginal};
+use crate::units::{Duration, YEAR_D, trimmed};
 
-use crate::study::{
-    Going, Judged, KeyRange, band_use, chance_kept, judge_all, keeps, on_front, span, started_settled, worst_use,
-};
+use crate::study::{Going, Judged, KeyRange, band_use, judge_all, keeps, on_front, span, worst_use};
 
 /// Keys that are tried where none are named.
 const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"];
@@ -30,17 +29,8 @@ const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"]
 /// Most candidates.
 const MOST_CANDIDATES: usize = 20_000;
 
-/// Candidates checked by chance before the search ends.
-const MOST_CHECKS: usize = 400;
-
-/// Members of a first look.
-const FIRST_LOOK: u64 = 60;
-
-/// Standard errors by which a first look must fall short to rule a regime out.
-const RULED_OUT: f64 = 4.0;
-
-/// Runners-up that are named.
-const RUNNERS_UP: usize = 3;
+/// Longest span of a chance \[d\].
+const LONGEST_SPAN_D: f64 = 3653.0;
 
 /// Share by which a limit is tightened to see what that takes.
 const TIGHTER: f64 = 0.10;
@@ -64,29 +54,6 @@ fn possible(base: &Plan, request: &ChooseRequest) -> Result<(), AppError> {
     Ok(())
 }
 
-/// What to doubt about a choice.
-fn doubts(candidates: &[Candidate], request: &ChooseRequest, best: Option<usize>) -> Vec<Warning> {
-    let mut warnings = Vec::new();
-    if !request.uncertainty.is_none() && best.is_none() && candidates.iter().any(|c| c.keeps) {
-        warnings.push(Warning::new(
-            "not-confirmed",
-            format!(
-                "some regimes keep the bands when nothing varies, but none of the {MOST_CHECKS} that take least does with a chance of {} %",
-                trimmed(100.0 * request.chance, 1)
-            ),
-            "ask for a smaller chance, widen the ranges, or narrow what is uncertain",
-        ));
-    }
-    if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
-        warnings.push(Warning::new(
-            "nothing-to-spare",
-            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
-            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
-        ));
-    }
-    warnings
-}
-
 /// Tries every combination of the ranges.
 pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Result<ChooseResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
@@ -103,8 +70,12 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
+    if !(1.0..=LONGEST_SPAN_D).contains(&request.span_d) {
+        return Err(usage(&format!("--span {} d: allowed are 1 to {LONGEST_SPAN_D} d", trimmed(request.span_d, 3))));
+    }
     let checks = if request.uncertainty.is_none() { 0.0 } else { MOST_CHECKS as f64 * request.members as f64 };
-    within_reach(plans.iter().map(|p| (p.work(), 1.0)).chain([(base.work(), checks)]))?;
+    let year = Plan { horizon: Duration::from_days(request.span_d + YEAR_D), ..base.clone() };
+    within_reach(plans.iter().map(|p| (p.work(), 1.0)).chain([(year.work(), checks)]))?;
     let judged = judge_all(&plans, &|share| going(0.5 * share)).ok_or(AppError::Stopped)?;
     let mut candidates: Vec<Candidate> = points
         .iter()
@@ -128,7 +99,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let found = search.confirmed(&mut candidates, going)?;
     let mut warnings = warnings(&candidates);
     let best = found.first().copied();
-    warnings.extend(doubts(&candidates, request, best));
+    warnings.extend(doubts(&candidates, &ranges, &points, request, best));
     let nearest = match best {
         Some(_) => None,
         None => nearest(&candidates),
@@ -146,6 +117,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         least: request.least.name().into(),
         unit: request.least.unit(base),
         chance: request.chance,
+        span_d: request.span_d,
+        uncertain: request.uncertainty.lines(),
         members: if request.uncertainty.is_none() { 0 } else { request.members },
         answer: sentence(&candidates, &ranges, request, best, nearest, &loaded.scenario),
         best,
@@ -162,9 +135,6 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let pictures = vec![("choose".to_owned(), picture(&choice, &ranges, &loaded.scenario.view()))];
     Ok(ChooseResult { choice, pictures })
 }
-
-/// Use of the band above which next to nothing is left for what is not reckoned with.
-const SPARE: f64 = 0.95;
 
 fn nothing(values: Vec<String>) -> Candidate {
     Candidate {
@@ -199,65 +169,10 @@ fn candidate(base: &Plan, values: Vec<String>, judged: &Judged) -> Candidate {
     }
 }
 
-struct Search<'a> {
-    loaded: &'a Loaded,
-    request: &'a ChooseRequest,
-    ranges: &'a [KeyRange],
-    points: &'a [Vec<usize>],
-    judged: &'a [Result<Judged, crate::engine::SettleError>],
-}
-
-impl Search<'_> {
-    /// The regimes that keep every band with the chance that was asked for, least first.
-    fn confirmed(&self, candidates: &mut [Candidate], going: Going<'_>) -> Result<Vec<usize>, AppError> {
-        let mut order: Vec<usize> = (0..candidates.len()).filter(|i| candidates[*i].keeps).collect();
-        // What takes the same but for rounding is ordered by its margin.
-        let key = |c: &Candidate| {
-            let least = self.request.least.of(c).unwrap_or(f64::INFINITY);
-            (format!("{least:.8e}").parse().unwrap_or(least), c.band_use)
-        };
-        order.sort_by(|a, b| {
-            let (a, b) = (key(&candidates[*a]), key(&candidates[*b]));
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-        });
-        if self.request.uncertainty.is_none() {
-            order.truncate(1 + RUNNERS_UP);
-            return Ok(order);
-        }
-        let mut found = Vec::new();
-        for (k, i) in order.iter().copied().take(MOST_CHECKS).enumerate() {
-            if !going(0.5 + 0.5 * k as f64 / order.len().min(MOST_CHECKS) as f64) {
-                return Err(AppError::Stopped);
-            }
-            // Most regimes are ruled out by a first look at a few members.
-            let first = self.chance(i, FIRST_LOOK.min(self.request.members))?;
-            let ruled_out = first.0 + RULED_OUT * first.1 < self.request.chance;
-            let chance = if ruled_out { first } else { self.chance(i, self.request.members)? };
-            candidates[i].chance = Some(chance);
-            if chance.0 >= self.request.chance {
-                found.push(i);
-                if found.len() > RUNNERS_UP {
-                    break;
-                }
-            }
-        }
-        Ok(found)
-    }
-
-    /// The chance that a candidate, long in force, keeps every band for the length of the run.
-    fn chance(&self, i: usize, members: u64) -> Result<(f64, f64), AppError> {
-        let Ok(judged) = &self.judged[i] else { return Ok((0.0, 0.0)) };
-        let loaded = self.loaded.with(&sets(self.ranges, &self.points[i]))?;
-        let count = usize::try_from(members).unwrap_or(usize::MAX);
-        let drawn = Members::new(&loaded, &self.request.uncertainty, self.request.seed);
-        chance_kept(&loaded.scenario.plan, count, &|m| Ok(started_settled(&drawn.plan(m as u64)?, &judged.settled)))
-    }
-}
-
 /// The candidate nearest to its bands, the likeliest first where chance was looked at.
 fn nearest(candidates: &[Candidate]) -> Option<usize> {
     let by_chance = (0..candidates.len()).filter(|i| candidates[*i].chance.is_some()).max_by(|a, b| {
-        candidates[*a].chance.map_or(0.0, |c| c.0).total_cmp(&candidates[*b].chance.map_or(0.0, |c| c.0))
+        candidates[*a].chance.map_or(0.0, |c| c.value).total_cmp(&candidates[*b].chance.map_or(0.0, |c| c.value))
     });
     by_chance.or_else(|| {
         (0..candidates.len())

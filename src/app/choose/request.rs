@@ -26,6 +26,8 @@ pub struct ChooseRequest {
     pub least: Least,
     /// The chance with which every band must be kept.
     pub chance: f64,
+    /// For how long \[d\].
+    pub span_d: f64,
     /// What is uncertain.
     pub uncertainty: Uncertainty,
     /// Members in each check by chance.

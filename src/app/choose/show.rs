@@ -1,9 +1,10 @@
 //! A choice in words and in a picture.
 
 use super::request::ChooseRequest;
+use super::search::MOST_CHECKS;
 use crate::app::sweep::label;
 use crate::chart::{Picture, Point, PointKind, Scatter};
-use crate::results::{Candidate, Choice, Warning};
+use crate::results::{Candidate, Choice, KeptChance, Warning};
 use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::KeyRange;
@@ -12,6 +13,17 @@ use crate::units::trimmed;
 fn regime(candidate: &Candidate, ranges: &[KeyRange]) -> String {
     let parts: Vec<String> = ranges.iter().zip(&candidate.values).map(|(r, v)| format!("{} = {v}", r.key)).collect();
     parts.join(", ")
+}
+
+/// A chance with the bound on which it was judged.
+fn percent(chance: &KeptChance) -> String {
+    let [value, least] = [chance.value, chance.at_least].map(|p| trimmed(100.0 * p, 1));
+    format!("{value} % ({least} % at least)")
+}
+
+/// A span in words.
+pub(super) fn span_words(days: f64) -> String {
+    if (364.0..=366.0).contains(&days) { "a year".into() } else { format!("{} d", trimmed(days, 1)) }
 }
 
 pub(super) fn sentence(
@@ -26,8 +38,8 @@ pub(super) fn sentence(
     if let Some(best) = best {
         let c = &candidates[best];
         let sure = match c.chance {
-            Some((chance, error)) => {
-                format!(", with a chance of {} ± {} %", trimmed(100.0 * chance, 1), trimmed(100.0 * error, 1))
+            Some(chance) => {
+                format!(" for {} with a chance of {}", span_words(request.span_d), percent(&chance))
             }
             None => String::new(),
         };
@@ -42,11 +54,11 @@ pub(super) fn sentence(
     match nearest {
         Some(nearest) => {
             let c = &candidates[nearest];
-            let chance = c.chance.map_or(String::new(), |(p, e)| {
+            let chance = c.chance.map_or(String::new(), |chance| {
                 format!(
-                    " (it keeps every band with a chance of {} ± {} %)",
-                    trimmed(100.0 * p, 1),
-                    trimmed(100.0 * e, 1)
+                    " (it keeps every band for {} with a chance of {})",
+                    span_words(request.span_d),
+                    percent(&chance)
                 )
             });
             let how = if c.keeps { "with the chance that was asked for" } else { "" };
@@ -61,6 +73,68 @@ pub(super) fn sentence(
         None => "No regime within these ranges could be judged.".into(),
     }
 }
+
+/// What to doubt about a choice.
+pub(super) fn doubts(
+    candidates: &[Candidate],
+    ranges: &[KeyRange],
+    points: &[Vec<usize>],
+    request: &ChooseRequest,
+    best: Option<usize>,
+) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if !request.uncertainty.is_none() && best.is_none() && candidates.iter().any(|c| c.keeps) {
+        warnings.push(Warning::new(
+            "not-confirmed",
+            format!(
+                "some regimes keep the bands when nothing varies, but none of the {MOST_CHECKS} that take least does with a chance of {} %",
+                trimmed(100.0 * request.chance, 1)
+            ),
+            "ask for a smaller chance, widen the ranges, or narrow what is uncertain",
+        ));
+    }
+    if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
+        warnings.push(Warning::new(
+            "nothing-to-spare",
+            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
+            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
+        ));
+    }
+    let short = candidates.iter().filter(|c| c.chance.is_some_and(|k| !k.enough && k.value >= request.chance)).count();
+    if short > 0 {
+        warnings.push(Warning::new(
+            "not-sure-enough",
+            format!(
+                "{short} regimes seem to keep the bands with {} %, but {} members cannot make sure of it, so they are not taken",
+                trimmed(100.0 * request.chance, 1),
+                request.members
+            ),
+            format!("take more members, as in --members {}: one that takes less may be among them", 4 * request.members),
+        ));
+    }
+    if let Some(best) = best {
+        let at_edge: Vec<&str> = ranges
+            .iter()
+            .zip(&points[best])
+            .filter(|(range, place)| **place == 0 || **place + 1 == range.values.len())
+            .map(|(range, _)| &*range.key)
+            .collect();
+        if !at_edge.is_empty() {
+            warnings.push(Warning::new(
+                "at-the-edge",
+                format!(
+                    "the best lies at the edge of what was tried of {}: beyond it may be one that takes less",
+                    at_edge.join(" and ")
+                ),
+                "widen the range",
+            ));
+        }
+    }
+    warnings
+}
+
+/// Use of the band above which next to nothing is left for what is not reckoned with.
+const SPARE: f64 = 0.95;
 
 pub(super) fn warnings(candidates: &[Candidate]) -> Vec<Warning> {
     let mut why: Vec<&String> = candidates.iter().filter_map(|c| c.failed.as_ref()).collect();
@@ -97,9 +171,10 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
             let chosen = Some(i) == choice.best || Some(i) == choice.nearest;
             Point {
                 at: (shown.value(least(c)), (100.0 * c.band_use).min(MOST_SHOWN)),
-                kind: match (chosen, c.on_front) {
-                    (true, _) => PointKind::Chosen,
-                    (false, true) => PointKind::Front,
+                kind: match (chosen, c.chance.is_some_and(|k| !k.enough), c.on_front) {
+                    (true, ..) => PointKind::Chosen,
+                    (_, true, _) => PointKind::Refused,
+                    (.., true) => PointKind::Front,
                     _ => PointKind::Other,
                 },
                 label: if chosen { c.values.join(", ") } else { String::new() },
@@ -107,10 +182,15 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
         })
         .collect();
     let keys: Vec<String> = ranges.iter().map(|r| label(&r.key, &r.unit)).collect();
+    let refused = if choice.candidates.iter().any(|c| c.chance.is_some_and(|k| !k.enough)) {
+        format!("; crossed out: kept for {} too seldom", span_words(choice.span_d))
+    } else {
+        String::new()
+    };
     Picture::Scatter(Scatter {
         title: format!("What does staying in the bands take, in {what}?"),
         note: format!(
-            "{}, {} basis; each point a regime of {}; blue: no other takes less and stays farther from the edge",
+            "{}, {} basis; each point a regime of {}; blue: no other takes less and stays farther from the edge{refused}",
             choice.scenario,
             choice.basis,
             keys.join(" and ")

@@ -1,6 +1,7 @@
 //! The answer of `choose` in words.
 
 use super::answer::ChooseResult;
+use super::show::span_words;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
@@ -62,7 +63,7 @@ pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
     );
     let row = |c: &Candidate, mark: &str| {
         let cells = c.values.iter().fold(String::new(), |text, v| text + &format!("{v:>9}"));
-        let chance = c.chance.map_or("-".to_owned(), |(p, _)| format!("{} %", trimmed(100.0 * p, 0)));
+        let chance = c.chance.map_or("-".to_owned(), |k| format!("{} %", trimmed(100.0 * k.value, 0)));
         format!(
             "{cells}{:>12}{:>8}{:>9}{:>7}{chance:>7}  {:<12}{mark}\n",
             significant(litres.value(c.litres), 4),
@@ -87,7 +88,14 @@ pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
     text += &format!("\nTrade-off front: {} regimes (choose.csv); of them, from safest to cheapest:\n", front.len());
     let stride = front.len().div_ceil(MOST_SHOWN).max(1);
     for c in front.iter().step_by(stride) {
-        text += &row(c, if c.keeps { "" } else { "breaks" });
+        text += &row(
+            c,
+            match (c.keeps, c.chance) {
+                (false, _) => "breaks",
+                (true, Some(chance)) if !chance.enough => "too seldom",
+                _ => "",
+            },
+        );
     }
     if !choice.marginal.is_empty() {
         text += "\nWhat a limit tightened by a tenth would take:\n";
@@ -110,8 +118,11 @@ pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
     if choice.members > 0 {
         text += &fill(
             &format!(
-                "\nChances from {} members each, seed {}, every regime started in its settled cycle.",
-                choice.members, choice.seed
+                "\nChance: that every band is kept for {}, once the regime has long been in force; {} members each, seed {}; uncertain: {}.",
+                span_words(choice.span_d),
+                choice.members,
+                choice.seed,
+                choice.uncertain.join("; ")
             ),
             "",
         );

@@ -162,13 +162,10 @@ fn the_rest(
         set("evaporation.peak", on.to_string())?;
     }
     // A period that was told in days from the start stays where it was.
-    for period in plan.periods.iter().filter(|p| !p.yearly && !p.of_series) {
-        let begin = loaded.scenario.start.to_datetime(jiff::civil::Time::midnight());
-        for (key, day) in [("from", period.begin), ("to", period.end)] {
-            let at = days_after(begin, day)?;
-            set(&format!("periods.{}.{key}", period.name), at.strftime("%Y-%m-%d %H:%M").to_string())?;
-        }
+    for dated in loaded.dated_periods()? {
+        document.set(&dated)?;
     }
+    let mut set = |key: &str, value: String| -> Result<(), SetError> { document.set(&format!("{key}={value}")) };
     set("start", start.to_string())?;
     if let Some(first) = next_change(loaded, model, on_d) {
         set("change.first", format!("{} d", trimmed(first, 4)))?;

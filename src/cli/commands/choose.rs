@@ -1,10 +1,11 @@
 //! `choose`: the regime that keeps every band and takes least.
 
 use brinecast::app::{AppError, ChooseRequest, Least, choose};
+use brinecast::units::{Duration, Gallon};
 use clap::{Args, ValueEnum};
 
 use super::uncertain::UncertainArgs;
-use super::water::percent;
+use super::water::{percent, positive};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use crate::cli::progress::watched;
@@ -23,9 +24,12 @@ pub(crate) struct Choose {
     /// What should be least.
     #[arg(long, value_enum, default_value_t = Wish::Litres)]
     least: Wish,
-    /// Chance with which every band must be kept for the length of the run, where something is uncertain.
+    /// Chance with which every band must be kept for the span, where something is uncertain.
     #[arg(long, value_name = "PERCENT", default_value = "90 %")]
     chance: String,
+    /// For how long every band must be kept with that chance, once the regime has long been in force.
+    #[arg(long, value_name = "TIME", default_value = "365 d")]
+    span: String,
     /// Members in each check by chance.
     #[arg(long, default_value_t = 400)]
     members: u64,
@@ -66,6 +70,7 @@ impl Choose {
                 Wish::Minutes => Least::Minutes,
             },
             chance: percent("chance", &self.chance)?,
+            span_d: positive::<Duration>("span", &self.span, Gallon::Unstated)?.days(),
             uncertainty: self.uncertain.read(&loaded)?,
             members: self.members,
             seed: self.uncertain.seed,

@@ -301,6 +301,14 @@ impl MemberBatch {
         self.crossings[lane].left_at()
     }
 
+    /// Watches the bands of a plan, that of all members, anew from here on.
+    pub fn watch_anew(&mut self, plan: &Plan) {
+        let count = self.count();
+        self.bands = edges(plan, count);
+        self.crossings = vec![Crossings::new(&plan.bands); count];
+        self.look_at_instant();
+    }
+
     /// Runs until `end` \[d\], acts due at `end` included, and puts the rows of a grid on the way into `cells`, each
     /// as it is before what is due then: rows, in them quantities (salinity, then the solutes), in each the lanes. Rows
     /// for which `cells` have no room are passed over.
