@@ -65,6 +65,9 @@ mod fuzz;
 /// What fuzzing found, each by name.
 #[path = "suite/fuzz_regressions.rs"]
 mod fuzz_regressions;
+/// The value that does it, against closed forms and bisection.
+#[path = "suite/goals.rs"]
+mod goals;
 /// A run that goes on from another.
 #[path = "suite/going_on.rs"]
 mod going_on;

@@ -62,7 +62,7 @@ impl Loaded {
 
     /// The same tank from so many whole days earlier on, for a run of so many days: what comes by the calendar stays where it is,
     /// faults too; what comes every so many days is counted from the new begin. With more overrides.
-    pub(super) fn from_earlier(&self, days_before: u32, run_d: f64, more: &[String]) -> Result<Self, AppError> {
+    pub(super) fn begun_earlier(&self, days_before: u32, run_d: f64, more: &[String]) -> Result<Self, AppError> {
         let run = format!("run={run_d} d");
         if days_before == 0 {
             return self.with(&[&[run], more].concat());

@@ -38,6 +38,8 @@ commands! {
     Compare(commands::compare::Compare),
     /// One or two keys over ranges: a line chart or a map.
     Sweep(commands::sweep::Sweep),
+    /// The value of one key with which a number is met, or bands are just kept.
+    Solve(commands::solve::Solve),
     /// The regime that keeps every band and takes least, and the trade-off around it.
     Choose(commands::choose::Choose),
     /// A scenario under uncertainty: quantiles by day, chance and time of leaving a band.

@@ -35,10 +35,10 @@ mod tests {
     /// tables (Clopper & Pearson 1934; as in Documenta Geigy, from memory): 1 of 20 is 0.13 to 24.87 %, 10 of 20 27.20 to 72.80 %.
     #[test]
     fn bounds_are_those_of_the_tables() {
-        for n in [1, 10, 59, 400] {
-            let closed = 0.05_f64.powf(1.0 / f64::from(n));
-            assert!((chance_at_least(n as usize, n as usize, 0.05) - closed).abs() < 1e-9, "{n}");
-            assert!((chance_at_most(0, n as usize, 0.05) - (1.0 - closed)).abs() < 1e-9, "{n}");
+        for n in [1usize, 10, 59, 400] {
+            let closed = 0.05_f64.powf(1.0 / n as f64);
+            assert!((chance_at_least(n, n, 0.05) - closed).abs() < 1e-9, "{n}");
+            assert!((chance_at_most(0, n, 0.05) - (1.0 - closed)).abs() < 1e-9, "{n}");
         }
         for (seen, low, high) in [(1, 0.0013, 0.2487), (10, 0.2720, 0.7280)] {
             assert!((chance_at_least(seen, 20, 0.025) - low).abs() < 5e-5, "{}", chance_at_least(seen, 20, 0.025));

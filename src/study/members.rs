@@ -127,7 +127,7 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
     let timetable = Timetable::new(&Plan { output_every: Some(interval(common)), ..common.clone() });
     // Few members keep a plan of their own.
     let plans: Vec<OnceLock<Box<Plan>>> = (0..count).map(|_| OnceLock::new()).collect();
-    let begin_watching = (watched_from > 0).then(|| every * watched_from as f64);
+    let begin_watching = (watched_from > 0).then_some(every * watched_from as f64);
     let mut groups: Vec<Group<'_>> = plans
         .par_chunks(GROUP)
         .with_max_len(1)

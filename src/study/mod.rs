@@ -4,6 +4,7 @@ mod absence;
 mod choose;
 mod correlation;
 mod fault_run;
+mod goal;
 mod grid;
 mod measure;
 mod members;
@@ -20,6 +21,7 @@ pub use choose::{
 };
 pub use correlation::Correlation;
 pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
+pub use goal::{Root, Roots, roots};
 pub use grid::{SweepGrid, evaluate};
 pub use measure::{Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};

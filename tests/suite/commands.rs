@@ -12,10 +12,11 @@ use crate::random::{Breadth, Writing, scenario};
 use crate::support::cases;
 
 /// Every command that answers, with what it needs. `tank.toml` is the scenario under test, of 20 days or so.
-pub(crate) const COMMANDS: [&[&str]; 26] = [
+pub(crate) const COMMANDS: [&[&str]; 27] = [
     &["run", "tank.toml"],
     &["compare", "tank.toml", "--case", "drier: evaporation.rate=1 L/d"],
     &["sweep", "tank.toml", "--over", "evaporation.rate=0.1..0.3 L/d:2", "--measure", "salinity.end"],
+    &["solve", "tank.toml", "--for", "evaporation.rate=0.1..0.3 L/d", "--so-that", "salinity.end = 11 psu"],
     &["choose", "tank.toml", "--over", "change.amount=20%,40%", "--members", "20"],
     &["ensemble", "tank.toml", "--spread", "evaporation.rate=uniform(0.1 L/d, 0.2 L/d)", "--members", "20"],
     &[

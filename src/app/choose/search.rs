@@ -160,7 +160,7 @@ impl Search<'_> {
         let own_start = !uncertainty.spreads.is_empty() && (of_series || FORGOTTEN * half > LONGEST_D);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days, bounded above")]
         let before = if of_series { 0 } else { forgets_d as u32 };
-        let mut loaded = self.loaded.from_earlier(before, f64::from(before) + self.request.span_d, regime)?;
+        let mut loaded = self.loaded.begun_earlier(before, f64::from(before) + self.request.span_d, regime)?;
         // A row a day: the bands are looked at within it too.
         loaded.scenario.plan.output_every = Some(Duration::from_days(1.0));
         Ok((loaded, before, own_start))

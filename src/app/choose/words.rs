@@ -116,18 +116,20 @@ pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
         );
     }
     if choice.members > 0 {
-        text += &fill(
-            &format!(
-                "\nChance: that every band is kept for {}, once the regime has long been in force; {} members each, seed {}; uncertain: {}.",
-                span_words(choice.span_d),
-                choice.members,
-                choice.seed,
-                choice.uncertain.join("; ")
-            ),
-            "",
-        );
+        text += &fill(&of_chances(choice), "");
     }
     text + &warnings_text(&choice.warnings)
+}
+
+/// What the chances are of.
+fn of_chances(choice: &Choice) -> String {
+    format!(
+        "\nChance: that every band is kept for {}, once the regime has long been in force; {} members each, seed {}; uncertain: {}.",
+        span_words(choice.span_d),
+        choice.members,
+        choice.seed,
+        choice.uncertain.join("; ")
+    )
 }
 
 /// Rows of the front that are shown.

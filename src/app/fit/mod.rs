@@ -42,10 +42,7 @@ const DRAWS: u64 = 300;
 pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
     let plan = &loaded.scenario.plan;
-    same_in_every_period(plan)?;
-    if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
-        return Err(usage(&"--held-out is 0 to 80 %, --kit-error more than 0"));
-    }
+    possible(plan, request)?;
     let mut log = read_tank_log(&request.log, plan, &request.reading)?;
     let understood = log.words();
     let blank = without_top_off(&log.rows);
@@ -67,11 +64,8 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let Some(Explained { model, fit: whole, explanation, .. }) = explained.first().cloned() else {
         return Err(usage(&"nothing could be fitted"));
     };
-    let plain = explained.iter().find(|e| e.explanation == Explanation::Plain);
-    let mut part = of_rows(used);
-    if let Some(plain) = plain {
-        part = part.beginning_at(&plain.fit);
-    }
+    let plain = explained.iter().find(|e| e.explanation == Explanation::Plain).unwrap_or(&explained[0]);
+    let part = of_rows(used).beginning_at(&plain.fit);
     let coverage = try_forecast(&part, held, request.jug, request.seed).map_err(fail)?;
     let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
@@ -154,6 +148,14 @@ fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
         (period.begin, period.end) = (period.begin - begin_d, period.end - begin_d);
     }
     plan
+}
+
+/// Refuses what cannot be fitted.
+fn possible(plan: &Plan, request: &FitRequest) -> Result<(), AppError> {
+    if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
+        return Err(AppError::Usage("--held-out is 0 to 80 %, --kit-error more than 0".into()));
+    }
+    same_in_every_period(plan)
 }
 
 /// Refuses a scenario in which what is fitted is another from period to period: one number is learned for the whole log.

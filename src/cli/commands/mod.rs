@@ -26,6 +26,7 @@ pub(crate) mod rescue;
 pub(crate) mod run;
 pub(crate) mod schema;
 pub(crate) mod sensitivity;
+pub(crate) mod solve;
 pub(crate) mod station;
 pub(crate) mod sweep;
 pub(crate) mod treat;

@@ -1,0 +1,108 @@
+//! What `solve` answers, and the files that it makes.
+
+use crate::app::report::{Study, table};
+use crate::app::{AppError, Loaded};
+use crate::chart::Picture;
+use crate::results::Warning;
+use crate::units::significant;
+
+/// The answer, and the JSON of `solve`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct SolveAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// The key, and the unit of its values.
+    pub key: String,
+    /// See above.
+    pub key_unit: String,
+    /// What is to be so, as it was asked.
+    pub goal: String,
+    /// What is measured for it, and the unit in which it is counted here.
+    pub measure: String,
+    /// See above.
+    pub measure_unit: String,
+    /// The value that is to be met; 100 % where bands are to be kept.
+    pub target: f64,
+    /// The answer in a sentence.
+    pub answer: String,
+    /// Values of the key at which it is so, each with what is measured there.
+    pub met: Vec<SolvedValue>,
+    /// Values at which the measure jumps over the target.
+    pub jumps: Vec<SolvedValue>,
+    /// Ranges of the key in which the bands are kept.
+    pub kept: Vec<[f64; 2]>,
+    /// What was looked at: values of the key, and what is measured there.
+    pub points: Vec<(f64, Option<f64>)>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+}
+
+/// A value of the key.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct SolvedValue {
+    /// The value.
+    pub value: f64,
+    /// As it is written after `--set KEY=`: rounded, and on the side on which bands are kept.
+    pub written: String,
+    /// The bracket in which it was found.
+    pub between: [f64; 2],
+    /// What is measured at the value.
+    pub measured: f64,
+    /// What is measured at the value as it is written.
+    pub as_written: Option<f64>,
+    /// By how much the measure moves for a hundredth more of the value.
+    pub for_a_percent_more: Option<f64>,
+}
+
+/// An answer with its picture.
+#[derive(Debug)]
+pub struct SolveResult {
+    /// The answer.
+    pub answer: SolveAnswer,
+    /// The measure over the key.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+impl SolveResult {
+    /// The table of what was looked at.
+    pub(super) fn csv(&self) -> String {
+        let a = &self.answer;
+        let mut text = format!("{},{}\n", a.key.replace('.', "_"), a.measure.replace(['.', ' '], "_"));
+        for (x, y) in &a.points {
+            text += &format!("{x},{}\n", y.map_or(String::new(), |y| y.to_string()));
+        }
+        text
+    }
+
+    /// The report as a page.
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let a = &self.answer;
+        let shown = loaded.scenario.view().of(&a.measure, &a.measure_unit);
+        let number = |v: f64| significant(shown.value(v), 4);
+        let rows = a
+            .met
+            .iter()
+            .map(|v| {
+                let more = v.for_a_percent_more.map_or("-".into(), number);
+                vec![v.written.clone(), significant(v.value, 6), number(v.measured), more]
+            })
+            .collect();
+        let unit = &shown.unit;
+        let head = ["to write", "exactly", &format!("{} [{unit}]", a.measure), &format!("for 1 % more [{unit}]")];
+        let study = Study {
+            loaded,
+            kind: "the value that does it",
+            answer: a.answer.clone(),
+            seed: None,
+            pictures: &self.pictures,
+            tables: vec![table(&format!("Values of {} with which {}", a.key, a.goal), &head, rows)],
+            warnings: &a.warnings,
+            cautions: &[],
+        };
+        study.html()
+    }
+}
