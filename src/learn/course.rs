@@ -12,7 +12,7 @@ use crate::model::{
 use crate::units::{Duration, Mass, PracticalSalinity, Rate, Volume, VolumeRate, YEAR_D};
 
 /// How long after the readings of a row its change is done \[d\]; a jug of top-off before that, or before the readings.
-const AFTER_READING_D: f64 = 1e-3;
+pub(super) const AFTER_READING_D: f64 = 1e-3;
 
 /// What there is at the end of a walk through a log.
 pub(super) struct End {
@@ -25,7 +25,7 @@ pub(super) struct End {
 }
 
 /// A batch that changes are made of: its salinity as written, and whether it is of the later lot.
-type Batch = (Option<f64>, bool);
+pub(super) type Batch = (Option<f64>, bool);
 
 impl LogModel<'_> {
     /// The tank with these parameters, as it is at the end of the log, without the log's changes.
@@ -130,7 +130,7 @@ impl LogModel<'_> {
     }
 
     /// Whether a change at a time is of the later lot.
-    fn of_later_lot(&self, time_d: f64) -> bool {
+    pub(super) fn of_later_lot(&self, time_d: f64) -> bool {
         matches!(self.explanation, Explanation::Lot(day) if time_d + AFTER_READING_D >= day)
     }
 
@@ -145,7 +145,7 @@ impl LogModel<'_> {
 
     /// The plan of the log with these parameters, and for each batch of the log the place of its change, which is done
     /// when its row comes.
-    fn course(&self, theta: &DVector<f64>, until: f64) -> (Plan, Vec<(Batch, usize)>) {
+    pub(super) fn course(&self, theta: &DVector<f64>, until: f64) -> (Plan, Vec<(Batch, usize)>) {
         let mut plan = self.plain_tank(theta);
         plan.horizon = Duration::from_days(until.max(1e-3));
         plan.output_every = None;

@@ -83,8 +83,8 @@ pub enum Parameter {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Prior {
     pub(super) of: Parameter,
-    middle: f64,
-    deviation: f64,
+    pub(super) middle: f64,
+    pub(super) deviation: f64,
     logarithm: bool,
 }
 
@@ -404,6 +404,14 @@ impl<'a> LogModel<'a> {
             Of::Solute(i) => self.base.species[i].solute.key.to_string(),
             Of::TopOff => "top-off".into(),
         }
+    }
+
+    /// The covariance of the priors.
+    pub(super) fn prior_covariance(&self) -> DMatrix<f64> {
+        DMatrix::from_diagonal(&DVector::from_iterator(
+            self.priors.len(),
+            self.priors.iter().map(|p| p.deviation.powi(2)),
+        ))
     }
 
     /// Whether a parameter is fitted.

@@ -1,5 +1,6 @@
 //! What the keeper's own logs teach.
 
+mod belief;
 mod course;
 mod drift;
 mod explain;
@@ -10,6 +11,7 @@ mod readings;
 mod recipe;
 mod strength;
 
+pub use belief::{Believed, Known, ReadingOf, Taken, Verdict, Wander};
 pub use drift::{Detection, Habit, WAYS, Way, book_keeping_d, detection};
 pub use explain::{Explained, explain, hangs_together};
 pub use explanation::{Explanation, Jug, Noted};

@@ -3,7 +3,7 @@
 //! `cargo test --release --test suite -- --ignored coverage --nocapture`. All numbers are invented.
 
 use brinecast::app::{fit, load_text};
-use brinecast::learn::{Explanation, LogModel, LogRow, Noted, Parameter, explain, hangs_together};
+use brinecast::learn::{Explanation, LogModel, LogRow, Noted, Parameter, Wander, explain, hangs_together};
 use brinecast::model::{Id, SoluteId};
 use brinecast::study::stream;
 use rand::RngExt;
@@ -66,6 +66,12 @@ const STEPS: u32 = 24;
 /// The log of a tank. Read each week, tested each fortnight, topped off as noted (daily sums by the week, or a jug every
 /// second day), 40 L changed each week after the reading.
 fn log_of(t: Truth, rng: &mut ChaCha8Rng) -> Vec<LogRow> {
+    log_and_end(t, rng).0
+}
+
+/// The same, with the true salinity and nitrate after the last row and its change.
+fn log_and_end(t: Truth, rng: &mut ChaCha8Rng) -> (Vec<LogRow>, [f64; 2]) {
+    let mut end = [0.0; 2];
     let (mut litres, mut salt, mut nitrate) = (MARK_L, 35.0 * MARK_L, 10.0 * MARK_L);
     let keep = (-1.0f64 / 3.0).exp();
     let sigma = t.weather_cv.powi(2).ln_1p().sqrt();
@@ -100,6 +106,9 @@ fn log_of(t: Truth, rng: &mut ChaCha8Rng) -> Vec<LogRow> {
             let weaker = t.lot.filter(|(from, _)| time_d >= *from).map_or(0.0, |(_, by)| by);
             salt += 40.0 * (35.0 + weaker);
         }
+        if day == t.days {
+            end = [salt / litres, nitrate / litres];
+        }
         let lost: bool = rng.random::<f64>() < t.missing;
         let forgotten: bool = rng.random::<f64>() < t.unlogged;
         if week || jug {
@@ -133,7 +142,7 @@ fn log_of(t: Truth, rng: &mut ChaCha8Rng) -> Vec<LogRow> {
             }
         }
     }
-    rows
+    (rows, end)
 }
 
 /// How a condition changes the plain truth, whether an explanation covers it, and what the file says of the season.
@@ -213,6 +222,39 @@ fn coverage_of_the_intervals_of_a_fit() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// How often the truth lies within what is believed of it after the last row: 50 and 90 %, salinity and nitrate.
+fn known_within(condition: &Condition, logs: u64) -> [[u32; 2]; 2] {
+    let (name, change, _, sets) = condition;
+    let believed = load(BELIEVED, &[&["top_off.by=float"][..], sets].concat());
+    let mut within = [[0u32; 2]; 2];
+    for seed in 0..logs {
+        let mut rng = stream(79, seed);
+        let mut truth = plain(&mut rng);
+        change(&mut truth);
+        let (rows, end) = log_and_end(truth, &mut rng);
+        let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
+        let known = model.known(Wander::USUAL, model.last_d()).unwrap_or_else(|e| panic!("{name}, log {seed}: {e}"));
+        for q in 0..2 {
+            let off = (end[q] - known.quantities.mean[q]).abs() / known.quantities.covariance[(q, q)].sqrt();
+            within[q][0] += u32::from(off <= 0.6745);
+            within[q][1] += u32::from(off <= 1.6449);
+        }
+    }
+    within
+}
+
+#[test]
+#[expect(clippy::print_stdout, reason = "a table for whoever runs it")]
+#[ignore = "takes a minute: cargo test --release --test suite -- --ignored coverage --nocapture"]
+fn coverage_of_what_is_known_now() {
+    const LOGS: u64 = 200;
+    println!("{:<30}{:>18}{:>18}", "", "salinity 50, 90 %", "nitrate 50, 90 %");
+    for condition in &CONDITIONS {
+        let [salinity, nitrate] = known_within(condition, LOGS).map(|n| n.map(|n| n / 2));
+        println!("{:<30}{:>9}{:>9}{:>9}{:>9}", condition.0, salinity[0], salinity[1], nitrate[0], nitrate[1]);
+    }
 }
 
 /// Whatever the log, the file that a fit hands on is read again, and drawn from.
