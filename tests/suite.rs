@@ -92,6 +92,9 @@ mod logs;
 /// Meters and salinity scales.
 #[path = "suite/meters.rs"]
 mod meters;
+/// Where the tank is now: against fits, closed forms, logs made by hand.
+#[path = "suite/now.rs"]
+mod now;
 /// Folders, names, totals, forms, the terminal.
 #[path = "suite/outputs.rs"]
 mod outputs;

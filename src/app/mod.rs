@@ -27,6 +27,7 @@ mod members;
 mod meter_scale;
 mod mix_to;
 mod moment;
+mod now;
 mod plan;
 mod properties;
 mod recipe;
@@ -65,7 +66,7 @@ pub use explore::{
     starting_points, take,
 };
 pub use faults::{FaultsRequest, FaultsResult, faults};
-pub use files::{Folder, place_of, read_text, write_file};
+pub use files::{Folder, place_of, read_text, state_of_file, write_file};
 pub use fit::{ExplanationLine, FitAnswer, FitLine, FitRequest, FitResult, Outlier, Wanted, fit};
 pub use lab::{FromLab, from_lab};
 pub use load::{Loaded, Varying, load, load_text};
@@ -74,6 +75,9 @@ pub use log_check::{LogCheckAnswer, LogCheckResult, Rebased, log_check};
 pub use meter_scale::MeterScale;
 pub use mix_to::{MixToAnswer, MixToLine, MixToRequest, mix_to};
 pub use moment::{days_after, instant};
+pub use now::{
+    AfterIt, LastReading, Leaves, Misfit, NextReading, NowAction, NowAnswer, NowQuantity, NowRequest, NowResult, now,
+};
 pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertiesAnswer, PropertyRow, properties};
 pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};

@@ -28,6 +28,8 @@ pub struct Series {
     pub fans: Vec<Fan>,
     /// Lines.
     pub lines: Vec<Line>,
+    /// Points that are not joined: readings.
+    pub dots: Vec<Line>,
     /// Times of events, shown as ticks at the foot.
     pub ticks: Vec<f64>,
     /// Named instants, shown as vertical lines.
@@ -119,6 +121,10 @@ impl Series {
             let color = style::LINES[i % style::LINES.len()];
             chart.draw_series(LineSeries::new(decimate(&line.points, COLUMNS), color.stroke_width(2)))?;
         }
+        for (i, dots) in self.dots.iter().enumerate() {
+            let color = style::LINES[(i + 1) % style::LINES.len()];
+            chart.draw_series(dots.points.iter().map(|at| Circle::new(*at, 4, color.filled())))?;
+        }
         self.event_ticks(&chart)?;
         self.labels(&chart)?;
         self.name_marks(&chart)?;
@@ -129,7 +135,7 @@ impl Series {
     fn label_room<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<u32, ChartError> {
         let style = style::text(13.0, style::INK, HPos::Left, VPos::Center);
         let mut room = LABEL_ROOM;
-        for line in &self.lines {
+        for line in self.lines.iter().chain(&self.dots) {
             room = room.max(area.estimate_text_size(&line.label, &style)?.0);
             let last = line.points.last().filter(|_| self.lines.len() == 1);
             if let Some((_, last)) = last {
@@ -189,6 +195,11 @@ impl Series {
                 names.push((y - ys.start + 15, format!("{} {}", significant(last.1, 4), self.unit), color));
                 Self::extremes(chart, line, color)?;
             }
+        }
+        for (i, dots) in self.dots.iter().enumerate() {
+            let Some(last) = dots.points.last() else { continue };
+            let (_, y) = area.map_coordinate(last);
+            names.push((y - ys.start, dots.label.clone(), style::LINES[(i + 1) % style::LINES.len()]));
         }
         names.sort_by_key(|n| n.0);
         let height = ys.end - ys.start;
@@ -257,7 +268,8 @@ impl Series {
 
     fn reach(&self, of: impl Fn(&(f64, f64)) -> f64) -> (f64, f64) {
         let edges = self.fans.iter().flat_map(|(low, high)| low.iter().chain(high));
-        let values = self.lines.iter().flat_map(|l| &l.points).chain(edges).map(of).filter(|v| v.is_finite());
+        let values =
+            self.lines.iter().chain(&self.dots).flat_map(|l| &l.points).chain(edges).map(of).filter(|v| v.is_finite());
         let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
         if low <= high { (low, high) } else { (0.0, 1.0) }
     }

@@ -64,6 +64,8 @@ commands! {
     Log(commands::log::Log),
     /// The scenario fitted to your own log, with what the log cannot tell and what to measure next.
     Fit(commands::fit::Fit),
+    /// Where the tank is by its log, how sure that is, what to do next and what to read.
+    Now(commands::now::Now),
     /// Your own grams of salt mix for a litre, from the log of your batches.
     Recipe(commands::recipe::Recipe),
     /// Amounts, doses, vessel and timetable of a batch of salt water.

@@ -3,7 +3,8 @@
 use nalgebra::DVector;
 
 use super::explanation::{Explanation, Jug, Noted};
-use super::fit::{Fit, LogModel, METERED, Of, Parameter, Prediction};
+use super::fit::{Fit, LogModel, METERED, Of, Prediction};
+use super::prior::Parameter;
 use crate::engine::{Nothing, Simulation};
 use crate::model::limits::LARGEST_SHARE;
 use crate::model::{

@@ -16,7 +16,8 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
 use super::explanation::{Explanation, Jug, Noted};
-use super::fit::{Fit, LogFitError, LogModel, METERED, Parameter};
+use super::fit::{Fit, LogFitError, LogModel, METERED};
+use super::prior::Parameter;
 use crate::model::Evaporation;
 use crate::numerics::jacobian;
 

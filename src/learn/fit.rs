@@ -8,6 +8,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::explanation::{Explanation, Jug, Noted};
+use super::prior::{Parameter, Prior};
 use crate::engine::EngineError;
 use crate::model::{DayToDay, Id, Plan, SoluteId};
 use crate::numerics::{FitError, jacobian, least_squares_within};
@@ -41,51 +42,6 @@ pub struct Precision {
     pub kit: f64,
     /// How a day's evaporation varies.
     pub evaporation: DayToDay,
-}
-
-/// A quantity that is fitted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Parameter {
-    /// Fresh water lost to the air \[L/d\].
-    Evaporation,
-    /// Tank water lost unasked \[L/d\].
-    Skimmate,
-    /// System volume \[L\].
-    Volume,
-    /// Salinity at the first row \[psu\].
-    StartSalinity,
-    /// What the meter shows too much \[psu\].
-    Bias,
-    /// A solute at the first row.
-    Start(SoluteId),
-    /// Its load, for each litre a day.
-    Load(SoluteId),
-    /// Its first-order removal \[1/d\].
-    Removal(SoluteId),
-    /// What is taken up of a part of the salt mix, for each litre a day; of alkalinity, with the calcium and magnesium
-    /// that calcification lays down with it.
-    Demand(SoluteId),
-    /// By how much new water is saltier from a day on \[psu\].
-    LotStep,
-    /// By how much more the meter shows from a day on \[psu\].
-    MeterStep,
-    /// How many times as much evaporates from a day on.
-    EvaporationStep,
-    /// How many times the load of a solute is from a day on.
-    LoadStep(SoluteId),
-    /// The yearly swing of evaporation in the cosine of the year from the first row on, as a share of its mean.
-    SeasonCosine,
-    /// The same in the sine.
-    SeasonSine,
-}
-
-/// A prior: normal on the value, or on its logarithm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Prior {
-    pub(super) of: Parameter,
-    pub(super) middle: f64,
-    pub(super) deviation: f64,
-    logarithm: bool,
 }
 
 /// A fitted value.
@@ -209,6 +165,8 @@ pub struct LogModel<'a> {
     pub(super) jug: Jug,
     /// What an amount of top-off is.
     pub(super) noted: Noted,
+    /// Priors that hang together.
+    pub(super) together: Vec<(Parameter, Parameter, f64)>,
     /// Whether rows were put together, so that amounts of top-off are what was used since one was last noted.
     pub(super) thinned: bool,
     /// Where the search for the parameters begins; at the middles of their priors where it is not said.
@@ -275,6 +233,7 @@ impl<'a> LogModel<'a> {
             explanation: Explanation::Plain,
             jug: Jug::default(),
             noted: Noted::default(),
+            together: Vec::new(),
             thinned: false,
             start: None,
             usual_top_off,
@@ -404,14 +363,6 @@ impl<'a> LogModel<'a> {
             Of::Solute(i) => self.base.species[i].solute.key.to_string(),
             Of::TopOff => "top-off".into(),
         }
-    }
-
-    /// The covariance of the priors.
-    pub(super) fn prior_covariance(&self) -> DMatrix<f64> {
-        DMatrix::from_diagonal(&DVector::from_iterator(
-            self.priors.len(),
-            self.priors.iter().map(|p| p.deviation.powi(2)),
-        ))
     }
 
     /// Whether a parameter is fitted.

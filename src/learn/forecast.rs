@@ -3,7 +3,8 @@
 use nalgebra::DVector;
 use rayon::prelude::*;
 
-use super::fit::{Fit, LogModel, LogRow, Parameter, Prediction};
+use super::fit::{Fit, LogModel, LogRow, Prediction};
+use super::prior::Parameter;
 use crate::model::Plan;
 use crate::numerics::jacobian;
 

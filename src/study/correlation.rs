@@ -50,6 +50,11 @@ impl Correlation {
         Self { pairs: self.pairs.iter().filter(|(a, b, _)| passes(a) && passes(b)).cloned().collect() }
     }
 
+    /// The pairs of keys with their correlations.
+    pub fn pairs(&self) -> impl Iterator<Item = (&str, &str, f64)> {
+        self.pairs.iter().map(|(a, b, r)| (a.as_str(), b.as_str(), *r))
+    }
+
     /// The keys that are named.
     pub fn keys(&self) -> impl Iterator<Item = &str> {
         self.pairs.iter().flat_map(|(a, b, _)| [a.as_str(), b.as_str()])

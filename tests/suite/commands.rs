@@ -12,7 +12,7 @@ use crate::random::{Breadth, Writing, scenario};
 use crate::support::cases;
 
 /// Every command that answers, with what it needs. `tank.toml` is the scenario under test, of 20 days or so.
-pub(crate) const COMMANDS: [&[&str]; 27] = [
+pub(crate) const COMMANDS: [&[&str]; 28] = [
     &["run", "tank.toml"],
     &["compare", "tank.toml", "--case", "drier: evaporation.rate=1 L/d"],
     &["sweep", "tank.toml", "--over", "evaporation.rate=0.1..0.3 L/d:2", "--measure", "salinity.end"],
@@ -40,6 +40,7 @@ pub(crate) const COMMANDS: [&[&str]; 27] = [
     &["away", "tank.toml", "--days", "5", "--members", "20"],
     &["log", "log.csv", "tank.toml"],
     &["fit", "tank.toml", "--log", "log.csv"],
+    &["now", "tank.toml", "--log", "log.csv", "--members", "20"],
     &["recipe", "batches.csv", "--finished", "60 L"],
     &["batch", "--finished", "60 L", "--by", "2026-03-07 10:00", "--heater", "300 W", "--purifier", "75 gpd"],
     &["adjust", "--volume", "120 L", "--reads", "36.2 psu", "--want", "35 psu", "--capacity", "121 L"],

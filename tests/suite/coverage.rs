@@ -245,6 +245,17 @@ fn known_within(condition: &Condition, logs: u64) -> [[u32; 2]; 2] {
     within
 }
 
+/// The truth after the last row lies within the stated 90 % in nine of ten logs from another simulator: of a clean log, of one whose
+/// meter was knocked half way through, and of one whose load doubled. Below 75 % of 40 is chance in one of 300 cases.
+#[test]
+fn what_is_known_now_covers() {
+    for name in ["clean", "meter lower from day 90", "load from day 90"] {
+        let condition = CONDITIONS.iter().find(|c| c.0 == name).unwrap();
+        let within = known_within(condition, 40);
+        assert!(within.iter().all(|[half, most]| *most >= 30 && *half <= 38), "{name}: {within:?} of 40");
+    }
+}
+
 #[test]
 #[expect(clippy::print_stdout, reason = "a table for whoever runs it")]
 #[ignore = "takes a minute: cargo test --release --test suite -- --ignored coverage --nocapture"]

@@ -30,6 +30,13 @@ pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
 /// Where the operating system shows what a process was handed: a pipe that stands here has a writer.
 const HANDED: [&str; 3] = ["/dev/fd", "/dev/stdin", "/proc/self/fd"];
 
+/// Length of a file and when it was last written: what changes when it grows. Nothing where there is none.
+#[must_use]
+pub fn state_of_file(path: &Path) -> Option<(u64, std::time::SystemTime)> {
+    let about = fs::metadata(path).ok()?;
+    Some((about.len(), about.modified().ok()?))
+}
+
 /// Opens a file for reading piece by piece. A named pipe is refused: without a writer, opening it waits for ever.
 pub(super) fn open(path: &Path) -> Result<fs::File, AppError> {
     let fail = |why: String| AppError::Read { path: path.into(), why };

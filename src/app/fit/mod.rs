@@ -122,7 +122,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
 }
 
 /// The plan seen from the first row of the log: its season, its changes and its doses are of the calendar.
-fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
+pub(in crate::app) fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan {
     let mut plan = loaded.scenario.plan.clone();
     let begin_d = match begins {
         LogBegin::At(at) => days_between(loaded.scenario.start.to_datetime(Time::midnight()), at),
@@ -159,7 +159,7 @@ fn possible(plan: &Plan, request: &FitRequest) -> Result<(), AppError> {
 }
 
 /// Refuses a scenario in which what is fitted is another from period to period: one number is learned for the whole log.
-fn same_in_every_period(plan: &Plan) -> Result<(), AppError> {
+pub(in crate::app) fn same_in_every_period(plan: &Plan) -> Result<(), AppError> {
     let usual = &plan.regime;
     let other = plan.periods.iter().find_map(|period| {
         let own = &period.regime;
@@ -181,7 +181,7 @@ fn same_in_every_period(plan: &Plan) -> Result<(), AppError> {
     match other {
         None => Ok(()),
         Some((name, what)) => Err(AppError::Usage(format!(
-            "`fit` learns one evaporation, one loss and one load for the whole log, and this scenario has {what}{}\n  = help: leave it out with --set \"{}=none\"; periods that change only what is done (changes, doses) stay",
+            "a log teaches one evaporation, one loss and one load for all of it, and this scenario has {what}{}\n  = help: leave it out with --set \"{}=none\"; periods that change only what is done (changes, doses) stay",
             if name.is_empty() { String::new() } else { format!(" in `{name}`") },
             if name.is_empty() { "series".to_owned() } else { format!("periods.{name}") },
         ))),
@@ -407,10 +407,8 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
                 x_label: "days from the first row".into(),
                 y_label: kind.clone(),
                 fans: vec![(points(&|h| h.interval.0), points(&|h| h.interval.1))],
-                lines: vec![
-                    Line { label: "forecast".into(), points: points(&|h| h.middle) },
-                    Line { label: "readings".into(), points: points(&|h| h.read) },
-                ],
+                lines: vec![Line { label: "forecast".into(), points: points(&|h| h.middle) }],
+                dots: vec![Line { label: "readings".into(), points: points(&|h| h.read) }],
                 ..Series::default()
             }),
         ));

@@ -19,6 +19,7 @@ pub(crate) mod log;
 mod many;
 pub(crate) mod mix_to;
 pub(crate) mod new;
+pub(crate) mod now;
 pub(crate) mod plan;
 pub(crate) mod properties;
 pub(crate) mod recipe;

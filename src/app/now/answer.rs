@@ -1,0 +1,200 @@
+//! What `now` answers.
+
+use crate::app::report::{Study, table};
+use crate::app::{AppError, Loaded};
+use crate::chart::Picture;
+use crate::results::Warning;
+use crate::units::{significant, trimmed};
+
+/// The answer, and the JSON of `now`.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct NowAnswer {
+    /// Version of the program.
+    pub brinecast: String,
+    /// Name of the scenario.
+    pub scenario: String,
+    /// `mass` or `ideal`.
+    pub basis: String,
+    /// Seed of the look ahead.
+    pub seed: u64,
+    /// Its members.
+    pub members: u64,
+    /// What was understood of the log.
+    pub understood: String,
+    /// Rows that were used.
+    pub rows: usize,
+    /// The moment that this is about.
+    pub at: String,
+    /// The answer in a sentence.
+    pub answer: String,
+    /// Salinity and the solutes.
+    pub quantities: Vec<NowQuantity>,
+    /// How far it was looked ahead \[d\].
+    pub ahead_d: f64,
+    /// Readings that do not fit.
+    pub misfits: Vec<Misfit>,
+    /// The next thing to do, where something is scheduled.
+    pub action: Option<NowAction>,
+    /// What to read next, the best first.
+    pub next: Vec<NextReading>,
+    /// Warnings with advice.
+    pub warnings: Vec<Warning>,
+    /// Cautions for the work itself.
+    pub cautions: Vec<String>,
+}
+
+/// A quantity of the tank at a moment.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct NowQuantity {
+    /// `salinity`, or the solute's key.
+    pub key: String,
+    /// Its unit.
+    pub unit: String,
+    /// The mean of what is believed.
+    pub value: f64,
+    /// Between which it lies with 50 %; nothing where it was never read.
+    pub half: Option<[f64; 2]>,
+    /// Between which it lies with 90 %.
+    pub most: Option<[f64; 2]>,
+    /// The last reading, and what it was worth.
+    pub last: Option<LastReading>,
+    /// When it leaves its band, where it has one.
+    pub leaves: Option<Leaves>,
+}
+
+/// The last reading of a quantity.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct LastReading {
+    /// When.
+    pub when: String,
+    /// The reading, as the meter showed it.
+    pub read: f64,
+    /// Half of the 90 % interval of the truth before it and after it.
+    pub narrowed: [f64; 2],
+}
+
+/// When a band is left.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Leaves {
+    /// Chance that it is left already.
+    pub now: f64,
+    /// Chance that it is left within the look ahead.
+    pub chance: f64,
+    /// Days until it is left, in the middle of all members; nothing where fewer than half leave it.
+    pub median_d: Option<f64>,
+    /// Days before which one of twenty, and nineteen of twenty, have left it; nothing where they do not.
+    pub between_d: [Option<f64>; 2],
+}
+
+/// A reading that does not fit.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Misfit {
+    /// When.
+    pub when: String,
+    /// Of what.
+    pub what: String,
+    /// The unit.
+    pub unit: String,
+    /// The reading.
+    pub read: f64,
+    /// What was expected.
+    pub expected: f64,
+    /// How far it is off, in standard deviations.
+    pub deviations: f64,
+    /// What became of it.
+    pub verdict: String,
+}
+
+/// The next thing to do.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct NowAction {
+    /// When.
+    pub when: String,
+    /// Days until then.
+    pub in_d: f64,
+    /// Litres to change.
+    #[serde(rename = "litres_L")]
+    pub litres: f64,
+    /// Salinity to mix to, and what it is named in the scenario \[psu\].
+    pub mix_psu: f64,
+    /// See above.
+    pub named_psu: f64,
+    /// Each quantity after it: key, unit, median, and 90 %.
+    pub after: Vec<AfterIt>,
+}
+
+/// A quantity after the next thing is done.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct AfterIt {
+    /// `salinity`, or the solute's key.
+    pub key: String,
+    /// Its unit.
+    pub unit: String,
+    /// Median.
+    pub value: f64,
+    /// Between which it lies with 90 %.
+    pub most: [f64; 2],
+}
+
+/// A reading that would be worth taking.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct NextReading {
+    /// What to do.
+    pub what: String,
+    /// What it narrows, and its unit.
+    pub of: String,
+    /// See above.
+    pub unit: String,
+    /// Half of the 90 % interval now and after it.
+    pub narrowed: [f64; 2],
+}
+
+/// An answer with its pictures.
+#[derive(Debug)]
+pub struct NowResult {
+    /// The answer.
+    pub answer: NowAnswer,
+    /// Past and future of each quantity.
+    pub pictures: Vec<(String, Picture)>,
+}
+
+impl NowResult {
+    /// The report as a page.
+    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
+        let a = &self.answer;
+        let view = loaded.scenario.view();
+        let rows = a
+            .quantities
+            .iter()
+            .map(|q| {
+                let shown = view.of(&q.key, &q.unit);
+                let range = |r: Option<[f64; 2]>| {
+                    r.map_or("never read".into(), |r| {
+                        format!("{} to {}", significant(shown.value(r[0]), 3), significant(shown.value(r[1]), 3))
+                    })
+                };
+                let leaves = q.leaves.as_ref().map_or("-".into(), |l| format!("{} %", trimmed(100.0 * l.chance, 0)));
+                vec![
+                    q.key.replace('_', " "),
+                    format!("{} {}", significant(shown.value(q.value), 4), shown.unit),
+                    range(q.half),
+                    range(q.most),
+                    leaves,
+                ]
+            })
+            .collect();
+        let leaves = format!("leaves its band in {} d", trimmed(a.ahead_d, 0));
+        let head = ["what", "now", "50 %", "90 %", &leaves];
+        let study = Study {
+            loaded,
+            kind: "where it is now",
+            answer: a.answer.clone(),
+            seed: Some(a.seed),
+            pictures: &self.pictures,
+            tables: vec![table(&format!("The tank on {}", a.at), &head, rows)],
+            warnings: &a.warnings,
+            cautions: &a.cautions,
+        };
+        study.html()
+    }
+}

@@ -1,0 +1,347 @@
+//! `now`: where the tank is, how sure that is, and what to do next.
+
+mod answer;
+mod next;
+mod pictures;
+mod prior;
+mod request;
+mod words;
+
+pub use answer::{AfterIt, LastReading, Leaves, Misfit, NextReading, NowAction, NowAnswer, NowQuantity, NowResult};
+pub use request::NowRequest;
+
+use jiff::civil::{DateTime, Time};
+use nalgebra::DVector;
+use rand_distr::{Distribution, StandardNormal};
+
+use crate::app::fit::{from_the_log_on, same_in_every_period};
+use crate::app::log::{LogBegin, TankLog, read_tank_log, thinned};
+use crate::app::log_check::not_used;
+use crate::app::moment::days_between;
+use crate::app::{AppError, Loaded, days_after};
+use crate::learn::{Known, LogModel, LogRow, Precision, ReadingOf, Taken, Verdict, Wander};
+use crate::model::{DayToDay, Plan, Variable};
+use crate::numerics::quantile;
+use crate::results::{Caution, Warning};
+use crate::study::{QUANTILES, Uncertainty, stream, walk};
+use crate::units::{Duration, trimmed};
+use prior::{begins_where_a_log_ended, with_spreads};
+
+/// Normal deviations of the ends of a 50 % and of a 90 % interval.
+const ENDS: [f64; 2] = [0.674_490, 1.644_854];
+
+/// How long after the last row all that it says is done \[d\].
+const JUST_AFTER_D: f64 = 10.0 / 1440.0;
+
+/// Most days of a look ahead.
+const LONGEST_D: f64 = 366.0;
+
+/// Rows of a log after the state that a scenario begins with: the log's own rows, and from when they count.
+struct Rows {
+    rows: Vec<LogRow>,
+    begins: LogBegin,
+}
+
+/// Quantiles by day of the look ahead, by quantity.
+pub(super) struct Ahead {
+    pub(super) time_d: Vec<f64>,
+    /// `[quantity][level][day]`, levels as in [`QUANTILES`].
+    pub(super) quantiles: Vec<Vec<Vec<f64>>>,
+    left_at: Vec<Vec<Option<f64>>>,
+}
+
+/// Says where the tank is.
+pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError> {
+    let usage = |e: String| AppError::Usage(e);
+    same_in_every_period(&loaded.scenario.plan)?;
+    if !(1.0..=LONGEST_D).contains(&request.ahead_d) || !(0.001..=2.0).contains(&request.kit) {
+        return Err(usage(format!("--ahead is 1 to {LONGEST_D} d, --kit-error more than 0")));
+    }
+    let log = read_tank_log(&request.log, &loaded.scenario.plan, &request.reading)?;
+    let (understood, unused) = (log.words(), log.unused.clone());
+    let left_out = log.left_out.len();
+    let mut warnings: Vec<Warning> = not_used(&unused).into_iter().collect();
+    let Rows { rows, begins } = since_the_start(loaded, log, request, &mut warnings)?;
+    let (rows, stretch) = thinned(rows);
+    let plan = &from_the_log_on(loaded, begins);
+    let precision = Precision {
+        salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
+        kit: request.kit,
+        evaporation: DayToDay::USUAL,
+    };
+    let uncertainty = &loaded.scenario.uncertainty;
+    let own = LogModel::new(plan, &rows, precision).of_thinned_rows(stretch.is_some());
+    let own = with_spreads(own, plan, uncertainty);
+    let last_d = own.last_d();
+    let begin = begins.moment(loaded.scenario.start)?;
+    let until_d = request.at.map_or(last_d, |at| days_between(begin, at));
+    if until_d < last_d {
+        return Err(usage(format!(
+            "--at lies before the last row of the log, {}: what was known then is answered from a log that ends there",
+            begins.written(last_d, true)
+        )));
+    }
+    // What the last row says was done is done.
+    let until_d = until_d.max(last_d + JUST_AFTER_D);
+    let wander = Wander { batch_psu: uncertainty.batch_error_psu.unwrap_or(Wander::USUAL.batch_psu), ..Wander::USUAL };
+    let known = own.known(wander, until_d).map_err(|e| usage(format!("{}: {e}", request.log.display())))?;
+    let at = days_after(begin, until_d)?;
+    let from_now = from_the_log_on(loaded, LogBegin::At(at));
+    let later = LogModel::new(&from_now, &rows, precision).with_mixing_off();
+    let states = draws(&known, request);
+    let tanks: Vec<Plan> = states
+        .iter()
+        .map(|state| later.tank_of(state).ok_or_else(|| usage("the tank of now cannot be run on".into())))
+        .collect::<Result<_, _>>()?;
+    let ahead = look_ahead(&from_now, &tanks, uncertainty, request)?;
+    warnings.extend(doubts(&known, &rows, until_d - last_d, left_out));
+    let quantities = quantities(plan, &known, &ahead, &rows, begins);
+    let action = next::action(loaded, &from_now, &tanks, at)?;
+    let mut answer = NowAnswer {
+        brinecast: env!("CARGO_PKG_VERSION").into(),
+        scenario: loaded.scenario.name.clone(),
+        basis: plan.basis.key().into(),
+        seed: request.seed,
+        members: request.members,
+        understood,
+        rows: rows.len(),
+        at: written(begins, at, until_d),
+        answer: String::new(),
+        quantities,
+        ahead_d: request.ahead_d,
+        misfits: known.readings.iter().filter_map(|r| misfit(plan, begins, r)).collect(),
+        action,
+        next: next::readings(plan, &known),
+        warnings,
+        cautions: [Caution::Planning, Caution::Animals].map(|c| c.text().to_owned()).to_vec(),
+    };
+    answer.answer = words::sentence(&answer, loaded);
+    let pictures = pictures::pictures(loaded, &known, &ahead, until_d, begins);
+    Ok(NowResult { answer, pictures })
+}
+
+/// The rows that tell something new: of a log that a fitted file was made of, those after its start, with the state at the start
+/// before them.
+fn since_the_start(
+    loaded: &Loaded,
+    log: TankLog,
+    request: &NowRequest,
+    warnings: &mut Vec<Warning>,
+) -> Result<Rows, AppError> {
+    if !begins_where_a_log_ended(&loaded.scenario.uncertainty) {
+        return Ok(Rows { rows: log.rows, begins: log.begins });
+    }
+    let start = loaded.scenario.start.to_datetime(Time::midnight());
+    if let LogBegin::Day(_) = log.begins {
+        warnings.push(Warning::new(
+            "days-from-the-start",
+            format!(
+                "the log counts days, and they are taken from {}, where the scenario starts",
+                loaded.scenario.start
+            ),
+            "write dates where the log began earlier than that",
+        ));
+    }
+    let before = days_between(log.begins.moment(loaded.scenario.start)?, start);
+    let all = log.rows.len();
+    let solutes = loaded.scenario.plan.species.iter().count();
+    let mut rows: Vec<LogRow> = log.rows.into_iter().filter(|row| row.time_d >= before).collect();
+    if rows.is_empty() {
+        return Err(AppError::Usage(format!(
+            "{}: the scenario says how the tank stands on {}, and the log has no row after that\n  = help: give the scenario that the log was fitted to, or add rows",
+            request.log.display(),
+            loaded.scenario.start
+        )));
+    }
+    if rows.len() < all {
+        warnings.push(Warning::new(
+            "rows-before-the-start",
+            format!(
+                "{} rows lie before {}, from when on the scenario says how the tank stands: they are in it already",
+                all - rows.len(),
+                loaded.scenario.start
+            ),
+            "nothing to do where the scenario is the file of a fit; else give one without spreads of the tank's state",
+        ));
+    }
+    for row in &mut rows {
+        row.time_d -= before;
+    }
+    rows.insert(0, LogRow { time_d: 0.0, solutes: vec![None; solutes], ..LogRow::default() });
+    Ok(Rows { rows, begins: LogBegin::At(start) })
+}
+
+/// The moment in the log's own way to count.
+fn written(begins: LogBegin, at: DateTime, until_d: f64) -> String {
+    match begins {
+        LogBegin::At(_) => at.strftime("%a %Y-%m-%d %H:%M").to_string(),
+        LogBegin::Day(first) => format!("day {}", trimmed(first + until_d, 2)),
+    }
+}
+
+/// States drawn from what is believed.
+fn draws(known: &Known, request: &NowRequest) -> Vec<DVector<f64>> {
+    let root = known.belief.root();
+    (0..request.members)
+        .map(|m| {
+            let mut rng = stream(request.seed, m);
+            let z = DVector::from_fn(known.belief.mean.len(), |_, _| StandardNormal.sample(&mut rng));
+            &known.belief.mean + &root * z
+        })
+        .collect()
+}
+
+/// Runs the tanks on by their plan.
+fn look_ahead(
+    from_now: &Plan,
+    tanks: &[Plan],
+    uncertainty: &Uncertainty,
+    request: &NowRequest,
+) -> Result<Ahead, AppError> {
+    let of_days = |plan: &Plan| {
+        let mut plan = plan.clone();
+        plan.horizon = Duration::from_days(request.ahead_d);
+        plan.output_every = Some(Duration::from_days(1.0));
+        plan.disturbances.clear();
+        plan
+    };
+    let common = of_days(from_now);
+    let within = Uncertainty {
+        day_to_day: uncertainty.day_to_day.or(Some(DayToDay::USUAL)),
+        missed: uncertainty.missed,
+        batch_error_psu: uncertainty.batch_error_psu.or(Some(Wander::USUAL.batch_psu)),
+        ..Uncertainty::default()
+    };
+    let member = |m: usize| -> Result<Plan, AppError> {
+        let mut plan = of_days(&tanks[m]);
+        // Past those that the belief was drawn with.
+        within.vary(&mut plan, &mut stream(request.seed, request.members + m as u64));
+        Ok(plan)
+    };
+    let quantities = from_now.species.iter().count() + 1;
+    let mut ahead = Ahead {
+        time_d: Vec::new(),
+        quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities],
+        left_at: Vec::new(),
+    };
+    ahead.left_at = walk(&common, tanks.len(), &member, &|_| true, |block| {
+        for row in 0..block.rows {
+            ahead.time_d.push((block.first_row + row) as f64);
+            for (q, levels) in ahead.quantiles.iter_mut().enumerate() {
+                let found = crate::numerics::quantiles(block.cell(row, q), &QUANTILES);
+                levels.iter_mut().zip(found).for_each(|(column, value)| column.push(value));
+            }
+        }
+        Ok::<(), AppError>(())
+    })?;
+    Ok(ahead)
+}
+
+/// Salinity and the solutes, as they are believed.
+fn quantities(plan: &Plan, known: &Known, ahead: &Ahead, rows: &[LogRow], begins: LogBegin) -> Vec<NowQuantity> {
+    let names = std::iter::once(("salinity".to_owned(), "psu".to_owned(), Variable::Salinity)).chain(
+        plan.species.each().map(|(i, s)| (s.solute.key.to_string(), s.solute.unit().to_owned(), Variable::Solute(i))),
+    );
+    names
+        .enumerate()
+        .map(|(q, (key, unit, of))| {
+            let value = known.quantities.mean[q].max(0.0);
+            let deviation = known.quantities.covariance[(q, q)].max(0.0).sqrt();
+            let reading_of = match of {
+                Variable::Salinity => ReadingOf::Salinity,
+                Variable::Solute(i) => ReadingOf::Solute(i),
+            };
+            let last = known.readings.iter().rfind(|r| r.of == reading_of);
+            let told = last.is_some() || rows.first().is_some_and(|_| deviation > 1e-6 * value.max(1e-9) && q == 0);
+            let between = |z: f64| told.then(|| [(value - z * deviation).max(0.0), value + z * deviation]);
+            let band = plan.bands.iter().position(|b| b.of == of);
+            NowQuantity {
+                key,
+                unit,
+                value,
+                half: between(ENDS[0]),
+                most: between(ENDS[1]),
+                last: last.map(|r| LastReading {
+                    when: begins.written(r.time_d, false),
+                    read: r.read,
+                    narrowed: [r.known.0, r.known.1].map(|sd| ENDS[1] * sd),
+                }),
+                leaves: band.map(|b| leaves(&ahead.left_at, b)),
+            }
+        })
+        .collect()
+}
+
+/// When members leave a band.
+fn leaves(left_at: &[Vec<Option<f64>>], band: usize) -> Leaves {
+    let mut times: Vec<f64> = left_at.iter().map(|l| l[band].unwrap_or(f64::INFINITY)).collect();
+    times.sort_unstable_by(f64::total_cmp);
+    let finite = times.iter().filter(|t| t.is_finite()).count();
+    let at = |q: f64| Some(quantile(&times, q)).filter(|t| t.is_finite());
+    Leaves {
+        now: times.partition_point(|t| *t <= 0.0) as f64 / times.len().max(1) as f64,
+        chance: finite as f64 / times.len().max(1) as f64,
+        median_d: at(0.5),
+        between_d: [at(0.05), at(0.95)],
+    }
+}
+
+/// A reading that does not fit, in words.
+fn misfit(plan: &Plan, begins: LogBegin, r: &Taken) -> Option<Misfit> {
+    let verdict = match r.verdict {
+        Verdict::Fits => return None,
+        Verdict::ByItself => "by itself: taken for a wrong reading, and all but left out",
+        Verdict::Changed => {
+            "another of its kind stands by it: something changed, in the tank, the new water or the meter, and the belief follows"
+        }
+        Verdict::Open => "the last of its kind: nothing can be told yet, read again",
+    };
+    let (what, unit) = match r.of {
+        ReadingOf::Salinity => ("salinity".to_owned(), "psu".to_owned()),
+        ReadingOf::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().to_owned()),
+        ReadingOf::TopOff => ("top-off".to_owned(), "L".to_owned()),
+    };
+    Some(Misfit {
+        when: begins.written(r.time_d, false),
+        what,
+        unit,
+        read: r.read,
+        expected: r.expected,
+        deviations: (r.read - r.expected) / r.deviation,
+        verdict: verdict.into(),
+    })
+}
+
+/// What to doubt.
+fn doubts(known: &Known, rows: &[LogRow], since_d: f64, left_out: usize) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if left_out > 0 {
+        let text = format!("{left_out} rows or cells of the log were left out");
+        warnings.push(Warning::new("left-out", text, "see which and why with `brinecast log`"));
+    }
+    let tells = rows.iter().any(|row| row.change_l.is_some());
+    if since_d >= 1.0 && tells {
+        warnings.push(Warning::new(
+            "nothing-since",
+            format!("the log ends {} d before: nothing is taken to have been changed since", trimmed(since_d, 1)),
+            "write what was done into the log",
+        ));
+    }
+    if !tells && !rows.is_empty() {
+        warnings.push(Warning::new(
+            "changes-of-the-scenario",
+            "the log does not say when water was changed, so the changes of the scenario are taken",
+            "write change_L in the log, 0 where none was done; if none were done at all, add --set change=none",
+        ));
+    }
+    let never = (1..known.quantities.mean.len())
+        .any(|q| known.quantities.covariance[(q, q)] > 0.0 && !known.worth.iter().any(|w| w.quantity == q));
+    if never {
+        warnings.push(Warning::new(
+            "never-read",
+            "a solute without a reading is as the scenario says, and nothing tells how sure that is",
+            "test it once, and write it into the log",
+        ));
+    }
+    warnings
+}

@@ -1,0 +1,68 @@
+//! Past and future of each quantity: readings, what was believed, and where it is likely to go.
+
+use super::Ahead;
+use crate::app::Loaded;
+use crate::app::log::LogBegin;
+use crate::chart::{Line, Picture, Series};
+use crate::learn::{Known, ReadingOf};
+use crate::model::{SoluteId, Variable};
+
+/// Half of a 90 % interval, in standard deviations.
+const NINETY: f64 = 1.644_854;
+
+pub(super) fn pictures(
+    loaded: &Loaded,
+    known: &Known,
+    ahead: &Ahead,
+    until_d: f64,
+    begins: LogBegin,
+) -> Vec<(String, Picture)> {
+    let plan = &loaded.scenario.plan;
+    let view = loaded.scenario.view();
+    let solutes = plan.species.each().map(|(i, s)| (s.solute.key.to_string(), s.solute.unit().to_owned(), Some(i)));
+    std::iter::once(("salinity".to_owned(), "psu".to_owned(), None::<SoluteId>))
+        .chain(solutes)
+        .enumerate()
+        .map(|(q, (key, unit, solute))| {
+            let of = solute.map_or(ReadingOf::Salinity, ReadingOf::Solute);
+            let variable = solute.map_or(Variable::Salinity, Variable::Solute);
+            let name = key.replace('_', " ");
+            let shown = view.of(&key, &unit);
+            let past = |z: f64| -> Vec<(f64, f64)> {
+                known.course[q].iter().map(|b| (b.time_d, (b.mean + z * b.deviation).max(0.0))).collect()
+            };
+            let future = |level: usize| -> Vec<(f64, f64)> {
+                // A tank that has run empty has no number.
+                let days = ahead.time_d.iter().map(|t| until_d + t).zip(ahead.quantiles[q][level].iter().copied());
+                days.filter(|(_, v)| v.is_finite()).collect()
+            };
+            let joined = |z: f64, level: usize| shown.points(&[past(z), future(level)].concat());
+            let read: Vec<(f64, f64)> =
+                known.readings.iter().filter(|r| r.of == of).map(|r| (r.time_d, r.read)).collect();
+            let band = plan.bands.iter().find(|b| b.of == variable).map_or((None, None), |b| (b.low, b.high));
+            let dots = if read.is_empty() {
+                Vec::new()
+            } else {
+                vec![Line { label: "readings".into(), points: shown.points(&read) }]
+            };
+            let picture = Series {
+                title: format!("Where is {name}, and where will it go?"),
+                note: format!(
+                    "{}, {} basis; shaded in blue: 90 %, of the past as it was believed then; after the line: ahead by the plan",
+                    loaded.scenario.name,
+                    plan.basis.key()
+                ),
+                x_label: format!("days from {}", begins.written(0.0, false)),
+                y_label: format!("{name} [{}]", shown.unit),
+                unit: shown.unit.clone(),
+                band: shown.edges(band),
+                fans: vec![(joined(-NINETY, 0), joined(NINETY, 4))],
+                lines: vec![Line { label: "believed".into(), points: joined(0.0, 2) }],
+                dots,
+                marks: vec![(until_d, "now".into())],
+                ..Series::default()
+            };
+            (format!("now_{key}"), Picture::Series(picture))
+        })
+        .collect()
+}

@@ -1,0 +1,26 @@
+//! What `now` is asked.
+
+use std::path::PathBuf;
+
+use jiff::civil::DateTime;
+
+use crate::app::log::LogReading;
+
+/// What is asked for.
+#[derive(Clone, Debug)]
+pub struct NowRequest {
+    /// The log.
+    pub log: PathBuf,
+    /// How it is to be read.
+    pub reading: LogReading,
+    /// Relative standard deviation of a test kit.
+    pub kit: f64,
+    /// The moment that is asked about; that of the last row where it is absent.
+    pub at: Option<DateTime>,
+    /// How far to look ahead \[d\].
+    pub ahead_d: f64,
+    /// Members of the look ahead.
+    pub members: u64,
+    /// Seed.
+    pub seed: u64,
+}

@@ -1,0 +1,181 @@
+//! Where the tank is now: against fits, closed forms and logs made by hand.
+
+use std::fmt::Write as _;
+
+use brinecast::app::{LogReading, NowAnswer, NowRequest, fit, load_text, now};
+use brinecast::learn::{LogModel, LogRow, Parameter, ReadingOf, Verdict, Wander};
+
+use crate::logs::{BELIEVED, PRECISION, write_demo_logs};
+use crate::support::{fit_request, load, near};
+
+fn request(log: std::path::PathBuf) -> NowRequest {
+    NowRequest { log, reading: LogReading::default(), kit: 0.15, at: None, ahead_d: 30.0, members: 200, seed: 1 }
+}
+
+/// Nothing wanders: what the filter says of the parameters is what a fit of the same readings says, though one goes through the
+/// log row by row and the other takes it whole.
+#[test]
+fn without_wandering_it_is_the_fit() {
+    let truth = load(BELIEVED, &["evaporation.rate=7 L/d", "losses.skimmate=0.3 L/d"]);
+    let rows = crate::logs::synthetic(&truth, 3, 168);
+    let believed = load(BELIEVED, &[]);
+    // No change counts its own batch as off either.
+    let plan = &believed.scenario.plan;
+    let model = LogModel::new(plan, &rows, PRECISION);
+    let still = Wander { batch_psu: 1e-6, rates: 0.0, meter_psu: 0.0, load: 0.0 };
+    let known = model.known(still, model.last_d()).unwrap();
+    let fit = model.with_mixing_off().fit().unwrap();
+    let amounts = known.belief.mean.len() - fit.estimates.iter().filter(|e| !starts(e.of)).count();
+    let mut compared = 0;
+    for (k, e) in fit.estimates.iter().filter(|e| !starts(e.of)).enumerate() {
+        let (got, deviation) =
+            (known.belief.mean[amounts + k], known.belief.covariance[(amounts + k, amounts + k)].sqrt());
+        let got = if e.relative { got.exp().ln() - e.value.ln() } else { got - e.value };
+        // The fit widens by the scatter of its residuals, and counts what is beyond two deviations linearly.
+        assert!(got.abs() < 0.25 * e.deviation, "{:?}: off by {got}, of {}", e.of, e.deviation);
+        assert!((deviation / e.deviation - 1.0).abs() < 0.25, "{:?}: {deviation} for {}", e.of, e.deviation);
+        compared += 1;
+    }
+    assert!(compared >= 6, "{compared}");
+}
+
+fn starts(of: Parameter) -> bool {
+    matches!(of, Parameter::StartSalinity | Parameter::Start(_))
+}
+
+/// Weekly rows of a still tank that reads 35, with some other readings.
+fn still(other: &[(u32, f64)]) -> Vec<LogRow> {
+    (0..20)
+        .map(|k| LogRow {
+            time_d: 7.0 * f64::from(k),
+            salinity_psu: Some(other.iter().find(|(w, _)| *w == k).map_or(35.0, |(_, psu)| *psu)),
+            solutes: vec![Some(10.0)],
+            top_off_l: (k > 0).then_some(43.4),
+            change_l: (k > 0).then_some(40.0),
+            ..LogRow::default()
+        })
+        .collect()
+}
+
+/// One wild reading is told as such and moves little; two in a row are followed; the last one is left open.
+#[test]
+fn readings_that_do_not_fit_are_judged_by_those_after() {
+    let believed = load(BELIEVED, &["solutes.nitrate.load=0.24 mg/L/d"]);
+    let of = |other: &[(u32, f64)]| {
+        let rows = still(other);
+        let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
+        let known = model.known(Wander::USUAL, model.last_d()).unwrap();
+        let salinity: Vec<Verdict> =
+            known.readings.iter().filter(|r| r.of == ReadingOf::Salinity).map(|r| r.verdict).collect();
+        (salinity, known.quantities.mean[0])
+    };
+    let (plain, usual) = of(&[]);
+    assert!(plain.iter().all(|v| *v == Verdict::Fits));
+    let (verdicts, after) = of(&[(10, 38.0)]);
+    assert_eq!((verdicts[10], verdicts[11]), (Verdict::ByItself, Verdict::Fits));
+    near(after, usual, 0.005, "the salinity after a wild reading");
+    let (verdicts, after) = of(&[(17, 33.0), (18, 33.0), (19, 33.0)]);
+    assert_eq!((verdicts[17], verdicts[18]), (Verdict::Changed, Verdict::Changed));
+    assert!(after < usual - 0.3, "{after} after {usual}");
+    let (verdicts, _) = of(&[(19, 38.0)]);
+    assert_eq!(verdicts[19], Verdict::Open);
+}
+
+/// One more reading narrows by the closed form of two that are weighed: `v r/(v + r)` of a solute that is read directly, and a
+/// check of the meter is worth more to the salinity than one more reading by the same meter.
+#[test]
+fn what_a_reading_is_worth() {
+    let believed = load(BELIEVED, &[]);
+    let rows = still(&[]);
+    let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
+    let known = model.known(Wander::USUAL, model.last_d()).unwrap();
+    let worth = |of: Option<ReadingOf>| known.worth.iter().find(|w| w.of == of).unwrap().known;
+    let nitrate = believed.scenario.plan.solute("nitrate").unwrap();
+    let (before, after) = worth(Some(ReadingOf::Solute(nitrate)));
+    let r = (0.1 * known.quantities.mean[1]).powi(2);
+    near(after * after, before * before * r / (before * before + r), 1e-6, "a test");
+    near(before, known.quantities.covariance[(1, 1)].sqrt(), 1e-9, "before it");
+    assert!(worth(None).1 < worth(Some(ReadingOf::Salinity)).1);
+}
+
+fn answer(scenario: &str, name: &str, log: std::path::PathBuf) -> NowAnswer {
+    now(&load_text(name, scenario, &[]).unwrap(), &request(log)).unwrap().answer
+}
+
+/// A log in two halves: the second half with the fitted file of the first is as good as the whole with the scenario, and rows that
+/// are in the file already are left out.
+#[test]
+fn a_fitted_file_goes_on_with_the_rows_after_it() {
+    let folder = tempfile::tempdir().unwrap();
+    write_demo_logs(folder.path());
+    let text = std::fs::read_to_string(folder.path().join("my-log.csv")).unwrap();
+    // With dates: days would be counted from the start of either file.
+    let dated = text.lines().enumerate().map(|(k, line)| match line.split_once(',') {
+        Some((day, rest)) if k > 0 => {
+            let day: i64 = day.parse().unwrap();
+            format!("{},{rest}", jiff::civil::date(2026, 3, 2) + jiff::Span::new().days(day))
+        }
+        _ => line.replace("time_d", "date"),
+    });
+    let dated: Vec<String> = dated.collect();
+    let lines: Vec<&str> = dated.iter().map(String::as_str).collect();
+    std::fs::write(folder.path().join("my-log.csv"), lines.join("\n")).unwrap();
+    let half = folder.path().join("half.csv");
+    std::fs::write(&half, lines[..=13].join("\n")).unwrap();
+    let fitted = fit(&load(BELIEVED, &[]), &fit_request(half)).unwrap().scenario;
+    let whole = folder.path().join("my-log.csv");
+    let on = answer(&fitted, "fitted.toml", whole.clone());
+    let all = answer(BELIEVED, "tank.toml", whole);
+    let codes: Vec<&str> = on.warnings.iter().map(|w| w.code.as_str()).collect();
+    assert!(codes.contains(&"rows-before-the-start") && on.rows < all.rows, "{codes:?}");
+    for (a, b) in on.quantities.iter().zip(&all.quantities) {
+        let width = |q: &brinecast::app::NowQuantity| q.most.map_or(f64::NAN, |m| m[1] - m[0]);
+        assert!((a.value - b.value).abs() < 0.4 * width(b), "{}: {} and {}", a.key, a.value, b.value);
+        assert!((0.5..2.0).contains(&(width(a) / width(b))), "{}: {:?} and {:?}", a.key, a.most, b.most);
+    }
+}
+
+/// What to do next, by hand: a tank at 36.9 psu that is changed with 36.9 psu; to get it to the middle of its band at 35 psu, or
+/// down by the 1.3 psu of a day, a tenth would have to be mixed 13 psu weaker, and no more than 3 is advised. A band that is left
+/// is said.
+#[test]
+fn the_next_change_and_its_effect_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let mut text = String::from("date,salinity_psu,nitrate_mg_per_L,top_off_L,change_L\n");
+    for week in 0..12 {
+        let day = jiff::civil::date(2026, 3, 2) + jiff::Span::new().days(7 * week);
+        writeln!(text, "{day},36.9,14,43.4,40").unwrap();
+    }
+    std::fs::write(&path, text).unwrap();
+    let sets = [
+        "start=2026-03-02",
+        "bands.salinity=34 to 36 psu",
+        "meter.noise=0.1 psu",
+        "waters.salt_water.salinity=36.9 psu",
+        "losses=none",
+    ]
+    .map(str::to_owned);
+    let loaded = load_text("tank.toml", BELIEVED, &sets).unwrap();
+    let a = now(&loaded, &request(path.clone())).unwrap().answer;
+    let action = a.action.as_ref().expect("a change is scheduled");
+    assert!(action.when.starts_with("Monday 2026-05-25"), "{}", action.when);
+    near(action.litres, 40.0, 0.03, "litres");
+    near(action.named_psu - action.mix_psu, 3.0, 1e-6, "mixed weaker");
+    let salinity = &action.after[0];
+    near(salinity.value, 0.9 * a.quantities[0].value + 0.1 * 33.9, 0.01, "after it");
+    assert!(salinity.most[0] < salinity.value && salinity.value < salinity.most[1]);
+    assert!(
+        a.quantities[0].leaves.as_ref().unwrap().now > 0.5 && a.answer.contains("outside its band"),
+        "{}",
+        a.answer
+    );
+    // Not before the log ends.
+    let early = NowRequest { at: brinecast::app::instant("2026-04-01 00:00"), ..request(path.clone()) };
+    assert!(now(&loaded, &early).unwrap_err().to_string().contains("before the last row"));
+    let later = NowRequest { at: brinecast::app::instant("2026-05-22 00:00"), ..request(path) };
+    let later = now(&loaded, &later).unwrap().answer;
+    let width = |a: &NowAnswer| a.quantities[0].most.map_or(0.0, |m| m[1] - m[0]);
+    assert!(later.warnings.iter().any(|w| w.code == "nothing-since"), "{:?}", later.warnings);
+    assert!(width(&later) > width(&a), "{} after {}", width(&later), width(&a));
+}
