@@ -61,11 +61,15 @@ impl LogModel<'_> {
         model
     }
 
+    /// The places of the parameters that are not how the tank began.
+    pub(super) fn beside_the_start(&self) -> Vec<usize> {
+        let began = |k: &usize| matches!(self.priors[*k].of, Parameter::StartSalinity | Parameter::Start(_));
+        (0..self.priors.len()).filter(|k| !began(k)).collect()
+    }
+
     /// The same with parameters at rest.
     fn rested(&self, wander: Wander, until_d: f64) -> Result<Known, LogFitError> {
-        let parameters: Vec<usize> = (0..self.priors.len())
-            .filter(|k| !matches!(self.priors[*k].of, Parameter::StartSalinity | Parameter::Start(_)))
-            .collect();
+        let parameters = self.beside_the_start();
         let middle = |k: usize| self.start.as_ref().map_or(self.priors[k].middle, |s| s[k]);
         let mut at = DVector::from_iterator(parameters.len(), parameters.iter().map(|k| middle(*k)));
         let mut passes = 0;

@@ -58,6 +58,12 @@ impl<'m, 'a> Filter<'m, 'a> {
         Some(Self { model, wander, amounts, parameters: parameters.to_vec(), at, plan, batches, displaced })
     }
 
+    /// Where a parameter stands in the state.
+    pub(super) fn place_of(&self, of: Parameter) -> Option<usize> {
+        let j = self.parameters.iter().position(|k| self.model.priors[*k].of == of)?;
+        Some(self.amounts + 1 + j)
+    }
+
     pub(super) fn size(&self) -> usize {
         self.amounts + 1 + self.parameters.len()
     }
@@ -106,7 +112,14 @@ impl<'m, 'a> Filter<'m, 'a> {
     }
 
     /// Amounts and top-off used after a stretch, with a change of the log on the way.
-    fn advance(&self, plan: &Plan, held: &[f64], from: f64, to: f64, act: Option<&LogRow>) -> Option<DVector<f64>> {
+    pub(super) fn advance(
+        &self,
+        plan: &Plan,
+        held: &[f64],
+        from: f64,
+        to: f64,
+        act: Option<&LogRow>,
+    ) -> Option<DVector<f64>> {
         let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let held: Vec<f64> = held.iter().map(|a| a.max(0.0)).collect();
         let mut tank = Simulation::at(plan, from, Amounts::from(held), full).ok()?;
@@ -160,7 +173,7 @@ impl<'m, 'a> Filter<'m, 'a> {
     }
 
     /// How far the tank wanders in so many days.
-    fn noise(&self, days: f64, act: Option<&LogRow>) -> DMatrix<f64> {
+    pub(super) fn noise(&self, days: f64, act: Option<&LogRow>) -> DMatrix<f64> {
         let n = self.size();
         let mut noise = DMatrix::zeros(n, n);
         let wander = self.wander;

@@ -20,7 +20,7 @@ const STANDARD_PSU: f64 = 0.15;
 
 impl Filter<'_, '_> {
     /// Salinity and volume of some amounts, and their derivatives by water and by salt.
-    fn look(&self, held: &DVector<f64>) -> Option<Looked> {
+    pub(super) fn look(&self, held: &DVector<f64>) -> Option<Looked> {
         let of = |water: f64, salt: f64| -> Option<(f64, f64)> {
             let amounts = Amounts::new(water, salt, std::iter::repeat_n(0.0, self.amounts - 2));
             let tank = Simulation::at(&self.plan, 0.0, amounts, f64::INFINITY).ok()?;
@@ -177,9 +177,9 @@ impl Filter<'_, '_> {
 }
 
 /// Salinity and volume with their derivatives by water and by salt.
-struct Looked {
-    psu: f64,
-    litres: f64,
+pub(super) struct Looked {
+    pub(super) psu: f64,
+    pub(super) litres: f64,
     psu_by: [f64; 2],
     litres_by: [f64; 2],
 }

@@ -1,6 +1,7 @@
 //! What the keeper's own logs teach.
 
 mod belief;
+mod cloud;
 mod course;
 mod drift;
 mod explain;
@@ -15,6 +16,7 @@ mod readings;
 mod recipe;
 mod strength;
 
+pub use cloud::Cloud;
 pub use drift::{Detection, Habit, WAYS, Way, book_keeping_d, detection};
 pub use explain::{Explained, explain, hangs_together};
 pub use explanation::{Explanation, Jug, Noted};

@@ -25,6 +25,8 @@ pub struct NowAnswer {
     pub rows: usize,
     /// The moment that this is about.
     pub at: String,
+    /// How the log was gone through: a filter, or a cloud of tanks where what is believed is no bell.
+    pub by: String,
     /// The answer in a sentence.
     pub answer: String,
     /// Salinity and the solutes.

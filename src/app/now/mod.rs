@@ -19,7 +19,7 @@ use crate::app::log::{LogBegin, TankLog, read_tank_log, thinned};
 use crate::app::log_check::not_used;
 use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded, days_after};
-use crate::learn::{Known, LogModel, LogRow, Precision, ReadingOf, Taken, Verdict, Wander};
+use crate::learn::{Cloud, Known, LogModel, LogRow, Precision, ReadingOf, Taken, Verdict, Wander};
 use crate::model::{DayToDay, Plan, Variable};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
@@ -32,6 +32,12 @@ const ENDS: [f64; 2] = [0.674_490, 1.644_854];
 
 /// How long after the last row all that it says is done \[d\].
 const JUST_AFTER_D: f64 = 10.0 / 1440.0;
+
+/// Deviations from nothing within which a bell is none: it would reach below it, or nearly so.
+const NEAR_NOTHING: f64 = 2.5;
+
+/// Tanks of a cloud.
+const TANKS: usize = 1500;
 
 /// Most days of a look ahead.
 const LONGEST_D: f64 = 366.0;
@@ -88,14 +94,22 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
     let at = days_after(begin, until_d)?;
     let from_now = from_the_log_on(loaded, LogBegin::At(at));
     let later = LogModel::new(&from_now, &rows, precision).with_mixing_off();
-    let states = draws(&known, request);
+    let cloud =
+        if is_bent(&known) { own.cloud(wander, until_d, TANKS, &mut stream(request.seed, u64::MAX)) } else { None };
+    let states = match &cloud {
+        None => draws(&known, request),
+        Some(cloud) => {
+            let count = usize::try_from(request.members).unwrap_or(usize::MAX);
+            cloud.states.iter().cycle().take(count).cloned().collect()
+        }
+    };
     let tanks: Vec<Plan> = states
         .iter()
         .map(|state| later.tank_of(state).ok_or_else(|| usage("the tank of now cannot be run on".into())))
         .collect::<Result<_, _>>()?;
     let ahead = look_ahead(&from_now, &tanks, uncertainty, request)?;
     warnings.extend(doubts(&known, &rows, until_d - last_d, left_out));
-    let quantities = quantities(plan, &known, &ahead, &rows, begins);
+    let quantities = quantities(plan, &known, cloud.as_ref(), &ahead, begins);
     let action = next::action(loaded, &from_now, &tanks, at)?;
     let mut answer = NowAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
@@ -106,6 +120,7 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
         understood,
         rows: rows.len(),
         at: written(begins, at, until_d),
+        by: cloud.map_or("a filter".into(), |c| format!("a cloud of {} tanks", c.states.len())),
         answer: String::new(),
         quantities,
         ahead_d: request.ahead_d,
@@ -179,6 +194,14 @@ fn written(begins: LogBegin, at: DateTime, until_d: f64) -> String {
     }
 }
 
+/// Whether what is believed is no bell: a solute that was read may be all but gone.
+fn is_bent(known: &Known) -> bool {
+    known.worth.iter().filter(|w| w.quantity > 0).any(|w| {
+        let q = w.quantity;
+        known.quantities.mean[q] < NEAR_NOTHING * known.quantities.covariance[(q, q)].max(0.0).sqrt()
+    })
+}
+
 /// States drawn from what is believed.
 fn draws(known: &Known, request: &NowRequest) -> Vec<DVector<f64>> {
     let root = known.belief.root();
@@ -238,29 +261,39 @@ fn look_ahead(
 }
 
 /// Salinity and the solutes, as they are believed.
-fn quantities(plan: &Plan, known: &Known, ahead: &Ahead, rows: &[LogRow], begins: LogBegin) -> Vec<NowQuantity> {
+fn quantities(plan: &Plan, known: &Known, cloud: Option<&Cloud>, ahead: &Ahead, begins: LogBegin) -> Vec<NowQuantity> {
     let names = std::iter::once(("salinity".to_owned(), "psu".to_owned(), Variable::Salinity)).chain(
         plan.species.each().map(|(i, s)| (s.solute.key.to_string(), s.solute.unit().to_owned(), Variable::Solute(i))),
     );
     names
         .enumerate()
         .map(|(q, (key, unit, of))| {
-            let value = known.quantities.mean[q].max(0.0);
+            let mut drawn: Vec<f64> = cloud.map_or_else(Vec::new, |c| c.quantities.iter().map(|v| v[q]).collect());
+            drawn.sort_unstable_by(f64::total_cmp);
+            let value = if drawn.is_empty() { known.quantities.mean[q].max(0.0) } else { quantile(&drawn, 0.5) };
             let deviation = known.quantities.covariance[(q, q)].max(0.0).sqrt();
             let reading_of = match of {
                 Variable::Salinity => ReadingOf::Salinity,
                 Variable::Solute(i) => ReadingOf::Solute(i),
             };
             let last = known.readings.iter().rfind(|r| r.of == reading_of);
-            let told = last.is_some() || rows.first().is_some_and(|_| deviation > 1e-6 * value.max(1e-9) && q == 0);
-            let between = |z: f64| told.then(|| [(value - z * deviation).max(0.0), value + z * deviation]);
+            let told = last.is_some() || q == 0;
+            let between = |z: f64, share: f64| {
+                told.then(|| {
+                    if drawn.is_empty() {
+                        [(value - z * deviation).max(0.0), value + z * deviation]
+                    } else {
+                        [0.5 - 0.5 * share, 0.5 + 0.5 * share].map(|level| quantile(&drawn, level))
+                    }
+                })
+            };
             let band = plan.bands.iter().position(|b| b.of == of);
             NowQuantity {
                 key,
                 unit,
                 value,
-                half: between(ENDS[0]),
-                most: between(ENDS[1]),
+                half: between(ENDS[0], 0.5),
+                most: between(ENDS[1], 0.9),
                 last: last.map(|r| LastReading {
                     when: begins.written(r.time_d, false),
                     read: r.read,
