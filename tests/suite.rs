@@ -104,6 +104,9 @@ mod page;
 /// Reading a scenario again for a few keys.
 #[path = "suite/partial_reading.rs"]
 mod partial_reading;
+/// Changes that go by a reading, against a loop by hand.
+#[path = "suite/policies.rs"]
+mod policies;
 /// What a fit hands on.
 #[path = "suite/posterior.rs"]
 mod posterior;

@@ -55,7 +55,7 @@ pub use batch::{
 };
 pub use builtin::{BUILT_IN, DEFAULT_SCENARIO, built_in};
 pub use choose::{ChooseRequest, ChooseResult, Least, choose};
-pub use compare::{CompareResult, compare};
+pub use compare::{CompareResult, UnderRequest, compare};
 pub use convert::{ConvertAnswer, Converted, convert, convert_toxic};
 pub use correct::{CorrectAnswer, CorrectLine, correct};
 pub use drift::{DriftAnswer, DriftRequest, DriftResult, DriftWay, LogAnswer, TestedAnswer, drift};

@@ -26,7 +26,10 @@ impl Simulation<'_> {
             Event::Reading => self.read(&mut called),
             Event::Refill => self.refill(),
             Event::TopOff => self.top_off_by_hand(),
-            Event::Change(i) => self.change(i, 1.0)?,
+            Event::Change(i) => {
+                let share = self.called_for.get_mut(i).map_or(1.0, |share| std::mem::replace(share, 1.0));
+                self.change(i, share)?
+            }
             Event::Dose(i) => self.dose(i),
         };
         let Some(done) = done else { return Ok(called) };
@@ -143,7 +146,8 @@ impl Simulation<'_> {
         let Ok(shown) = self.regime.meter.shows(self.salinity(), temperature) else {
             return Some(Done::new("reading", self.words(|_| "the salinity is off the meter's scale".into())));
         };
-        let shown = shown.psu();
+        let (meter, kit) = self.error_of_reading();
+        let shown = shown.psu() + meter;
         let mut done = Done::new(
             "reading",
             self.words(|s| match s.regime.meter.reading(s.salinity(), temperature) {
@@ -151,11 +155,12 @@ impl Simulation<'_> {
                 Err(_) => format!("the meter shows {} psu", trimmed(shown, 2)),
             }),
         );
+        let count = self.regime.changes.len();
         for (i, change) in self.regime.changes.iter().enumerate() {
             let Timing::Triggered(trigger) = change.timing else { continue };
             let value = match trigger.of {
                 Variable::Salinity => shown,
-                solute @ Variable::Solute(_) => self.row("").value(solute),
+                solute @ Variable::Solute(_) => self.row("").value(solute) * (1.0 + kit),
             };
             let past = match trigger.side {
                 Side::Above => value > trigger.level,
@@ -163,6 +168,13 @@ impl Simulation<'_> {
             };
             if past {
                 called.push(i);
+                if let (Some(target), Variable::Solute(solute)) = (change.down_to, trigger.of) {
+                    let most = change.amount.of(self.plan.tank.operating).litres() / self.volume;
+                    let brought = self.contents[change.water][solute];
+                    let share = (value - target) / (value - brought).max(f64::MIN_POSITIVE);
+                    self.called_for.resize(count, 1.0);
+                    self.called_for[i] = (share / most).clamp(0.0, 1.0);
+                }
             }
         }
         let correction = self.regime.reading.as_ref()?.correction;
@@ -172,10 +184,18 @@ impl Simulation<'_> {
         Some(done)
     }
 
+    /// The errors of the reading that is taken now: of the meter \[psu\], and of a test kit as a share.
+    fn error_of_reading(&mut self) -> (f64, f64) {
+        let k = self.readings;
+        self.readings += 1;
+        self.regime.reading.as_ref().and_then(|reading| reading.errors.get(k)).copied().unwrap_or_default()
+    }
+
     /// Puts the salinity right by what the meter shows: salt dissolved in tank water and poured
     /// back, or tank water replaced by fresh.
     fn correct(&mut self, correction: Correction, shown: f64, done: &mut Done) {
-        let want = correction.want;
+        let aim = shown + correction.gain * (correction.want.psu() - shown);
+        let want = PracticalSalinity::from_psu(aim);
         if shown < want.psu() {
             let reads = PracticalSalinity::from_psu(shown);
             let salt =

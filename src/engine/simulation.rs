@@ -34,6 +34,10 @@ pub struct Simulation<'a> {
     pub(super) spilled_now_l: f64,
     /// Batches used by each change.
     pub(super) batches: Vec<usize>,
+    /// Readings taken so far.
+    pub(super) readings: usize,
+    /// The share of its amount that each change is called for by the reading at this instant.
+    pub(super) called_for: Vec<f64>,
     pub(super) queue: EventQueue,
     /// When a period next begins or ends.
     pub(super) next_edge: f64,
@@ -84,6 +88,8 @@ impl<'a> Simulation<'a> {
             keeps_details: false,
             spilled_now_l: 0.0,
             batches: vec![0; plan.regimes().map(|r| r.changes.len()).max().unwrap_or(0)],
+            readings: 0,
+            called_for: Vec::new(),
             active: vec![false; plan.disturbances.len()],
             queue: EventQueue::new(plan, plan.regime_at(time).1, time),
             stepper: Stepper::new(Kinetics::new(&plan.species)?),
@@ -111,6 +117,7 @@ impl<'a> Simulation<'a> {
         (self.ledger, self.tally) = (None, Tally::default());
         self.interval.restart(amounts);
         self.batches.fill(0);
+        self.readings = 0;
         self.at_zero.fill(false);
         if !self.plan.periods.is_empty() {
             self.queue = EventQueue::new(self.plan, self.plan.regime_at(time).1, time);

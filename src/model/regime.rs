@@ -87,6 +87,9 @@ pub struct Change {
     pub timing: Timing,
     /// How much is taken out.
     pub amount: Amount,
+    /// The concentration that a change called for by a reading of a solute is sized to bring it down to; no more than the amount is
+    /// changed for it.
+    pub down_to: Option<f64>,
     /// Which water is put in.
     pub water: WaterId,
     /// How much is put in.
@@ -123,6 +126,7 @@ impl Change {
         Self {
             timing: Timing::Scheduled(schedule),
             amount,
+            down_to: None,
             water,
             fill: Fill::Measured,
             top_off_on: false,
@@ -234,6 +238,8 @@ pub struct Reading {
     pub schedule: Schedule,
     /// Salinity is put right when the reading is off.
     pub correction: Option<Correction>,
+    /// Errors of each reading in turn: of the meter \[psu\], and of a test kit as a share; none where it is empty or at its end.
+    pub errors: Arc<[(f64, f64)]>,
 }
 
 /// Putting salinity right after a reading: salt water of double strength or purified water in exchange.
@@ -243,6 +249,8 @@ pub struct Correction {
     pub want: PracticalSalinity,
     /// By how much the reading may be off before anything is done \[psu\].
     pub beyond_psu: f64,
+    /// The share of what the reading is off that is put right at once.
+    pub gain: f64,
     /// The fresh water used to bring salinity down.
     pub fresh: WaterId,
 }

@@ -16,8 +16,41 @@ pub struct Comparison {
     pub names: Vec<String>,
     /// Summaries in the same order.
     pub summaries: Vec<Summary>,
+    /// Each variant under uncertainty, in the same order; none where nothing is uncertain.
+    pub under: Vec<UnderUncertainty>,
+    /// What was uncertain.
+    pub uncertain: Vec<String>,
+    /// For how long the bands are to be kept there \[d\], and with how many members that was looked at.
+    pub span_d: f64,
+    /// See above.
+    pub members: u64,
     /// Warnings of the scenario as it stands.
     pub warnings: Vec<Warning>,
+}
+
+/// A variant under uncertainty, long in force.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct UnderUncertainty {
+    /// Its name.
+    pub name: String,
+    /// Share of the members that keep every band for the span.
+    pub chance: f64,
+    /// Lower bound of that: above the truth in no more than one of twenty such checks.
+    pub at_least: f64,
+    /// Use of the tightest band that nineteen of twenty members do not pass: 1 at its edge.
+    pub worst_use: f64,
+    /// Salt water \[L/year\], the mean of the members.
+    #[serde(rename = "litres_per_year")]
+    pub litres: f64,
+    /// Dry sea salt \[kg/year\].
+    #[serde(rename = "salt_kg_per_year")]
+    pub salt_kg: f64,
+    /// Work \[min/year\].
+    #[serde(rename = "minutes_per_year")]
+    pub minutes: f64,
+    /// Money a year, where a price is known.
+    #[serde(rename = "cost_per_year")]
+    pub cost: Option<f64>,
 }
 
 /// A row of the table: a quantity in its unit, for every variant.

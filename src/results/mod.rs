@@ -22,7 +22,7 @@ pub use calendar::{ShoppingLine, WorkItem, WorkPlan};
 pub use card::{Card, CardPart};
 pub use cause::Cause;
 pub use choice::{Candidate, Choice, KeptChance, Marginal};
-pub use comparison::{Comparison, ComparisonRow};
+pub use comparison::{Comparison, ComparisonRow, UnderUncertainty};
 pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
 pub use faults::{CapReport, FaultEffect, FaultReport, Faults, Harm, Sign};
 pub use ledger::Ledger;

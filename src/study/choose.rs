@@ -77,7 +77,7 @@ pub fn band_use(settled: &Settled, band: &Band) -> f64 {
 }
 
 /// How much of a band values from a trough to a peak use, as in [`band_use`].
-fn use_between(band: &Band, trough: f64, peak: f64) -> f64 {
+pub(super) fn use_between(band: &Band, trough: f64, peak: f64) -> f64 {
     match (band.low, band.high) {
         (Some(low), Some(high)) => {
             let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));

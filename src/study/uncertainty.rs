@@ -5,7 +5,7 @@ use rand::rngs::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
 use super::correlation::Correlation;
-use super::{Spread, miss_batches, miss_changes, vary_evaporation};
+use super::{Spread, err_in_readings, miss_batches, miss_changes, vary_evaporation};
 use crate::model::{DayToDay, Plan};
 use crate::units::{Duration, Fraction, Gallon, parse};
 
@@ -25,6 +25,8 @@ pub struct Uncertainty {
     pub missed: Option<f64>,
     /// Standard deviation of a batch's salinity \[psu\].
     pub batch_error_psu: Option<f64>,
+    /// Standard deviation of a test kit, as a share; with it the meter has its own noise, and a reading is missed as a change is.
+    pub kit_error: Option<f64>,
 }
 
 impl Uncertainty {
@@ -37,7 +39,9 @@ impl Uncertainty {
     /// Whether changes are missed or batches are off.
     #[must_use]
     pub fn varies_changes(&self) -> bool {
-        self.missed.is_some_and(|p| p > 0.0) || self.batch_error_psu.is_some_and(|sd| sd > 0.0)
+        self.missed.is_some_and(|p| p > 0.0)
+            || self.batch_error_psu.is_some_and(|sd| sd > 0.0)
+            || self.kit_error.is_some()
     }
 
     /// Puts one on top of the other: spreads of the same key, and what is given, replace; a chance of 0 too.
@@ -52,6 +56,7 @@ impl Uncertainty {
         self.day_to_day = self.day_to_day.or(below.day_to_day);
         self.missed = self.missed.or(below.missed);
         self.batch_error_psu = self.batch_error_psu.or(below.batch_error_psu);
+        self.kit_error = self.kit_error.or(below.kit_error);
         self
     }
 
@@ -80,6 +85,9 @@ impl Uncertainty {
         if let Some(deviation) = self.batch_error_psu.filter(|sd| *sd > 0.0) {
             miss_batches(plan, deviation, rng);
         }
+        if let Some(kit) = self.kit_error {
+            err_in_readings(plan, kit, self.missed.unwrap_or(0.0), rng);
+        }
     }
 
     /// What is uncertain, a line each, as it would be given.
@@ -92,6 +100,9 @@ impl Uncertainty {
         lines.extend(self.correlation.lines());
         lines.extend(self.missed.map(|p| format!("missed changes {} %", 100.0 * p)));
         lines.extend(self.batch_error_psu.map(|sd| format!("batch error {sd} psu")));
+        lines.extend(
+            self.kit_error.map(|sd| format!("readings that err: test kits {} %, the meter by its noise", 100.0 * sd)),
+        );
         lines
     }
 }

@@ -88,3 +88,23 @@ pub fn miss_batches(plan: &mut Plan, deviation_psu: f64, rng: &mut ChaCha8Rng) {
         change.batch_errors_psu = (0..count).map(|_| error.sample(rng)).collect();
     }
 }
+
+/// Leaves out each reading with a probability, and makes those that are taken err: the meter by its own noise, test kits by a share,
+/// both normal.
+pub fn err_in_readings(plan: &mut Plan, kit: f64, missed: f64, rng: &mut ChaCha8Rng) {
+    let Ok(miss) = Bernoulli::new(missed) else { return };
+    let horizon = plan.horizon.days();
+    for regime in plan.regimes_mut() {
+        let noise = regime.meter.noise_psu();
+        let Some(reading) = &mut regime.reading else { continue };
+        let mut times = reading.schedule.between(-1.0, horizon);
+        if missed > 0.0 {
+            times.retain(|_| !miss.sample(rng));
+        }
+        let mut draw = || -> f64 { StandardNormal.sample(rng) };
+        reading.errors = times.iter().map(|_| (noise * draw(), (kit * draw()).max(-1.0))).collect();
+        if missed > 0.0 {
+            reading.schedule = Schedule::Listed(times);
+        }
+    }
+}

@@ -1,6 +1,8 @@
 //! Compare, sweep and ensemble: against closed forms and single runs, and the same for any number of threads.
 
-use brinecast::app::{Answer, EnsembleRequest, EnsembleResult, Loaded, compare, ensemble, merge, run, sweep};
+use brinecast::app::{
+    Answer, EnsembleRequest, EnsembleResult, Loaded, UnderRequest, compare, ensemble, merge, run, sweep,
+};
 use brinecast::export::{comparison_csv, ensemble_csv, sweep_csv};
 use brinecast::model::DayToDay;
 use brinecast::model::closed;
@@ -59,7 +61,7 @@ fn compare_puts_whole_runs_side_by_side() {
         "drier: losses.skimmate=0.05 L/d".to_owned(),
         "large and rare: change.amount=40 %, change.every=28 d".to_owned(),
     ];
-    let result = compare(&loaded, &cases).unwrap();
+    let result = compare(&loaded, &cases, &certain(), GO).unwrap();
     assert_eq!(result.comparison.names, ["as is", "drier", "large and rare"]);
     let rows = result.comparison.rows();
     let row = |what: &str| rows.iter().find(|r| r.what == what).unwrap_or_else(|| panic!("{what}")).values.clone();
@@ -68,8 +70,13 @@ fn compare_puts_whole_runs_side_by_side() {
     assert!(row("salinity lowest")[1] > row("salinity lowest")[0]);
     let text = String::from_utf8(comparison_csv(&result.comparison).unwrap()).unwrap();
     assert!(text.starts_with("quantity,unit,as is,drier,large and rare"), "{}", &text[..60]);
-    assert!(compare(&loaded, &["nameless".into()]).unwrap_err().to_string().contains("it has no name"));
-    assert!(compare(&loaded, &["x: change.evry=3 d".into()]).unwrap_err().to_string().contains("nearest: `every`"));
+    assert!(compare(&loaded, &["nameless".into()], &certain(), GO).unwrap_err().to_string().contains("it has no name"));
+    assert!(
+        compare(&loaded, &["x: change.evry=3 d".into()], &certain(), GO)
+            .unwrap_err()
+            .to_string()
+            .contains("nearest: `every`")
+    );
 }
 
 #[test]
@@ -291,4 +298,9 @@ fn spreads_that_make_no_sense_are_refused() {
     asked.uncertainty.missed = Some(0.0);
     let scenario = Uncertainty { missed: Some(0.2), ..Uncertainty::default() };
     assert!(asked.uncertainty.over(&scenario).is_none());
+}
+
+/// Nothing is uncertain.
+fn certain() -> UnderRequest {
+    UnderRequest { uncertainty: Uncertainty::default(), members: 20, span_d: 365.0, seed: 1 }
 }

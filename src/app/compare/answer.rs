@@ -38,13 +38,29 @@ impl CompareResult {
             .zip(&c.summaries)
             .map(|(n, s)| format!("{n}: {}", if s.bands_kept { "every band is kept" } else { "a band is left" }))
             .collect();
+        let mut tables = vec![table("Each variant over the whole run", &head, rows)];
+        if !c.under.is_empty() {
+            let litres = view.units.shown("L/year");
+            let rows = c
+                .under
+                .iter()
+                .map(|u| {
+                    let percent = |p: f64| significant(100.0 * p, 3) + " %";
+                    let numbers = [significant(litres.value(u.litres), 4), significant(u.minutes, 4)];
+                    let chances = [u.chance, u.at_least, u.worst_use].map(percent);
+                    std::iter::once(u.name.clone()).chain(numbers).chain(chances).collect()
+                })
+                .collect();
+            let caption = format!("Under uncertainty, long in force, for {} d", significant(c.span_d, 4));
+            tables.push(table(&caption, &["", &litres.unit, "min/year", "chance", "at least", "worst use"], rows));
+        }
         let study = Study {
             loaded,
             kind: "variants side by side",
             answer: kept.join("; ") + ".",
             seed: None,
             pictures: &self.pictures,
-            tables: vec![table("Each variant over the whole run", &head, rows)],
+            tables,
             warnings: &c.warnings,
             cautions: &c.summaries[0].cautions,
         };

@@ -1,14 +1,17 @@
 //! `compare`: variants of a scenario side by side, with what drives the differences.
 
 mod answer;
+mod under;
 mod words;
 
 pub use answer::CompareResult;
+pub use under::UnderRequest;
 
 use crate::app::{AppError, Loaded, run};
 use crate::chart::{Line, Picture, Series};
 use crate::results::{Comparison, Summary, Warning};
 use crate::scenario::check_name;
+use crate::study::Going;
 
 /// A variant given on the command line: `name: key=value, key=value`.
 fn parse_case(text: &str) -> Result<(String, Vec<String>), AppError> {
@@ -54,7 +57,12 @@ const BASE: &str = "as is";
 const MOST_CASES: usize = 5;
 
 /// Runs the scenario as it stands and every variant.
-pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppError> {
+pub fn compare(
+    loaded: &Loaded,
+    cases: &[String],
+    request: &UnderRequest,
+    going: Going<'_>,
+) -> Result<CompareResult, AppError> {
     let named = loaded.scenario.variants.clone();
     let given = cases.iter().map(|case| parse_case(case)).collect::<Result<Vec<_>, _>>()?;
     let cases = [named, given].concat();
@@ -70,6 +78,7 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
         }
         variants.push((name, loaded.with(&sets)?));
     }
+    let under = under::under(&variants, request, going)?;
     let results = variants.iter().map(|(_, l)| run(l)).collect::<Result<Vec<_>, _>>()?;
     let view = loaded.scenario.view();
     let mut lines: Vec<(String, String, Vec<Line>)> = Vec::new();
@@ -116,6 +125,10 @@ pub fn compare(loaded: &Loaded, cases: &[String]) -> Result<CompareResult, AppEr
         basis: base.plan.basis.key().into(),
         names,
         summaries,
+        uncertain: if under.is_empty() { Vec::new() } else { request.uncertainty.lines() },
+        under,
+        span_d: request.span_d,
+        members: request.members,
         warnings,
     };
     Ok(CompareResult { comparison, pictures })

@@ -6,7 +6,7 @@ use crate::chart::Picture;
 use crate::export;
 use crate::results::Comparison;
 use crate::solutes::View;
-use crate::units::significant;
+use crate::units::{significant, trimmed};
 
 impl Answer for CompareResult {
     type Of = Loaded;
@@ -75,7 +75,37 @@ pub(super) fn text(comparison: &Comparison, view: &View) -> String {
             text += &format!("  what drives its salinity: {cause}, {sign}{} {}\n", significant(by, 2), unit);
         }
     }
-    text
+    text + &under(comparison, view)
+}
+
+/// The variants under uncertainty, a row each.
+fn under(comparison: &Comparison, view: &View) -> String {
+    let Some(first) = comparison.under.first() else { return String::new() };
+    let litres = view.units.shown("L/year");
+    let with_cost = first.cost.is_some();
+    let mut text = format!(
+        "\nUnder uncertainty, long in force, for {} d ({} members; {}):\n",
+        trimmed(comparison.span_d, 0),
+        comparison.members,
+        comparison.uncertain.join("; ")
+    );
+    text += &format!("{:<22}{:>12}{:>10}{:>10}{:>9}{:>10}", "", litres.unit, "min/year", "chance", "at least", "worst");
+    text += if with_cost { "      cost\n" } else { "\n" };
+    for u in &comparison.under {
+        let percent = |p: f64| format!("{} %", trimmed(100.0 * p, 0));
+        text += &format!(
+            "{:<22}{:>12}{:>10}{:>10}{:>9}{:>10}",
+            u.name.chars().take(21).collect::<String>(),
+            significant(litres.value(u.litres), 4),
+            significant(u.minutes, 4),
+            percent(u.chance),
+            percent(u.at_least),
+            percent(u.worst_use)
+        );
+        text += &u.cost.map_or(String::new(), |c| format!("{:>10}", significant(c, 3)));
+        text += "\n";
+    }
+    text + "(chance: that every band is kept; worst: use of the tightest band that 95 of 100 do not pass)\n"
 }
 
 /// Differences that are named for each variant.

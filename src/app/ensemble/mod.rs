@@ -88,7 +88,8 @@ pub fn ensemble(
         return Err(AppError::Usage("nothing is uncertain: give --spread, --day-to-day, --missed or --batch-error, or a table [uncertainty] in the scenario\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"".into()));
     }
     let changes = &loaded.scenario.plan.regime.changes;
-    let scheduled = changes.iter().any(|c| matches!(c.timing, Timing::Scheduled(_)));
+    let reads = request.uncertainty.kit_error.is_some() && loaded.scenario.plan.regime.reading.is_some();
+    let scheduled = reads || changes.iter().any(|c| matches!(c.timing, Timing::Scheduled(_)));
     if request.uncertainty.missed.is_some_and(|p| p > 0.0) && !scheduled {
         return Err(AppError::Usage(
             "no change is scheduled, so none can be missed\n  = help: give a change a time (example: --set \"change.every=7 d\"), or --missed \"0 %\"".into(),

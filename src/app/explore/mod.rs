@@ -226,6 +226,10 @@ fn numbers(now: &Stage, pinned: Option<&Stage>) -> Vec<(String, String, Option<f
         names: vec!["now".into(), "pinned".into()],
         summaries: stages.iter().map(|s| s.run.summary.clone()).collect(),
         warnings: Vec::new(),
+        under: Vec::new(),
+        uncertain: Vec::new(),
+        span_d: 0.0,
+        members: 0,
     };
     let view = now.loaded.scenario.view();
     let row = |r: ComparisonRow| {

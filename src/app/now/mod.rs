@@ -232,6 +232,7 @@ fn look_ahead(
     let within = Uncertainty {
         day_to_day: uncertainty.day_to_day.or(Some(DayToDay::USUAL)),
         missed: uncertainty.missed,
+        kit_error: uncertainty.kit_error,
         batch_error_psu: uncertainty.batch_error_psu.or(Some(Wander::USUAL.batch_psu)),
         ..Uncertainty::default()
     };

@@ -22,6 +22,9 @@ pub(crate) struct UncertainArgs {
     /// Standard deviation of a batch's salinity, as in "0.5 psu".
     #[arg(long, value_name = "SALINITY")]
     batch_error: Option<String>,
+    /// Standard deviation of a test kit, relative: what the keeper reads errs, by the noise of the meter too, and readings are missed as changes are.
+    #[arg(long, value_name = "PERCENT")]
+    kit_error: Option<String>,
     /// Seed of chance.
     #[arg(long, default_value_t = 1)]
     pub(crate) seed: u64,
@@ -47,6 +50,7 @@ impl UncertainArgs {
                 })
                 .transpose()?,
             missed: self.missed.as_deref().map(|t| percent("missed", t)).transpose()?,
+            kit_error: self.kit_error.as_deref().map(|t| percent("kit-error", t)).transpose()?,
             batch_error_psu: match &self.batch_error {
                 None => None,
                 Some(text) => {

@@ -58,6 +58,20 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
             move |t| trigger(t, &solutes),
         )
         .optional();
+    let solute = match trigger {
+        Some(Trigger { of: Variable::Solute(i), side: Side::Above, .. }) => context.species.get(i.place()),
+        _ => None,
+    };
+    let down_to = section
+        .value(
+            "down_to",
+            "What a change that a reading of a solute calls for is sized to bring it down to; `amount` is the most.",
+            "a concentration",
+            "10 mg/L",
+            |t| Ok(t.to_owned()),
+        )
+        .optional();
+    let down_to = sized(section, down_to, solute.map(|s| &s.solute));
     let times = schedule(section, context.header, if trigger.is_some() { None } else { Some("7 d") });
     let fill = section
         .choice("fill", "measured: as much as was taken out; mark: up to the operating level.", &["measured", "mark"])
@@ -79,6 +93,7 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
     Some(Change {
         timing,
         amount: amount?,
+        down_to,
         water,
         fill: if fill == Some("mark") { Fill::ToMark } else { Fill::Measured },
         top_off_on: top_off == Some("on"),
@@ -87,6 +102,22 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
         batch_offset_psu: 0.0,
         batch_errors_psu: [].into(),
     })
+}
+
+/// The concentration that a change is sized to, of the solute that calls for it.
+fn sized(section: &Section<'_>, text: Option<String>, solute: Option<&crate::solutes::Solute>) -> Option<f64> {
+    let text = text?;
+    let Some(solute) = solute else {
+        section.complain(
+            "down_to",
+            "only a change that waits for a solute above a level can be sized by its reading".into(),
+            Some("example: when = \"nitrate above 15 mg/L\" and down_to = \"10 mg/L\"".into()),
+        );
+        return None;
+    };
+    parse_concentration(solute, &text)
+        .map_err(|e| section.complain("down_to", e.to_string(), Some("example: down_to = \"10 mg/L\"".into())))
+        .ok()
 }
 
 /// Reads `nitrate above 30 mg/L` or `salinity below 34 psu`.

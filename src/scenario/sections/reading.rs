@@ -116,14 +116,21 @@ pub(super) fn reading(section: &Section<'_>, context: &Context<'_>) -> Option<Re
         .like("1 psu")
         .positive()
         .optional();
+    let gain = section
+        .quantity::<Fraction>("gain", "The share of what the reading is off that is put right at once.")
+        .like("50 %")
+        .between(0.01, 1.0)
+        .or("100 %");
     let tank = context.tank;
     let start = tank.map_or(35.0, |t| t.salinity.psu());
     let temperature = tank.map(|t| t.temperature).unwrap_or_default();
     let want = salinity(section, "want", "What the meter should show.", temperature).or(&format!("{start} psu"));
     section.finish();
     let want = want?;
+    let gain = gain?.ratio();
     Some(Reading {
         schedule: schedule?,
-        correction: beyond.map(|beyond| Correction { want, beyond_psu: beyond.psu(), fresh: WaterId::PURIFIED }),
+        correction: beyond.map(|beyond| Correction { want, beyond_psu: beyond.psu(), gain, fresh: WaterId::PURIFIED }),
+        errors: [].into(),
     })
 }

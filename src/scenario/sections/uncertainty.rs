@@ -25,6 +25,14 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
         .like("0.5 psu")
         .between(0.0, 10.0)
         .optional();
+    let kit_error = section
+        .quantity::<Fraction>(
+            "kit_error",
+            "Standard deviation of a test kit; with it readings err, and are missed as changes are.",
+        )
+        .like("15 %")
+        .between(0.0, 1.0)
+        .optional();
     let spread = section.section("spread");
     let mut spreads = Vec::new();
     for (key, text, place) in spread.dotted_values() {
@@ -41,6 +49,7 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
         day_to_day,
         missed: missed.map(Fraction::ratio),
         batch_error_psu: batch_error.map(PracticalSalinity::psu),
+        kit_error: kit_error.map(Fraction::ratio),
     }
 }
 
