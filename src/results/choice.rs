@@ -35,6 +35,8 @@ pub struct Choice {
     pub runners_up: Vec<usize>,
     /// What a tighter limit would take.
     pub marginal: Vec<Marginal>,
+    /// What readings before the choice would save; none where it was not asked, or nothing is uncertain.
+    pub worth: Vec<WorthOfReading>,
     /// Where nothing does it: the nearest candidate.
     pub nearest: Option<usize>,
     /// Where nothing does it: what would.
@@ -76,6 +78,17 @@ pub struct Candidate {
     pub chance: Option<KeptChance>,
     /// Why it could not be judged.
     pub failed: Option<String>,
+}
+
+/// What a reading before the choice would save.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct WorthOfReading {
+    /// What is read.
+    pub what: String,
+    /// What it saves a year, in the unit of what should be least.
+    pub saves: f64,
+    /// Standard error of that.
+    pub error: f64,
 }
 
 /// A chance to keep every band, as it was counted.

@@ -21,7 +21,7 @@ mod warning;
 pub use calendar::{ShoppingLine, WorkItem, WorkPlan};
 pub use card::{Card, CardPart};
 pub use cause::Cause;
-pub use choice::{Candidate, Choice, KeptChance, Marginal};
+pub use choice::{Candidate, Choice, KeptChance, Marginal, WorthOfReading};
 pub use comparison::{Comparison, ComparisonRow, UnderUncertainty};
 pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
 pub use faults::{CapReport, FaultEffect, FaultReport, Faults, Harm, Sign};

@@ -180,15 +180,15 @@ pub fn started_settled(plan: &Plan, settled: &Settled) -> Plan {
     plan
 }
 
-/// How many of `count` members, all made of `common`, keep every band from a day on until the end of their run.
-pub fn count_kept<E: From<WalkError> + Send>(
+/// Which of `count` members, all made of `common`, keep every band from a day on until the end of their run.
+pub fn kept_each<E: From<WalkError> + Send>(
     from_d: usize,
     common: &Plan,
     count: usize,
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
-) -> Result<usize, E> {
+) -> Result<Vec<bool>, E> {
     let left_at = walk_watched_from(from_d, common, count, member, &|_| true, |_| Ok(()))?;
-    Ok(left_at.iter().filter(|left| left.iter().all(Option::is_none)).count())
+    Ok(left_at.iter().map(|left| left.iter().all(Option::is_none)).collect())
 }
 
 /// The least size of a remedy, between nothing and `most`, with which a band is kept; nothing where even

@@ -6,6 +6,7 @@ mod correlation;
 mod fault_run;
 mod goal;
 mod grid;
+mod information;
 mod lived;
 mod measure;
 mod members;
@@ -17,13 +18,14 @@ mod vary;
 
 pub use absence::{Absent, absence, nobody_there, sure_days};
 pub use choose::{
-    Judged, Lens, Yearly, band_use, count_kept, judge, judge_all, keeps, least_remedy, on_front, span, started_settled,
+    Judged, Lens, Yearly, band_use, judge, judge_all, keeps, kept_each, least_remedy, on_front, span, started_settled,
     worst_use,
 };
 pub use correlation::Correlation;
 pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
 pub use goal::{Root, Roots, roots};
 pub use grid::{SweepGrid, evaluate};
+pub use information::{ReadingWorth, worth_of_reading};
 pub use lived::{Lived, live};
 pub use measure::{Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};

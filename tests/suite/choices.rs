@@ -23,6 +23,7 @@ fn request(least: Least) -> ChooseRequest {
         uncertainty: Uncertainty::default(),
         members: 100,
         seed: 3,
+        worth: false,
     }
 }
 
@@ -235,4 +236,31 @@ fn indices_of_a_linear_model_are_shares_of_variance() {
     near(by_key("load").at_low, 20.0 - 1.644_853_6 * 1.2, 1e-7, "the load at its 5 % quantile");
     near(m.deviation, (load + start).sqrt(), 0.02, "deviation");
     assert!(m.advice.contains("solutes.nitrate.load first"), "{}", m.advice);
+}
+
+/// What a reading is worth: where the load is not known a good test of nitrate lets one choose a smaller change where it is low, and
+/// a test of a solute that has nothing to do with it is worth nothing; none is worth more than a tenth of the whole.
+#[test]
+fn a_reading_that_tells_something_is_worth_something() {
+    let text = format!(
+        "{}[solutes.phosphate]\nstart = \"1 mg/L\"\nload = \"0.05 mg/L/d\"\n[waters.purified]\nsalinity = \"0 psu\"\n",
+        scenario()
+    );
+    let text = text.replace("salinity = \"34 to 36 psu\"", "phosphate = \"below 100 mg/L\"");
+    let mut asked = request(Least::Litres);
+    (asked.over, asked.members, asked.worth) = (vec!["change.amount=6%..18%:49".into()], 300, true);
+    asked.uncertainty.spreads = vec![
+        Spread::parse("solutes.nitrate.load=normal(0.5 mg/L/d, 0.1 mg/L/d)").unwrap(),
+        Spread::parse("solutes.phosphate.load=normal(0.05 mg/L/d, 0.01 mg/L/d)").unwrap(),
+    ];
+    let choice = choose(&load(&text, &["run=182 d"]), &asked, GO).unwrap().choice;
+    let of = |what: &str| {
+        choice.worth.iter().find(|w| w.what == what).unwrap_or_else(|| panic!("{what}: {:?}", choice.worth))
+    };
+    let (one, four) = (of("one reading of nitrate"), of("four readings of nitrate"));
+    assert!(one.saves > 4.0 * one.error && four.saves > one.saves, "{one:?} {four:?}");
+    let other = of("four readings of phosphate");
+    assert!(other.saves.abs() < 4.0 * other.error + 1e-9, "{other:?}");
+    let best = &choice.candidates[choice.best.unwrap()];
+    assert!(four.saves < 0.5 * best.litres, "{four:?} of {}", best.litres);
 }

@@ -47,7 +47,7 @@ fn by_hand(policy: Policy, reads: bool, tanks: u64) -> (f64, f64, f64) {
     }
     uses.sort_unstable_by(f64::total_cmp);
     let n = tanks as f64;
-    (f64::from(kept) / n, uses[(0.95 * n) as usize], litres / n * 365.2425 / 365.0)
+    (f64::from(kept) / n, brinecast::numerics::quantile(&uses, 0.95), litres / n * 365.2425 / 365.0)
 }
 
 fn under(cases: &[&str], members: u64) -> Vec<UnderUncertainty> {

@@ -97,6 +97,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     }
     let search = Search { loaded, request, ranges: &ranges, points: &points, judged: &judged };
     let found = search.confirmed(&mut candidates, going)?;
+    let worth =
+        if request.worth && !request.uncertainty.is_none() { search.worth(&candidates, &found)? } else { Vec::new() };
     let mut warnings = warnings(&candidates);
     let best = found.first().copied();
     warnings.extend(doubts(&candidates, &ranges, &points, request, best));
@@ -127,6 +129,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         marginal: best
             .filter(|_| request.uncertainty.is_none())
             .map_or_else(Vec::new, |b| marginal(base, request.least, &candidates, &judged, b)),
+        worth,
         nearest,
         remedies,
         candidates,

@@ -34,6 +34,8 @@ pub struct ChooseRequest {
     pub members: u64,
     /// Seed.
     pub seed: u64,
+    /// Whether to work out what readings before the choice would save.
+    pub worth: bool,
 }
 
 impl Least {

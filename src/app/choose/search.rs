@@ -9,11 +9,12 @@ use crate::app::members::Members;
 use crate::app::sweep::sets;
 use crate::app::{AppError, Loaded};
 use crate::engine::{SettleError, settle};
-use crate::model::Plan;
+use crate::model::{Id, Plan, Variable};
 use crate::numerics::{chance_at_least, chance_at_most, chance_error};
-use crate::results::{Candidate, KeptChance};
-use crate::study::{Going, Judged, KeyRange, count_kept, started_settled};
+use crate::results::{Candidate, KeptChance, Settled, WorthOfReading};
+use crate::study::{Going, Judged, KeyRange, kept_each, started_settled, stream, walk, worth_of_reading};
 use crate::units::Duration;
+use rand_distr::{Distribution, StandardNormal};
 
 /// Candidates checked by chance before the search ends.
 pub(super) const MOST_CHECKS: usize = 400;
@@ -32,6 +33,17 @@ pub(super) const RUNNERS_UP: usize = 3;
 
 /// The first of the members that had no part in finding a regime.
 const FRESH: u64 = 1 << 40;
+
+/// Share of the chance that was asked for below which a regime is not at stake, whatever is read.
+const AT_STAKE: f64 = 0.5;
+
+/// Regimes at stake that are weighed at most, and the members that they are weighed in.
+const MOST_AT_STAKE: usize = 24;
+/// See above.
+const WEIGHED: u64 = 1500;
+
+/// Standard deviation of a test kit where none is said, as a share (common practice, no source).
+const USUAL_KIT: f64 = 0.15;
 
 /// Half-lives after which a member has forgotten how it was started: a sixty-fourth of that is left.
 const FORGOTTEN: f64 = 6.0;
@@ -60,22 +72,52 @@ struct Trial<'a> {
 }
 
 impl Trial<'_> {
+    /// Puts a member at its begin: in the settled cycle of its regime.
+    fn begins(&self, plan: &mut Plan) {
+        let own = if self.own_start { settle(plan).ok() } else { None };
+        let begin = own.map_or_else(|| self.begin.clone(), |settled| started_settled(plan, &settled));
+        let tank = &mut plan.tank;
+        (tank.salinity, tank.volume) = (begin.tank.salinity, begin.tank.volume);
+        plan.species.iter_mut().zip(begin.species.iter()).for_each(|(own, begin)| own.initial = begin.initial);
+    }
+
     /// How many of some members keep every band.
     fn kept(&self, first: u64, count: u64) -> Result<usize, AppError> {
-        let begins = |plan: &mut Plan| {
-            let own = if self.own_start { settle(plan).ok() } else { None };
-            let begin = own.map_or_else(|| self.begin.clone(), |settled| started_settled(plan, &settled));
-            let tank = &mut plan.tank;
-            (tank.salinity, tank.volume) = (begin.tank.salinity, begin.tank.volume);
-            plan.species.iter_mut().zip(begin.species.iter()).for_each(|(own, begin)| own.initial = begin.initial);
-        };
-        let member = |m: usize| self.members.plan_with(first + m as u64, &begins);
-        count_kept(
+        Ok(self.each(first, count)?.into_iter().filter(|kept| *kept).count())
+    }
+
+    /// Whether each of some members keeps every band.
+    fn each(&self, first: u64, count: u64) -> Result<Vec<bool>, AppError> {
+        let member = |m: usize| self.members.plan_with(first + m as u64, &|plan| self.begins(plan));
+        kept_each(
             self.forgets_d as usize,
             &self.loaded.scenario.plan,
             usize::try_from(count).unwrap_or(usize::MAX),
             &member,
         )
+    }
+}
+
+impl Trial<'_> {
+    /// Salinity and the solutes of some members when their bands begin to be watched: quantities, in them members.
+    fn at_begin(&self, count: u64) -> Result<Vec<Vec<f64>>, AppError> {
+        let mut plan = self.loaded.scenario.plan.clone();
+        plan.horizon = Duration::from_days(f64::from(self.forgets_d).max(1.0));
+        let quantities = plan.species.iter().count() + 1;
+        let mut last = vec![Vec::new(); quantities];
+        let horizon = plan.horizon;
+        let member = |m: usize| {
+            let mut own = self.members.plan_with(m as u64, &|plan| self.begins(plan))?;
+            own.horizon = horizon;
+            Ok::<Plan, AppError>(own)
+        };
+        walk(&plan, usize::try_from(count).unwrap_or(usize::MAX), &member, &|_| true, |block| {
+            for (q, column) in last.iter_mut().enumerate() {
+                *column = block.cell(block.rows - 1, q).to_vec();
+            }
+            Ok::<(), AppError>(())
+        })?;
+        Ok(last)
     }
 }
 
@@ -113,6 +155,75 @@ impl Search<'_> {
         Ok(found)
     }
 
+    /// A regime that was begun, under uncertainty.
+    fn trial<'t>(&'t self, (loaded, forgets_d, own_start): &'t (Loaded, u32, bool), own: &Settled) -> Trial<'t> {
+        let plan = &loaded.scenario.plan;
+        let begin = settle(plan).map_or_else(|_| started_settled(plan, own), |settled| started_settled(plan, &settled));
+        let members = Members::new(loaded, &self.request.uncertainty, self.request.seed);
+        Trial { loaded, members, begin, forgets_d: *forgets_d, own_start: *own_start }
+    }
+
+    /// What readings of the tank as it stands would save before the choice, with the regimes that are at stake: those that were not
+    /// ruled out at once, up to the last that is taken.
+    pub(super) fn worth(&self, candidates: &[Candidate], found: &[usize]) -> Result<Vec<WorthOfReading>, AppError> {
+        let base = &self.loaded.scenario.plan;
+        let (Ok(settled), Some(last)) = (settle(base), found.last()) else { return Ok(Vec::new()) };
+        let least = |i: usize| self.request.least.of(&candidates[i]).unwrap_or(f64::INFINITY);
+        let at_stake = |i: &usize| {
+            candidates[*i].chance.is_some_and(|k| k.value >= AT_STAKE * self.request.chance)
+                && least(*i) <= least(*last)
+        };
+        let mut order: Vec<usize> = (0..candidates.len()).filter(at_stake).collect();
+        order.sort_by(|a, b| least(*a).total_cmp(&least(*b)));
+        // Of very many the dearest: they are the ones that are likely to be taken.
+        let order = &order[order.len().saturating_sub(MOST_AT_STAKE)..];
+        let mut kept = Vec::new();
+        for i in order {
+            let Ok(judged) = &self.judged[*i] else { continue };
+            let begun = self.begun(&sets(self.ranges, &self.points[*i]), &judged.settled)?;
+            kept.push((least(*i), self.trial(&begun, &judged.settled).each(0, WEIGHED)?));
+        }
+        let begun = self.begun(&[], &settled)?;
+        let values = self.trial(&begun, &settled).at_begin(WEIGHED)?;
+        let asked = self.request.chance;
+        // The least that does it; where none does, the one that does it oftenest.
+        let cost = |weights: &[f64]| {
+            let chance = |own: &[bool]| own.iter().zip(weights).filter(|(k, _)| **k).map(|(_, w)| w).sum::<f64>();
+            let all: Vec<(f64, f64)> = kept.iter().map(|(least, own)| (*least, chance(own))).collect();
+            let does = all.iter().find(|(_, chance)| *chance >= asked - 1e-12);
+            does.or(all.iter().max_by(|a, b| a.1.total_cmp(&b.1))).map_or(f64::NAN, |(least, _)| *least)
+        };
+        let mut rng = stream(self.request.seed, u64::MAX - 1);
+        let count = values.first().map_or(0, Vec::len);
+        let draws: Vec<(usize, f64)> = (0..count).map(|m| (m, StandardNormal.sample(&mut rng))).collect();
+        let kit = self.request.uncertainty.kit_error.unwrap_or(USUAL_KIT);
+        let meter = base.regime.meter.uncertainty_psu().max(0.01);
+        let mut list = Vec::new();
+        for band in &base.bands {
+            let (q, name) = match band.of {
+                Variable::Salinity => (0, "salinity".to_owned()),
+                Variable::Solute(i) => (1 + i.place(), base.species[i].solute.key.to_string()),
+            };
+            for (how, times) in [("one reading", 1.0), ("four readings", 2.0), ("one reading twice as good", 2.0)] {
+                let error = |v: &f64| if q == 0 { meter / times } else { (kit * v.abs() / times).max(1e-9) };
+                let deviation: Vec<f64> = values[q].iter().map(error).collect();
+                let worth = worth_of_reading(&values[q], &deviation, &draws, &cost);
+                // The same readings of other members tell nothing: what they seem to save is the doing of few members.
+                let [mut other, mut blind] = [values[q].clone(), deviation.clone()];
+                other.rotate_left(count / 2);
+                blind.rotate_left(count / 2);
+                let nothing = worth_of_reading(&other, &blind, &draws, &cost);
+                list.push(WorthOfReading {
+                    what: format!("{how} of {}", name.replace('_', " ")),
+                    saves: nothing.with - worth.with,
+                    error: worth.error.hypot(nothing.error),
+                });
+            }
+        }
+        list.sort_by(|a, b| b.saves.total_cmp(&a.saves));
+        Ok(list)
+    }
+
     /// The chance that a candidate, long in force, keeps every band for the span.
     fn chance(&self, i: usize) -> Result<KeptChance, AppError> {
         let of = |kept: usize, of: u64| {
@@ -128,13 +239,8 @@ impl Search<'_> {
         };
         let Ok(judged) = &self.judged[i] else { return Ok(of(0, 1)) };
         let (asked, members) = (self.request.chance, self.request.members);
-        let (loaded, forgets_d, own_start) = self.begun(&sets(self.ranges, &self.points[i]), judged)?;
-        let begin = settle(&loaded.scenario.plan).map_or_else(
-            |_| started_settled(&loaded.scenario.plan, &judged.settled),
-            |settled| started_settled(&loaded.scenario.plan, &settled),
-        );
-        let drawn = Members::new(&loaded, &self.request.uncertainty, self.request.seed);
-        let trial = Trial { loaded: &loaded, members: drawn, begin, forgets_d, own_start };
+        let begun = self.begun(&sets(self.ranges, &self.points[i]), &judged.settled)?;
+        let trial = self.trial(&begun, &judged.settled);
         // Most regimes are ruled out by a first look at a few members, the others by whoever finds them.
         let first = FIRST_LOOK.min(members);
         let kept = trial.kept(0, first)?;
@@ -151,9 +257,9 @@ impl Search<'_> {
 
     /// The regime from earlier on, long enough to forget how it was started: with how many days that are, and whether its
     /// members must begin in settled cycles of their own.
-    fn begun(&self, regime: &[String], judged: &Judged) -> Result<(Loaded, u32, bool), AppError> {
+    fn begun(&self, regime: &[String], settled: &Settled) -> Result<(Loaded, u32, bool), AppError> {
         let uncertainty = &self.request.uncertainty;
-        let half = judged.settled.half_life_d.unwrap_or(judged.settled.cycle_d);
+        let half = settled.half_life_d.unwrap_or(settled.cycle_d);
         let forgets_d = (FORGOTTEN * half).min(LONGEST_D).ceil();
         // A series is not moved: what it says is of its own days.
         let of_series = self.loaded.scenario.plan.periods.iter().any(|p| p.of_series);

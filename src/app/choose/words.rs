@@ -115,10 +115,29 @@ pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
             shown.unit
         );
     }
+    text += &worth(choice, view);
     if choice.members > 0 {
         text += &fill(&of_chances(choice), "");
     }
     text + &warnings_text(&choice.warnings)
+}
+
+/// What readings before the choice would save.
+fn worth(choice: &Choice, view: &View) -> String {
+    let Some(_) = choice.worth.first() else { return String::new() };
+    let mut text =
+        String::from("\nWhat a reading of the tank as it stands would save before the choice, in the mean:\n");
+    for w in &choice.worth {
+        let shown = view.of("", &choice.unit);
+        let number = |v: f64| significant(shown.step(v), 2);
+        let saves = if w.saves <= 2.0 * w.error {
+            format!("nothing to speak of (± {} {})", number(2.0 * w.error), shown.unit)
+        } else {
+            format!("{} ± {} {}", number(w.saves), number(2.0 * w.error), shown.unit)
+        };
+        text += &format!("  {:<44}{saves}\n", w.what);
+    }
+    text
 }
 
 /// What the chances are of.

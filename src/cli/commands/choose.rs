@@ -37,6 +37,9 @@ pub(crate) struct Choose {
     uncertain: UncertainArgs,
     #[command(flatten)]
     output: OutputArgs,
+    /// Say what a reading of the tank as it stands would save before the choice.
+    #[arg(long)]
+    worth: bool,
     /// End with exit code 1 where no regime does it.
     #[arg(long)]
     check: bool,
@@ -74,6 +77,7 @@ impl Choose {
             uncertainty: self.uncertain.read(&loaded)?,
             members: self.members,
             seed: self.uncertain.seed,
+            worth: self.worth,
         };
         let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
