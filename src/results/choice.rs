@@ -37,6 +37,10 @@ pub struct Choice {
     pub marginal: Vec<Marginal>,
     /// What readings before the choice would save; none where it was not asked, or nothing is uncertain.
     pub worth: Vec<WorthOfReading>,
+    /// Other tanks in which the regime holds too.
+    pub also: Vec<String>,
+    /// What holding there too takes more a year, in the unit of what should be least.
+    pub price_of_all: Option<f64>,
     /// Where nothing does it: the nearest candidate.
     pub nearest: Option<usize>,
     /// Where nothing does it: what would.

@@ -24,6 +24,7 @@ fn request(least: Least) -> ChooseRequest {
         members: 100,
         seed: 3,
         worth: false,
+        also: Vec::new(),
     }
 }
 
@@ -263,4 +264,22 @@ fn a_reading_that_tells_something_is_worth_something() {
     assert!(other.saves.abs() < 4.0 * other.error + 1e-9, "{other:?}");
     let best = &choice.candidates[choice.best.unwrap()];
     assert!(four.saves < 0.5 * best.litres, "{four:?} of {}", best.litres);
+}
+
+/// A regime that must hold by another explanation too is that of the harder of the two, and its price is what the easier alone would
+/// have saved.
+#[test]
+fn what_must_hold_in_each_is_the_choice_of_the_harder() {
+    let (text, mut asked) = forgetful(0.1, 0.9, 365.0);
+    (asked.over, asked.members) = (vec!["change.amount=15%..45%:31".into()], 300);
+    let easy = load(&text, &[]);
+    let hard = load(&text, &["solutes.nitrate.load=0.6 mg/L/d"]);
+    let litres = |choice: &brinecast::results::Choice| choice.candidates[choice.best.unwrap()].litres;
+    let alone = choose(&easy, &asked, GO).unwrap().choice;
+    let harder = choose(&hard, &asked, GO).unwrap().choice;
+    asked.also = vec![hard];
+    let both = choose(&easy, &asked, GO).unwrap().choice;
+    assert_eq!(both.candidates[both.best.unwrap()].values, harder.candidates[harder.best.unwrap()].values);
+    near(both.price_of_all.unwrap(), litres(&harder) - litres(&alone), 1e-6, "price");
+    assert!(both.price_of_all.unwrap() > 0.0 && both.also == ["test"], "{:?}", both.also);
 }

@@ -77,30 +77,17 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let year = Plan { horizon: Duration::from_days(request.span_d + YEAR_D), ..base.clone() };
     within_reach(plans.iter().map(|p| (p.work(), 1.0)).chain([(year.work(), checks)]))?;
     let judged = judge_all(&plans, &|share| going(0.5 * share)).ok_or(AppError::Stopped)?;
-    let mut candidates: Vec<Candidate> = points
-        .iter()
-        .zip(&judged)
-        .map(|(point, judged)| {
-            let values = point.iter().zip(&ranges).map(|(i, r)| r.values[*i].clone()).collect();
-            match judged {
-                Ok(judged) => candidate(base, values, judged),
-                Err(why) => Candidate { failed: Some(why.to_string()), ..nothing(values) },
-            }
-        })
-        .collect();
-    let spent: Vec<Option<(f64, f64)>> = candidates
-        .iter()
-        .map(|c| request.least.of(c).filter(|_| c.failed.is_none()).map(|least| (least, c.band_use)))
-        .collect();
-    for (c, front) in candidates.iter_mut().zip(on_front(&spent)) {
-        c.on_front = front;
-    }
+    let mut candidates = candidates(base, request.least, &ranges, &points, &judged);
     let search = Search { loaded, request, ranges: &ranges, points: &points, judged: &judged };
-    let found = search.confirmed(&mut candidates, going)?;
+    let (found, in_the_first) = search.confirmed(&mut candidates, going)?;
     let worth =
         if request.worth && !request.uncertainty.is_none() { search.worth(&candidates, &found)? } else { Vec::new() };
     let mut warnings = warnings(&candidates);
     let best = found.first().copied();
+    let price = best
+        .zip(in_the_first)
+        .filter(|_| !request.also.is_empty())
+        .and_then(|(best, first)| Some(request.least.of(&candidates[best])? - request.least.of(&candidates[first])?));
     warnings.extend(doubts(&candidates, &ranges, &points, request, best));
     let nearest = match best {
         Some(_) => None,
@@ -130,6 +117,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
             .filter(|_| request.uncertainty.is_none())
             .map_or_else(Vec::new, |b| marginal(base, request.least, &candidates, &judged, b)),
         worth,
+        also: request.also.iter().map(|l| l.scenario.name.clone()).collect(),
+        price_of_all: price,
         nearest,
         remedies,
         candidates,
@@ -137,6 +126,33 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     };
     let pictures = vec![("choose".to_owned(), picture(&choice, &ranges, &loaded.scenario.view()))];
     Ok(ChooseResult { choice, pictures })
+}
+
+/// Every candidate as it was judged, those on the front marked.
+fn candidates(
+    base: &Plan,
+    least: Least,
+    ranges: &[KeyRange],
+    points: &[Vec<usize>],
+    judged: &[Result<Judged, crate::engine::SettleError>],
+) -> Vec<Candidate> {
+    let mut list: Vec<Candidate> = points
+        .iter()
+        .zip(judged)
+        .map(|(point, judged)| {
+            let values = point.iter().zip(ranges).map(|(i, r)| r.values[*i].clone()).collect();
+            match judged {
+                Ok(judged) => candidate(base, values, judged),
+                Err(why) => Candidate { failed: Some(why.to_string()), ..nothing(values) },
+            }
+        })
+        .collect();
+    let spent: Vec<Option<(f64, f64)>> =
+        list.iter().map(|c| least.of(c).filter(|_| c.failed.is_none()).map(|least| (least, c.band_use))).collect();
+    for (c, front) in list.iter_mut().zip(on_front(&spent)) {
+        c.on_front = front;
+    }
+    list
 }
 
 fn nothing(values: Vec<String>) -> Candidate {

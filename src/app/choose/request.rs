@@ -1,5 +1,6 @@
 //! What `choose` is asked.
 
+use crate::app::Loaded;
 use crate::model::Plan;
 use crate::results::Candidate;
 use crate::study::Uncertainty;
@@ -34,6 +35,8 @@ pub struct ChooseRequest {
     pub members: u64,
     /// Seed.
     pub seed: u64,
+    /// Other tanks in which the regime must keep every band too, with the same chance: the same tank by other explanations of its log.
+    pub also: Vec<Loaded>,
     /// Whether to work out what readings before the choice would save.
     pub worth: bool,
 }

@@ -51,6 +51,10 @@ const FORGOTTEN: f64 = 6.0;
 /// Longest time that members are run for that \[d\]; beyond it each begins in a settled cycle of its own.
 const LONGEST_D: f64 = 730.0;
 
+/// The regimes that are taken, least first; and the first that would be taken if it had to hold in the first tank alone.
+pub(super) type Found = (Vec<usize>, Option<usize>);
+
+#[derive(Clone, Copy)]
 pub(super) struct Search<'a> {
     pub(super) loaded: &'a Loaded,
     pub(super) request: &'a ChooseRequest,
@@ -123,7 +127,7 @@ impl Trial<'_> {
 
 impl Search<'_> {
     /// The regimes that are taken, least first; what was found of those that were tried is put down.
-    pub(super) fn confirmed(&self, candidates: &mut [Candidate], going: Going<'_>) -> Result<Vec<usize>, AppError> {
+    pub(super) fn confirmed(&self, candidates: &mut [Candidate], going: Going<'_>) -> Result<Found, AppError> {
         let mut order: Vec<usize> = (0..candidates.len()).filter(|i| candidates[*i].keeps).collect();
         // What takes the same but for rounding is ordered by its margin.
         let key = |c: &Candidate| {
@@ -136,14 +140,25 @@ impl Search<'_> {
         });
         if self.request.uncertainty.is_none() {
             order.truncate(1 + RUNNERS_UP);
-            return Ok(order);
+            return Ok((order, None));
         }
-        let mut found = Vec::new();
+        let (mut found, mut in_the_first) = (Vec::new(), None);
         for (k, i) in order.iter().copied().take(MOST_CHECKS).enumerate() {
             if !going(0.5 + 0.5 * k as f64 / order.len().min(MOST_CHECKS) as f64) {
                 return Err(AppError::Stopped);
             }
-            let chance = self.chance(i)?;
+            let mut chance = self.chance(i)?;
+            if chance.enough {
+                in_the_first.get_or_insert(i);
+            }
+            // In every other tank too, with the least of the chances told.
+            for other in &self.request.also {
+                if !chance.enough {
+                    break;
+                }
+                let there = self.in_another(other, i)?;
+                chance = if there.enough && there.at_least >= chance.at_least { chance } else { there };
+            }
             candidates[i].chance = Some(chance);
             if chance.enough {
                 found.push(i);
@@ -152,7 +167,7 @@ impl Search<'_> {
                 }
             }
         }
-        Ok(found)
+        Ok((found, in_the_first))
     }
 
     /// A regime that was begun, under uncertainty.
@@ -224,8 +239,34 @@ impl Search<'_> {
         Ok(list)
     }
 
+    /// The chance that a candidate keeps every band in another tank.
+    fn in_another(&self, other: &Loaded, i: usize) -> Result<KeptChance, AppError> {
+        let there = Search { loaded: other, ..*self };
+        let plan = other.with(&sets(self.ranges, &self.points[i]))?.scenario.plan;
+        let settled = settle(&plan).map_err(|e| AppError::Usage(format!("{}: {e}", other.scenario.name)))?;
+        // Its own spreads, which hang together as they do, and what varies within a run where it does not say so itself.
+        let (asked, mut own) = (&self.request.uncertainty, other.scenario.uncertainty.clone());
+        if own.spreads.is_empty() {
+            (own.spreads, own.correlation) = (asked.spreads.clone(), asked.correlation.clone());
+        }
+        own.day_to_day = own.day_to_day.or(asked.day_to_day);
+        own.missed = own.missed.or(asked.missed);
+        own.batch_error_psu = own.batch_error_psu.or(asked.batch_error_psu);
+        own.kit_error = own.kit_error.or(asked.kit_error);
+        let request = ChooseRequest { uncertainty: own, also: Vec::new(), ..self.request.clone() };
+        Search { request: &request, ..there }.chance_of(i, &settled)
+    }
+
     /// The chance that a candidate, long in force, keeps every band for the span.
     fn chance(&self, i: usize) -> Result<KeptChance, AppError> {
+        match &self.judged[i] {
+            Ok(judged) => self.chance_of(i, &judged.settled),
+            Err(why) => Err(AppError::Usage(why.to_string())),
+        }
+    }
+
+    /// The same of one that settles so.
+    fn chance_of(&self, i: usize, settled: &Settled) -> Result<KeptChance, AppError> {
         let of = |kept: usize, of: u64| {
             let count = usize::try_from(of).unwrap_or(usize::MAX);
             let at_least = chance_at_least(kept, count, DOUBT);
@@ -237,10 +278,9 @@ impl Search<'_> {
                 enough: false,
             }
         };
-        let Ok(judged) = &self.judged[i] else { return Ok(of(0, 1)) };
         let (asked, members) = (self.request.chance, self.request.members);
-        let begun = self.begun(&sets(self.ranges, &self.points[i]), &judged.settled)?;
-        let trial = self.trial(&begun, &judged.settled);
+        let begun = self.begun(&sets(self.ranges, &self.points[i]), settled)?;
+        let trial = self.trial(&begun, settled);
         // Most regimes are ruled out by a first look at a few members, the others by whoever finds them.
         let first = FIRST_LOOK.min(members);
         let kept = trial.kept(0, first)?;

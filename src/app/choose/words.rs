@@ -115,11 +115,20 @@ pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
             shown.unit
         );
     }
+    text += &fill(&in_all(choice, view), "");
     text += &worth(choice, view);
     if choice.members > 0 {
         text += &fill(&of_chances(choice), "");
     }
     text + &warnings_text(&choice.warnings)
+}
+
+/// What holding in other tanks too takes.
+fn in_all(choice: &Choice, view: &View) -> String {
+    let Some(price) = choice.price_of_all else { return String::new() };
+    let more =
+        if price > 0.0 { format!("{} more", view.say("", price, &choice.unit, 3)) } else { "nothing more".into() };
+    format!("\nIt holds in {} too, with the least of the chances told; that takes {more}.", choice.also.join(" and "))
 }
 
 /// What readings before the choice would save.

@@ -65,7 +65,8 @@ pub(super) fn text(ensemble: &Ensemble, view: &View) -> String {
         }
         text += &format!("  {}\n", shown.unit);
     }
-    text += "\nChance to leave a band within the run:\n";
+    let span = ensemble.time_d.last().copied().unwrap_or_default();
+    text += &format!("\nChance to leave a band within the {} d of the run, from where it starts:\n", trimmed(span, 0));
     for chance in &ensemble.chances {
         let error = trimmed(100.0 * chance.standard_error, 1);
         let when =

@@ -113,4 +113,6 @@ pub struct FitResult {
     pub pictures: Vec<(String, Picture)>,
     /// The scenario with fitted values and spreads.
     pub scenario: String,
+    /// The same by other explanations that are likely too, each with its file name.
+    pub others: Vec<(String, String)>,
 }

@@ -97,6 +97,8 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         (0..model.count()).map(|i| (0..model.count()).map(|j| whole.correlation[(i, j)]).collect()).collect();
     let open = left_open(&whole, &estimates);
     let scenario = fitted_scenario(loaded, &model, &whole, &request.log, log.begins)?;
+    let others = other_files(loaded, &explained, request, log.begins)?;
+    warnings.extend(others_warning(&others));
     let pictures = pictures(loaded, &whole, &coverage);
     let answer = FitAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
@@ -118,7 +120,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
         coverage: (!coverage.is_empty()).then(|| inside as f64 / coverage.len() as f64),
         warnings,
     };
-    Ok(FitResult { answer, pictures, scenario })
+    Ok(FitResult { answer, pictures, scenario, others })
 }
 
 /// The plan seen from the first row of the log: its season, its changes and its doses are of the calendar.
@@ -186,6 +188,37 @@ pub(in crate::app) fn same_in_every_period(plan: &Plan) -> Result<(), AppError> 
             if name.is_empty() { "series".to_owned() } else { format!("periods.{name}") },
         ))),
     }
+}
+
+/// Weight from which on another explanation is likely too.
+const LIKELY: f64 = 0.05;
+
+/// The tank by every other explanation that is likely, each with the name of its file.
+fn other_files(
+    loaded: &Loaded,
+    explained: &[Explained<'_>],
+    request: &FitRequest,
+    begins: LogBegin,
+) -> Result<Vec<(String, String)>, AppError> {
+    let likely = explained.iter().skip(1).filter(|e| e.weight >= LIKELY).enumerate();
+    likely
+        .map(|(k, e)| {
+            let text = fitted_scenario(loaded, &e.model, &e.fit, &request.log, begins)?;
+            Ok((format!("fitted-{}.toml", k + 2), text))
+        })
+        .collect()
+}
+
+/// That there are other explanations.
+fn others_warning(others: &[(String, String)]) -> Option<Warning> {
+    let names: Vec<&str> = others.iter().map(|(name, _)| name.as_str()).collect();
+    (!names.is_empty()).then(|| {
+        Warning::new(
+            "other-explanations",
+            format!("other explanations are likely too: they are in {}", names.join(", ")),
+            "choose what holds in each, as in `brinecast choose fitted.toml --also fitted-2.toml`",
+        )
+    })
 }
 
 /// A log that scatters more than it should.

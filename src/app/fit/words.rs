@@ -27,7 +27,8 @@ impl Answer for FitResult {
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        Ok(vec![("fitted.toml".into(), self.scenario.clone().into_bytes())])
+        let others = self.others.iter().map(|(name, text)| (name.clone(), text.clone().into_bytes()));
+        Ok(std::iter::once(("fitted.toml".into(), self.scenario.clone().into_bytes())).chain(others).collect())
     }
 
     fn pictures(&self) -> &[(String, Picture)] {

@@ -37,6 +37,9 @@ pub(crate) struct Choose {
     uncertain: UncertainArgs,
     #[command(flatten)]
     output: OutputArgs,
+    /// Another scenario in which the regime must hold too, as the same tank by another explanation of its log; many times.
+    #[arg(long, value_name = "FILE")]
+    also: Vec<String>,
     /// Say what a reading of the tank as it stands would save before the choice.
     #[arg(long)]
     worth: bool,
@@ -78,6 +81,7 @@ impl Choose {
             members: self.members,
             seed: self.uncertain.seed,
             worth: self.worth,
+            also: self.also.iter().map(|name| self.scenario.load_other(name, &[])).collect::<Result<_, _>>()?,
         };
         let folder = self.output.folder(loaded.place())?;
         let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
