@@ -44,6 +44,18 @@ pub struct Precision {
     pub evaporation: DayToDay,
 }
 
+impl Precision {
+    /// That of a plan's meter, of a test kit with a relative deviation, and of usual weather.
+    #[must_use]
+    pub fn of(plan: &Plan, kit: f64) -> Self {
+        let salinity_psu = plan.regime.meter.uncertainty_psu().max(LEAST_METER_PSU);
+        Self { salinity_psu, kit, evaporation: DayToDay::USUAL }
+    }
+}
+
+/// No meter is taken to be better than this \[psu\].
+const LEAST_METER_PSU: f64 = 0.05;
+
 /// A fitted value.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Estimate {

@@ -49,11 +49,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let stretch;
     (log.rows, stretch) = thinned(log.rows);
     let plan = &from_the_log_on(loaded, log.begins);
-    let precision = Precision {
-        salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
-        kit: request.kit,
-        evaporation: DayToDay::USUAL,
-    };
+    let precision = Precision::of(plan, request.kit);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the rows")]
     let kept = ((1.0 - request.held_out) * log.rows.len() as f64).ceil() as usize;
     let (used, held) = log.rows.split_at(kept.min(log.rows.len()));

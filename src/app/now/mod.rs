@@ -70,11 +70,7 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
     let Rows { rows, begins } = since_the_start(loaded, log, request, &mut warnings)?;
     let (rows, stretch) = thinned(rows);
     let plan = &from_the_log_on(loaded, begins);
-    let precision = Precision {
-        salinity_psu: plan.regime.meter.uncertainty_psu().max(0.05),
-        kit: request.kit,
-        evaporation: DayToDay::USUAL,
-    };
+    let precision = Precision::of(plan, request.kit);
     let uncertainty = &loaded.scenario.uncertainty;
     let own = LogModel::new(plan, &rows, precision).of_thinned_rows(stretch.is_some());
     let own = with_spreads(own, plan, uncertainty);
