@@ -209,6 +209,7 @@ fn studies(criterion: &mut Criterion) {
     });
     let demand = Demand {
         top_off_l: vec![60.0; 365],
+        unsure_l: Vec::new(),
         changes_l: (0..365).map(|d| if d % 7 == 6 { vec![40.0; 20] } else { Vec::new() }).collect(),
         made_l_per_d: vec![220.0; 365],
         day_to_day: DayToDay { cv: 0.25, persistence_d: 3.0 },

@@ -1,6 +1,7 @@
 //! The chance that a store runs dry, for every size at once.
 
 use rand::RngExt;
+use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 
 use super::stream;
@@ -13,6 +14,9 @@ use crate::numerics::store_from_full;
 pub struct Demand {
     /// Top-off expected \[L/d\].
     pub top_off_l: Vec<f64>,
+    /// Top-off of tanks whose evaporation is not known well, besides: what is expected \[L/d\], and the deviation of the logarithm of
+    /// its rate, drawn once for a member.
+    pub unsure_l: Vec<(Vec<f64>, f64)>,
     /// Fresh water for the changes of each day, a number a change \[L\].
     pub changes_l: Vec<Vec<f64>>,
     /// What is made on each day, planned outages taken off \[L\].
@@ -39,11 +43,20 @@ pub fn stores_needed(demand: &Demand, members: u64, seed: u64) -> Vec<f64> {
 fn store_needed(demand: &Demand, seed: u64, member: u64) -> f64 {
     let mut rng = stream(seed, member);
     let mut weather = Weather::new(demand.day_to_day, &mut rng);
+    let times: Vec<f64> = demand
+        .unsure_l
+        .iter()
+        .map(|(_, deviation)| {
+            let z: f64 = StandardNormal.sample(&mut rng);
+            (deviation * z).exp()
+        })
+        .collect();
     let (mut asked, mut made) = (Vec::new(), Vec::new());
     let (mut owed, mut standing) = (0.0, 0.0);
     let days = demand.top_off_l.iter().zip(&demand.changes_l).zip(&demand.made_l_per_d);
-    for ((top_off, changes), makes) in days {
-        let mut today = top_off * weather.next(&mut rng);
+    for (day, ((top_off, changes), makes)) in days.enumerate() {
+        let unsure = demand.unsure_l.iter().zip(&times).map(|((litres, _), times)| litres[day] * times);
+        let mut today = (top_off + unsure.sum::<f64>()) * weather.next(&mut rng);
         let mut done = 0.0;
         for litres in changes {
             if demand.missed > 0.0 && rng.random::<f64>() < demand.missed {

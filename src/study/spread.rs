@@ -142,6 +142,15 @@ impl Spread {
         if self.unit.is_empty() { number } else { [&number, " ", &self.unit].concat() }
     }
 
+    /// The deviation of its logarithm: half the distance of the logarithms of its values at one normal deviation to either side;
+    /// nothing where it reaches nothing.
+    #[must_use]
+    pub fn log_deviation(&self) -> Option<f64> {
+        let at = |z: f64| number_with_unit(&self.at_deviation(z)).ok().map(|(n, _)| n);
+        let (low, high) = (at(-1.0)?, at(1.0)?);
+        (low > 0.0).then(|| 0.5 * (high / low).ln())
+    }
+
     /// Draws a value, as it would be written in a scenario.
     pub fn draw(&self, rng: &mut impl rand::Rng) -> String {
         let number = match &self.law {

@@ -141,6 +141,7 @@ proptest! {
 fn demand() -> Demand {
     Demand {
         top_off_l: vec![20.0; 90],
+        unsure_l: Vec::new(),
         changes_l: (0..90).map(|d| if d % 7 == 6 { vec![60.0, 60.0] } else { Vec::new() }).collect(),
         made_l_per_d: vec![45.0; 90],
         day_to_day: DayToDay { cv: 0.25, persistence_d: 3.0 },
@@ -160,6 +161,15 @@ fn the_curve_of_shortage_is_that_of_each_size() {
     assert!(needed.iter().all(|n| *n == needed[0]));
     // 120 L every seventh day, 25 L left over a day: 120 + 20 - 45 = 95.
     near(needed[0], 95.0, 1e-12, "nothing uncertain");
+    // A tank whose rate is not known: what is needed by chance is that of the quantile of its rate. 20 L more a day in the middle, a
+    // deviation of 0.3: 95 + 7 x 20 (e^(0.3 z) - 1) where a week's balance stays above nothing, at z = 1.2816 for nine of ten.
+    let mut unsure = sure.clone();
+    (unsure.top_off_l, unsure.unsure_l) = (vec![0.0; 90], vec![(vec![20.0; 90], 0.3)]);
+    let needed = stores_needed(&unsure, 20_000, 1);
+    let rate = 20.0 * (0.3f64 * 0.5).exp();
+    let one =
+        smallest_store(&(0..90).map(|d| rate + if d % 7 == 6 { 120.0 } else { 0.0 }).collect::<Vec<_>>(), &[45.0; 90]);
+    near(brinecast::numerics::quantile(&needed, 0.691_462), one, 0.02, "at half a deviation of the rate");
     let needed = stores_needed(&demand(), 4000, 1);
     let chances: Vec<f64> = (0..40).map(|k| shortage_chance(&needed, 20.0 * f64::from(k))).collect();
     assert!(chances.windows(2).all(|w| w[1] <= w[0]) && chances[0] == 1.0 && chances[39] < 0.01);

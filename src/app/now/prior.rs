@@ -56,11 +56,11 @@ fn value(plan: &Plan, of: Parameter) -> f64 {
 
 /// Standard deviation of a spread, of the logarithm where `logarithm`; as a share of its middle or in its own unit.
 fn deviation(spread: &Spread, middle: f64, logarithm: bool) -> Option<f64> {
+    if logarithm {
+        return spread.log_deviation();
+    }
     let at = |z: f64| number_with_unit(&spread.at_deviation(z)).ok().map(|(n, _)| n);
     let (low, mid, high) = (at(-1.0)?, at(0.0)?, at(1.0)?);
-    if logarithm {
-        return (low > 0.0).then(|| 0.5 * (high / low).ln());
-    }
     // In the fit's own unit, whatever the spread is written in.
     let scale = if mid == 0.0 || middle == 0.0 { 1.0 } else { (middle / mid).abs() };
     Some(0.5 * (high - low) * scale)

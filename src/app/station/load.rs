@@ -6,7 +6,11 @@ use crate::app::{AppError, load, place_of, read_text};
 use crate::model::{Basis, Fill, Plan, Timing};
 use crate::scenario::{Document, MAX_BYTES, MOST_TANKS, StationFile, read_station};
 use crate::sizing::{ChangeNeed, ServedTank, Van, Visit, usual_emergency_l};
+use crate::study::Spread;
 use crate::units::{InUnits, Mass, Volume, trimmed};
+
+/// The key by whose spread stores are sized.
+const EVAPORATION: &str = "evaporation.rate";
 
 /// A station that was loaded, with its tanks.
 #[derive(Clone, Debug)]
@@ -19,6 +23,10 @@ pub struct LoadedStation {
     pub file: StationFile,
     /// Its tanks, each by itself.
     pub tanks: Vec<ServedTank>,
+    /// How unsure the evaporation of each is: the deviation of its logarithm; 0 where its scenario has no spread of it.
+    pub unsure: Vec<f64>,
+    /// Spreads of its tanks that the stores are not sized by.
+    pub spreads_left_out: Vec<String>,
 }
 
 impl LoadedStation {
@@ -147,7 +155,7 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
     }
     let mut file = read_station(&document)?;
     let folder = path.parent().unwrap_or(Path::new(""));
-    let mut tanks = Vec::new();
+    let (mut tanks, mut unsure, mut spreads_left_out) = (Vec::new(), Vec::new(), Vec::new());
     for entry in &file.tanks {
         // A scenario beside the station's file comes before a built-in one.
         let beside = folder.join(&entry.scenario);
@@ -157,7 +165,12 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
         let loaded = load(&named, &sets)?;
         loaded.without_periods("station")?;
         can_be_served(&entry.name, &loaded.scenario.plan, entry.visit.as_ref())?;
+        let spreads = &loaded.scenario.uncertainty.spreads;
+        let rate = spreads.iter().find(|s| s.key == EVAPORATION).and_then(Spread::log_deviation).unwrap_or(0.0);
+        let others = spreads.iter().filter(|s| s.key != EVAPORATION);
+        spreads_left_out.extend(others.map(|s| format!("{}: {}", entry.name, s.key)));
         for k in 1..=entry.count {
+            unsure.push(rate);
             let name = if entry.count == 1 { entry.name.clone() } else { format!("{} {k}", entry.name) };
             let plan = loaded.scenario.plan.clone();
             tanks.push(ServedTank { name, plan, sick: entry.sick, visit: entry.visit.clone() });
@@ -192,5 +205,5 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
     }
     let place = place_of(name, built_in.is_some(), overrides);
     let stem = path.file_stem().and_then(|s| s.to_str()).unwrap_or(name).to_owned();
-    Ok(LoadedStation { name: stem, place, file, tanks })
+    Ok(LoadedStation { name: stem, place, file, tanks, unsure, spreads_left_out })
 }

@@ -46,6 +46,16 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
     let shortage = curve(&needed);
     let purifier = purifier_use(&outcome, file.run.days());
     let mut warnings = size_warnings;
+    if !loaded.spreads_left_out.is_empty() {
+        warnings.push(Warning::new(
+            "spreads-left-out",
+            format!(
+                "stores are sized by the spread of evaporation alone; left out: {}",
+                loaded.spreads_left_out.join(", ")
+            ),
+            "see each tank's own ensemble for what they do to it",
+        ));
+    }
     warnings.extend(run_warnings(loaded, &outcome, &unmet_counts, purifier, &tanks));
     let all_levels = levels(loaded, &outcome);
     let answer = StationAnswer {

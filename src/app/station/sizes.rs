@@ -42,6 +42,8 @@ pub(super) fn fresh_kg_per_l(loaded: &LoadedStation) -> f64 {
 pub(super) struct Calendar {
     /// Expected top-off \[L\].
     top_off: Vec<f64>,
+    /// That of tanks whose evaporation is not known well, which is in it too, and the deviation of its logarithm.
+    unsure: Vec<(Vec<f64>, f64)>,
     /// Fresh water of each change \[L\].
     fresh: Vec<Vec<f64>>,
     /// Mother batch \[L\].
@@ -54,12 +56,15 @@ pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
     let first = &loaded.tanks[0].plan;
     let kg_per_l = fresh_kg_per_l(loaded);
     let water_kg = loaded.mother_content(first.basis)?.0;
-    for tank in &loaded.tanks {
+    let mut unsure = Vec::new();
+    for (tank, deviation) in loaded.tanks.iter().zip(&loaded.unsure) {
         let regime = &tank.plan.regime;
         let by_keeper = tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off);
         if regime.top_off.restores_level() && !by_keeper {
-            for (day, litres) in top_off.iter_mut().enumerate() {
-                *litres += regime.evaporation.on_day(day as f64);
+            let own: Vec<f64> = (0..n).map(|day| regime.evaporation.on_day(day as f64)).collect();
+            top_off.iter_mut().zip(&own).for_each(|(litres, own)| *litres += own);
+            if *deviation > 0.0 {
+                unsure.push((own, *deviation));
             }
         }
         for (i, change) in regime.changes.iter().enumerate() {
@@ -74,14 +79,18 @@ pub(super) fn calendar(loaded: &LoadedStation) -> Result<Calendar, AppError> {
             }
         }
     }
-    Ok(Calendar { top_off, fresh, salt })
+    Ok(Calendar { top_off, unsure, fresh, salt })
 }
 
 /// The fresh store that each member would have needed \[L\].
 pub(super) fn chances(loaded: &LoadedStation, calendar: &Calendar, request: &StationRequest) -> Vec<f64> {
     let largest = loaded.tanks.iter().map(|t| t.plan.tank.operating.litres()).fold(0.0, f64::max);
     let demand = Demand {
-        top_off_l: calendar.top_off.clone(),
+        // What is expected of tanks that are not known well is drawn apart.
+        top_off_l: (0..calendar.top_off.len())
+            .map(|day| calendar.top_off[day] - calendar.unsure.iter().map(|(own, _)| own[day]).sum::<f64>())
+            .collect(),
+        unsure_l: calendar.unsure.clone(),
         changes_l: calendar.fresh.clone(),
         made_l_per_d: made(loaded),
         day_to_day: DayToDay::USUAL,
@@ -159,6 +168,12 @@ pub(super) fn without_supply(
     })
 }
 
+/// How many tanks' evaporation is not known well, for a reason.
+fn told_unsure(loaded: &LoadedStation) -> String {
+    let count = loaded.unsure.iter().filter(|d| **d > 0.0).count();
+    if count == 0 { String::new() } else { format!(", the rate of {count} tanks as spread in their scenarios") }
+}
+
 /// Sizes with their reasons.
 pub(super) fn sizes(
     loaded: &LoadedStation,
@@ -169,7 +184,7 @@ pub(super) fn sizes(
 ) -> Result<(Vec<SizeLine>, Vec<Warning>), AppError> {
     let say = |litres: f64| say(loaded, litres);
     let made = made_per_day(loaded);
-    let Calendar { top_off, fresh, salt } = calendar;
+    let Calendar { top_off, fresh, salt, unsure: _ } = calendar;
     let n = top_off.len() as f64;
     let mean: f64 = (top_off.iter().sum::<f64>() + fresh.iter().flatten().sum::<f64>()) / n;
     let mut warnings = Vec::new();
@@ -210,12 +225,13 @@ pub(super) fn sizes(
         ));
     }
     let sure = quantile(needed, 1.0 - request.accepted);
+    let unsure = told_unsure(loaded);
     list.push(line(
         "fresh store, by chance",
         sure + heel,
         1.0,
         format!(
-            "{} % chance of shortage over {} d, {} members: evaporation varying {} % from day to day, {} % of rounds missed, outages, an emergency a year{below}",
+            "{} % chance of shortage over {} d, {} members: evaporation varying {} % from day to day, {} % of rounds missed, outages, an emergency a year{unsure}{below}",
             trimmed(100.0 * request.accepted, 1),
             trimmed(n, 0),
             needed.len(),
