@@ -224,19 +224,18 @@ pub(super) fn sizes(
             format!("sequent peak of the run's own demand against {} a day{below}", say(made)),
         ));
     }
-    let sure = quantile(needed, 1.0 - request.accepted);
-    let unsure = told_unsure(loaded);
     list.push(line(
         "fresh store, by chance",
-        sure + heel,
+        quantile(needed, 1.0 - request.accepted) + heel,
         1.0,
         format!(
-            "{} % chance of shortage over {} d, {} members: evaporation varying {} % from day to day, {} % of rounds missed, outages, an emergency a year{unsure}{below}",
+            "{} % chance of shortage over {} d, {} members: evaporation varying {} % from day to day, {} % of rounds missed, outages, an emergency a year{}{below}",
             trimmed(100.0 * request.accepted, 1),
             trimmed(n, 0),
             needed.len(),
             trimmed(100.0 * DayToDay::USUAL.cv, 0),
-            trimmed(100.0 * request.missed, 0)
+            trimmed(100.0 * request.missed, 0),
+            told_unsure(loaded)
         ),
     ));
     let rate: f64 = loaded.file.station.vessels.iter().map(|(litres, d)| litres / d.max(1.0 / 24.0)).sum();
