@@ -129,6 +129,12 @@ impl Measure {
         }
     }
 
+    /// Whether it is of the settled cycle, and not of a run.
+    #[must_use]
+    pub const fn is_settled(&self) -> bool {
+        matches!(self, Self::Settled(..) | Self::HalfLife)
+    }
+
     /// Its unit in a plan.
     pub fn unit<'a>(&self, plan: &'a Plan) -> Result<&'a str, MeasureError> {
         Ok(match self {

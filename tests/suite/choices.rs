@@ -283,3 +283,47 @@ fn what_must_hold_in_each_is_the_choice_of_the_harder() {
     near(both.price_of_all.unwrap(), litres(&harder) - litres(&alone), 1e-6, "price");
     assert!(both.price_of_all.unwrap() > 0.0 && both.also == ["test"], "{:?}", both.also);
 }
+
+/// Shares are of all that varies: of nitrate at the end, `n (1 - k a)`-like sums where the load is spread and changes are missed, the
+/// share of the load and that of chance make the whole, and chance has what a loop by hand gives it.
+#[test]
+fn shares_are_of_all_that_varies() {
+    let (text, _) = forgetful(0.2, 0.9, 365.0);
+    let loaded = load(&text, &["run=400 d"]);
+    let uncertainty = Uncertainty {
+        spreads: vec![Spread::parse("solutes.nitrate.load=normal(0.5 mg/L/d, 0.05 mg/L/d)").unwrap()],
+        missed: Some(0.2),
+        ..Uncertainty::default()
+    };
+    let answer =
+        sensitivity(&loaded, &uncertainty, &["nitrate.end".into(), "settled.nitrate.peak".into()], 128, 1, GO).unwrap();
+    let of = |m: usize, key: &str| {
+        answer.sensitivity.measures[m].inputs.iter().find(|i| i.key.contains(key)).map(|i| i.first)
+    };
+    // By hand: the variance over all of 0.5 mg/L a day with weekly fifths of which a fifth is missed, and a load of ten percent.
+    let mut rng = brinecast::study::stream(12, 0);
+    let mut ends: Vec<f64> = Vec::new();
+    for k in 0..20_000 {
+        let z: f64 =
+            if k % 2 == 0 { 0.0 } else { rand_distr::Distribution::sample(&rand_distr::StandardNormal, &mut rng) };
+        let load = 0.5 + 0.05 * z;
+        let mut nitrate = 17.0;
+        for day in 0..400 {
+            if day > 0 && day % 7 == 0 && rng.random::<f64>() >= 0.2 {
+                nitrate *= 0.8;
+            }
+            nitrate += load;
+        }
+        ends.push(nitrate);
+    }
+    let variance = |of: Vec<f64>| {
+        let mean = of.iter().sum::<f64>() / of.len() as f64;
+        of.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / of.len() as f64
+    };
+    let chance = variance(ends.iter().step_by(2).copied().collect());
+    let all = variance(ends.iter().skip(1).step_by(2).copied().collect());
+    let got = of(0, "varies").unwrap();
+    assert!((got - chance / all).abs() < 0.1, "{got} for {}", chance / all);
+    near(got + of(0, "load").unwrap(), 1.0, 0.05, "the whole");
+    assert_eq!(of(1, "varies"), None);
+}

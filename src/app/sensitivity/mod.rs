@@ -9,13 +9,14 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
+use crate::app::members::Members;
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Bar, Bars, Picture};
 use crate::model::Plan;
-use crate::numerics::SobolDesign;
+use crate::numerics::{SobolDesign, quantile};
 use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
 use crate::solutes::View;
-use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, usual_measures};
+use crate::study::{Correlation, Going, Measure, Spread, Uncertainty, evaluate, measure, usual_measures};
 use crate::units::significant;
 
 /// Replicates of the design; their scatter gives the error.
@@ -71,11 +72,13 @@ pub fn sensitivity(
     }
     let mut warnings = Vec::new();
     if uncertainty.day_to_day.is_some() || uncertainty.varies_changes() {
-        warnings.push(Warning::new(
-            "within-run",
-            "what varies within a run (day to day, missed changes, batches) is left out of the indices",
-            "see what it does with the ensemble",
-        ));
+        for (measure, answer) in parsed.iter().zip(&mut answers) {
+            if measure.is_settled() {
+                warnings.push(untouched(&answer.measure));
+            } else {
+                with_chance(loaded, uncertainty, measure, answer, seed)?;
+            }
+        }
     }
     if answers.iter().flat_map(|a| &a.inputs).any(|i| i.first_half_width.max(i.total_half_width) > COARSE) {
         warnings.push(Warning::new(
@@ -95,6 +98,91 @@ pub fn sensitivity(
     };
     let pictures = pictures(&sensitivity, &loaded.scenario.view());
     Ok(SensitivityResult { sensitivity, pictures })
+}
+
+/// Members by which what varies within a run is weighed.
+const MEMBERS: u64 = 600;
+
+/// What the share of chance is called.
+const CHANCE: &str = "what varies within a run";
+
+/// A measure of a settled cycle, which chance within a run does not touch.
+fn untouched(name: &str) -> Warning {
+    Warning::new(
+        "within-run",
+        format!(
+            "{name} is of the settled cycle: what varies within a run (day to day, missed changes, batches) has no part in it"
+        ),
+        "want a measure of the run, as in --measure nitrate.peak, for shares of all that varies",
+    )
+}
+
+/// Makes shares of the variance of the keys shares of all variance: of members with what varies within a run too.
+fn with_chance(
+    loaded: &Loaded,
+    uncertainty: &Uncertainty,
+    of: &Measure,
+    answer: &mut MeasureSensitivity,
+    seed: u32,
+) -> Result<(), AppError> {
+    let values = |uncertainty: &Uncertainty| -> Result<Vec<f64>, AppError> {
+        let drawn = Members::new(loaded, uncertainty, u64::from(seed));
+        let value = |m| measure(&drawn.plan(m)?, of).map_err(|e| AppError::Usage(e.to_string()));
+        let mut values: Vec<f64> = (0..MEMBERS).into_par_iter().map(value).collect::<Result<_, _>>()?;
+        values.sort_unstable_by(f64::total_cmp);
+        Ok(values)
+    };
+    let n = MEMBERS as f64;
+    let deviation = |values: &[f64]| {
+        let mean = values.iter().sum::<f64>() / n;
+        (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt()
+    };
+    let all = deviation(&values(uncertainty)?);
+    if all <= 0.0 {
+        return Ok(());
+    }
+    let share = (answer.deviation / all).powi(2).min(1.0);
+    // A variance of normal numbers is known to sqrt(2/(n - 1)) of itself.
+    let half_width = 1.96 * share * (2.0 / (n - 1.0)).sqrt();
+    for input in &mut answer.inputs {
+        for part in [&mut input.first, &mut input.first_half_width, &mut input.total, &mut input.total_half_width] {
+            *part *= share;
+        }
+    }
+    let alone =
+        values(&Uncertainty { spreads: Vec::new(), correlation: Correlation::default(), ..uncertainty.clone() })?;
+    answer.deviation = all;
+    answer.inputs.push(InputSensitivity {
+        key: CHANCE.into(),
+        spread: Uncertainty { spreads: Vec::new(), correlation: Correlation::default(), ..uncertainty.clone() }
+            .lines()
+            .join("; "),
+        first: 1.0 - share,
+        first_half_width: half_width,
+        total: 1.0 - share,
+        total_half_width: half_width,
+        at_low: quantile(&alone, SWING[0]),
+        at_high: quantile(&alone, SWING[1]),
+    });
+    answer.inputs.sort_by(|a, b| b.first.total_cmp(&a.first));
+    answer.advice = advice(&answer.measure, &answer.inputs, all);
+    Ok(())
+}
+
+/// What to do about it.
+fn advice(name: &str, inputs: &[InputSensitivity], deviation: f64) -> String {
+    match inputs.first() {
+        Some(top) if top.key == CHANCE => format!(
+            "Most of what varies in {name} is chance within a run ({:.0} % of the variance): no measurement takes that away.",
+            100.0 * top.first
+        ),
+        Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(
+            "Measure {} first: known exactly, it would take away {:.0} % of the variance of {name}.",
+            top.key,
+            100.0 * top.first
+        ),
+        _ => format!("No single input stands out for {name}."),
+    }
 }
 
 /// Half the width of an interval above which a share is called coarse.
@@ -182,14 +270,7 @@ fn answer(
         })
         .collect();
     inputs.sort_by(|a, b| b.first.total_cmp(&a.first));
-    let advice = match inputs.first() {
-        Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(
-            "Measure {} first: known exactly, it would take away {:.0} % of the variance of {name}.",
-            top.key,
-            100.0 * top.first
-        ),
-        _ => format!("No single input stands out for {name}."),
-    };
+    let advice = advice(name, &inputs, deviation);
     MeasureSensitivity {
         measure: name.into(),
         unit: unit.into(),
