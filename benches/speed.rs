@@ -11,6 +11,7 @@ use std::hint::black_box;
 
 use brinecast::app::{EnsembleRequest, Loaded, ensemble, load_station, load_text, sweep};
 use brinecast::engine::{Simulation, run, settle};
+use brinecast::learn::{LogModel, LogRow, Precision, Wander};
 use brinecast::model::{DayToDay, Plan};
 use brinecast::results::Trace;
 use brinecast::seawater::{
@@ -154,6 +155,51 @@ fn speed(criterion: &mut Criterion) {
 }
 
 /// A conversion below a microsecond, an evaporation or a pH below ten.
+/// A log of a year: read each week, tested each fortnight; how long it takes to say where the tank is, a row more, and to fit it.
+fn learning(criterion: &mut Criterion) {
+    let plan = load_text("bench.toml", BELIEVED, &[]).unwrap().scenario.plan;
+    let row = |week: u32| LogRow {
+        time_d: 7.0 * f64::from(week),
+        salinity_psu: Some(35.0 + 0.2 * f64::from(week % 3)),
+        solutes: vec![week.is_multiple_of(2).then_some(12.0 + f64::from(week % 4))],
+        top_off_l: (week > 0).then_some(43.0),
+        change_l: (week > 0).then_some(40.0),
+        ..LogRow::default()
+    };
+    let rows: Vec<LogRow> = (0..53).map(row).collect();
+    let mut group = criterion.benchmark_group("a year of weekly rows");
+    group.sample_size(10);
+    for count in [52, 53] {
+        let model = LogModel::new(&plan, &rows[..count], Precision::of(&plan, 0.15));
+        group.bench_function(format!("where the tank is, {count} rows"), |b| {
+            b.iter(|| model.known(Wander::USUAL, model.last_d()).unwrap());
+        });
+    }
+    let model = LogModel::new(&plan, &rows, Precision::of(&plan, 0.15));
+    group.bench_function("the plain fit", |b| b.iter(|| model.fit().unwrap()));
+    group.finish();
+}
+
+/// What the keeper of the log believes (invented).
+const BELIEVED: &str = r#"
+format = 1
+[tank]
+volume = "400 L"
+[evaporation]
+rate = "6 L/d"
+[top_off]
+by = "float"
+[losses]
+skimmate = "0.2 L/d"
+[solutes.nitrate]
+start = "10 mg/L"
+load = "0.4 mg/L/d"
+removal = "1 %/d"
+[change]
+amount = "10 %"
+every = "7 d"
+"#;
+
 fn water(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("sea water");
     let (s, t) = (PracticalSalinity::from_psu(35.0), Temperature::from_celsius(25.5));
@@ -301,5 +347,5 @@ fn ensembles(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, speed, water, studies, ensembles);
+criterion_group!(benches, speed, learning, water, studies, ensembles);
 criterion_main!(benches);
