@@ -125,7 +125,7 @@ impl Series {
             let color = style::LINES[(i + 1) % style::LINES.len()];
             chart.draw_series(dots.points.iter().map(|at| Circle::new(*at, 4, color.filled())))?;
         }
-        self.event_ticks(&chart)?;
+        self.event_ticks(&chart, y.low)?;
         self.labels(&chart)?;
         self.name_marks(&chart)?;
         Ok(Plot::of(&chart, (x_low, x_high.max(x_low + 1e-6)), (y.low, y.high)))
@@ -164,7 +164,7 @@ impl Series {
     }
 
     /// Ticks at the foot of the picture, one an event; none where they would run together.
-    fn event_ticks<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>) -> Result<(), ChartError> {
+    fn event_ticks<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, foot: f64) -> Result<(), ChartError> {
         let area = chart.plotting_area();
         let (xs, ys) = area.get_pixel_range();
         if self.ticks.len() * 3 > usize::try_from(xs.end - xs.start).unwrap_or(0) {
@@ -173,7 +173,7 @@ impl Series {
         let base = area.strip_coord_spec();
         let origin = (xs.start, ys.start);
         for t in &self.ticks {
-            let (px, _) = area.map_coordinate(&(*t, 0.0));
+            let (px, _) = area.map_coordinate(&(*t, foot));
             let (x, bottom) = (px - origin.0, ys.end - origin.1);
             base.draw(&PathElement::new(vec![(x, bottom - 8), (x, bottom)], style::PENCIL.stroke_width(1)))?;
         }

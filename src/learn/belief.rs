@@ -26,6 +26,8 @@ const REST: f64 = 0.02;
 const STRIDE: f64 = 1.5;
 /// A day before all others \[d\].
 const BEFORE_ALL_D: f64 = -1.0;
+/// Salinity of new water that is believed at most \[psu\]: what errs besides stays within the equation of state.
+const STRONGEST_PSU: f64 = 40.0;
 /// By how much new water is off from what it is named \[psu\].
 const MIXING_PSU: f64 = 0.3;
 
@@ -104,6 +106,10 @@ impl LogModel<'_> {
             }
         }
         let mut plan = self.tank(&theta);
+        // However far off a batch may have been, nobody mixes beyond this.
+        for water in plan.waters.iter_mut().filter(|water| water.salinity.psu() > STRONGEST_PSU) {
+            water.salinity = crate::units::PracticalSalinity::from_psu(STRONGEST_PSU);
+        }
         // A system that holds more by so much holds as much more at its other levels.
         let larger = plan.tank.operating / self.base.tank.operating;
         for level in [&mut plan.tank.rim, &mut plan.tank.starve].into_iter().flatten() {

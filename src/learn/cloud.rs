@@ -91,7 +91,7 @@ impl Moving<'_, '_> {
             for (i, read) in self.filter.plan.species.ids().zip(&row.solutes) {
                 let Some(read) = *read else { continue };
                 let value = |t: &Tank| self.solute(t, i.place());
-                weigh(&mut cloud, &value, read, &|value| (model.precision.kit * read.max(value)).max(1e-6));
+                weigh(&mut cloud, &value, read, &|value| model.error_of_test(i, read, value));
             }
             if let Some(read) = row.top_off_l {
                 let noted = row.time_d + 0.6 * AFTER_READING_D;

@@ -15,6 +15,9 @@ use crate::units::{Duration, Mass, PracticalSalinity, Rate, Volume, VolumeRate, 
 /// How long after the readings of a row its change is done \[d\]; a jug of top-off before that, or before the readings.
 pub(super) const AFTER_READING_D: f64 = 1e-3;
 
+/// How many times as often a tank must be topped off as it is noted, for amounts to be sums.
+const MORE_OFTEN: f64 = 1.5;
+
 /// What there is at the end of a walk through a log.
 pub(super) struct End {
     /// Salinity as the meter shows it \[psu\].
@@ -239,6 +242,13 @@ impl LogModel<'_> {
                 });
             let mut times: Vec<f64> = jugs.collect();
             times.dedup();
+            // Where it is topped off more often than it is noted, an amount is the sum of several jugs: those of the plan.
+            let period = own.by_hand().and_then(Schedule::period);
+            let noted = self.last_d() / (times.len() as f64).max(1.0);
+            if let Some(own_times) = own.by_hand().filter(|_| period.is_some_and(|p| noted > MORE_OFTEN * p)) {
+                let by = if self.jug == Jug::ReadBefore { 0.5 } else { -0.5 } * AFTER_READING_D;
+                times = own_times.between(-1.0, self.last_d() + 366.0).iter().map(|t| (t + by).max(0.0)).collect();
+            }
             own.by_hand_at(Schedule::Listed(times));
         }
     }
@@ -292,7 +302,7 @@ impl LogModel<'_> {
         for (i, read) in self.base.species.ids().zip(&row.solutes) {
             let Some(read) = *read else { continue };
             let value = tank.amounts()[i] / litres;
-            let deviation = (self.precision.kit * read.max(value)).max(1e-6);
+            let deviation = self.error_of_test(i, read, value);
             list.push(Prediction { time_d, of: Of::Solute(i), read, value, deviation });
         }
     }

@@ -143,8 +143,13 @@ impl<'m, 'a> Filter<'m, 'a> {
             return Some(());
         }
         let (na, n) = (self.amounts, self.size());
+        // The level goes with what is believed of the volume now: a float that held another would not fill for days.
+        let volume = self.place_of(Parameter::Volume);
+        let times = volume.map_or(1.0, |place| (belief.mean[place] - self.at[place - na - 1]).exp());
+        let here = |plan: &Plan| larger_by(plan, times);
+        let own_plan = here(&self.plan);
         let held: Vec<f64> = belief.mean.rows(0, na).iter().copied().collect();
-        let base = self.advance(&self.plan, &held, from, to, act)?;
+        let base = self.advance(&own_plan, &held, from, to, act)?;
         let mut transition = DMatrix::identity(n, n);
         transition.view_mut((0, 0), (na, na)).fill(0.0);
         for j in 0..na {
@@ -153,7 +158,7 @@ impl<'m, 'a> Filter<'m, 'a> {
             let by = -STEP * held[j].abs().max(1e-6);
             let mut moved = held.clone();
             moved[j] += by;
-            let slope = (self.advance(&self.plan, &moved, from, to, act)? - &base) / by;
+            let slope = (self.advance(&own_plan, &moved, from, to, act)? - &base) / by;
             transition.view_mut((0, j), (na + 1, 1)).copy_from(&slope);
         }
         let mut mean = belief.mean.clone();
@@ -161,8 +166,9 @@ impl<'m, 'a> Filter<'m, 'a> {
         mean[na] += base[na];
         for (j, plan) in self.displaced.iter().enumerate() {
             let Some(plan) = plan else { continue };
-            let slope = (self.advance(plan, &held, from, to, act)? - &base) / STEP;
-            let off = belief.mean[na + 1 + j] - self.at[j];
+            let slope = (self.advance(&here(plan), &held, from, to, act)? - &base) / STEP;
+            // What is believed of the volume is in the plans already.
+            let off = if Some(na + 1 + j) == volume { 0.0 } else { belief.mean[na + 1 + j] - self.at[j] };
             let mut top = mean.rows_mut(0, na + 1);
             top += &slope * off;
             transition.view_mut((0, na + 1 + j), (na + 1, 1)).copy_from(&slope);
@@ -226,7 +232,7 @@ impl<'m, 'a> Filter<'m, 'a> {
                 let Some(read) = *read else { continue };
                 let of = ReadingOf::Solute(i);
                 let expected = self.quantity(&belief, of)?.0;
-                let r = (model.precision.kit * read.max(expected)).max(1e-6).powi(2);
+                let r = model.error_of_test(i, read, expected).powi(2);
                 self.read(&mut belief, &mut readings, row.time_d, of, read, r)?;
             }
             for (column, (mean, slope)) in course.iter_mut().zip(self.quantities(&belief)?) {
@@ -266,6 +272,22 @@ impl<'m, 'a> Filter<'m, 'a> {
         let worth = self.worth(&belief)?;
         Some(Known { belief, quantities, course, readings, worth, likelihood, passes: 1 })
     }
+}
+
+/// A plan whose tank holds so many times as much, with loads and demands by the litre.
+fn larger_by(plan: &Plan, times: f64) -> Plan {
+    let mut plan = plan.clone();
+    let tank = &mut plan.tank;
+    (tank.operating, tank.volume) = (tank.operating * times, tank.volume * times);
+    for species in &mut plan.species {
+        species.uptake_per_day *= times;
+        species.calcified_per_day *= times;
+    }
+    for regime in plan.regimes_mut() {
+        regime.loads.iter_mut().chain(&mut regime.feed).for_each(|load| *load *= times);
+        regime.laid_down_kg_per_d *= times;
+    }
+    plan
 }
 
 /// A reading that did not fit, and that a later one of its kind did not stand by, stood by itself.

@@ -9,8 +9,18 @@ use crate::engine::Simulation;
 use crate::model::{Amounts, Id, SoluteId};
 use crate::numerics::Belief;
 
-/// Deviations beyond which two readings in a row, off to the same side, do not fit together: one pair in a thousand by chance.
+/// Deviations beyond which two readings in a row, off to the same side, do not fit together, at least: one pair in a thousand by
+/// chance.
 const TWICE: f64 = 2.0;
+/// Chance that so many readings show such a pair by chance alone.
+const BY_CHANCE: f64 = 0.05;
+
+/// Deviations beyond which two readings in a row do not fit together in a log of so many rows.
+fn twice(rows: usize) -> f64 {
+    use statrs::distribution::{ContinuousCDF, Normal};
+    let one = (0.5 * BY_CHANCE / rows.max(1) as f64).sqrt();
+    Normal::standard().inverse_cdf(1.0 - one.min(0.4)).max(TWICE)
+}
 /// Deviations to which a reading that does not fit is believed.
 const BELIEVED: f64 = 2.0;
 /// Deviations that are added where something changed: of the strength of new water \[psu\], and of the logarithm of a rate.
@@ -91,7 +101,7 @@ impl Filter<'_, '_> {
         for i in self.plan.species.ids().filter(|i| read(*i)) {
             let quantity = 1 + i.place();
             let (value, h) = &truths[quantity];
-            let r = (model.precision.kit * value).max(1e-6).powi(2);
+            let r = model.error_of_test(i, *value, *value).powi(2);
             list.push(Worth { of: Some(ReadingOf::Solute(i)), quantity, known: narrowed(quantity, h, r) });
         }
         Some(list)
@@ -121,10 +131,11 @@ impl Filter<'_, '_> {
         let misfit = told.surprise.abs() > MISFIT * told.deviation;
         let last = taken.iter().rposition(|t| t.of == of);
         let z = told.surprise / told.deviation;
+        let twice = twice(self.model.rows.len());
         let stands_by = last.filter(|k| {
             let t = &taken[*k];
             let before = (t.read - t.expected) / t.deviation;
-            before * z > 0.0 && z.abs() > TWICE && before.abs() > TWICE && t.verdict != Verdict::Changed
+            before * z > 0.0 && z.abs() > twice && before.abs() > twice && t.verdict != Verdict::Changed
         });
         let verdict = match (misfit || stands_by.is_some(), stands_by) {
             (false, _) => {

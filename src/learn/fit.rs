@@ -164,6 +164,22 @@ fn usual_top_off(rows: &[LogRow], noted: Noted) -> Option<f64> {
     (days > 0.0 && litres > 0.0).then(|| litres / days)
 }
 
+/// The smallest step of a test kit, as a share of the most that it is asked for (common practice, no source).
+const KIT_STEP: f64 = 0.02;
+
+/// The least error of a test of each solute: of the edge of its band, its start or the highest reading.
+fn least_errors(base: &Plan, rows: &[LogRow]) -> Vec<f64> {
+    base.species
+        .each()
+        .map(|(i, species)| {
+            let read = rows.iter().filter_map(|row| row.solutes.get(i.place()).copied().flatten());
+            let edges = base.bands.iter().filter(|b| b.of == crate::model::Variable::Solute(i)).filter_map(|b| b.high);
+            let most = read.chain(edges).fold(species.initial, f64::max);
+            (KIT_STEP * most).max(1e-6)
+        })
+        .collect()
+}
+
 /// A plan, a log, and what is fitted of one to the other.
 #[derive(Clone, Debug)]
 pub struct LogModel<'a> {
@@ -177,6 +193,8 @@ pub struct LogModel<'a> {
     pub(super) jug: Jug,
     /// What an amount of top-off is.
     pub(super) noted: Noted,
+    /// The least error of a test of each solute \[its unit\]: a kit cannot tell less than a small part of what it is made for.
+    pub(super) least_error: Vec<f64>,
     /// Priors that hang together.
     pub(super) together: Vec<(Parameter, Parameter, f64)>,
     /// Whether rows were put together, so that amounts of top-off are what was used since one was last noted.
@@ -245,6 +263,7 @@ impl<'a> LogModel<'a> {
             explanation: Explanation::Plain,
             jug: Jug::default(),
             noted: Noted::default(),
+            least_error: least_errors(base, rows),
             together: Vec::new(),
             thinned: false,
             start: None,
@@ -366,6 +385,12 @@ impl<'a> LogModel<'a> {
     #[must_use]
     pub const fn jug(&self) -> Jug {
         self.jug
+    }
+
+    /// Standard deviation of a test that reads so much where so much was expected.
+    pub(super) fn error_of_test(&self, i: SoluteId, read: f64, expected: f64) -> f64 {
+        let least = self.least_error.get(i.place()).copied().unwrap_or(1e-6);
+        (self.precision.kit * read.max(expected)).max(least)
     }
 
     /// The name of what a reading is of.

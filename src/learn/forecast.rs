@@ -55,7 +55,7 @@ impl<'a> LogModel<'a> {
                 consider(
                     format!("test {} {when}", species.solute.key),
                     Self::gradient(fit, &|t| self.later(t, days, Some(i))),
-                    (self.precision.kit * value).max(1e-6),
+                    self.error_of_test(i, value, value),
                 );
             }
         }

@@ -314,6 +314,10 @@ fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> 
         // One way of saying it replaces the others, so that any way can be tried on any scenario.
         if let Some(group) = INSTEAD.iter().find(|group| group.contains(first)) {
             table.entries.retain(|e| e.key == *first || !group.contains(&e.key.as_str()));
+            // What goes by a reading goes with it.
+            if group.contains(&"when") && *first != "when" {
+                table.entries.retain(|e| e.key != "down_to");
+            }
         }
         let position = table.entries.iter().position(|e| e.key == *first);
         match position {

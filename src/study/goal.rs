@@ -12,6 +12,8 @@ pub struct Roots {
     pub met: Vec<Root>,
     /// Where the measure jumps over the target, likewise.
     pub jumps: Vec<Root>,
+    /// Ranges of the grid in which the target is met throughout.
+    pub throughout: Vec<(f64, f64)>,
 }
 
 /// A value at which the target is met or jumped over.
@@ -38,16 +40,47 @@ pub fn roots(grid: &[(f64, Option<f64>)], target: f64, of: impl Fn(f64) -> Optio
     let known = || grid.iter().filter_map(|(_, v)| *v);
     let (low, high) = known().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
     let span = (high - low).max(target.abs()).max(f64::MIN_POSITIVE);
+    let meets = |k: usize| grid[k].1 == Some(target);
+    let mut begin = None;
+    for k in 0..grid.len() {
+        match (begin, meets(k)) {
+            (None, true) => begin = Some(k),
+            (Some(from), false) => {
+                found.throughout.extend((k > from + 1).then(|| (grid[from].0, grid[k - 1].0)));
+                begin = None;
+            }
+            _ => {}
+        }
+    }
+    if let Some(from) = begin.filter(|from| from + 1 < grid.len()) {
+        found.throughout.push((grid[from].0, grid[grid.len() - 1].0));
+    }
+    for range in &mut found.throughout {
+        // Its ends lie between its own points and their neighbours.
+        let end = |inside: f64, outside: f64| {
+            let (mut a, mut b) = (inside, outside);
+            for _ in 0..40 {
+                let middle = 0.5 * (a + b);
+                if of(middle) == Some(target) { a = middle } else { b = middle }
+            }
+            a
+        };
+        let before = grid.iter().rev().find(|(x, y)| *x < range.0 && y.is_some()).map(|(x, _)| *x);
+        let after = grid.iter().find(|(x, y)| *x > range.1 && y.is_some()).map(|(x, _)| *x);
+        *range = (before.map_or(range.0, |x| end(range.0, x)), after.map_or(range.1, |x| end(range.1, x)));
+    }
+    let inside = |x: f64| found.throughout.iter().any(|(a, b)| *a <= x && x <= *b);
+    let (mut met, mut jumps) = (Vec::new(), Vec::new());
     for (k, pair) in grid.windows(2).enumerate() {
         let [(a, Some(ya)), (b, Some(yb))] = *pair else { continue };
         let (ra, rb) = (ya - target, yb - target);
         // A point that meets it by itself is told once, by the pair that begins or ends there.
         let on_the_point = |x: f64, y: f64| Root { at: x, between: (x, x), measured: y };
-        if ra == 0.0 {
-            found.met.push(on_the_point(a, ya));
+        if ra == 0.0 && !inside(a) {
+            met.push(on_the_point(a, ya));
         }
-        if rb == 0.0 && k + 2 == grid.len() {
-            found.met.push(on_the_point(b, yb));
+        if rb == 0.0 && k + 2 == grid.len() && !inside(b) {
+            met.push(on_the_point(b, yb));
         }
         if ra * rb >= 0.0 {
             continue;
@@ -55,9 +88,9 @@ pub fn roots(grid: &[(f64, Option<f64>)], target: f64, of: impl Fn(f64) -> Optio
         let Ok(at) = find_root(|x| of(x).map_or(f64::NAN, |y| y - target), a, b, TO * (b - a)) else { continue };
         let Some(measured) = of(at) else { continue };
         let root = Root { at, between: (a, b), measured };
-        if (measured - target).abs() <= MISSED * span { found.met.push(root) } else { found.jumps.push(root) }
+        if (measured - target).abs() <= MISSED * span { met.push(root) } else { jumps.push(root) }
     }
-    found
+    Roots { met, jumps, throughout: found.throughout }
 }
 
 #[cfg(test)]
@@ -81,6 +114,10 @@ mod tests {
         let edge = roots(&grid(|x| x, 10), 10.0, Some);
         assert_eq!((edge.met.len(), edge.met[0].at), (1, 10.0));
         assert_eq!(roots(&grid(|x| x, 10), 11.0, Some), super::Roots::default());
+        // Nothing until 3.3, and rising from then on: met throughout, to its very end.
+        let flat = |x: f64| (x - 3.3).max(0.0);
+        let found = roots(&grid(flat, 10), 0.0, |x| Some(flat(x)));
+        assert!(found.met.is_empty() && (found.throughout[0].1 - 3.3).abs() < 1e-9, "{found:?}");
         let point = roots(&grid(|x| x, 10), 5.0, Some);
         assert_eq!((point.met.len(), point.met[0].at), (1, 5.0));
     }

@@ -38,6 +38,17 @@ const TIGHTER: f64 = 0.10;
 /// Share within which two costs are the same: what differs is rounding.
 const SAME: f64 = 1e-9;
 
+/// Refuses a key that is tried twice.
+fn each_once(ranges: &[KeyRange]) -> Result<(), AppError> {
+    let twice = ranges.iter().enumerate().find(|(k, range)| ranges[..*k].iter().any(|other| other.key == range.key));
+    twice.map_or(Ok(()), |(_, range)| {
+        Err(AppError::Usage(format!(
+            "--over gives `{}` twice: give all its values in one, as in {}=7d,14d,21d",
+            range.key, range.key
+        )))
+    })
+}
+
 /// Refuses what cannot be chosen by: no band to keep, no price to be least.
 fn possible(base: &Plan, request: &ChooseRequest) -> Result<(), AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
@@ -63,6 +74,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         if request.over.is_empty() { USUAL.map(str::to_owned).to_vec() } else { request.over.clone() };
     let ranges: Vec<KeyRange> =
         over.iter().map(|t| KeyRange::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
+    each_once(&ranges)?;
     let points = product(&ranges);
     if points.len() > MOST_CANDIDATES {
         return Err(usage(&format!("{} candidates are too many: at most {MOST_CANDIDATES}", points.len())));

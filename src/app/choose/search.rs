@@ -12,7 +12,7 @@ use crate::engine::{SettleError, settle};
 use crate::model::{Id, Plan, Variable};
 use crate::numerics::{chance_at_least, chance_at_most, chance_error};
 use crate::results::{Candidate, KeptChance, Settled, WorthOfReading};
-use crate::study::{Going, Judged, KeyRange, kept_each, started_settled, stream, walk, worth_of_reading};
+use crate::study::{Going, Judged, KeyRange, keeps, kept_each, started_settled, stream, walk, worth_of_reading};
 use crate::units::Duration;
 use rand_distr::{Distribution, StandardNormal};
 
@@ -41,6 +41,9 @@ const AT_STAKE: f64 = 0.5;
 const MOST_AT_STAKE: usize = 24;
 /// See above.
 const WEIGHED: u64 = 1500;
+
+/// Parts of the members whose scatter tells how well a worth is known.
+const PARTS: usize = 6;
 
 /// Standard deviation of a test kit where none is said, as a share (common practice, no source).
 const USUAL_KIT: f64 = 0.15;
@@ -139,8 +142,23 @@ impl Search<'_> {
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
         if self.request.uncertainty.is_none() {
+            let in_the_first = order.first().copied();
+            if !self.request.also.is_empty() {
+                let mut all = Vec::new();
+                for i in order {
+                    let keeps = self.keeps_elsewhere(i)?;
+                    candidates[i].keeps &= keeps;
+                    if keeps {
+                        all.push(i);
+                    }
+                    if all.len() > RUNNERS_UP {
+                        break;
+                    }
+                }
+                order = all;
+            }
             order.truncate(1 + RUNNERS_UP);
-            return Ok((order, None));
+            return Ok((order, in_the_first));
         }
         let (mut found, mut in_the_first) = (Vec::new(), None);
         for (k, i) in order.iter().copied().take(MOST_CHECKS).enumerate() {
@@ -153,11 +171,10 @@ impl Search<'_> {
             }
             // In every other tank too, with the least of the chances told.
             for other in &self.request.also {
-                if !chance.enough {
-                    break;
-                }
                 let there = self.in_another(other, i)?;
-                chance = if there.enough && there.at_least >= chance.at_least { chance } else { there };
+                let enough = chance.enough && there.enough;
+                let least = if there.value < chance.value { there } else { chance };
+                chance = KeptChance { enough, ..least };
             }
             candidates[i].chance = Some(chance);
             if chance.enough {
@@ -228,15 +245,43 @@ impl Search<'_> {
                 other.rotate_left(count / 2);
                 blind.rotate_left(count / 2);
                 let nothing = worth_of_reading(&other, &blind, &draws, &cost);
+                // Its error is that of the members too: of parts of them, each by itself.
+                let parts: Vec<f64> = (0..PARTS)
+                    .map(|part| {
+                        let only = |weights: &[f64]| cost(&spread_over(weights, part, count));
+                        let own = part_of(&values[q], part);
+                        let (errors, draws) = (part_of(&deviation, part), &draws[..own.len()]);
+                        let [mut other, mut blind] = [own.clone(), errors.clone()];
+                        other.rotate_left(own.len() / 2);
+                        blind.rotate_left(own.len() / 2);
+                        worth_of_reading(&other, &blind, draws, &only).with
+                            - worth_of_reading(&own, &errors, draws, &only).with
+                    })
+                    .collect();
+                let n = PARTS as f64;
+                let mean = parts.iter().sum::<f64>() / n;
+                let scatter = (parts.iter().map(|p| (p - mean).powi(2)).sum::<f64>() / (n - 1.0) / n).sqrt();
                 list.push(WorthOfReading {
                     what: format!("{how} of {}", name.replace('_', " ")),
                     saves: nothing.with - worth.with,
-                    error: worth.error.hypot(nothing.error),
+                    error: scatter,
                 });
             }
         }
         list.sort_by(|a, b| b.saves.total_cmp(&a.saves));
         Ok(list)
+    }
+
+    /// Whether the settled cycle of a candidate keeps every band in every other tank.
+    fn keeps_elsewhere(&self, i: usize) -> Result<bool, AppError> {
+        for other in &self.request.also {
+            let plan = other.with(&sets(self.ranges, &self.points[i]))?.scenario.plan;
+            let settled = settle(&plan).map_err(|e| AppError::Usage(format!("{}: {e}", other.scenario.name)))?;
+            if !keeps(&settled, &plan.bands) {
+                return Ok(false);
+            }
+        }
+        Ok(true)
     }
 
     /// The chance that a candidate keeps every band in another tank.
@@ -311,4 +356,16 @@ impl Search<'_> {
         loaded.scenario.plan.output_every = Some(Duration::from_days(1.0));
         Ok((loaded, before, own_start))
     }
+}
+
+/// The values of every so many-th member.
+fn part_of(values: &[f64], part: usize) -> Vec<f64> {
+    values.iter().skip(part).step_by(PARTS).copied().collect()
+}
+
+/// Weights of a part of the members, as weights of all.
+fn spread_over(weights: &[f64], part: usize, count: usize) -> Vec<f64> {
+    let mut all = vec![0.0; count];
+    weights.iter().enumerate().for_each(|(k, w)| all[part + k * PARTS] = *w);
+    all
 }

@@ -1,7 +1,6 @@
 //! A choice in words and in a picture.
 
 use super::request::ChooseRequest;
-use super::search::MOST_CHECKS;
 use crate::app::sweep::label;
 use crate::chart::{Picture, Point, PointKind, Scatter};
 use crate::results::{Candidate, Choice, KeptChance, Warning};
@@ -83,11 +82,19 @@ pub(super) fn doubts(
     best: Option<usize>,
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
+    if request.uncertainty.is_none() && request.worth {
+        warnings.push(Warning::new(
+            "nothing-uncertain",
+            "nothing is uncertain here, so no reading is worth anything, and a chance and its span have no part",
+            "say what is uncertain: --spread, --missed, --batch-error, or a table [uncertainty]",
+        ));
+    }
     if !request.uncertainty.is_none() && best.is_none() && candidates.iter().any(|c| c.keeps) {
         warnings.push(Warning::new(
             "not-confirmed",
             format!(
-                "some regimes keep the bands when nothing varies, but none of the {MOST_CHECKS} that take least does with a chance of {} %",
+                "some regimes keep the bands when nothing varies, but none of the {} that take least does with a chance of {} %",
+                candidates.iter().filter(|c| c.chance.is_some()).count(),
                 trimmed(100.0 * request.chance, 1)
             ),
             "ask for a smaller chance, widen the ranges, or narrow what is uncertain",

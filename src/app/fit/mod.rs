@@ -151,7 +151,7 @@ pub(in crate::app) fn from_the_log_on(loaded: &Loaded, begins: LogBegin) -> Plan
 /// Refuses what cannot be fitted.
 fn possible(plan: &Plan, request: &FitRequest) -> Result<(), AppError> {
     if !(0.0..=0.8).contains(&request.held_out) || !(0.001..=2.0).contains(&request.kit) {
-        return Err(AppError::Usage("--held-out is 0 to 80 %, --kit-error more than 0".into()));
+        return Err(AppError::Usage("--held-out is 0 to 80 %, --kit-error 0.1 to 200 %".into()));
     }
     same_in_every_period(plan)
 }
@@ -283,7 +283,7 @@ fn coverage_warning(inside: usize, held: usize) -> Option<Warning> {
 }
 
 /// Readings that are too many.
-fn thinned_to(stretch: f64) -> Warning {
+pub(in crate::app) fn thinned_to(stretch: f64) -> Warning {
     Warning::new(
         "thinned",
         format!("the log has more readings than a fit can use: means over {} h are taken", trimmed(24.0 * stretch, 1)),

@@ -114,6 +114,8 @@ pub struct NowAction {
     pub when: String,
     /// Days until then.
     pub in_d: f64,
+    /// How many changes are due then.
+    pub changes: usize,
     /// Litres to change.
     #[serde(rename = "litres_L")]
     pub litres: f64,

@@ -14,7 +14,7 @@ use jiff::civil::{DateTime, Time};
 use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
-use crate::app::fit::{from_the_log_on, same_in_every_period};
+use crate::app::fit::{from_the_log_on, same_in_every_period, thinned_to};
 use crate::app::log::{LogBegin, TankLog, read_tank_log, thinned};
 use crate::app::log_check::not_used;
 use crate::app::moment::days_between;
@@ -36,8 +36,10 @@ const JUST_AFTER_D: f64 = 10.0 / 1440.0;
 /// Deviations from nothing within which a bell is none: it would reach below it, or nearly so.
 const NEAR_NOTHING: f64 = 2.5;
 
-/// Tanks of a cloud.
-const TANKS: usize = 1500;
+/// Tanks of a cloud, and the fewest that must carry it at any reading.
+const TANKS: usize = 3000;
+/// See above.
+const CARRY: f64 = 100.0;
 
 /// Most days of a look ahead.
 const LONGEST_D: f64 = 366.0;
@@ -60,8 +62,11 @@ pub(super) struct Ahead {
 pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError> {
     let usage = |e: String| AppError::Usage(e);
     same_in_every_period(&loaded.scenario.plan)?;
-    if !(1.0..=LONGEST_D).contains(&request.ahead_d) || !(0.001..=2.0).contains(&request.kit) {
-        return Err(usage(format!("--ahead is 1 to {LONGEST_D} d, --kit-error more than 0")));
+    if !(1.0..=LONGEST_D).contains(&request.ahead_d) {
+        return Err(usage(format!("--ahead {} d: allowed are 1 to {LONGEST_D} d", trimmed(request.ahead_d, 3))));
+    }
+    if !(0.001..=2.0).contains(&request.kit) {
+        return Err(usage(format!("--kit-error {} %: allowed are 0.1 to 200 %", trimmed(100.0 * request.kit, 3))));
     }
     let log = read_tank_log(&request.log, &loaded.scenario.plan, &request.reading)?;
     let (understood, unused) = (log.words(), log.unused.clone());
@@ -90,13 +95,16 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
     let at = days_after(begin, until_d)?;
     let from_now = from_the_log_on(loaded, LogBegin::At(at));
     let later = LogModel::new(&from_now, &rows, precision).with_mixing_off();
-    let cloud =
-        if is_bent(&known) { own.cloud(wander, until_d, TANKS, &mut stream(request.seed, u64::MAX)) } else { None };
+    // A cloud that a few tanks carry is no better than a bell.
+    let drawn = |count| own.cloud(wander, until_d, count, &mut stream(request.seed, u64::MAX));
+    let cloud = if is_bent(&known) { drawn(TANKS).filter(|c| c.fewest >= CARRY) } else { None };
     let states = match &cloud {
         None => draws(&known, request),
         Some(cloud) => {
             let count = usize::try_from(request.members).unwrap_or(usize::MAX);
-            cloud.states.iter().cycle().take(count).cloned().collect()
+            // Neighbours of a cloud are of one descent: taken from all over it.
+            let all = cloud.states.len();
+            (0..count).map(|m| cloud.states[(m * all / count.max(1) + m / all.max(1)) % all].clone()).collect()
         }
     };
     let tanks: Vec<Plan> = states
@@ -105,6 +113,9 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
         .collect::<Result<_, _>>()?;
     let ahead = look_ahead(&from_now, &tanks, uncertainty, request)?;
     warnings.extend(doubts(&known, &rows, until_d - last_d, left_out));
+    warnings.extend((cloud.is_none() && is_bent(&known)).then(all_but_gone));
+    warnings.extend(stretch.map(thinned_to));
+    warnings.extend(next::waits(plan, &from_now, &known));
     let quantities = quantities(plan, &known, cloud.as_ref(), &ahead, begins);
     let action = next::action(loaded, &from_now, &tanks, at)?;
     let mut answer = NowAnswer {
@@ -196,6 +207,15 @@ fn is_bent(known: &Known) -> bool {
         let q = w.quantity;
         known.quantities.mean[q] < NEAR_NOTHING * known.quantities.covariance[(q, q)].max(0.0).sqrt()
     })
+}
+
+/// What is told of a solute of which hardly anything is left.
+fn all_but_gone() -> Warning {
+    Warning::new(
+        "all-but-gone",
+        "a solute is all but gone, and what is told of it is a bell cut off at nothing: its upper end is right at best",
+        "test it again, with a kit for low values",
+    )
 }
 
 /// States drawn from what is believed.

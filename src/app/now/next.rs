@@ -7,10 +7,12 @@ use super::answer::{AfterIt, NextReading, NowAction};
 use crate::app::{AppError, Loaded, days_after};
 use crate::engine::{Nothing, Simulation};
 use crate::learn::{Known, ReadingOf};
-use crate::model::{Amount, Id, Plan, Timing, Variable};
+use crate::model::{Amount, Id, Plan, Side, Timing, Variable};
 use crate::numerics::quantile;
+use crate::results::Warning;
 use crate::sizing::ANIMALS;
-use crate::units::PracticalSalinity;
+use crate::units::{PracticalSalinity, trimmed};
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Days within which a change is the next thing to do.
 const SOON_D: f64 = 62.0;
@@ -33,6 +35,15 @@ fn next_change(plan: &Plan) -> Option<(f64, usize)> {
     times.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
+/// How many changes are due at a time.
+fn due_at(plan: &Plan, at_d: f64) -> usize {
+    let due = plan.regime_at(at_d).1.changes.iter().filter(|change| match &change.timing {
+        Timing::Scheduled(schedule) => !schedule.between(at_d - 1e-6, at_d + 1e-6).is_empty(),
+        Timing::Triggered(_) => false,
+    });
+    due.count()
+}
+
 /// A tank before and after its next change.
 struct Around {
     psu: [f64; 2],
@@ -44,7 +55,10 @@ fn around(tank: &Plan, at_d: f64) -> Option<Around> {
     let mut plan = tank.clone();
     plan.disturbances.clear();
     let mut run = Simulation::new(&plan).ok()?;
-    run.run_until((at_d - 1e-6).max(0.0), &mut Nothing).ok()?;
+    // What is due at the very beginning is done by running to it.
+    if at_d > 1e-6 {
+        run.run_until(at_d - 1e-6, &mut Nothing).ok()?;
+    }
     let before = run.salinity().psu();
     let changed = run.tally().changed_l;
     run.run_until(at_d + 1e-6, &mut Nothing).ok()?;
@@ -88,7 +102,10 @@ pub(super) fn action(
     let share = litres / from_now.tank.operating.litres();
     let usual = ANIMALS[0];
     let wanted = target.clamp(before - usual.down_per_d, before + usual.up_per_d);
-    let off = if (wanted - after).abs() < NEAR_PSU || share <= 0.0 { 0.0 } else { (wanted - after) / share };
+    // Where several changes are done at once it is not said which batch would be mixed otherwise.
+    let together = due_at(from_now, in_d) > 1;
+    let off =
+        if together || (wanted - after).abs() < NEAR_PSU || share <= 0.0 { 0.0 } else { (wanted - after) / share };
     let mix = (named + off.clamp(-FARTHEST_PSU, FARTHEST_PSU)).clamp(0.0, 42.0);
     let mixed: Vec<Plan> = tanks
         .iter()
@@ -111,7 +128,8 @@ pub(super) fn action(
     }
     let when = days_after(at, in_d)?.strftime("%A %Y-%m-%d %H:%M").to_string();
     let litres = if matches!(change.amount, Amount::Share(_)) { litres } else { median(&|a| a.litres, &all)[1] };
-    Ok(Some(NowAction { when, in_d, litres, mix_psu: mix, named_psu: named, after: list }))
+    let changes = due_at(from_now, in_d);
+    Ok(Some(NowAction { when, in_d, changes, litres, mix_psu: mix, named_psu: named, after: list }))
 }
 
 /// What to read next: what narrows most of what there is between the tank and the edge of its band.
@@ -149,4 +167,36 @@ pub(super) fn readings(plan: &Plan, known: &Known) -> Vec<NextReading> {
         .collect();
     list.sort_by(|a, b| b.0.total_cmp(&a.0));
     list.into_iter().map(|(_, reading)| reading).collect()
+}
+
+/// What is to be said where no change is the next thing to do: that it waits for a reading, with the chance that one would call for
+/// it now; or that none comes soon.
+pub(super) fn waits(plan: &Plan, from_now: &Plan, known: &Known) -> Vec<Warning> {
+    let mut list = Vec::new();
+    for change in &from_now.regime_at(0.0).1.changes {
+        let Timing::Triggered(trigger) = &change.timing else { continue };
+        let (q, key) = match trigger.of {
+            Variable::Salinity => (0, "salinity".to_owned()),
+            Variable::Solute(i) => (1 + i.place(), plan.species[i].solute.key.replace('_', " ")),
+        };
+        let deviation = known.quantities.covariance[(q, q)].max(0.0).sqrt().max(1e-9);
+        let z = (known.quantities.mean[q] - trigger.level) / deviation;
+        let (side, chance) = match trigger.side {
+            Side::Above => ("above", Normal::standard().cdf(z)),
+            Side::Below => ("below", Normal::standard().sf(z)),
+        };
+        list.push(Warning::new(
+            "waits-for-a-reading",
+            format!(
+                "a change waits for a reading of {key} {side} its level; the tank is {side} it with a chance of {} %",
+                trimmed(100.0 * chance, 0)
+            ),
+            format!("read the {key}"),
+        ));
+    }
+    if list.is_empty() && next_change(from_now).is_none() {
+        let text = format!("no change is scheduled within {SOON_D} d, so there is no next one to tell of");
+        list.push(Warning::new("no-change-soon", text, "look further ahead with --at, or give the scenario a change"));
+    }
+    list
 }

@@ -66,6 +66,12 @@ pub(super) fn sentence(a: &NowAnswer, loaded: &Loaded) -> String {
         }
         None => String::new(),
     };
+    if known.is_empty() {
+        return format!(
+            "On {}: nothing was read, so the tank is where the scenario says, and nobody knows how surely.",
+            a.at
+        );
+    }
     format!("On {}: {}{leaves}.", a.at, known.join(", "))
 }
 
@@ -77,6 +83,12 @@ fn days(l: &Leaves) -> f64 {
 fn when(l: &Leaves, ahead_d: f64) -> String {
     let day = |d: f64| trimmed(d, 0);
     match (l.median_d, l.between_d) {
+        (Some(median), _) if median < 0.5 => format!(
+            "already with a chance of {} %, and within {} d with {} %",
+            trimmed(100.0 * l.now, 0),
+            day(ahead_d),
+            trimmed(100.0 * l.chance, 0)
+        ),
         (Some(median), [Some(low), Some(high)]) => format!("in {} d ({} to {} d)", day(median), day(low), day(high)),
         (Some(median), [Some(low), None]) => {
             format!("in {} d ({} d to beyond {} d)", day(median), day(low), day(ahead_d))
@@ -87,7 +99,9 @@ fn when(l: &Leaves, ahead_d: f64) -> String {
 
 fn doing(action: &NowAction, view: &View) -> String {
     let litres = view.say("", action.litres, "L", 3);
-    let mixed = if (action.mix_psu - action.named_psu).abs() < 0.05 {
+    let mixed = if action.changes > 1 {
+        format!("in {} changes, mixed as they are named", action.changes)
+    } else if (action.mix_psu - action.named_psu).abs() < 0.05 {
         format!("mixed to {} as usual", view.say("salinity", action.mix_psu, "psu", 3))
     } else {
         format!(

@@ -47,7 +47,7 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
     let (met, jumps): (Vec<_>, Vec<_>) =
         (found.met.iter().map(solved).collect(), found.jumps.iter().map(solved).collect());
     let kept = match &goal {
-        Goal::Meets { .. } => Vec::new(),
+        Goal::Meets { .. } => found.throughout.iter().map(|(a, b)| [*a, *b]).collect(),
         Goal::Keeps { .. } => kept_ranges(&points, &found.met, &found.jumps),
     };
     let (measure, unit) = goal.measured();
@@ -232,6 +232,19 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
                 capital(what),
                 a.key,
                 ranges.join(", and "),
+                key(from),
+                key(to)
+            )
+        }
+        Goal::Meets { name, .. } if !a.kept.is_empty() => {
+            let ranges: Vec<String> =
+                a.kept.iter().map(|[low, high]| format!("{} to {}", key(*low), key(*high))).collect();
+            let ranges = ranges.join(", and ");
+            format!(
+                "{} is {} with every {} from {ranges}; looked at from {} to {}.",
+                capital(&measure_words(name)),
+                say(a.target),
+                a.key,
                 key(from),
                 key(to)
             )

@@ -64,6 +64,11 @@ impl UncertainArgs {
                 }
             },
         };
+        let twice =
+            own.spreads.iter().enumerate().find(|(k, s)| own.spreads[..*k].iter().any(|other| other.key == s.key));
+        if let Some((_, spread)) = twice {
+            return Err(usage("spread", format!("`{}` is given twice", spread.key)));
+        }
         Ok(own.over(&loaded.scenario.uncertainty))
     }
 }

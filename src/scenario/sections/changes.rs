@@ -46,7 +46,7 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
             let share = a.of(operating) / operating;
             share > 0.0 && share <= LARGEST_SHARE
         })
-        .or("10 %");
+        .or(if section.has("down_to") { "50 %" } else { "10 %" });
     let solutes: Vec<(String, crate::solutes::Solute)> =
         context.species.iter().map(|s| (s.solute.key.to_string(), s.solute.clone())).collect();
     let trigger = section
@@ -58,20 +58,7 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
             move |t| trigger(t, &solutes),
         )
         .optional();
-    let solute = match trigger {
-        Some(Trigger { of: Variable::Solute(i), side: Side::Above, .. }) => context.species.get(i.place()),
-        _ => None,
-    };
-    let down_to = section
-        .value(
-            "down_to",
-            "What a change that a reading of a solute calls for is sized to bring it down to; `amount` is the most.",
-            "a concentration",
-            "10 mg/L",
-            |t| Ok(t.to_owned()),
-        )
-        .optional();
-    let down_to = sized(section, down_to, solute.map(|s| &s.solute));
+    let down_to = sized(section, context, trigger);
     let times = schedule(section, context.header, if trigger.is_some() { None } else { Some("7 d") });
     let fill = section
         .choice("fill", "measured: as much as was taken out; mark: up to the operating level.", &["measured", "mark"])
@@ -104,10 +91,31 @@ fn change(section: &Section<'_>, context: &Context<'_>, waters: &Listed<WaterId,
     })
 }
 
-/// The concentration that a change is sized to, of the solute that calls for it.
-fn sized(section: &Section<'_>, text: Option<String>, solute: Option<&crate::solutes::Solute>) -> Option<f64> {
-    let text = text?;
-    let Some(solute) = solute else {
+/// The concentration that a change is sized to, of the solute that calls for it; refuses a time beside a reading.
+fn sized(section: &Section<'_>, context: &Context<'_>, trigger: Option<Trigger>) -> Option<f64> {
+    for key in ["every", "on", "dates"] {
+        if trigger.is_some() && section.has(key) {
+            section.complain(
+                key,
+                format!("a change that waits for a reading has no `{key}`: it is done when a reading calls for it"),
+                Some("two changes can be said, as [changes.usual] with `every` and [changes.high] with `when`".into()),
+            );
+        }
+    }
+    let text = section
+        .value(
+            "down_to",
+            "What a change that a reading of a solute calls for is sized to bring it down to; `amount` is the most, 50 % where it is not said.",
+            "a concentration",
+            "10 mg/L",
+            |t| Ok(t.to_owned()),
+        )
+        .optional()?;
+    let solute = match trigger {
+        Some(Trigger { of: Variable::Solute(i), side: Side::Above, .. }) => context.species.get(i.place()),
+        _ => None,
+    };
+    let Some(solute) = solute.map(|s| &s.solute) else {
         section.complain(
             "down_to",
             "only a change that waits for a solute above a level can be sized by its reading".into(),
