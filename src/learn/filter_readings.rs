@@ -13,7 +13,7 @@ use crate::numerics::Belief;
 /// chance.
 const TWICE: f64 = 2.0;
 /// Chance that so many readings show such a pair by chance alone.
-const BY_CHANCE: f64 = 0.05;
+const BY_CHANCE: f64 = 0.02;
 
 /// Deviations beyond which two readings in a row do not fit together in a log of so many rows.
 fn twice(rows: usize) -> f64 {

@@ -327,3 +327,18 @@ fn shares_are_of_all_that_varies() {
     near(got + of(0, "load").unwrap(), 1.0, 0.05, "the whole");
     assert_eq!(of(1, "varies"), None);
 }
+
+/// Another tank is held to where nothing is uncertain too; a key that is tried twice is refused.
+#[test]
+fn another_tank_counts_without_chance_too() {
+    let (text, mut asked) = forgetful(0.1, 0.9, 365.0);
+    (asked.over, asked.uncertainty) = (vec!["change.amount=14%..30%:17".into()], Uncertainty::default());
+    let best = |choice: &brinecast::results::Choice| choice.candidates[choice.best.unwrap()].values[0].clone();
+    // p T/f below 25: 14 % of 0.5 mg/L a day, 21 % of 0.75.
+    let alone = choose(&load(&text, &[]), &asked, GO).unwrap().choice;
+    asked.also = vec![load(&text, &["solutes.nitrate.load=0.75 mg/L/d"])];
+    let both = choose(&load(&text, &[]), &asked, GO).unwrap().choice;
+    assert_eq!((best(&alone).as_str(), best(&both).as_str()), ("14 %", "21 %"));
+    asked.over = vec!["change.amount=14%,20%".into(), "change.amount=30%,40%".into()];
+    assert!(choose(&load(&text, &[]), &asked, GO).unwrap_err().to_string().contains("twice"));
+}

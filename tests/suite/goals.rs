@@ -80,3 +80,14 @@ fn none_several_and_mistakes_are_said() {
         assert!(message.contains(piece), "{key}, {goal}: {message}");
     }
 }
+
+/// A measure that meets its target throughout a range is told as a range: no day outside its band from the share on that keeps it.
+#[test]
+fn a_plateau_is_a_range() {
+    let sets = ["run=400 d", "bands.nitrate=below 25 mg/L"];
+    let a = answer(&saw_tooth(), &sets, "change.amount=10%..60%", "outside.nitrate = 0 d");
+    assert!(a.met.is_empty() && a.kept.len() == 1, "{a:?}");
+    // The peak of a run that starts lower is that of the settled cycle at its end: 3.5/25 = 14 %.
+    near(a.kept[0][0], 14.0, 2e-3, "from");
+    near(a.kept[0][1], 60.0, 1e-9, "to");
+}

@@ -224,3 +224,81 @@ fn what_runs_out_is_told_by_a_cloud() {
     assert!(a.by.starts_with("a cloud"), "{} {phosphate:?}", a.by);
     assert!(low >= 0.0 && low < phosphate.value && phosphate.value < high && high < 0.3, "{phosphate:?}");
 }
+
+/// Hourly readings of a tank in which nothing happens: no amount of top-off is a surprise, and hardly ever has something "changed".
+#[test]
+fn hours_of_readings_raise_no_alarm() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let mut alarms = 0;
+    for seed in 0..6 {
+        let mut rng = brinecast::study::stream(seed, 31);
+        let mut draw = || -> f64 { rand_distr::Distribution::sample(&rand_distr::StandardNormal, &mut rng) };
+        let mut text = String::from("date,salinity_psu,top_off_L,change_L\n");
+        for hour in 0..=(21 * 24) {
+            let at = jiff::civil::date(2026, 3, 2).at(0, 0, 0, 0) + jiff::Span::new().hours(hour);
+            let week = hour > 0 && hour % 168 == 0;
+            let (top_off, change) =
+                if week { (format!("{:.1}", 43.4 + 2.0 * draw()), "40") } else { (String::new(), "0") };
+            writeln!(text, "{},{:.3},{top_off},{change}", at.strftime("%Y-%m-%d %H:%M"), 35.0 + 0.3 * draw()).unwrap();
+        }
+        std::fs::write(&path, text).unwrap();
+        let loaded = load_text("tank.toml", BELIEVED, &["start=2026-03-02".into()]).unwrap();
+        let a = now(&loaded, &request(path.clone())).unwrap().answer;
+        assert!(a.misfits.iter().all(|m| m.what != "top-off"), "{seed}: {:?}", a.misfits);
+        alarms += u32::from(a.misfits.iter().any(|m| m.verdict.contains("something changed")));
+    }
+    // One log in fifty by chance; two in six would be one case in a hundred.
+    assert!(alarms <= 1, "{alarms} of 6 logs");
+}
+
+/// On the day of a change it is the next thing to do; two at a time are told together and as they are named; one that waits for a
+/// reading is said to wait.
+#[test]
+fn changes_of_the_day_together_and_waiting_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("log.csv");
+    let mut text = String::from("date,salinity_psu,nitrate_mg_per_L,top_off_L,change_L\n");
+    for week in 0..10 {
+        let day = jiff::civil::date(2026, 3, 2) + jiff::Span::new().days(7 * week);
+        writeln!(text, "{day},34.0,14,43.4,40").unwrap();
+    }
+    std::fs::write(&path, text).unwrap();
+    let ask = |sets: &[&str], at: Option<&str>| {
+        let sets: Vec<String> = ["start=2026-03-02"].iter().chain(sets).map(|s| (*s).to_owned()).collect();
+        let loaded = load_text("tank.toml", BELIEVED, &sets).unwrap();
+        now(&loaded, &NowRequest { at: at.and_then(brinecast::app::instant), ..request(path.clone()) }).unwrap().answer
+    };
+    let today = ask(&[], Some("2026-05-11 00:00")).action.unwrap();
+    near(today.litres, 40.0, 0.03, "litres of the day");
+    near(today.in_d, 0.0, 1e-9, "today");
+    let both = ask(&["changes.more.amount=5 %", "changes.more.every=7 d"], None).action.unwrap();
+    assert_eq!(both.changes, 2);
+    near(both.litres, 60.0, 0.03, "litres of both");
+    near(both.mix_psu, both.named_psu, 1e-9, "as it is named");
+    let waits = ask(&["change.when=nitrate above 13 mg/L", "reading.every=7 d"], None);
+    let warning = waits.warnings.iter().find(|w| w.code == "waits-for-a-reading").unwrap();
+    assert!(waits.action.is_none() && warning.text.contains("nitrate above its level"), "{warning:?}");
+}
+
+/// What a kit cannot see is not nothing: tests that read 0 leave what is left of it small, and disturb nothing else.
+#[test]
+fn nothing_detected_is_little() {
+    let folder = tempfile::tempdir().unwrap();
+    let answer_of = |nitrate: &str| {
+        let path = folder.path().join("log.csv");
+        let mut text = String::from("date,salinity_psu,nitrate_mg_per_L,top_off_L,change_L\n");
+        for week in 0..16 {
+            let day = jiff::civil::date(2026, 3, 2) + jiff::Span::new().days(7 * week);
+            writeln!(text, "{day},35,{nitrate},43.4,40").unwrap();
+        }
+        std::fs::write(&path, text).unwrap();
+        let sets = ["start=2026-03-02", "bands.nitrate=below 20 mg/L"].map(str::to_owned);
+        now(&load_text("tank.toml", BELIEVED, &sets).unwrap(), &request(path)).unwrap().answer
+    };
+    let (zero, ten) = (answer_of("0"), answer_of("10"));
+    assert!(zero.quantities[1].value < 1.0, "{:?}", zero.quantities[1]);
+    let width = |a: &NowAnswer| a.quantities[0].most.map_or(0.0, |m| m[1] - m[0]);
+    assert!((width(&zero) / width(&ten) - 1.0).abs() < 0.3, "{} and {}", width(&zero), width(&ten));
+    near(zero.quantities[0].value, ten.quantities[0].value, 0.02, "the salinity");
+}
