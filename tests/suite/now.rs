@@ -302,3 +302,40 @@ fn nothing_detected_is_little() {
     assert!((width(&zero) / width(&ten) - 1.0).abs() < 0.3, "{} and {}", width(&zero), width(&ten));
     near(zero.quantities[0].value, ten.quantities[0].value, 0.02, "the salinity");
 }
+
+/// A log that is watched is answered again when it grows, with the row that was added.
+#[test]
+fn a_watched_log_is_answered_again() {
+    use std::io::{BufRead, BufReader};
+    use std::process::{Command, Stdio};
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("log.csv");
+    std::fs::write(folder.path().join("tank.toml"), BELIEVED).unwrap();
+    let mut text = String::from("date,salinity_psu,change_L\n");
+    for week in 0..6 {
+        let day = jiff::civil::date(2026, 3, 2) + jiff::Span::new().days(7 * week);
+        writeln!(text, "{day},35,40").unwrap();
+    }
+    std::fs::write(&log, &text).unwrap();
+    let mut running = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+        .args(["now", "tank.toml", "--log", "log.csv", "--watch", "--quiet", "--members", "20"])
+        .current_dir(folder.path())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let (tell, told) = std::sync::mpsc::channel();
+    let out = running.stdout.take().unwrap();
+    std::thread::spawn(move || {
+        for line in BufReader::new(out).lines().map_while(Result::ok).filter(|line| line.starts_with("On ")) {
+            let _ = tell.send(line);
+        }
+    });
+    let wait = std::time::Duration::from_secs(60);
+    let first = told.recv_timeout(wait);
+    std::fs::write(&log, text + "2026-04-13,35.1,40\n").unwrap();
+    let second = told.recv_timeout(wait);
+    running.kill().unwrap();
+    running.wait().unwrap();
+    assert!(first.unwrap().contains("2026-04-06"));
+    assert!(second.unwrap().contains("2026-04-13"));
+}

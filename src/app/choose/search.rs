@@ -15,12 +15,16 @@ use crate::results::{Candidate, KeptChance, Settled, WorthOfReading};
 use crate::study::{Going, Judged, KeyRange, keeps, kept_each, started_settled, stream, walk, worth_of_reading};
 use crate::units::Duration;
 use rand_distr::{Distribution, StandardNormal};
+use rayon::prelude::*;
 
 /// Candidates checked by chance before the search ends.
 pub(super) const MOST_CHECKS: usize = 400;
 
 /// Members of a first look.
 const FIRST_LOOK: u64 = 60;
+
+/// Regimes that are looked at together.
+const TOGETHER: usize = 8;
 
 /// Doubt with which a first look rules a regime out.
 const RULED_OUT: f64 = 1e-3;
@@ -161,26 +165,32 @@ impl Search<'_> {
             return Ok((order, in_the_first));
         }
         let (mut found, mut in_the_first) = (Vec::new(), None);
-        for (k, i) in order.iter().copied().take(MOST_CHECKS).enumerate() {
-            if !going(0.5 + 0.5 * k as f64 / order.len().min(MOST_CHECKS) as f64) {
+        let tried = &order[..order.len().min(MOST_CHECKS)];
+        for (k, some) in tried.chunks(TOGETHER).enumerate() {
+            if !going(0.5 + 0.5 * (TOGETHER * k) as f64 / tried.len() as f64) {
                 return Err(AppError::Stopped);
             }
-            let mut chance = self.chance(i)?;
-            if chance.enough {
-                in_the_first.get_or_insert(i);
-            }
-            // In every other tank too, with the least of the chances told.
-            for other in &self.request.also {
-                let there = self.in_another(other, i)?;
-                let enough = chance.enough && there.enough;
-                let least = if there.value < chance.value { there } else { chance };
-                chance = KeptChance { enough, ..least };
-            }
-            candidates[i].chance = Some(chance);
-            if chance.enough {
-                found.push(i);
-                if found.len() > RUNNERS_UP {
-                    break;
+            // A first look has too few members for all cores, so several regimes are looked at together.
+            let looks: Vec<Option<KeptChance>> =
+                some.par_iter().map(|i| self.first_look(*i)).collect::<Result<_, _>>()?;
+            for (i, look) in some.iter().copied().zip(looks) {
+                let mut chance = look.map_or_else(|| self.chance(i), Ok)?;
+                if chance.enough {
+                    in_the_first.get_or_insert(i);
+                }
+                // In every other tank too, with the least of the chances told.
+                for other in &self.request.also {
+                    let there = self.in_another(other, i)?;
+                    let enough = chance.enough && there.enough;
+                    let least = if there.value < chance.value { there } else { chance };
+                    chance = KeptChance { enough, ..least };
+                }
+                candidates[i].chance = Some(chance);
+                if chance.enough {
+                    found.push(i);
+                    if found.len() > RUNNERS_UP {
+                        return Ok((found, in_the_first));
+                    }
                 }
             }
         }
@@ -304,39 +314,35 @@ impl Search<'_> {
 
     /// The chance that a candidate, long in force, keeps every band for the span.
     fn chance(&self, i: usize) -> Result<KeptChance, AppError> {
-        match &self.judged[i] {
-            Ok(judged) => self.chance_of(i, &judged.settled),
-            Err(why) => Err(AppError::Usage(why.to_string())),
-        }
+        self.chance_of(i, self.settled(i)?)
+    }
+
+    /// What a candidate settles to.
+    fn settled(&self, i: usize) -> Result<&Settled, AppError> {
+        self.judged[i].as_ref().map(|judged| &judged.settled).map_err(|why| AppError::Usage(why.to_string()))
+    }
+
+    /// The chance of a candidate that a few members rule out; nothing where they do not.
+    fn first_look(&self, i: usize) -> Result<Option<KeptChance>, AppError> {
+        let settled = self.settled(i)?;
+        let begun = self.begun(&sets(self.ranges, &self.points[i]), settled)?;
+        let first = FIRST_LOOK.min(self.request.members);
+        let kept = self.trial(&begun, settled).kept(0, first)?;
+        let most = chance_at_most(kept, usize::try_from(first).unwrap_or(usize::MAX), RULED_OUT);
+        Ok((most < self.request.chance).then(|| counted(kept, first)))
     }
 
     /// The same of one that settles so.
     fn chance_of(&self, i: usize, settled: &Settled) -> Result<KeptChance, AppError> {
-        let of = |kept: usize, of: u64| {
-            let count = usize::try_from(of).unwrap_or(usize::MAX);
-            let at_least = chance_at_least(kept, count, DOUBT);
-            KeptChance {
-                value: kept as f64 / count as f64,
-                error: chance_error(kept, count),
-                at_least,
-                members: of,
-                enough: false,
-            }
-        };
         let (asked, members) = (self.request.chance, self.request.members);
         let begun = self.begun(&sets(self.ranges, &self.points[i]), settled)?;
         let trial = self.trial(&begun, settled);
-        // Most regimes are ruled out by a first look at a few members, the others by whoever finds them.
-        let first = FIRST_LOOK.min(members);
-        let kept = trial.kept(0, first)?;
-        if chance_at_most(kept, usize::try_from(first).unwrap_or(usize::MAX), RULED_OUT) < asked {
-            return Ok(of(kept, first));
-        }
-        let found = of(trial.kept(0, members)?, members);
+        // Many regimes are ruled out by those that find them, and what they let pass is told by others.
+        let found = counted(trial.kept(0, members)?, members);
         if found.value < asked {
             return Ok(found);
         }
-        let fresh = of(trial.kept(FRESH, members)?, members);
+        let fresh = counted(trial.kept(FRESH, members)?, members);
         Ok(KeptChance { enough: fresh.at_least >= asked, ..fresh })
     }
 
@@ -355,6 +361,18 @@ impl Search<'_> {
         // A row a day: the bands are looked at within it too.
         loaded.scenario.plan.output_every = Some(Duration::from_days(1.0));
         Ok((loaded, before, own_start))
+    }
+}
+
+/// A chance as so many of so many members have it.
+fn counted(kept: usize, of: u64) -> KeptChance {
+    let count = usize::try_from(of).unwrap_or(usize::MAX);
+    KeptChance {
+        value: kept as f64 / count as f64,
+        error: chance_error(kept, count),
+        at_least: chance_at_least(kept, count, DOUBT),
+        members: of,
+        enough: false,
     }
 }
 
