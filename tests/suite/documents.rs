@@ -186,3 +186,15 @@ fn nobody_works_at_night() {
         assert!((0.25..=13.0).contains(&gap), "{set}: released {gap} h before the change");
     }
 }
+
+/// A quantity that hardly moves is drawn like any other: a float that holds 400 L to a hundredth of a millilitre, with its changes as
+/// ticks at the foot.
+#[test]
+fn a_flat_picture_has_its_ticks() {
+    let folder = tempfile::tempdir().unwrap();
+    let tank = crate::logs::BELIEVED.replace("basis = \"ideal\"\n", "");
+    fs::write(folder.path().join("tank.toml"), tank).unwrap();
+    let out = folder.path().join("out");
+    brinecast(folder.path(), &["run", "tank.toml", "--quiet", "--out", out.to_str().unwrap()]);
+    assert!(fs::read_to_string(out.join("report.html")).unwrap().contains("<svg"));
+}
