@@ -172,7 +172,7 @@ fn learning(criterion: &mut Criterion) {
     for count in [52, 53] {
         let model = LogModel::new(&plan, &rows[..count], Precision::of(&plan, 0.15));
         group.bench_function(format!("where the tank is, {count} rows"), |b| {
-            b.iter(|| model.known(Wander::USUAL, model.last_d()).unwrap());
+            b.iter(|| model.known(Wander::USUAL, model.last_d(), None).unwrap());
         });
     }
     let model = LogModel::new(&plan, &rows, Precision::of(&plan, 0.15));

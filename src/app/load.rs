@@ -8,7 +8,7 @@ use super::series_file::read_series;
 use super::{AppError, built_in, place_of, read_text};
 use crate::model::Plan;
 use crate::scenario::{Document, MAX_BYTES, PartialReader, Scenario, read};
-use crate::units::number_with_unit;
+use crate::units::{number_with_unit, trimmed};
 
 /// A scenario with where it came from.
 #[derive(Clone, Debug)]
@@ -60,16 +60,18 @@ impl Loaded {
         Varying { loaded: self, again, levels: Vec::new() }
     }
 
-    /// The same tank from so many whole days earlier on, for a run of so many days: what comes by the calendar stays where it is,
-    /// faults too; what comes every so many days is counted from the new begin. With more overrides.
-    pub(super) fn begun_earlier(&self, days_before: u32, run_d: f64, more: &[String]) -> Result<Self, AppError> {
-        let run = format!("run={run_d} d");
-        if days_before == 0 {
-            return self.with(&[&[run], more].concat());
-        }
+    /// The same tank with more overrides, from so many whole days earlier on, for those and a span after them: what comes by the
+    /// calendar stays where it is, faults too; what comes every so many days is counted from the new begin. Says how much earlier
+    /// that is: not at all where a series says what is done on days of its own.
+    pub(super) fn begun_earlier(&self, days: u32, span_d: f64, more: &[String]) -> Result<(Self, u32), AppError> {
         let own = &self.scenario.plan;
-        let earlier = self.scenario.start.checked_sub(jiff::Span::new().days(i64::from(days_before)));
-        let start = earlier.map_err(|e| AppError::Usage(format!("{days_before} d before the start: {e}")))?;
+        let days = if own.periods.iter().any(|p| p.of_series) { 0 } else { days };
+        let run = format!("run={} d", f64::from(days) + span_d);
+        if days == 0 {
+            return Ok((self.with(&[&[run], more].concat())?, 0));
+        }
+        let earlier = self.scenario.start.checked_sub(jiff::Span::new().days(i64::from(days)));
+        let start = earlier.map_err(|e| AppError::Usage(format!("{days} d before the start: {e}")))?;
         let mut sets = vec![format!("start={start}"), run];
         sets.extend(self.dated_periods()?);
         sets.extend((!own.disturbances.is_empty()).then(|| "faults=none".to_owned()));
@@ -79,10 +81,10 @@ impl Loaded {
         plan.waters.extend(own.waters.iter().skip(plan.waters.len()).cloned());
         plan.disturbances.clone_from(&own.disturbances);
         for window in &mut plan.disturbances {
-            window.begin += f64::from(days_before);
-            window.end += f64::from(days_before);
+            window.begin += f64::from(days);
+            window.end += f64::from(days);
         }
-        Ok(loaded)
+        Ok((loaded, days))
     }
 
     /// Overrides by which periods that were told in days from the start are told by their dates.
@@ -114,6 +116,17 @@ impl Loaded {
         }
         Varying { levels, ..self.varying(keys) }
     }
+}
+
+/// Longest span of a chance \[d\].
+const LONGEST_SPAN_D: f64 = 3653.0;
+
+/// Refuses a span of a chance that is too short or too long.
+pub(super) fn check_span(span_d: f64) -> Result<(), AppError> {
+    if (1.0..=LONGEST_SPAN_D).contains(&span_d) {
+        return Ok(());
+    }
+    Err(AppError::Usage(format!("--span {} d: allowed are 1 to {LONGEST_SPAN_D} d", trimmed(span_d, 3))))
 }
 
 /// The key of the system volume.

@@ -240,9 +240,8 @@ fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
     let variables = outcome.statistics.variables.iter();
     let left = variables.filter_map(|statistic| Some((statistic.band?, statistic.left_at_d?, statistic)));
     left.map(|(band, at, statistic)| {
-        let key = watch_key(plan, band.of);
         let (edge, upwards) = if statistic.worst.0 > 0.0 { (band.high, true) } else { (band.low, false) };
-        let (name, unit) = (&key.0, &key.1);
+        let (name, unit) = plan.named(band.of);
         let shown = view.of(name, unit);
         let worst = edge.unwrap_or(0.0) + statistic.worst.0;
         let ways = ways(plan, Lens::SecondHalf, &band, upwards, view);
@@ -259,14 +258,6 @@ fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
         )
     })
     .collect()
-}
-
-/// Key and unit of what a band is about.
-fn watch_key(plan: &Plan, of: Variable) -> (String, String) {
-    match of {
-        Variable::Salinity => ("salinity".into(), "psu".into()),
-        Variable::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().into()),
-    }
 }
 
 /// What to do about a band that is left: the levers with their numbers, or which ones to look at where none does it alone.

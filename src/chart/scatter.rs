@@ -33,6 +33,8 @@ pub struct Point {
     pub at: (f64, f64),
     /// What kind it is.
     pub kind: PointKind,
+    /// Whether it was looked at and refused: it is crossed out.
+    pub refused: bool,
     /// Its name, where it has one.
     pub label: String,
 }
@@ -44,8 +46,6 @@ pub enum PointKind {
     Other,
     /// On the front: blue, joined by a line.
     Front,
-    /// Looked at and refused: crossed out.
-    Refused,
     /// The one chosen: large.
     Chosen,
 }
@@ -93,27 +93,21 @@ impl Scatter {
             chart.draw_series(std::iter::once(line))?;
         }
         let finite = |p: &&Point| p.at.0.is_finite() && p.at.1.is_finite();
-        let mut front: Vec<(f64, f64)> = self
-            .points
-            .iter()
-            .filter(finite)
-            .filter(|p| matches!(p.kind, PointKind::Front | PointKind::Chosen))
-            .map(|p| p.at)
-            .collect();
+        let mut front: Vec<(f64, f64)> =
+            self.points.iter().filter(finite).filter(|p| p.kind != PointKind::Other).map(|p| p.at).collect();
         front.sort_by(|a, b| a.0.total_cmp(&b.0));
         chart.draw_series(std::iter::once(PathElement::new(front, style::LINES[0].stroke_width(2))))?;
         for point in self.points.iter().filter(finite) {
             let (size, color) = match point.kind {
-                PointKind::Refused => {
-                    let cross = Cross::new(point.at, 4, style::LINES[1].stroke_width(2));
-                    chart.draw_series(std::iter::once(cross))?;
-                    continue;
-                }
                 PointKind::Other => (3, style::PENCIL.mix(0.5)),
                 PointKind::Front => (4, style::LINES[0].mix(1.0)),
                 PointKind::Chosen => (7, style::LINES[1].mix(1.0)),
             };
-            chart.draw_series(std::iter::once(Circle::new(point.at, size, color.filled())))?;
+            if point.refused {
+                chart.draw_series(std::iter::once(Cross::new(point.at, 4, style::LINES[1].stroke_width(2))))?;
+            } else {
+                chart.draw_series(std::iter::once(Circle::new(point.at, size, color.filled())))?;
+            }
         }
         let plot = chart.plotting_area();
         let base = plot.strip_coord_spec();

@@ -31,17 +31,18 @@ const STRONGEST_PSU: f64 = 40.0;
 /// By how much new water is off from what it is named \[psu\].
 const MIXING_PSU: f64 = 0.3;
 
-impl LogModel<'_> {
-    /// What is believed of the tank at a time not before the last row.
+impl<'a> LogModel<'a> {
+    /// What is believed of the tank at a time not before the last row; of a tank topped off by hand by the way of reading that does
+    /// better, unless `jug` says which.
     ///
     /// # Errors
     ///
     /// Where the log has too few readings, or the plan cannot be run.
-    pub fn known(&self, wander: Wander, until_d: f64) -> Result<Known, LogFitError> {
-        let ways = if self.base.regime.top_off.by_hand().is_some() {
-            vec![Jug::ReadBefore, Jug::ReadAfter]
-        } else {
-            vec![self.jug]
+    pub fn known(&self, wander: Wander, until_d: f64, jug: Option<Jug>) -> Result<Known, LogFitError> {
+        let ways = match jug {
+            Some(jug) => vec![jug],
+            None if self.base.regime.top_off.by_hand().is_some() => vec![Jug::ReadBefore, Jug::ReadAfter],
+            None => vec![self.jug],
         };
         let mut best: Option<Known> = None;
         for way in ways {
@@ -50,17 +51,26 @@ impl LogModel<'_> {
                 best = Some(known);
             }
         }
-        best.ok_or(LogFitError::TooFew(0))
+        best.ok_or(LogFitError::NotRun)
     }
 
     /// The same where the new water may be saltier or weaker than it is named.
     #[must_use]
     pub fn with_mixing_off(&self) -> Self {
+        if self.fits(Parameter::LotStep) {
+            return self.clone();
+        }
         let mut model = self.explained_by(Explanation::Lot(BEFORE_ALL_D));
         for prior in model.priors.iter_mut().filter(|p| p.of == Parameter::LotStep) {
             prior.deviation = MIXING_PSU;
         }
         model
+    }
+
+    /// The same with another plan: that of the time from the log on.
+    #[must_use]
+    pub fn based_on(&self, base: &'a Plan) -> Self {
+        Self { base, ..self.clone() }
     }
 
     /// The places of the parameters that are not how the tank began.
@@ -69,22 +79,32 @@ impl LogModel<'_> {
         (0..self.priors.len()).filter(|k| !began(k)).collect()
     }
 
+    /// All parameters: those beside the start as given, the others at the middles of their priors.
+    pub(super) fn theta_of<'v>(&self, beside: impl IntoIterator<Item = &'v f64>) -> DVector<f64> {
+        let mut theta = DVector::from_iterator(self.priors.len(), self.priors.iter().map(|p| p.middle));
+        self.beside_the_start().into_iter().zip(beside).for_each(|(k, value)| theta[k] = *value);
+        theta
+    }
+
     /// The same with parameters at rest.
     fn rested(&self, wander: Wander, until_d: f64) -> Result<Known, LogFitError> {
         let parameters = self.beside_the_start();
         let middle = |k: usize| self.start.as_ref().map_or(self.priors[k].middle, |s| s[k]);
         let mut at = DVector::from_iterator(parameters.len(), parameters.iter().map(|k| middle(*k)));
+        if self.rows.is_empty() {
+            return Err(LogFitError::NoRows);
+        }
         let mut passes = 0;
         loop {
             passes += 1;
-            let filter = Filter::new(self, wander, &parameters, at.clone()).ok_or(LogFitError::TooFew(0))?;
-            let mut known = filter.pass(until_d).ok_or(LogFitError::TooFew(0))?;
+            let filter = Filter::new(self, wander, at.clone()).ok_or(LogFitError::NotRun)?;
+            let mut known = filter.pass(until_d).ok_or(LogFitError::NotRun)?;
             let led_to = known.belief.mean.rows(filter.amounts + 1, parameters.len()).into_owned();
             let sizes = parameters.iter().map(|k| self.priors[*k].deviation);
             let moves: Vec<f64> =
                 led_to.iter().zip(at.iter()).zip(sizes).map(|((new, old), sd)| (new - old) / sd).collect();
-            if passes == MOST_PASSES || moves.iter().all(|m| m.abs() < REST) {
-                known.passes = passes;
+            known.at_rest = moves.iter().all(|m| m.abs() < REST);
+            if passes == MOST_PASSES || known.at_rest {
                 return Ok(known);
             }
             for (k, by) in moves.iter().enumerate() {
@@ -97,14 +117,7 @@ impl LogModel<'_> {
     #[must_use]
     pub fn tank_of(&self, state: &DVector<f64>) -> Option<Plan> {
         let amounts = 2 + self.base.species.iter().count();
-        let mut theta = DVector::from_iterator(self.priors.len(), self.priors.iter().map(|p| p.middle));
-        let mut next = amounts + 1;
-        for (k, prior) in self.priors.iter().enumerate() {
-            if !matches!(prior.of, Parameter::StartSalinity | Parameter::Start(_)) {
-                theta[k] = state[next];
-                next += 1;
-            }
-        }
+        let theta = self.theta_of(state.iter().skip(amounts + 1));
         let mut plan = self.tank(&theta);
         // However far off a batch may have been, nobody mixes beyond this.
         for water in plan.waters.iter_mut().filter(|water| water.salinity.psu() > STRONGEST_PSU) {
@@ -142,16 +155,23 @@ impl LogModel<'_> {
         DMatrix::from_fn(n, n, |i, j| together[(i, j)] * self.priors[i].deviation * self.priors[j].deviation)
     }
 
-    /// The same with another prior of a parameter: its middle (of the logarithm, where it is fitted by that) and its deviation;
-    /// a parameter that is not fitted stays so.
+    /// The same with another prior of a parameter: its middle, where that is another, and its deviation (of the logarithm, where it
+    /// is fitted by that); a parameter that is not fitted stays so.
     #[must_use]
-    pub fn believing(&self, of: Parameter, value: f64, deviation: f64) -> Self {
+    pub fn believing(&self, of: Parameter, value: Option<f64>, deviation: f64) -> Self {
         let mut model = self.clone();
         if let Some(prior) = model.priors.iter_mut().find(|p| p.of == of) {
-            prior.middle = if prior.logarithm { value.max(1e-12).ln() } else { value };
+            if let Some(value) = value {
+                prior.middle = if prior.logarithm { value.max(1e-12).ln() } else { value };
+            }
             prior.deviation = deviation.max(1e-6);
         }
         model
+    }
+
+    /// The parameters that are fitted.
+    pub fn parameters(&self) -> impl Iterator<Item = Parameter> {
+        self.priors.iter().map(|p| p.of)
     }
 
     /// The same with priors that hang together: pairs of parameters and their correlations.

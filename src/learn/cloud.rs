@@ -48,17 +48,13 @@ pub struct Cloud {
 }
 
 impl LogModel<'_> {
-    /// A cloud of so many tanks moved through the log.
-    ///
-    /// # Errors
-    ///
-    /// Nothing where a tank cannot be run.
+    /// A cloud of so many tanks moved through the log; nothing where one of them cannot be run.
     #[must_use]
     pub fn cloud(&self, wander: Wander, until_d: f64, count: usize, rng: &mut ChaCha8Rng) -> Option<Cloud> {
         let model = self.with_mixing_off();
         let parameters = model.beside_the_start();
         let middle = DVector::from_iterator(parameters.len(), parameters.iter().map(|k| model.priors[*k].middle));
-        let filter = Filter::new(&model, wander, &parameters, middle)?;
+        let filter = Filter::new(&model, wander, middle)?;
         Moving { model: &model, filter: &filter, end_d: until_d + 1.0 }.through(until_d, count, rng)
     }
 }
@@ -85,7 +81,7 @@ impl Moving<'_, '_> {
             if let Some(read) = row.salinity_psu {
                 let r = model.precision.salinity_psu;
                 let bias = self.filter.place_of(Parameter::Bias);
-                let shown = |t: &Tank| self.psu(t).map_or(f64::NAN, |psu| psu + bias.map_or(0.0, |b| t.state[b]));
+                let shown = |t: &Tank| self.psu(t) + bias.map_or(0.0, |b| t.state[b]);
                 weigh(&mut cloud, &shown, read, &|_| r);
             }
             for (i, read) in self.filter.plan.species.ids().zip(&row.solutes) {
@@ -116,14 +112,8 @@ impl Moving<'_, '_> {
         }
         self.go(&mut cloud, now, until_d.max(now + 2.0 * AFTER_READING_D), act, rng)?;
         cloud.resample(rng);
-        let quantities = cloud
-            .states
-            .iter()
-            .map(|t| {
-                let solutes = (0..place - 2).map(|i| self.solute(t, i));
-                Some(std::iter::once(self.psu(t)?).chain(solutes).collect())
-            })
-            .collect::<Option<_>>()?;
+        let of = |t: &Tank| std::iter::once(self.psu(t)).chain((0..place - 2).map(|i| self.solute(t, i))).collect();
+        let quantities = cloud.states.iter().map(of).collect();
         Some(Cloud { states: cloud.states.into_iter().map(|t| t.state).collect(), quantities, fewest })
     }
 
@@ -141,8 +131,7 @@ impl Moving<'_, '_> {
                 let plan = self.model.course(&theta, self.end_d).0;
                 let held = Simulation::new(&plan).ok()?.amounts().clone();
                 let own = self.filter.parameters.iter().map(|k| theta[*k]);
-                let all = held.water_and_salt().into_iter().chain(held.solutes().iter().copied());
-                let state: Vec<f64> = all.chain([0.0]).chain(own).collect();
+                let state: Vec<f64> = held.row().iter().copied().chain([0.0]).chain(own).collect();
                 Some(Tank { state: DVector::from_vec(state), plan: Arc::new(plan) })
             })
             .collect()
@@ -202,23 +191,16 @@ impl Moving<'_, '_> {
                 next[j] += wandered[(place + j, place + j)].sqrt() * w[j];
             }
             tank.state.rows_mut(place, n).copy_from(&next);
-            tank.plan = Arc::new(self.model.course(&self.theta(&next), self.end_d).0);
+            tank.plan = Arc::new(self.model.course(&self.model.theta_of(&next), self.end_d).0);
         });
     }
 
-    /// All parameters of a fit, of those of a state.
-    fn theta(&self, own: &DVector<f64>) -> DVector<f64> {
-        let mut theta = DVector::from_iterator(self.model.priors.len(), self.model.priors.iter().map(|p| p.middle));
-        self.filter.parameters.iter().zip(own.iter()).for_each(|(k, value)| theta[*k] = *value);
-        theta
-    }
-
-    fn psu(&self, tank: &Tank) -> Option<f64> {
-        Some(self.filter.look(&tank.state)?.psu)
+    fn psu(&self, tank: &Tank) -> f64 {
+        self.filter.held(tank.state[0], tank.state[1]).map_or(f64::NAN, |(psu, _)| psu)
     }
 
     fn solute(&self, tank: &Tank, i: usize) -> f64 {
-        self.filter.look(&tank.state).map_or(f64::NAN, |looked| tank.state[2 + i] / looked.litres)
+        self.filter.held(tank.state[0], tank.state[1]).map_or(f64::NAN, |(_, litres)| tank.state[2 + i] / litres)
     }
 }
 
@@ -230,17 +212,10 @@ fn weigh(
     deviation: &dyn Fn(f64) -> f64,
 ) {
     let values: Vec<f64> = cloud.states.par_iter().map(value).collect();
-    let mut next = values.into_iter();
-    // In the order of the states.
-    let likely: Vec<f64> = cloud
-        .states
-        .iter()
-        .map(|_| {
-            let value = next.next().unwrap_or(f64::NAN);
-            let sd = deviation(value);
-            let bell = |by: f64| (-0.5 * ((read - value) / (by * sd)).powi(2)).exp() / (by * sd);
-            ((1.0 - WILD.0) * bell(1.0) + WILD.0 * bell(WILD.1)).ln()
-        })
-        .collect();
-    cloud.weigh_each(&likely);
+    let of = |value: f64| {
+        let sd = deviation(value);
+        let bell = |by: f64| (-0.5 * ((read - value) / (by * sd)).powi(2)).exp() / (by * sd);
+        ((1.0 - WILD.0) * bell(1.0) + WILD.0 * bell(WILD.1)).ln()
+    };
+    cloud.weigh(values.into_iter().map(of));
 }

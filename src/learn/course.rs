@@ -3,7 +3,8 @@
 use nalgebra::DVector;
 
 use super::explanation::{Explanation, Jug, Noted};
-use super::fit::{Fit, LogModel, METERED, Of, Prediction};
+use super::fit::{Fit, LogModel, METERED, Prediction};
+use super::known::ReadingOf;
 use super::prior::Parameter;
 use crate::engine::{Nothing, Simulation};
 use crate::model::limits::LARGEST_SHARE;
@@ -271,7 +272,7 @@ impl LogModel<'_> {
                 if days > 0.0 {
                     let deviation =
                         self.usual_top_off * (self.precision.evaporation.deviation_of_sum(days) + METERED * days);
-                    list.push(Prediction { time_d: row.time_d, of: Of::TopOff, read, value, deviation });
+                    list.push(Prediction { time_d: row.time_d, of: ReadingOf::TopOff, read, value, deviation });
                 }
             }
             if row.top_off_l.is_some() || self.noted == Noted::SinceTheRowBefore {
@@ -296,14 +297,20 @@ impl LogModel<'_> {
         let time_d = row.time_d;
         if let Some(read) = row.salinity_psu {
             let value = tank.salinity().psu() + self.shown_more(theta, time_d);
-            list.push(Prediction { time_d, of: Of::Salinity, read, value, deviation: self.precision.salinity_psu });
+            list.push(Prediction {
+                time_d,
+                of: ReadingOf::Salinity,
+                read,
+                value,
+                deviation: self.precision.salinity_psu,
+            });
         }
         let litres = tank.volume_l();
         for (i, read) in self.base.species.ids().zip(&row.solutes) {
             let Some(read) = *read else { continue };
             let value = tank.amounts()[i] / litres;
             let deviation = self.error_of_test(i, read, value);
-            list.push(Prediction { time_d, of: Of::Solute(i), read, value, deviation });
+            list.push(Prediction { time_d, of: ReadingOf::Solute(i), read, value, deviation });
         }
     }
 

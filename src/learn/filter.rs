@@ -33,14 +33,10 @@ pub(super) const STEP: f64 = 1e-4;
 const MONTH_D: f64 = 30.0;
 
 impl<'m, 'a> Filter<'m, 'a> {
-    pub(super) fn new(model: &'m LogModel<'a>, wander: Wander, parameters: &[usize], at: DVector<f64>) -> Option<Self> {
+    pub(super) fn new(model: &'m LogModel<'a>, wander: Wander, at: DVector<f64>) -> Option<Self> {
         let end = model.last_d() + MONTH_D;
-        let theta = |at: &DVector<f64>| {
-            let mut theta = DVector::from_iterator(model.priors.len(), model.priors.iter().map(|p| p.middle));
-            parameters.iter().zip(at.iter()).for_each(|(k, value)| theta[*k] = *value);
-            theta
-        };
-        let (plan, batches) = model.course(&theta(&at), end);
+        let parameters = model.beside_the_start();
+        let (plan, batches) = model.course(&model.theta_of(&at), end);
         let displaced = parameters
             .iter()
             .enumerate()
@@ -49,13 +45,13 @@ impl<'m, 'a> Filter<'m, 'a> {
                 (model.priors[*k].of != Parameter::Bias).then(|| {
                     let mut moved = at.clone();
                     moved[j] += STEP;
-                    model.course(&theta(&moved), end).0
+                    model.course(&model.theta_of(&moved), end).0
                 })
             })
             .collect();
         plan.check().ok()?;
         let amounts = 2 + plan.species.iter().count();
-        Some(Self { model, wander, amounts, parameters: parameters.to_vec(), at, plan, batches, displaced })
+        Some(Self { model, wander, amounts, parameters, at, plan, batches, displaced })
     }
 
     /// Where a parameter stands in the state.
@@ -71,17 +67,11 @@ impl<'m, 'a> Filter<'m, 'a> {
     /// What is believed at the first row: what a tank with the priors holds.
     fn begin(&self) -> Option<Belief> {
         let priors = &self.model.priors;
-        let theta = DVector::from_fn(priors.len(), |k, _| {
-            let own = self.parameters.iter().position(|p| *p == k);
-            own.map_or(priors[k].middle, |j| self.at[j])
-        });
+        let theta = self.model.theta_of(&self.at);
         let holds = |theta: &DVector<f64>| -> Option<DVector<f64>> {
             let (plan, _) = self.model.course(theta, 1.0);
             let amounts = Simulation::new(&plan).ok()?.amounts().clone();
-            Some(DVector::from_iterator(
-                self.amounts,
-                amounts.water_and_salt().into_iter().chain(amounts.solutes().iter().copied()),
-            ))
+            Some(DVector::from_iterator(self.amounts, amounts.row().iter().copied()))
         };
         let held = holds(&theta)?;
         let n = self.size();
@@ -131,9 +121,7 @@ impl<'m, 'a> Filter<'m, 'a> {
             tank.change_now(*change, (litres / most).min(1.0), &mut Nothing).ok()?;
         }
         tank.run_until(to, &mut Nothing).ok()?;
-        let amounts = tank.amounts();
-        let used = tank.tally().top_off_l;
-        let all = amounts.water_and_salt().into_iter().chain(amounts.solutes().iter().copied()).chain([used]);
+        let all = tank.amounts().row().iter().copied().chain([tank.tally().top_off_l]);
         Some(DVector::from_iterator(self.amounts + 1, all))
     }
 
@@ -183,7 +171,6 @@ impl<'m, 'a> Filter<'m, 'a> {
         let n = self.size();
         let mut noise = DMatrix::zeros(n, n);
         let wander = self.wander;
-        let litres = self.plan.tank.operating.litres();
         if !self.plan.regime.top_off.holds_level() {
             let weather = self.model.usual_top_off * self.model.precision.evaporation.deviation_of_days(days);
             noise[(0, 0)] = weather * weather;
@@ -200,14 +187,24 @@ impl<'m, 'a> Filter<'m, 'a> {
             let month = match self.model.priors[*k].of {
                 Parameter::Bias => wander.meter_psu,
                 Parameter::LotStep => wander.batch_psu / 3.0,
-                // The tank holds what it holds.
-                Parameter::Volume => 0.0,
-                _ => wander.rates,
+                Parameter::Evaporation
+                | Parameter::Skimmate
+                | Parameter::Load(_)
+                | Parameter::Removal(_)
+                | Parameter::Demand(_) => wander.rates,
+                // The tank holds what it holds, and what happened once happened.
+                Parameter::Volume
+                | Parameter::StartSalinity
+                | Parameter::Start(_)
+                | Parameter::MeterStep
+                | Parameter::EvaporationStep
+                | Parameter::LoadStep(_)
+                | Parameter::SeasonCosine
+                | Parameter::SeasonSine => 0.0,
             };
             let place = self.amounts + 1 + j;
             noise[(place, place)] = month * month * days / MONTH_D;
         }
-        debug_assert!(litres > 0.0, "a tank holds water");
         noise
     }
 
@@ -270,7 +267,7 @@ impl<'m, 'a> Filter<'m, 'a> {
         let quantities = Belief { mean, covariance };
         let likelihood = readings.iter().map(Taken::likelihood).sum();
         let worth = self.worth(&belief)?;
-        Some(Known { belief, quantities, course, readings, worth, likelihood, passes: 1 })
+        Some(Known { belief, quantities, course, readings, worth, likelihood, jug: model.jug, at_rest: false })
     }
 }
 

@@ -15,12 +15,6 @@ const TWICE: f64 = 2.0;
 /// Chance that so many readings show such a pair by chance alone.
 const BY_CHANCE: f64 = 0.02;
 
-/// Deviations beyond which two readings in a row do not fit together in a log of so many rows.
-fn twice(rows: usize) -> f64 {
-    use statrs::distribution::{ContinuousCDF, Normal};
-    let one = (0.5 * BY_CHANCE / rows.max(1) as f64).sqrt();
-    Normal::standard().inverse_cdf(1.0 - one.min(0.4)).max(TWICE)
-}
 /// Deviations to which a reading that does not fit is believed.
 const BELIEVED: f64 = 2.0;
 /// Deviations that are added where something changed: of the strength of new water \[psu\], and of the logarithm of a rate.
@@ -29,17 +23,19 @@ const CHANGED: (f64, f64) = (1.5, 0.5);
 const STANDARD_PSU: f64 = 0.15;
 
 impl Filter<'_, '_> {
-    /// Salinity and volume of some amounts, and their derivatives by water and by salt.
-    pub(super) fn look(&self, held: &DVector<f64>) -> Option<Looked> {
-        let of = |water: f64, salt: f64| -> Option<(f64, f64)> {
-            let amounts = Amounts::new(water, salt, std::iter::repeat_n(0.0, self.amounts - 2));
-            let tank = Simulation::at(&self.plan, 0.0, amounts, f64::INFINITY).ok()?;
-            Some((tank.salinity().psu(), tank.volume_l()))
-        };
-        let (water, salt) = (held[0].max(1e-9), held[1].max(1e-9));
-        let (psu, litres) = of(water, salt)?;
+    /// Salinity and volume of so much water and salt.
+    pub(super) fn held(&self, water: f64, salt: f64) -> Option<(f64, f64)> {
+        let amounts = Amounts::new(water.max(1e-9), salt.max(1e-9), std::iter::repeat_n(0.0, self.amounts - 2));
+        let tank = Simulation::at(&self.plan, 0.0, amounts, f64::INFINITY).ok()?;
+        Some((tank.salinity().psu(), tank.volume_l()))
+    }
+
+    /// The same with their derivatives by water and by salt.
+    fn look(&self, belief: &Belief) -> Option<Looked> {
+        let (water, salt) = (belief.mean[0].max(1e-9), belief.mean[1].max(1e-9));
+        let (psu, litres) = self.held(water, salt)?;
         let by = [STEP * water, STEP * salt];
-        let (a, b) = (of(water + by[0], salt)?, of(water, salt + by[1])?);
+        let (a, b) = (self.held(water + by[0], salt)?, self.held(water, salt + by[1])?);
         Some(Looked {
             psu,
             litres,
@@ -50,37 +46,43 @@ impl Filter<'_, '_> {
 
     /// A quantity of a belief, and its derivatives by the state.
     pub(super) fn quantity(&self, belief: &Belief, of: ReadingOf) -> Option<(f64, DVector<f64>)> {
-        let mut slope = DVector::zeros(self.size());
-        if of == ReadingOf::TopOff {
-            slope[self.amounts] = 1.0;
-            return Some((belief.mean[self.amounts], slope));
-        }
-        let looked = self.look(&belief.mean)?;
-        if let ReadingOf::Solute(i) = of {
-            let place = 2 + i.place();
-            let value = belief.mean[place] / looked.litres;
-            slope[place] = 1.0 / looked.litres;
-            for j in 0..2 {
-                slope[j] = -value / looked.litres * looked.litres_by[j];
-            }
-            return Some((value, slope));
-        }
-        slope[0] = looked.psu_by[0];
-        slope[1] = looked.psu_by[1];
-        Some((looked.psu, slope))
+        Some(self.seen(belief, of, &self.look(belief)?))
     }
 
-    /// All quantities of a belief, each with its derivatives.
+    /// All quantities of a belief, each with its derivatives: salinity, then the solutes.
     pub(super) fn quantities(&self, belief: &Belief) -> Option<Vec<(f64, DVector<f64>)>> {
+        let looked = self.look(belief)?;
         let solutes = self.plan.species.ids().map(ReadingOf::Solute);
-        std::iter::once(ReadingOf::Salinity).chain(solutes).map(|of| self.quantity(belief, of)).collect()
+        Some(std::iter::once(ReadingOf::Salinity).chain(solutes).map(|of| self.seen(belief, of, &looked)).collect())
+    }
+
+    fn seen(&self, belief: &Belief, of: ReadingOf, looked: &Looked) -> (f64, DVector<f64>) {
+        let mut slope = DVector::zeros(self.size());
+        match of {
+            ReadingOf::TopOff => {
+                slope[self.amounts] = 1.0;
+                (belief.mean[self.amounts], slope)
+            }
+            ReadingOf::Solute(i) => {
+                let place = 2 + i.place();
+                let value = belief.mean[place] / looked.litres;
+                slope[place] = 1.0 / looked.litres;
+                for j in 0..2 {
+                    slope[j] = -value / looked.litres * looked.litres_by[j];
+                }
+                (value, slope)
+            }
+            ReadingOf::Salinity => {
+                (slope[0], slope[1]) = (looked.psu_by[0], looked.psu_by[1]);
+                (looked.psu, slope)
+            }
+        }
     }
 
     /// What one more reading of each kind that the log has would be worth.
     pub(super) fn worth(&self, belief: &Belief) -> Option<Vec<Worth>> {
         let model = self.model;
         let truths = self.quantities(belief)?;
-        let bias = self.parameters.iter().position(|k| model.priors[*k].of == Parameter::Bias);
         let narrowed = |quantity: usize, h: &DVector<f64>, r: f64| {
             let truth = &truths[quantity].1;
             let before = belief.variance_of(truth);
@@ -89,9 +91,9 @@ impl Filter<'_, '_> {
             (before.sqrt(), after.max(0.0).sqrt())
         };
         let mut list = Vec::new();
-        if let Some(j) = bias {
+        if let Some(place) = self.place_of(Parameter::Bias) {
             let mut h = DVector::zeros(self.size());
-            h[self.amounts + 1 + j] = 1.0;
+            h[place] = 1.0;
             list.push(Worth { of: None, quantity: 0, known: narrowed(0, &h, STANDARD_PSU.powi(2)) });
             h += &truths[0].1;
             let r = model.precision.salinity_psu.powi(2);
@@ -119,12 +121,9 @@ impl Filter<'_, '_> {
     ) -> Option<()> {
         let (value, of_truth) = self.quantity(belief, of)?;
         let (mut expected, mut slope) = (value, of_truth.clone());
-        if of == ReadingOf::Salinity {
-            let bias = self.parameters.iter().position(|k| self.model.priors[*k].of == Parameter::Bias);
-            if let Some(j) = bias {
-                expected += belief.mean[self.amounts + 1 + j];
-                slope[self.amounts + 1 + j] = 1.0;
-            }
+        if let Some(place) = self.place_of(Parameter::Bias).filter(|_| of == ReadingOf::Salinity) {
+            expected += belief.mean[place];
+            slope[place] = 1.0;
         }
         let before = belief.variance_of(&of_truth).sqrt();
         let told = belief.innovation(&slope, expected, read, r);
@@ -137,22 +136,21 @@ impl Filter<'_, '_> {
             let before = (t.read - t.expected) / t.deviation;
             before * z > 0.0 && z.abs() > twice && before.abs() > twice && t.verdict != Verdict::Changed
         });
-        let verdict = match (misfit || stands_by.is_some(), stands_by) {
-            (false, _) => {
-                belief.take_in(&slope, &told, r, 1.0);
+        let verdict = match stands_by {
+            None if !misfit => {
+                belief.take_in(&slope, &told, r);
                 Verdict::Fits
             }
-            (true, None) => {
+            None => {
                 // Believed as far as one that just fits, and worth nothing more.
-                let share = BELIEVED * told.deviation / told.surprise.abs();
-                belief.mean += &told.gain * (share * told.surprise);
+                belief.mean += &told.gain * (BELIEVED * told.deviation * told.surprise.signum());
                 Verdict::Open
             }
-            (true, Some(k)) => {
+            Some(k) => {
                 taken[k].verdict = Verdict::Changed;
                 self.follow(belief, of, told.surprise, value);
                 let told = belief.innovation(&slope, expected, read, r);
-                belief.take_in(&slope, &told, r, 1.0);
+                belief.take_in(&slope, &told, r);
                 Verdict::Changed
             }
         };
@@ -188,9 +186,16 @@ impl Filter<'_, '_> {
 }
 
 /// Salinity and volume with their derivatives by water and by salt.
-pub(super) struct Looked {
-    pub(super) psu: f64,
-    pub(super) litres: f64,
+struct Looked {
+    psu: f64,
+    litres: f64,
     psu_by: [f64; 2],
     litres_by: [f64; 2],
+}
+
+/// Deviations beyond which two readings in a row do not fit together in a log of so many rows.
+fn twice(rows: usize) -> f64 {
+    use statrs::distribution::{ContinuousCDF, Normal};
+    let one = (0.5 * BY_CHANCE / rows.max(1) as f64).sqrt();
+    Normal::standard().inverse_cdf(1.0 - one.min(0.4)).max(TWICE)
 }

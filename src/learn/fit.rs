@@ -8,10 +8,11 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::explanation::{Explanation, Jug, Noted};
+use super::known::ReadingOf;
 use super::prior::{Parameter, Prior};
 use crate::engine::EngineError;
 use crate::model::{DayToDay, Id, Plan, SoluteId};
-use crate::numerics::{FitError, jacobian, least_squares_within};
+use crate::numerics::{FitError, NINETY, jacobian, least_squares_within};
 use crate::solutes::Role;
 
 /// One row of a log; what was not noted is absent.
@@ -45,6 +46,9 @@ pub struct Precision {
 }
 
 impl Precision {
+    /// Relative deviation of a test kit where none is said (common practice, no source).
+    pub const USUAL_KIT: f64 = 0.15;
+
     /// That of a plan's meter, of a test kit with a relative deviation, and of usual weather.
     #[must_use]
     pub fn of(plan: &Plan, kit: f64) -> Self {
@@ -104,6 +108,14 @@ pub enum LogFitError {
     /// Too little.
     #[error("the log has {0} readings and top-offs; at least 6 are needed")]
     TooFew(usize),
+    /// Nothing at all.
+    #[error("the log has no row to go by")]
+    NoRows,
+    /// A tank on the way that cannot be.
+    #[error(
+        "the tank cannot be run through this log: on the way it is empty, or its salinity is beyond 42 psu; look for a wrong row with `brinecast log`"
+    )]
+    NotRun,
     /// The solver.
     #[error(transparent)]
     Fit(#[from] FitError),
@@ -112,22 +124,11 @@ pub enum LogFitError {
     Engine(#[from] EngineError),
 }
 
-/// What a reading is of.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Of {
-    /// Salinity as the meter shows it.
-    Salinity,
-    /// A solute.
-    Solute(SoluteId),
-    /// Top-off used.
-    TopOff,
-}
-
 /// What a row should read.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Prediction {
     pub(super) time_d: f64,
-    pub(super) of: Of,
+    pub(super) of: ReadingOf,
     pub(super) read: f64,
     pub(super) value: f64,
     pub(super) deviation: f64,
@@ -147,8 +148,6 @@ pub(super) const METERED: f64 = 0.02;
 const ENOUGH: f64 = 1e-6;
 /// Residuals beyond this count linearly.
 const HUBER: f64 = 2.0;
-/// Factor of a 90 % interval.
-const NINETY: f64 = 1.644_854;
 
 /// What the amounts of top-off that a log notes come to in a day; nothing where it notes none.
 fn usual_top_off(rows: &[LogRow], noted: Noted) -> Option<f64> {
@@ -394,11 +393,11 @@ impl<'a> LogModel<'a> {
     }
 
     /// The name of what a reading is of.
-    pub(super) fn name(&self, of: Of) -> String {
+    pub(super) fn name(&self, of: ReadingOf) -> String {
         match of {
-            Of::Salinity => "salinity".into(),
-            Of::Solute(i) => self.base.species[i].solute.key.to_string(),
-            Of::TopOff => "top-off".into(),
+            ReadingOf::Salinity => "salinity".into(),
+            ReadingOf::Solute(i) => self.base.species[i].solute.key.to_string(),
+            ReadingOf::TopOff => "top-off".into(),
         }
     }
 

@@ -1,6 +1,7 @@
 //! What a log that was gone through tells: readings with what was expected, and what is believed at the end.
 
-use crate::model::SoluteId;
+use super::explanation::Jug;
+use crate::model::{SoluteId, Variable};
 use crate::numerics::Belief;
 
 /// How a tank wanders from what the plan says.
@@ -31,6 +32,15 @@ pub enum ReadingOf {
     Solute(SoluteId),
     /// Top-off since it was last noted.
     TopOff,
+}
+
+impl From<Variable> for ReadingOf {
+    fn from(of: Variable) -> Self {
+        match of {
+            Variable::Salinity => Self::Salinity,
+            Variable::Solute(i) => Self::Solute(i),
+        }
+    }
 }
 
 /// What became of a reading.
@@ -84,6 +94,17 @@ pub struct Worth {
     pub known: (f64, f64),
 }
 
+impl Worth {
+    /// Whose truth it narrows.
+    #[must_use]
+    pub fn of_truth(&self) -> Variable {
+        match self.of {
+            Some(ReadingOf::Solute(i)) => Variable::Solute(i),
+            _ => Variable::Salinity,
+        }
+    }
+}
+
 /// What was believed of a quantity at a time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Believed {
@@ -110,8 +131,10 @@ pub struct Known {
     pub worth: Vec<Worth>,
     /// Logarithm of how likely the readings were, each as it came; one that does not fit counts as one that just does.
     pub likelihood: f64,
-    /// How often the log was gone through.
-    pub passes: usize,
+    /// When somebody who tops off by hand is taken to read.
+    pub jug: Jug,
+    /// Whether the parameters came to rest.
+    pub at_rest: bool,
 }
 
 /// Deviations beyond which a reading does not fit.

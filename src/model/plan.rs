@@ -3,7 +3,7 @@
 use std::fmt::Debug;
 use std::sync::Arc;
 
-use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Water, WaterId};
+use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Variable, Water, WaterId};
 use crate::seawater::{PhScale, RangeError, toxic_share};
 use crate::solutes::Solute;
 use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume, YEAR_D};
@@ -161,6 +161,20 @@ impl Plan {
     /// The usual regime and those of the periods, to be changed.
     pub fn regimes_mut(&mut self) -> impl Iterator<Item = &mut Regime> {
         std::iter::once(&mut self.regime).chain(self.periods.iter_mut().map(|p| &mut p.regime))
+    }
+
+    /// The key and the unit of a quantity: `salinity`, or that of the solute.
+    #[must_use]
+    pub fn named(&self, of: Variable) -> (&str, &str) {
+        match of {
+            Variable::Salinity => ("salinity", "psu"),
+            Variable::Solute(i) => (&self.species[i].solute.key, self.species[i].solute.unit()),
+        }
+    }
+
+    /// Every quantity: salinity, then the solutes.
+    pub fn quantities(&self) -> impl Iterator<Item = Variable> {
+        std::iter::once(Variable::Salinity).chain(self.species.ids().map(Variable::Solute))
     }
 
     /// The solute of this key.

@@ -231,6 +231,15 @@ impl Dose {
     }
 }
 
+impl Regime {
+    /// Whether something is done by what is read: a change that waits for it, or a correction.
+    #[must_use]
+    pub fn goes_by_readings(&self) -> bool {
+        let corrects = self.reading.as_ref().is_some_and(|reading| reading.correction.is_some());
+        corrects || self.changes.iter().any(|change| matches!(change.timing, Timing::Triggered(_)))
+    }
+}
+
 /// Readings of the tank, and what the keeper does about them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {

@@ -2,6 +2,12 @@
 
 use statrs::distribution::{Beta, ContinuousCDF};
 
+/// Half of a 90 % interval of the normal law, in standard deviations.
+pub const NINETY: f64 = 1.644_854;
+
+/// Doubt of a lower bound that is told: above the truth in no more than one of twenty checks.
+pub const DOUBT: f64 = 0.05;
+
 /// Standard error of a chance that was seen `seen` times `of` times: with one success and one failure added, so that
 /// none seen is not taken for none possible (Agresti & Coull 1998, Am. Stat. 52:119, in its simplest form).
 #[must_use]

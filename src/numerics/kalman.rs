@@ -54,10 +54,10 @@ impl Belief {
         Innovation { surprise: read - expected, deviation: s.sqrt(), gain: across / s }
     }
 
-    /// Takes a reading in: a share of it moves the mean (1 where it is believed in full), and what it is worth narrows the rest.
-    pub fn take_in(&mut self, h: &DVector<f64>, innovation: &Innovation, r: f64, share: f64) {
+    /// Takes a reading in: it moves the mean, and narrows the rest.
+    pub fn take_in(&mut self, h: &DVector<f64>, innovation: &Innovation, r: f64) {
         let k = &innovation.gain;
-        self.mean += k * (share * innovation.surprise);
+        self.mean += k * innovation.surprise;
         let n = self.mean.len();
         let rest = DMatrix::identity(n, n) - k * h.transpose();
         self.covariance = &rest * &self.covariance * rest.transpose() + k * k.transpose() * r;
@@ -112,7 +112,7 @@ mod tests {
                 likelihood -= 0.5 * ((2.0 * std::f64::consts::PI).ln() + 2.0 * told.deviation.ln() + z * z);
             }
             gain = told.gain[0];
-            belief.take_in(&one, &told, r, 1.0);
+            belief.take_in(&one, &told, r);
             let (mean, still) = (belief.mean.clone(), DMatrix::identity(1, 1));
             belief.predict(mean, &still, &DMatrix::from_element(1, 1, q));
         }
@@ -133,7 +133,7 @@ mod tests {
         let h = DVector::from_vec(vec![1.0, 0.0, 0.0]);
         for (read, r) in [(10.0, 1.0), (13.0, 0.5)] {
             let told = belief.innovation(&h, belief.mean[0], read, r);
-            belief.take_in(&h, &told, r, 1.0);
+            belief.take_in(&h, &told, r);
         }
         assert!((belief.mean[0] - 12.0).abs() < 1e-6 && (belief.covariance[(0, 0)] - 1.0 / 3.0).abs() < 1e-6);
         let root = belief.root();

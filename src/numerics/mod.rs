@@ -13,7 +13,7 @@ mod sequent_peak;
 mod sobol;
 mod sum;
 
-pub use chance::{chance_at_least, chance_at_most, chance_error};
+pub use chance::{DOUBT, NINETY, chance_at_least, chance_at_most, chance_error};
 pub use control_chart::ControlChart;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};

@@ -23,15 +23,9 @@ impl<S: Clone> Particles<S> {
         Self { states, log_weights }
     }
 
-    /// Weighs the states by how likely a reading is in each: a logarithm; nothing is impossible unless it is so in all.
-    pub fn weigh(&mut self, log_likelihood: impl Fn(&S) -> f64) {
-        for (weight, state) in self.log_weights.iter_mut().zip(&self.states) {
-            *weight += log_likelihood(state);
-        }
-    }
-
-    /// The same with the logarithms in the order of the states.
-    pub fn weigh_each(&mut self, log_likelihoods: &[f64]) {
+    /// Weighs the states by how likely a reading is in each, as logarithms in their order; nothing is impossible unless it is so
+    /// in all.
+    pub fn weigh(&mut self, log_likelihoods: impl IntoIterator<Item = f64>) {
         self.log_weights.iter_mut().zip(log_likelihoods).for_each(|(weight, likely)| *weight += likely);
     }
 
@@ -104,8 +98,9 @@ mod tests {
         let mut other = ChaCha8Rng::seed_from_u64(6);
         for read in reads {
             let told = belief.innovation(&one, belief.mean[0], read, r * r);
-            belief.take_in(&one, &told, r * r, 1.0);
-            cloud.weigh(|x| -0.5 * ((read - x) / r).powi(2));
+            belief.take_in(&one, &told, r * r);
+            let likely: Vec<f64> = cloud.states.iter().map(|x| -0.5 * ((read - x) / r).powi(2)).collect();
+            cloud.weigh(likely);
             let mean = cloud.mean(|x| *x);
             let deviation = cloud.mean(|x| (x - mean).powi(2)).sqrt();
             let closed = belief.covariance[(0, 0)].sqrt();
@@ -128,11 +123,11 @@ mod tests {
     fn weights_and_numbers() {
         let mut cloud = Particles::new(vec![1.0, 2.0, 3.0, 4.0]);
         assert!((cloud.effective() - 4.0).abs() < 1e-12);
-        cloud.weigh(|x| if *x == 3.0 { 0.0 } else { -700.0 });
+        cloud.weigh([-700.0, -700.0, 0.0, -700.0]);
         assert!((cloud.effective() - 1.0).abs() < 1e-12 && (cloud.mean(|x| *x) - 3.0).abs() < 1e-12);
         cloud.resample(&mut ChaCha8Rng::seed_from_u64(1));
         assert_eq!(cloud.states, vec![3.0; 4]);
-        cloud.weigh(|_| f64::NEG_INFINITY);
+        cloud.weigh([f64::NEG_INFINITY; 4]);
         assert!((cloud.weights().iter().sum::<f64>() - 1.0).abs() < 1e-12);
     }
 }

@@ -1,6 +1,7 @@
 //! The regimes that keep every band, and what they take.
 
 use super::Warning;
+use crate::numerics::chance_at_most;
 
 /// What a choice among regimes comes to.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -82,6 +83,17 @@ pub struct Candidate {
     pub chance: Option<KeptChance>,
     /// Why it could not be judged.
     pub failed: Option<String>,
+}
+
+impl KeptChance {
+    /// An upper bound, below the truth with no more than a doubt.
+    #[must_use]
+    pub fn at_most(&self, doubt: f64) -> f64 {
+        let count = usize::try_from(self.members).unwrap_or(usize::MAX);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a count")]
+        let kept = (self.value * self.members as f64).round() as usize;
+        chance_at_most(kept, count, doubt)
+    }
 }
 
 /// What a reading before the choice would save.

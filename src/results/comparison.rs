@@ -18,6 +18,8 @@ pub struct Comparison {
     pub summaries: Vec<Summary>,
     /// Each variant under uncertainty, in the same order; none where nothing is uncertain.
     pub under: Vec<UnderUncertainty>,
+    /// Unit of the cost there.
+    pub money: String,
     /// What was uncertain.
     pub uncertain: Vec<String>,
     /// For how long the bands are to be kept there \[d\], and with how many members that was looked at.

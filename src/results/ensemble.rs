@@ -19,6 +19,8 @@ pub struct Ensemble {
     pub spreads: Vec<String>,
     /// Levels of the quantiles.
     pub levels: Vec<f64>,
+    /// For how long each member ran, and every chance is \[d\].
+    pub span_d: f64,
     /// Times of the grid \[d\].
     pub time_d: Vec<f64>,
     /// Members that still hold water at each time: a tank that is all but empty ends its run.

@@ -25,18 +25,19 @@ pub fn evaluate(plans: &[Plan], measures: &[Measure], going: Going<'_>) -> Optio
     Some(SweepGrid { rows: rows? })
 }
 
-/// What `of` makes of every plan, in order, in parallel; nothing where it was asked to stop.
-pub(super) fn each_in_parallel<T: Send>(
-    plans: &[Plan],
+/// What `of` makes of every item, in order, in parallel; nothing where it was asked to stop.
+#[must_use]
+pub fn each_in_parallel<I: Sync, T: Send>(
+    items: &[I],
     going: Going<'_>,
-    of: impl Fn(&Plan) -> T + Sync,
+    of: impl Fn(&I) -> T + Sync,
 ) -> Option<Vec<T>> {
     let done = AtomicUsize::new(0);
-    plans
+    items
         .par_iter()
-        .map(|plan| {
-            let share = done.fetch_add(1, Ordering::Relaxed) as f64 / plans.len() as f64;
-            going(share).then(|| of(plan))
+        .map(|item| {
+            let share = done.fetch_add(1, Ordering::Relaxed) as f64 / items.len() as f64;
+            going(share).then(|| of(item))
         })
         .collect()
 }

@@ -24,8 +24,8 @@ pub use choose::{
 pub use correlation::Correlation;
 pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
 pub use goal::{Root, Roots, roots};
-pub use grid::{SweepGrid, evaluate};
-pub use information::{ReadingWorth, worth_of_reading};
+pub use grid::{SweepGrid, each_in_parallel, evaluate};
+pub use information::saved_by_reading;
 pub use lived::{Lived, live};
 pub use measure::{Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};
@@ -33,7 +33,7 @@ pub use range::{KeyRange, KeyRangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};
 pub use spread::{Spread, SpreadError, stream};
 pub use uncertainty::{Uncertainty, parse_day_to_day};
-pub use vary::{err_in_readings, miss_batches, miss_changes, vary_evaporation};
+pub use vary::{err_in_readings, miss_batches, miss_changes, miss_readings, vary_evaporation};
 
 /// Told the share of the work that is done; `false` stops it.
 pub type Going<'a> = &'a (dyn Fn(f64) -> bool + Sync);

@@ -5,9 +5,9 @@ use rand::rngs::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
 use super::correlation::Correlation;
-use super::{Spread, err_in_readings, miss_batches, miss_changes, vary_evaporation};
+use super::{Spread, err_in_readings, miss_batches, miss_changes, miss_readings, vary_evaporation};
 use crate::model::{DayToDay, Plan};
-use crate::units::{Duration, Fraction, Gallon, parse};
+use crate::units::{Duration, Fraction, Gallon, parse, trimmed};
 
 /// What is said of correlations that no numbers can have.
 const CONTRADICT: &str = "the correlations contradict each other: no numbers hang together like that";
@@ -21,11 +21,11 @@ pub struct Uncertainty {
     pub correlation: Correlation,
     /// Day-to-day variation of evaporation.
     pub day_to_day: Option<DayToDay>,
-    /// Chance that a scheduled change is missed.
+    /// Chance that a scheduled change is missed, or a reading by which something is done.
     pub missed: Option<f64>,
     /// Standard deviation of a batch's salinity \[psu\].
     pub batch_error_psu: Option<f64>,
-    /// Standard deviation of a test kit, as a share; with it the meter has its own noise, and a reading is missed as a change is.
+    /// Standard deviation of a test kit, as a share; with it what is read errs, by the noise of the meter too.
     pub kit_error: Option<f64>,
 }
 
@@ -46,18 +46,38 @@ impl Uncertainty {
 
     /// Puts one on top of the other: spreads of the same key, and what is given, replace; a chance of 0 too.
     #[must_use]
-    pub fn over(mut self, below: &Self) -> Self {
+    pub fn over(self, below: &Self) -> Self {
+        let Self { spreads, correlation: _, day_to_day, missed, batch_error_psu, kit_error } = self;
         // A spread that is given anew hangs together with nothing.
-        let replaced: Vec<String> = self.spreads.iter().map(|s| s.key.clone()).collect();
-        self.correlation = below.correlation.among(|key| replaced.iter().all(|own| own != key));
-        let kept: Vec<Spread> =
-            below.spreads.iter().filter(|s| self.spreads.iter().all(|own| own.key != s.key)).cloned().collect();
-        self.spreads = [kept, self.spreads].concat();
-        self.day_to_day = self.day_to_day.or(below.day_to_day);
-        self.missed = self.missed.or(below.missed);
-        self.batch_error_psu = self.batch_error_psu.or(below.batch_error_psu);
-        self.kit_error = self.kit_error.or(below.kit_error);
-        self
+        let is_new = |key: &str| spreads.iter().any(|own| own.key == key);
+        let correlation = below.correlation.among(|key| !is_new(key));
+        let kept: Vec<Spread> = below.spreads.iter().filter(|s| !is_new(&s.key)).cloned().collect();
+        Self {
+            correlation,
+            spreads: [kept, spreads].concat(),
+            day_to_day: day_to_day.or(below.day_to_day),
+            missed: missed.or(below.missed),
+            batch_error_psu: batch_error_psu.or(below.batch_error_psu),
+            kit_error: kit_error.or(below.kit_error),
+        }
+    }
+
+    /// What varies within a run alone, without the spreads of keys.
+    #[must_use]
+    pub fn within_runs(&self) -> Self {
+        Self { spreads: Vec::new(), correlation: Correlation::default(), ..self.clone() }
+    }
+
+    /// The same with what it leaves open taken from another: all spreads where it has none, and what varies within a run where it
+    /// does not say.
+    #[must_use]
+    pub fn completed_by(&self, other: &Self) -> Self {
+        let (spreads, correlation) = if self.spreads.is_empty() {
+            (other.spreads.clone(), other.correlation.clone())
+        } else {
+            (self.spreads.clone(), self.correlation.clone())
+        };
+        Self { spreads, correlation, ..self.within_runs().over(&other.within_runs()) }
     }
 
     /// Draws a value of each key, as `KEY=VALUE`.
@@ -81,27 +101,31 @@ impl Uncertainty {
         }
         if let Some(chance) = self.missed.filter(|p| *p > 0.0) {
             miss_changes(plan, chance, rng);
+            miss_readings(plan, chance, rng);
         }
         if let Some(deviation) = self.batch_error_psu.filter(|sd| *sd > 0.0) {
             miss_batches(plan, deviation, rng);
         }
         if let Some(kit) = self.kit_error {
-            err_in_readings(plan, kit, self.missed.unwrap_or(0.0), rng);
+            err_in_readings(plan, kit, rng);
         }
     }
 
     /// What is uncertain, a line each, as it would be given.
     #[must_use]
     pub fn lines(&self) -> Vec<String> {
-        let mut lines: Vec<String> = self.spreads.iter().map(|s| s.text.clone()).collect();
-        if let Some(day) = self.day_to_day {
-            lines.push(format!("day-to-day evaporation {} %, {} d", 100.0 * day.cv, day.persistence_d));
-        }
-        lines.extend(self.correlation.lines());
-        lines.extend(self.missed.map(|p| format!("missed changes {} %", 100.0 * p)));
-        lines.extend(self.batch_error_psu.map(|sd| format!("batch error {sd} psu")));
+        let Self { spreads, correlation, day_to_day, missed, batch_error_psu, kit_error } = self;
+        let mut lines: Vec<String> = spreads.iter().map(|s| s.text.clone()).collect();
+        let percent = |share: &f64| format!("{} %", trimmed(100.0 * share, 6));
+        lines
+            .extend(day_to_day.map(|day| {
+                format!("day-to-day evaporation {}, {} d", percent(&day.cv), trimmed(day.persistence_d, 6))
+            }));
+        lines.extend(correlation.lines());
+        lines.extend(missed.map(|p| format!("missed changes {}", percent(&p))));
+        lines.extend(batch_error_psu.map(|sd| format!("batch error {} psu", trimmed(sd, 6))));
         lines.extend(
-            self.kit_error.map(|sd| format!("readings that err: test kits {} %, the meter by its noise", 100.0 * sd)),
+            kit_error.map(|sd| format!("readings that err: test kits {}, the meter by its noise", percent(&sd))),
         );
         lines
     }

@@ -89,22 +89,26 @@ pub fn miss_batches(plan: &mut Plan, deviation_psu: f64, rng: &mut ChaCha8Rng) {
     }
 }
 
-/// Leaves out each reading with a probability, and makes those that are taken err: the meter by its own noise, test kits by a share,
-/// both normal.
-pub fn err_in_readings(plan: &mut Plan, kit: f64, missed: f64, rng: &mut ChaCha8Rng) {
-    let Ok(miss) = Bernoulli::new(missed) else { return };
+/// Leaves out each reading by which something is done with a probability.
+pub fn miss_readings(plan: &mut Plan, chance: f64, rng: &mut ChaCha8Rng) {
+    let Ok(missed) = Bernoulli::new(chance) else { return };
+    let horizon = plan.horizon.days();
+    for regime in plan.regimes_mut().filter(|regime| regime.goes_by_readings()) {
+        let Some(reading) = &mut regime.reading else { continue };
+        let mut times = reading.schedule.between(-1.0, horizon);
+        times.retain(|_| !missed.sample(rng));
+        reading.schedule = Schedule::Listed(times);
+    }
+}
+
+/// Makes readings err: the meter by its own noise, test kits by a share, both normal.
+pub fn err_in_readings(plan: &mut Plan, kit: f64, rng: &mut ChaCha8Rng) {
     let horizon = plan.horizon.days();
     for regime in plan.regimes_mut() {
         let noise = regime.meter.noise_psu();
         let Some(reading) = &mut regime.reading else { continue };
-        let mut times = reading.schedule.between(-1.0, horizon);
-        if missed > 0.0 {
-            times.retain(|_| !miss.sample(rng));
-        }
+        let count = reading.schedule.between(-1.0, horizon).len();
         let mut draw = || -> f64 { StandardNormal.sample(rng) };
-        reading.errors = times.iter().map(|_| (noise * draw(), (kit * draw()).max(-1.0))).collect();
-        if missed > 0.0 {
-            reading.schedule = Schedule::Listed(times);
-        }
+        reading.errors = (0..count).map(|_| (noise * draw(), (kit * draw()).max(-1.0))).collect();
     }
 }

@@ -235,7 +235,8 @@ fn known_within(condition: &Condition, logs: u64) -> [[u32; 2]; 2] {
         change(&mut truth);
         let (rows, end) = log_and_end(truth, &mut rng);
         let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
-        let known = model.known(Wander::USUAL, model.last_d()).unwrap_or_else(|e| panic!("{name}, log {seed}: {e}"));
+        let known =
+            model.known(Wander::USUAL, model.last_d(), None).unwrap_or_else(|e| panic!("{name}, log {seed}: {e}"));
         for q in 0..2 {
             let off = (end[q] - known.quantities.mean[q]).abs() / known.quantities.covariance[(q, q)].sqrt();
             within[q][0] += u32::from(off <= 0.6745);

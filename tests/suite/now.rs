@@ -9,7 +9,16 @@ use crate::logs::{BELIEVED, PRECISION, write_demo_logs};
 use crate::support::{fit_request, load, near};
 
 fn request(log: std::path::PathBuf) -> NowRequest {
-    NowRequest { log, reading: LogReading::default(), kit: 0.15, at: None, ahead_d: 30.0, members: 200, seed: 1 }
+    NowRequest {
+        log,
+        reading: LogReading::default(),
+        jug: None,
+        kit: 0.15,
+        at: None,
+        ahead_d: 30.0,
+        members: 200,
+        seed: 1,
+    }
 }
 
 /// Nothing wanders: what the filter says of the parameters is what a fit of the same readings says, though one goes through the
@@ -23,7 +32,7 @@ fn without_wandering_it_is_the_fit() {
     let plan = &believed.scenario.plan;
     let model = LogModel::new(plan, &rows, PRECISION);
     let still = Wander { batch_psu: 1e-6, rates: 0.0, meter_psu: 0.0, load: 0.0 };
-    let known = model.known(still, model.last_d()).unwrap();
+    let known = model.known(still, model.last_d(), None).unwrap();
     let fit = model.with_mixing_off().fit().unwrap();
     let amounts = known.belief.mean.len() - fit.estimates.iter().filter(|e| !starts(e.of)).count();
     let mut compared = 0;
@@ -64,7 +73,7 @@ fn readings_that_do_not_fit_are_judged_by_those_after() {
     let of = |other: &[(u32, f64)]| {
         let rows = still(other);
         let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
-        let known = model.known(Wander::USUAL, model.last_d()).unwrap();
+        let known = model.known(Wander::USUAL, model.last_d(), None).unwrap();
         let salinity: Vec<Verdict> =
             known.readings.iter().filter(|r| r.of == ReadingOf::Salinity).map(|r| r.verdict).collect();
         (salinity, known.quantities.mean[0])
@@ -88,7 +97,7 @@ fn what_a_reading_is_worth() {
     let believed = load(BELIEVED, &[]);
     let rows = still(&[]);
     let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
-    let known = model.known(Wander::USUAL, model.last_d()).unwrap();
+    let known = model.known(Wander::USUAL, model.last_d(), None).unwrap();
     let worth = |of: Option<ReadingOf>| known.worth.iter().find(|w| w.of == of).unwrap().known;
     let nitrate = believed.scenario.plan.solute("nitrate").unwrap();
     let (before, after) = worth(Some(ReadingOf::Solute(nitrate)));
@@ -188,7 +197,7 @@ fn a_cloud_of_tanks_is_the_filter_where_all_is_normal() {
     let rows = crate::logs::synthetic(&truth, 3, 112);
     let believed = load(BELIEVED, &[]);
     let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
-    let known = model.known(Wander::USUAL, model.last_d()).unwrap();
+    let known = model.known(Wander::USUAL, model.last_d(), None).unwrap();
     let cloud = model.cloud(Wander::USUAL, model.last_d(), 3000, &mut brinecast::study::stream(3, 0)).unwrap();
     for q in 0..2 {
         let values: Vec<f64> = cloud.quantities.iter().map(|v| v[q]).collect();

@@ -107,10 +107,7 @@ fn happenings(plan: &Plan, members: &[Absent]) -> Vec<(String, Vec<Option<f64>>)
         ("the return pump draws air".to_owned(), members.iter().map(|m| m.starved_d).collect()),
     ];
     for (b, band) in plan.bands.iter().enumerate() {
-        let key = match band.of {
-            Variable::Salinity => "salinity".to_owned(),
-            Variable::Solute(i) => plan.species[i].solute.key.replace('_', " "),
-        };
+        let key = plan.named(band.of).0.replace('_', " ");
         list.push((format!("{key} leaves its band"), members.iter().map(|m| m.left_d[b]).collect()));
     }
     list

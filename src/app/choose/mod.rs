@@ -6,6 +6,9 @@ mod request;
 mod search;
 mod show;
 mod words;
+mod worth;
+
+pub(in crate::app) use show::span_words;
 
 pub use answer::ChooseResult;
 pub use request::{ChooseRequest, Least};
@@ -14,12 +17,14 @@ use rayon::prelude::*;
 
 use crate::app::choose::search::{MOST_CHECKS, Search};
 use crate::app::choose::show::{doubts, picture, sentence, warnings};
+use crate::app::choose::worth::worth;
+use crate::app::load::check_span;
 use crate::app::remedies::remedies;
 use crate::app::sweep::{product, sets};
 use crate::app::{AppError, Loaded, within_reach};
-use crate::model::{Band, Plan, Variable};
+use crate::model::{Band, Plan};
 use crate::results::{Candidate, Choice, Marginal};
-use crate::units::{Duration, YEAR_D, trimmed};
+use crate::units::{Duration, YEAR_D};
 
 use crate::study::{Going, Judged, KeyRange, band_use, judge_all, keeps, on_front, span, worst_use};
 
@@ -28,9 +33,6 @@ const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"]
 
 /// Most candidates.
 const MOST_CANDIDATES: usize = 20_000;
-
-/// Longest span of a chance \[d\].
-const LONGEST_SPAN_D: f64 = 3653.0;
 
 /// Share by which a limit is tightened to see what that takes.
 const TIGHTER: f64 = 0.10;
@@ -70,6 +72,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
     let base = &loaded.scenario.plan;
     possible(base, request)?;
+    check_span(request.span_d)?;
     let over: Vec<String> =
         if request.over.is_empty() { USUAL.map(str::to_owned).to_vec() } else { request.over.clone() };
     let ranges: Vec<KeyRange> =
@@ -82,9 +85,6 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let varying = loaded.varying(ranges.iter().map(|r| &*r.key));
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
-    if !(1.0..=LONGEST_SPAN_D).contains(&request.span_d) {
-        return Err(usage(&format!("--span {} d: allowed are 1 to {LONGEST_SPAN_D} d", trimmed(request.span_d, 3))));
-    }
     let checks = if request.uncertainty.is_none() { 0.0 } else { MOST_CHECKS as f64 * request.members as f64 };
     let year = Plan { horizon: Duration::from_days(request.span_d + YEAR_D), ..base.clone() };
     within_reach(plans.iter().map(|p| (p.work(), 1.0)).chain([(year.work(), checks)]))?;
@@ -93,7 +93,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
     let search = Search { loaded, request, ranges: &ranges, points: &points, judged: &judged };
     let (found, in_the_first) = search.confirmed(&mut candidates, going)?;
     let worth =
-        if request.worth && !request.uncertainty.is_none() { search.worth(&candidates, &found)? } else { Vec::new() };
+        if request.worth && !request.uncertainty.is_none() { worth(&search, &candidates, &found)? } else { Vec::new() };
     let mut warnings = warnings(&candidates);
     let best = found.first().copied();
     let price = best
@@ -223,10 +223,7 @@ fn marginal(
     let now = least.of(&candidates[best]).unwrap_or(f64::NAN);
     let mut list = Vec::new();
     for (b, band) in base.bands.iter().enumerate() {
-        let (key, unit) = match band.of {
-            Variable::Salinity => ("salinity".to_owned(), "psu"),
-            Variable::Solute(i) => (base.species[i].solute.key.to_string(), base.species[i].solute.unit()),
-        };
+        let (key, unit) = base.named(band.of);
         let width = match (band.low, band.high) {
             (Some(low), Some(high)) => 0.5 * (high - low),
             (None, Some(edge)) | (Some(edge), None) => edge,
@@ -249,7 +246,7 @@ fn marginal(
                 .filter_map(|(c, _)| least.of(c))
                 .fold(f64::INFINITY, f64::min);
             list.push(Marginal {
-                key: key.clone(),
+                key: key.to_owned(),
                 limit,
                 tighter: limit + TIGHTER * towards,
                 unit: unit.into(),

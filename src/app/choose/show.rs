@@ -21,7 +21,7 @@ fn percent(chance: &KeptChance) -> String {
 }
 
 /// A span in words.
-pub(super) fn span_words(days: f64) -> String {
+pub(in crate::app) fn span_words(days: f64) -> String {
     if (364.0..=366.0).contains(&days) { "a year".into() } else { format!("{} d", trimmed(days, 1)) }
 }
 
@@ -178,26 +178,23 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
             let chosen = Some(i) == choice.best || Some(i) == choice.nearest;
             Point {
                 at: (shown.value(least(c)), (100.0 * c.band_use).min(MOST_SHOWN)),
-                kind: match (chosen, c.chance.is_some_and(|k| !k.enough), c.on_front) {
-                    (true, ..) => PointKind::Chosen,
-                    (_, true, _) => PointKind::Refused,
-                    (.., true) => PointKind::Front,
-                    _ => PointKind::Other,
+                kind: match (chosen, c.on_front) {
+                    (true, _) => PointKind::Chosen,
+                    (false, true) => PointKind::Front,
+                    (false, false) => PointKind::Other,
                 },
+                refused: !chosen && c.chance.is_some_and(|k| !k.enough),
                 label: if chosen { c.values.join(", ") } else { String::new() },
             }
         })
         .collect();
     let keys: Vec<String> = ranges.iter().map(|r| label(&r.key, &r.unit)).collect();
-    let refused = if choice.candidates.iter().any(|c| c.chance.is_some_and(|k| !k.enough)) {
-        format!("; crossed out: kept for {} too seldom", span_words(choice.span_d))
-    } else {
-        String::new()
-    };
+    let refused = choice.candidates.iter().any(|c| c.chance.is_some_and(|k| !k.enough));
+    let refused = if refused { "; crossed out: kept too seldom" } else { "" };
     Picture::Scatter(Scatter {
         title: format!("What does staying in the bands take, in {what}?"),
         note: format!(
-            "{}, {} basis; each point a regime of {}; blue: no other takes less and stays farther from the edge{refused}",
+            "{}, {} basis; a point a regime of {}; blue: none takes less and is safer{refused}",
             choice.scenario,
             choice.basis,
             keys.join(" and ")

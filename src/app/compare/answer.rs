@@ -1,5 +1,6 @@
 //! What `compare` answers, and the files that it makes.
 
+use crate::app::choose::span_words;
 use crate::app::report::{Study, table};
 use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
@@ -36,7 +37,16 @@ impl CompareResult {
             .names
             .iter()
             .zip(&c.summaries)
-            .map(|(n, s)| format!("{n}: {}", if s.bands_kept { "every band is kept" } else { "a band is left" }))
+            .enumerate()
+            .map(|(k, (n, s))| {
+                let chance = c.under.get(k).map_or(String::new(), |u| {
+                    format!(", for {} with a chance of {} %", span_words(c.span_d), significant(100.0 * u.chance, 2))
+                });
+                format!(
+                    "{n}: {}{chance}",
+                    if s.bands_kept { "every band is kept in this run" } else { "a band is left in this run" }
+                )
+            })
             .collect();
         let mut tables = vec![table("Each variant over the whole run", &head, rows)];
         if !c.under.is_empty() {
@@ -51,7 +61,7 @@ impl CompareResult {
                     std::iter::once(u.name.clone()).chain(numbers).chain(chances).collect()
                 })
                 .collect();
-            let caption = format!("Under uncertainty, long in force, for {} d", significant(c.span_d, 4));
+            let caption = format!("Under uncertainty, long in force, for {}", span_words(c.span_d));
             tables.push(table(&caption, &["", &litres.unit, "min/year", "chance", "at least", "worst use"], rows));
         }
         let study = Study {

@@ -127,6 +127,7 @@ pub fn compare(
         summaries,
         uncertain: if under.is_empty() { Vec::new() } else { request.uncertainty.lines() },
         under,
+        money: format!("{}/year", base.plan.costs.currency),
         span_d: request.span_d,
         members: request.members,
         warnings,

@@ -3,10 +3,11 @@
 
 use rayon::prelude::*;
 
+use crate::app::load::check_span;
 use crate::app::members::Members;
 use crate::app::{AppError, Loaded, within_reach};
 use crate::model::Plan;
-use crate::numerics::{chance_at_least, quantile};
+use crate::numerics::{DOUBT, chance_at_least, quantile};
 use crate::results::UnderUncertainty;
 use crate::study::{Going, Lived, Uncertainty, live};
 use crate::units::Duration;
@@ -27,9 +28,6 @@ pub struct UnderRequest {
 /// Days for which a variant is in force before it is looked at: what goes by a reading has no settled cycle to begin in.
 const IN_FORCE_D: u32 = 365;
 
-/// Doubt of the lower bound of a chance.
-const DOUBT: f64 = 0.05;
-
 /// Share of the members that are no worse than what is told as the worst.
 const WORST: f64 = 0.95;
 
@@ -39,6 +37,7 @@ pub(super) fn under(
     request: &UnderRequest,
     going: Going<'_>,
 ) -> Result<Vec<UnderUncertainty>, AppError> {
+    check_span(request.span_d)?;
     if request.uncertainty.is_none() || variants[0].1.scenario.plan.bands.is_empty() {
         return Ok(Vec::new());
     }
@@ -50,18 +49,14 @@ pub(super) fn under(
         if !going(k as f64 / variants.len() as f64) {
             return Err(AppError::Stopped);
         }
-        // A series is not moved: what it says is of its own days.
-        let of_series = loaded.scenario.plan.periods.iter().any(|p| p.of_series);
-        let before = if of_series { 0 } else { IN_FORCE_D };
-        let mut earlier = loaded.begun_earlier(before, f64::from(before) + request.span_d, &[])?;
-        earlier.scenario.plan.output_every = None;
+        let (earlier, before) = loaded.begun_earlier(IN_FORCE_D, request.span_d, &[])?;
         let drawn = Members::new(&earlier, &request.uncertainty, request.seed);
+        let begin = f64::from(before);
         let lived: Vec<Lived> = (0..request.members)
             .into_par_iter()
             .map(|m| {
-                let mut plan = drawn.plan(m)?;
-                plan.output_every = None;
-                Ok(live(&plan, f64::from(before), f64::from(before) + request.span_d)?)
+                let plan = Plan { output_every: None, ..drawn.plan(m)? };
+                Ok(live(&plan, begin, begin + request.span_d)?)
             })
             .collect::<Result<_, AppError>>()?;
         list.push(summed_up(name, &lived));

@@ -1,6 +1,7 @@
 //! The answer of `compare` in words.
 
 use super::answer::CompareResult;
+use crate::app::choose::span_words;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
@@ -84,13 +85,13 @@ fn under(comparison: &Comparison, view: &View) -> String {
     let litres = view.units.shown("L/year");
     let with_cost = first.cost.is_some();
     let mut text = format!(
-        "\nUnder uncertainty, long in force, for {} d ({} members; {}):\n",
-        trimmed(comparison.span_d, 0),
+        "\nUnder uncertainty, long in force, for {} ({} members; {}):\n",
+        span_words(comparison.span_d),
         comparison.members,
         comparison.uncertain.join("; ")
     );
     text += &format!("{:<22}{:>12}{:>10}{:>10}{:>9}{:>10}", "", litres.unit, "min/year", "chance", "at least", "worst");
-    text += if with_cost { "      cost\n" } else { "\n" };
+    text += &if with_cost { format!("{:>10}\n", comparison.money) } else { "\n".to_owned() };
     for u in &comparison.under {
         let percent = |p: f64| format!("{} %", trimmed(100.0 * p, 0));
         text += &format!(

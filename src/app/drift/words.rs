@@ -57,7 +57,7 @@ pub(super) fn text(answer: &DriftAnswer) -> String {
     if let Some(log) = &answer.log {
         text += &format!("\n{}\n", log.understood);
         text += &format!(
-            "Readings: {}, scattering by {} psu; correlation from one to the next {}\n",
+            "Readings: {}. They scatter by {} psu; the correlation of one with the next is {}.\n",
             log.readings,
             trimmed(log.deviation_psu, 2),
             trimmed(log.correlation, 2)

@@ -88,8 +88,8 @@ pub fn ensemble(
         return Err(AppError::Usage("nothing is uncertain: give --spread, --day-to-day, --missed or --batch-error, or a table [uncertainty] in the scenario\n  = help: example: --spread \"evaporation.rate=lognormal(6 L/d, 25 %)\"".into()));
     }
     let changes = &loaded.scenario.plan.regime.changes;
-    let reads = request.uncertainty.kit_error.is_some() && loaded.scenario.plan.regime.reading.is_some();
-    let scheduled = reads || changes.iter().any(|c| matches!(c.timing, Timing::Scheduled(_)));
+    let scheduled = loaded.scenario.plan.regime.goes_by_readings()
+        || changes.iter().any(|c| matches!(c.timing, Timing::Scheduled(_)));
     if request.uncertainty.missed.is_some_and(|p| p > 0.0) && !scheduled {
         return Err(AppError::Usage(
             "no change is scheduled, so none can be missed\n  = help: give a change a time (example: --set \"change.every=7 d\"), or --missed \"0 %\"".into(),
@@ -227,8 +227,7 @@ fn answer(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
 
 fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> Ensemble {
     let plan = &loaded.scenario.plan;
-    let names = std::iter::once(("salinity".to_owned(), "psu".to_owned()))
-        .chain(plan.species.iter().map(|s| (s.solute.key.to_string(), s.solute.unit().to_owned())));
+    let names = plan.quantities().map(|of| plan.named(of)).map(|(key, unit)| (key.to_owned(), unit.to_owned()));
     let quantities: Vec<EnsembleQuantity> = names
         .zip(gathered.quantiles)
         .map(|((key, unit), quantiles)| EnsembleQuantity { key, unit, quantiles })
@@ -244,10 +243,7 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
             let mut left: Vec<f64> = left_at.iter().filter_map(|l| l[b]).collect();
             left.sort_unstable_by(f64::total_cmp);
             BandChance {
-                key: match band.of {
-                    Variable::Salinity => "salinity".into(),
-                    Variable::Solute(i) => plan.species[i].solute.key.to_string(),
-                },
+                key: plan.named(band.of).0.to_owned(),
                 chance: left.len() as f64 / n,
                 standard_error: chance_error(left.len(), left_at.len()),
                 median_left_at_d: (!left.is_empty()).then(|| quantile(&left, 0.5)),
@@ -289,6 +285,7 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
         spreads: header.uncertain.clone(),
         levels: QUANTILES.to_vec(),
         time_d,
+        span_d: plan.horizon.days(),
         holding: gathered.holding,
         quantities,
         chances,

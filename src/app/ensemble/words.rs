@@ -65,8 +65,10 @@ pub(super) fn text(ensemble: &Ensemble, view: &View) -> String {
         }
         text += &format!("  {}\n", shown.unit);
     }
-    let span = ensemble.time_d.last().copied().unwrap_or_default();
-    text += &format!("\nChance to leave a band within the {} d of the run, from where it starts:\n", trimmed(span, 0));
+    text += &format!(
+        "\nChance to leave a band within the {} d of the run, from where it starts:\n",
+        trimmed(ensemble.span_d, 1)
+    );
     for chance in &ensemble.chances {
         let error = trimmed(100.0 * chance.standard_error, 1);
         let when =

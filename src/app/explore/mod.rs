@@ -103,6 +103,7 @@ impl Stage {
         }
         let mut uncertain = uncertainty(&self.loaded);
         if self.loaded.scenario.plan.regime.changes.is_empty() {
+            // Nothing is changed, so nothing of that can be missed or off.
             (uncertain.missed, uncertain.batch_error_psu) = (None, None);
         }
         let request =
@@ -227,6 +228,7 @@ fn numbers(now: &Stage, pinned: Option<&Stage>) -> Vec<(String, String, Option<f
         summaries: stages.iter().map(|s| s.run.summary.clone()).collect(),
         warnings: Vec::new(),
         under: Vec::new(),
+        money: String::new(),
         uncertain: Vec::new(),
         span_d: 0.0,
         members: 0,

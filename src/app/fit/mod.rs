@@ -2,9 +2,12 @@
 
 mod answer;
 mod explained;
+mod keys;
 mod posterior;
 mod request;
 mod words;
+
+pub(in crate::app) use keys::key_of;
 
 pub use answer::{ExplanationLine, FitAnswer, FitLine, FitResult, Outlier, Wanted};
 pub use request::FitRequest;
@@ -23,6 +26,7 @@ use crate::learn::{
     hangs_together,
 };
 use crate::model::{DayToDay, Plan, SoluteId, Timing};
+use crate::numerics::NINETY;
 use crate::results::Warning;
 use crate::study::{Measure, measure, stream};
 use crate::units::trimmed;
@@ -31,9 +35,6 @@ use posterior::fitted_scenario;
 
 /// A deviation over its prior above which the log has said little.
 const OPEN: f64 = 0.8;
-
-/// Half of a 90 % interval, in standard deviations.
-const NINETY: f64 = 1.644_854;
 
 /// Draws of the posterior.
 const DRAWS: u64 = 300;
@@ -240,7 +241,7 @@ fn of_the_log(plan: &Plan, model: &LogModel<'_>, blank: usize, stretch: Option<f
 }
 
 /// When somebody who tops off by hand was taken to read.
-fn jug_warning(plan: &Plan, model: &LogModel<'_>, asked: Option<Jug>) -> Option<Warning> {
+pub(in crate::app) fn jug_warning(plan: &Plan, model: &LogModel<'_>, asked: Option<Jug>) -> Option<Warning> {
     let by_hand = plan.regime.top_off.by_hand().is_some();
     (by_hand && asked.is_none()).then(|| {
         let when = if model.jug() == Jug::ReadBefore { "before" } else { "after" };
@@ -292,7 +293,7 @@ pub(in crate::app) fn thinned_to(stretch: f64) -> Warning {
 }
 
 /// What the log does not say, and the scenario says in its place.
-fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warning> {
+pub(in crate::app) fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warning> {
     let changes = !plan.regime.changes.is_empty() && !model.tells_changes();
     changes.then(|| {
         Warning::new(

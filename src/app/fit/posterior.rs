@@ -8,22 +8,17 @@ use std::path::Path;
 
 use nalgebra::{DMatrix, DVector};
 
+use super::keys::{KeyOf, concentration, key_of};
 use crate::app::log::LogBegin;
 use crate::app::{AppError, Loaded, days_after};
-use crate::learn::{Explanation, Fit, LogModel, Parameter};
+use crate::learn::{Estimate, Explanation, Fit, LogModel, Parameter};
 use crate::model::{LOSSES, SoluteId, Timing};
 use crate::scenario::{Document, SetError};
-use crate::solutes::{Base, Solute};
 use crate::units::{YEAR_D, significant, trimmed};
 
 /// A key of the scenario that the log has something to say of.
 struct Key {
-    path: String,
-    unit: String,
-    /// Units of the key in one of the fit.
-    scale: f64,
-    /// Whether its logarithm is normal.
-    logarithm: bool,
+    written: KeyOf,
     of: Source,
 }
 
@@ -75,16 +70,16 @@ pub(super) fn fitted_scenario(
     }
     for (k, key) in keys.iter().enumerate() {
         let deviation = covariance[(k, k)].max(0.0).sqrt();
-        let middle = if key.logarithm { mean[k].exp() } else { mean[k] };
-        let value = significant(key.scale * middle, 5);
-        set(&key.path, format!("{value} {}", key.unit))?;
-        let spread = if key.logarithm {
+        let middle = if key.written.logarithm { mean[k].exp() } else { mean[k] };
+        let value = significant(key.written.scale * middle, 5);
+        set(&key.written.path, format!("{value} {}", key.written.unit))?;
+        let spread = if key.written.logarithm {
             let cv = 100.0 * deviation.powi(2).exp_m1().sqrt();
-            format!("lognormal({value} {}, {} %)", key.unit, significant(cv.clamp(0.1, 300.0), 4))
+            format!("lognormal({value} {}, {} %)", key.written.unit, significant(cv.clamp(0.1, 300.0), 4))
         } else {
-            format!("normal({value} {u}, {} {u})", significant(deviation.max(1e-6), 4), u = key.unit)
+            format!("normal({value} {u}, {} {u})", significant(deviation.max(1e-6), 4), u = key.written.unit)
         };
-        set(&format!("uncertainty.spread.{}", key.path), spread)?;
+        set(&format!("uncertainty.spread.{}", key.written.path), spread)?;
     }
     let together = correlations(&keys, &covariance);
     if !together.is_empty() {
@@ -182,70 +177,25 @@ fn next_change(loaded: &Loaded, model: &LogModel<'_>, on_d: f64) -> Option<f64> 
     Some((last + every - model.last_d() - on_d).max(0.0))
 }
 
-/// How a concentration is written, and how many of that are in one of the program's.
-fn concentration(solute: &Solute) -> (&'static str, f64) {
-    match solute.base {
-        Base::Milliequivalents => ("meq/L", 1.0),
-        Base::Milligrams | Base::MilligramsOfNitrogen => ("mg/L", 1.0 / solute.plain),
-    }
-}
-
 /// The keys that the log has something to say of.
 fn keys(loaded: &Loaded, model: &LogModel<'_>, fit: &Fit) -> Vec<Key> {
     let plan = &loaded.scenario.plan;
-    let mut list = Vec::new();
-    let mut add = |key: &str, unit: &str, scale: f64, logarithm: bool, of: Source| {
-        list.push(Key { path: key.into(), unit: unit.into(), scale, logarithm, of });
-    };
-    for e in &fit.estimates {
+    let key = |e: &Estimate| {
         let step = match (e.of, model.explanation()) {
             (Parameter::Evaporation, Explanation::EvaporationStep(_)) => Some(Parameter::EvaporationStep),
             (Parameter::Bias, Explanation::MeterStep(_)) => Some(Parameter::MeterStep),
             (Parameter::Load(i), Explanation::LoadStep(of, _)) if of == i => Some(Parameter::LoadStep(i)),
             _ => None,
         };
-        let source = Source::Parameter(e.of, step);
-        match e.of {
-            Parameter::Evaporation => add("evaporation.rate", "L/d", 1.0, true, source),
-            Parameter::Skimmate => add(&format!("losses.{}", LOSSES[0].key), "L/d", 1.0, true, source),
-            Parameter::Bias => add("meter.bias", "psu", 1.0, false, source),
-            Parameter::Load(i) => {
-                let solute = &plan.species[i].solute;
-                add(&format!("solutes.{}.load", solute.key), &format!("{}/d", solute.unit()), 1.0, true, source);
-            }
-            Parameter::Removal(i) => {
-                add(&format!("solutes.{}.removal", plan.species[i].solute.key), "%/d", 100.0, true, source);
-            }
-            Parameter::Demand(i) => {
-                let species = &plan.species[i];
-                let unit = format!("{}/d", species.solute.unit());
-                if species.calcified_per_day > 0.0 {
-                    let share = species.calcified_per_day / species.uptake_per_day;
-                    add("calcification.alkalinity", &unit, share, true, source);
-                } else {
-                    add(&format!("solutes.{}.uptake", species.solute.key), &unit, 1.0, true, source);
-                }
-            }
-            Parameter::StartSalinity => add("tank.salinity", "psu", 1.0, false, Source::Salinity),
-            Parameter::Start(i) => {
-                let solute = &plan.species[i].solute;
-                let (unit, scale) = concentration(solute);
-                add(&format!("solutes.{}.start", solute.key), unit, scale, true, Source::Solute(i));
-            }
-            Parameter::LotStep => {
-                let water = &plan.waters[plan.new_water()];
-                let of = Source::NewWater(water.salinity.psu());
-                add(&format!("waters.{}.salinity", water.name), "psu", 1.0, false, of);
-            }
-            Parameter::Volume => add("tank.volume", "L", 1.0, true, source),
-            Parameter::MeterStep
-            | Parameter::EvaporationStep
-            | Parameter::LoadStep(_)
-            | Parameter::SeasonCosine
-            | Parameter::SeasonSine => {}
-        }
-    }
-    list
+        let source = match e.of {
+            Parameter::StartSalinity => Source::Salinity,
+            Parameter::Start(i) => Source::Solute(i),
+            Parameter::LotStep => Source::NewWater(plan.waters[plan.new_water()].salinity.psu()),
+            of => Source::Parameter(of, step),
+        };
+        Some(Key { written: key_of(plan, e.of)?, of: source })
+    };
+    fit.estimates.iter().filter_map(key).collect()
 }
 
 /// The values of the keys, or their logarithms, with some parameters.
@@ -258,7 +208,7 @@ fn values(model: &LogModel<'_>, keys: &[Key], theta: &DVector<f64>, on_d: f64) -
                 let step = step.and_then(|step| model.value(theta, step));
                 match step {
                     None => value,
-                    Some(step) if key.logarithm => value * step,
+                    Some(step) if key.written.logarithm => value * step,
                     Some(step) => value + step,
                 }
             }
@@ -268,7 +218,7 @@ fn values(model: &LogModel<'_>, keys: &[Key], theta: &DVector<f64>, on_d: f64) -
         })
     };
     let list: Option<Vec<f64>> =
-        keys.iter().map(|key| value(key).map(|v| if key.logarithm { v.ln() } else { v })).collect();
+        keys.iter().map(|key| value(key).map(|v| if key.written.logarithm { v.ln() } else { v })).collect();
     list.map(DVector::from_vec)
 }
 
@@ -287,7 +237,9 @@ fn correlations(keys: &[Key], covariance: &DMatrix<f64>) -> Vec<String> {
         if matrix.cholesky().is_some() || shrink < 0.5 {
             let pairs = (0..n).flat_map(|i| (0..i).map(move |j| (i, j)));
             let told = pairs.filter(|(i, j)| rounded(*i, *j) != 0.0);
-            return told.map(|(i, j)| format!("{} ~ {}: {}", keys[j].path, keys[i].path, rounded(i, j))).collect();
+            return told
+                .map(|(i, j)| format!("{} ~ {}: {}", keys[j].written.path, keys[i].written.path, rounded(i, j)))
+                .collect();
         }
         shrink -= 1e-3;
     }

@@ -1,10 +1,7 @@
 //! What `now` answers.
 
-use crate::app::report::{Study, table};
-use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
 use crate::results::Warning;
-use crate::units::{significant, trimmed};
 
 /// The answer, and the JSON of `now`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -160,45 +157,4 @@ pub struct NowResult {
     pub answer: NowAnswer,
     /// Past and future of each quantity.
     pub pictures: Vec<(String, Picture)>,
-}
-
-impl NowResult {
-    /// The report as a page.
-    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
-        let a = &self.answer;
-        let view = loaded.scenario.view();
-        let rows = a
-            .quantities
-            .iter()
-            .map(|q| {
-                let shown = view.of(&q.key, &q.unit);
-                let range = |r: Option<[f64; 2]>| {
-                    r.map_or("never read".into(), |r| {
-                        format!("{} to {}", significant(shown.value(r[0]), 3), significant(shown.value(r[1]), 3))
-                    })
-                };
-                let leaves = q.leaves.as_ref().map_or("-".into(), |l| format!("{} %", trimmed(100.0 * l.chance, 0)));
-                vec![
-                    q.key.replace('_', " "),
-                    format!("{} {}", significant(shown.value(q.value), 4), shown.unit),
-                    range(q.half),
-                    range(q.most),
-                    leaves,
-                ]
-            })
-            .collect();
-        let leaves = format!("leaves its band in {} d", trimmed(a.ahead_d, 0));
-        let head = ["what", "now", "50 %", "90 %", &leaves];
-        let study = Study {
-            loaded,
-            kind: "where it is now",
-            answer: a.answer.clone(),
-            seed: Some(a.seed),
-            pictures: &self.pictures,
-            tables: vec![table(&format!("The tank on {}", a.at), &head, rows)],
-            warnings: &a.warnings,
-            cautions: &a.cautions,
-        };
-        study.html()
-    }
 }

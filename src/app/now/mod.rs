@@ -2,6 +2,7 @@
 
 mod answer;
 mod next;
+mod page;
 mod pictures;
 mod prior;
 mod request;
@@ -14,21 +15,21 @@ use jiff::civil::{DateTime, Time};
 use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
-use crate::app::fit::{from_the_log_on, same_in_every_period, thinned_to};
+use crate::app::fit::{from_the_log_on, jug_warning, same_in_every_period, thinned_to, untold};
 use crate::app::log::{LogBegin, TankLog, read_tank_log, thinned};
 use crate::app::log_check::not_used;
 use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded, days_after};
-use crate::learn::{Cloud, Known, LogModel, LogRow, Precision, ReadingOf, Taken, Verdict, Wander};
+use crate::learn::{Cloud, Known, LogFitError, LogModel, LogRow, Precision, ReadingOf, Taken, Verdict, Wander};
 use crate::model::{DayToDay, Plan, Variable};
-use crate::numerics::quantile;
+use crate::numerics::{NINETY, quantile};
 use crate::results::{Caution, Warning};
 use crate::study::{QUANTILES, Uncertainty, stream, walk};
 use crate::units::{Duration, trimmed};
 use prior::{begins_where_a_log_ended, with_spreads};
 
 /// Normal deviations of the ends of a 50 % and of a 90 % interval.
-const ENDS: [f64; 2] = [0.674_490, 1.644_854];
+const ENDS: [f64; 2] = [0.674_490, NINETY];
 
 /// How long after the last row all that it says is done \[d\].
 const JUST_AFTER_D: f64 = 10.0 / 1440.0;
@@ -77,8 +78,9 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
     let plan = &from_the_log_on(loaded, begins);
     let precision = Precision::of(plan, request.kit);
     let uncertainty = &loaded.scenario.uncertainty;
-    let own = LogModel::new(plan, &rows, precision).of_thinned_rows(stretch.is_some());
-    let own = with_spreads(own, plan, uncertainty);
+    let own = LogModel::new(plan, &rows, precision).of_thinned_rows(stretch.is_some()).with_mixing_off();
+    let (own, left_out_spreads) = with_spreads(own, plan, uncertainty);
+    warnings.extend(left_out_spreads);
     let last_d = own.last_d();
     let begin = begins.moment(loaded.scenario.start)?;
     let until_d = request.at.map_or(last_d, |at| days_between(begin, at));
@@ -91,28 +93,23 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
     // What the last row says was done is done.
     let until_d = until_d.max(last_d + JUST_AFTER_D);
     let wander = Wander { batch_psu: uncertainty.batch_error_psu.unwrap_or(Wander::USUAL.batch_psu), ..Wander::USUAL };
-    let known = own.known(wander, until_d).map_err(|e| usage(format!("{}: {e}", request.log.display())))?;
+    let fail = |e: LogFitError| usage(format!("{}: {e}", request.log.display()));
+    let known = own.known(wander, until_d, request.jug).map_err(fail)?;
+    let own = own.read(known.jug);
     let at = days_after(begin, until_d)?;
     let from_now = from_the_log_on(loaded, LogBegin::At(at));
-    let later = LogModel::new(&from_now, &rows, precision).with_mixing_off();
+    let later = own.based_on(&from_now);
     // A cloud that a few tanks carry is no better than a bell.
     let drawn = |count| own.cloud(wander, until_d, count, &mut stream(request.seed, u64::MAX));
     let cloud = if is_bent(&known) { drawn(TANKS).filter(|c| c.fewest >= CARRY) } else { None };
-    let states = match &cloud {
-        None => draws(&known, request),
-        Some(cloud) => {
-            let count = usize::try_from(request.members).unwrap_or(usize::MAX);
-            // Neighbours of a cloud are of one descent: taken from all over it.
-            let all = cloud.states.len();
-            (0..count).map(|m| cloud.states[(m * all / count.max(1) + m / all.max(1)) % all].clone()).collect()
-        }
-    };
-    let tanks: Vec<Plan> = states
+    let tanks: Vec<Plan> = draws(&known, cloud.as_ref(), request)
         .iter()
         .map(|state| later.tank_of(state).ok_or_else(|| usage("the tank of now cannot be run on".into())))
         .collect::<Result<_, _>>()?;
     let ahead = look_ahead(&from_now, &tanks, uncertainty, request)?;
-    warnings.extend(doubts(&known, &rows, until_d - last_d, left_out));
+    warnings.extend(doubts(&known, &own, until_d - last_d, left_out));
+    warnings.extend(untold(plan, &own));
+    warnings.extend(jug_warning(plan, &own, request.jug));
     warnings.extend((cloud.is_none() && is_bent(&known)).then(all_but_gone));
     warnings.extend(stretch.map(thinned_to));
     warnings.extend(next::waits(plan, &from_now, &known));
@@ -219,7 +216,12 @@ fn all_but_gone() -> Warning {
 }
 
 /// States drawn from what is believed.
-fn draws(known: &Known, request: &NowRequest) -> Vec<DVector<f64>> {
+fn draws(known: &Known, cloud: Option<&Cloud>, request: &NowRequest) -> Vec<DVector<f64>> {
+    if let Some(cloud) = cloud {
+        let (all, count) = (cloud.states.len(), usize::try_from(request.members).unwrap_or(usize::MAX));
+        // Neighbours of a cloud are of one descent: they are taken from all over it.
+        return (0..count).map(|m| cloud.states[(m * all / count + m / all) % all].clone()).collect();
+    }
     let root = known.belief.root();
     (0..request.members)
         .map(|m| {
@@ -247,10 +249,8 @@ fn look_ahead(
     let common = of_days(from_now);
     let within = Uncertainty {
         day_to_day: uncertainty.day_to_day.or(Some(DayToDay::USUAL)),
-        missed: uncertainty.missed,
-        kit_error: uncertainty.kit_error,
         batch_error_psu: uncertainty.batch_error_psu.or(Some(Wander::USUAL.batch_psu)),
-        ..Uncertainty::default()
+        ..uncertainty.within_runs()
     };
     let member = |m: usize| -> Result<Plan, AppError> {
         let mut plan = of_days(&tanks[m]);
@@ -279,21 +279,15 @@ fn look_ahead(
 
 /// Salinity and the solutes, as they are believed.
 fn quantities(plan: &Plan, known: &Known, cloud: Option<&Cloud>, ahead: &Ahead, begins: LogBegin) -> Vec<NowQuantity> {
-    let names = std::iter::once(("salinity".to_owned(), "psu".to_owned(), Variable::Salinity)).chain(
-        plan.species.each().map(|(i, s)| (s.solute.key.to_string(), s.solute.unit().to_owned(), Variable::Solute(i))),
-    );
-    names
+    plan.quantities()
         .enumerate()
-        .map(|(q, (key, unit, of))| {
+        .map(|(q, of)| {
+            let (key, unit) = plan.named(of);
             let mut drawn: Vec<f64> = cloud.map_or_else(Vec::new, |c| c.quantities.iter().map(|v| v[q]).collect());
             drawn.sort_unstable_by(f64::total_cmp);
             let value = if drawn.is_empty() { known.quantities.mean[q].max(0.0) } else { quantile(&drawn, 0.5) };
             let deviation = known.quantities.covariance[(q, q)].max(0.0).sqrt();
-            let reading_of = match of {
-                Variable::Salinity => ReadingOf::Salinity,
-                Variable::Solute(i) => ReadingOf::Solute(i),
-            };
-            let last = known.readings.iter().rfind(|r| r.of == reading_of);
+            let last = known.readings.iter().rfind(|r| r.of == of.into());
             let told = last.is_some() || q == 0;
             let between = |z: f64, share: f64| {
                 told.then(|| {
@@ -306,8 +300,8 @@ fn quantities(plan: &Plan, known: &Known, cloud: Option<&Cloud>, ahead: &Ahead, 
             };
             let band = plan.bands.iter().position(|b| b.of == of);
             NowQuantity {
-                key,
-                unit,
+                key: key.to_owned(),
+                unit: unit.to_owned(),
                 value,
                 half: between(ENDS[0], 0.5),
                 most: between(ENDS[1], 0.9),
@@ -347,14 +341,14 @@ fn misfit(plan: &Plan, begins: LogBegin, r: &Taken) -> Option<Misfit> {
         Verdict::Open => "the last of its kind: nothing can be told yet, read again",
     };
     let (what, unit) = match r.of {
-        ReadingOf::Salinity => ("salinity".to_owned(), "psu".to_owned()),
-        ReadingOf::Solute(i) => (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().to_owned()),
-        ReadingOf::TopOff => ("top-off".to_owned(), "L".to_owned()),
+        ReadingOf::Salinity => plan.named(Variable::Salinity),
+        ReadingOf::Solute(i) => plan.named(Variable::Solute(i)),
+        ReadingOf::TopOff => ("top-off", "L"),
     };
     Some(Misfit {
         when: begins.written(r.time_d, false),
-        what,
-        unit,
+        what: what.to_owned(),
+        unit: unit.to_owned(),
         read: r.read,
         expected: r.expected,
         deviations: (r.read - r.expected) / r.deviation,
@@ -363,25 +357,24 @@ fn misfit(plan: &Plan, begins: LogBegin, r: &Taken) -> Option<Misfit> {
 }
 
 /// What to doubt.
-fn doubts(known: &Known, rows: &[LogRow], since_d: f64, left_out: usize) -> Vec<Warning> {
+fn doubts(known: &Known, model: &LogModel<'_>, since_d: f64, left_out: usize) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if left_out > 0 {
         let text = format!("{left_out} rows or cells of the log were left out");
         warnings.push(Warning::new("left-out", text, "see which and why with `brinecast log`"));
     }
-    let tells = rows.iter().any(|row| row.change_l.is_some());
-    if since_d >= 1.0 && tells {
+    if since_d >= 1.0 && model.tells_changes() {
         warnings.push(Warning::new(
             "nothing-since",
             format!("the log ends {} d before: nothing is taken to have been changed since", trimmed(since_d, 1)),
             "write what was done into the log",
         ));
     }
-    if !tells && !rows.is_empty() {
+    if !known.at_rest {
         warnings.push(Warning::new(
-            "changes-of-the-scenario",
-            "the log does not say when water was changed, so the changes of the scenario are taken",
-            "write change_L in the log, 0 where none was done; if none were done at all, add --set change=none",
+            "not-at-rest",
+            "the numbers still moved when the log had been gone through as often as it is: they are a direction",
+            "fit the log first, and give the file of the fit",
         ));
     }
     let never = (1..known.quantities.mean.len())

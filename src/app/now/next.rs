@@ -7,8 +7,8 @@ use super::answer::{AfterIt, NextReading, NowAction};
 use crate::app::{AppError, Loaded, days_after};
 use crate::engine::{Nothing, Simulation};
 use crate::learn::{Known, ReadingOf};
-use crate::model::{Amount, Id, Plan, Side, Timing, Variable};
-use crate::numerics::quantile;
+use crate::model::{Plan, Side, Timing, Variable};
+use crate::numerics::{NINETY, quantile};
 use crate::results::Warning;
 use crate::sizing::ANIMALS;
 use crate::units::{PracticalSalinity, trimmed};
@@ -18,8 +18,8 @@ use statrs::distribution::{ContinuousCDF, Normal};
 const SOON_D: f64 = 62.0;
 /// How far from what it is named a batch is mixed at most \[psu\]; what is left waits for the next (common practice, no source).
 const FARTHEST_PSU: f64 = 3.0;
-/// Half of a 90 % interval, in standard deviations.
-const NINETY: f64 = 1.644_854;
+/// End of the equation of state \[psu\].
+const SALTIEST_PSU: f64 = 42.0;
 /// A salinity this close to its target needs no other batch \[psu\].
 const NEAR_PSU: f64 = 0.1;
 
@@ -46,8 +46,11 @@ fn due_at(plan: &Plan, at_d: f64) -> usize {
 
 /// A tank before and after its next change.
 struct Around {
-    psu: [f64; 2],
-    solutes: Vec<f64>,
+    /// Salinity before it \[psu\].
+    before_psu: f64,
+    /// Salinity and the solutes after it.
+    after: Vec<f64>,
+    /// What was changed \[L\].
     litres: f64,
 }
 
@@ -59,15 +62,13 @@ fn around(tank: &Plan, at_d: f64) -> Option<Around> {
     if at_d > 1e-6 {
         run.run_until(at_d - 1e-6, &mut Nothing).ok()?;
     }
-    let before = run.salinity().psu();
+    let before_psu = run.salinity().psu();
     let changed = run.tally().changed_l;
     run.run_until(at_d + 1e-6, &mut Nothing).ok()?;
     let litres = run.volume_l();
-    Some(Around {
-        psu: [before, run.salinity().psu()],
-        solutes: run.amounts().solutes().iter().map(|a| a / litres).collect(),
-        litres: run.tally().changed_l - changed,
-    })
+    let solutes = run.amounts().solutes().iter().map(|a| a / litres);
+    let after = std::iter::once(run.salinity().psu()).chain(solutes).collect();
+    Some(Around { before_psu, after, litres: run.tally().changed_l - changed })
 }
 
 /// The next thing to do, with its effect on tanks drawn from what is believed: the salinity to mix to brings the middle of them to
@@ -87,7 +88,7 @@ pub(super) fn action(
     if as_named.is_empty() {
         return Ok(None);
     }
-    let median = |of: &dyn Fn(&Around) -> f64, all: &[Around]| {
+    let ends = |of: &dyn Fn(&Around) -> f64, all: &[Around]| {
         let mut values: Vec<f64> = all.iter().map(of).collect();
         values.sort_unstable_by(f64::total_cmp);
         [0.05, 0.5, 0.95].map(|q| quantile(&values, q))
@@ -97,38 +98,33 @@ pub(super) fn action(
         Some((Some(low), Some(high))) => 0.5 * (low + high),
         _ => loaded.scenario.plan.tank.salinity.psu(),
     };
-    let litres = median(&|a| a.litres, &as_named)[1];
-    let (before, after) = (median(&|a| a.psu[0], &as_named)[1], median(&|a| a.psu[1], &as_named)[1]);
+    let litres = ends(&|a| a.litres, &as_named)[1];
+    let (before, after) = (ends(&|a| a.before_psu, &as_named)[1], ends(&|a| a.after[0], &as_named)[1]);
     let share = litres / from_now.tank.operating.litres();
     let usual = ANIMALS[0];
     let wanted = target.clamp(before - usual.down_per_d, before + usual.up_per_d);
     // Where several changes are done at once it is not said which batch would be mixed otherwise.
-    let together = due_at(from_now, in_d) > 1;
+    let changes = due_at(from_now, in_d);
     let off =
-        if together || (wanted - after).abs() < NEAR_PSU || share <= 0.0 { 0.0 } else { (wanted - after) / share };
-    let mix = (named + off.clamp(-FARTHEST_PSU, FARTHEST_PSU)).clamp(0.0, 42.0);
+        if changes > 1 || (wanted - after).abs() < NEAR_PSU || share <= 0.0 { 0.0 } else { (wanted - after) / share };
+    let mix = (named + off.clamp(-FARTHEST_PSU, FARTHEST_PSU)).clamp(0.0, SALTIEST_PSU);
     let mixed: Vec<Plan> = tanks
         .iter()
         .map(|tank| {
             let mut tank = tank.clone();
             let water = &mut tank.waters[change.water];
-            water.salinity = PracticalSalinity::from_psu((water.salinity.psu() + mix - named).max(0.0));
+            water.salinity = PracticalSalinity::from_psu((water.salinity.psu() + mix - named).clamp(0.0, SALTIEST_PSU));
             tank
         })
         .collect();
     let all = if off == 0.0 { as_named } else { seen(&mixed) };
     let mut list = Vec::new();
-    let mut add = |key: String, unit: String, of: &dyn Fn(&Around) -> f64| {
-        let [low, value, high] = median(of, &all);
-        list.push(AfterIt { key, unit, value, most: [low, high] });
-    };
-    add("salinity".into(), "psu".into(), &|a| a.psu[1]);
-    for (i, species) in from_now.species.each() {
-        add(species.solute.key.to_string(), species.solute.unit().to_owned(), &|a| a.solutes[i.place()]);
+    for (q, of) in from_now.quantities().enumerate() {
+        let (key, unit) = from_now.named(of);
+        let [low, value, high] = ends(&|a| a.after[q], &all);
+        list.push(AfterIt { key: key.to_owned(), unit: unit.to_owned(), value, most: [low, high] });
     }
     let when = days_after(at, in_d)?.strftime("%A %Y-%m-%d %H:%M").to_string();
-    let litres = if matches!(change.amount, Amount::Share(_)) { litres } else { median(&|a| a.litres, &all)[1] };
-    let changes = due_at(from_now, in_d);
     Ok(Some(NowAction { when, in_d, changes, litres, mix_psu: mix, named_psu: named, after: list }))
 }
 
@@ -138,16 +134,8 @@ pub(super) fn readings(plan: &Plan, known: &Known) -> Vec<NextReading> {
         .worth
         .iter()
         .map(|worth| {
-            let of = match worth.quantity {
-                0 => Variable::Salinity,
-                q => Variable::Solute(crate::model::SoluteId::of(q - 1)),
-            };
-            let (key, unit) = match of {
-                Variable::Salinity => ("salinity".to_owned(), "psu".to_owned()),
-                Variable::Solute(i) => {
-                    (plan.species[i].solute.key.to_string(), plan.species[i].solute.unit().to_owned())
-                }
-            };
+            let of = worth.of_truth();
+            let (key, unit) = plan.named(of);
             let what = match worth.of {
                 None => "check the meter with a standard".to_owned(),
                 Some(ReadingOf::Salinity) => "read the salinity".to_owned(),
@@ -162,7 +150,15 @@ pub(super) fn readings(plan: &Plan, known: &Known) -> Vec<NextReading> {
             });
             let (before, after) = worth.known;
             let gain = (before - after) / room.unwrap_or(value.abs()).max(1e-9);
-            (gain, NextReading { what, of: key, unit, narrowed: [before, after].map(|sd| NINETY * sd) })
+            (
+                gain,
+                NextReading {
+                    what,
+                    of: key.to_owned(),
+                    unit: unit.to_owned(),
+                    narrowed: [before, after].map(|sd| NINETY * sd),
+                },
+            )
         })
         .collect();
     list.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -175,10 +171,8 @@ pub(super) fn waits(plan: &Plan, from_now: &Plan, known: &Known) -> Vec<Warning>
     let mut list = Vec::new();
     for change in &from_now.regime_at(0.0).1.changes {
         let Timing::Triggered(trigger) = &change.timing else { continue };
-        let (q, key) = match trigger.of {
-            Variable::Salinity => (0, "salinity".to_owned()),
-            Variable::Solute(i) => (1 + i.place(), plan.species[i].solute.key.replace('_', " ")),
-        };
+        let q = plan.quantities().position(|of| of == trigger.of).unwrap_or(0);
+        let key = plan.named(trigger.of).0.replace('_', " ");
         let deviation = known.quantities.covariance[(q, q)].max(0.0).sqrt().max(1e-9);
         let z = (known.quantities.mean[q] - trigger.level) / deviation;
         let (side, chance) = match trigger.side {

@@ -4,11 +4,8 @@ use super::Ahead;
 use crate::app::Loaded;
 use crate::app::log::LogBegin;
 use crate::chart::{Line, Picture, Series};
-use crate::learn::{Known, ReadingOf};
-use crate::model::{SoluteId, Variable};
-
-/// Half of a 90 % interval, in standard deviations.
-const NINETY: f64 = 1.644_854;
+use crate::learn::Known;
+use crate::numerics::NINETY;
 
 pub(super) fn pictures(
     loaded: &Loaded,
@@ -19,15 +16,12 @@ pub(super) fn pictures(
 ) -> Vec<(String, Picture)> {
     let plan = &loaded.scenario.plan;
     let view = loaded.scenario.view();
-    let solutes = plan.species.each().map(|(i, s)| (s.solute.key.to_string(), s.solute.unit().to_owned(), Some(i)));
-    std::iter::once(("salinity".to_owned(), "psu".to_owned(), None::<SoluteId>))
-        .chain(solutes)
+    plan.quantities()
         .enumerate()
-        .map(|(q, (key, unit, solute))| {
-            let of = solute.map_or(ReadingOf::Salinity, ReadingOf::Solute);
-            let variable = solute.map_or(Variable::Salinity, Variable::Solute);
+        .map(|(q, of)| {
+            let (key, unit) = plan.named(of);
             let name = key.replace('_', " ");
-            let shown = view.of(&key, &unit);
+            let shown = view.of(key, unit);
             let past = |z: f64| -> Vec<(f64, f64)> {
                 known.course[q].iter().map(|b| (b.time_d, (b.mean + z * b.deviation).max(0.0))).collect()
             };
@@ -38,8 +32,8 @@ pub(super) fn pictures(
             };
             let joined = |z: f64, level: usize| shown.points(&[past(z), future(level)].concat());
             let read: Vec<(f64, f64)> =
-                known.readings.iter().filter(|r| r.of == of).map(|r| (r.time_d, r.read)).collect();
-            let band = plan.bands.iter().find(|b| b.of == variable).map_or((None, None), |b| (b.low, b.high));
+                known.readings.iter().filter(|r| r.of == of.into()).map(|r| (r.time_d, r.read)).collect();
+            let band = plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| (b.low, b.high));
             let dots = if read.is_empty() {
                 Vec::new()
             } else {

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use jiff::civil::DateTime;
 
 use crate::app::log::LogReading;
+use crate::learn::Jug;
 
 /// What is asked for.
 #[derive(Clone, Debug)]
@@ -13,6 +14,8 @@ pub struct NowRequest {
     pub log: PathBuf,
     /// How it is to be read.
     pub reading: LogReading,
+    /// When somebody who tops off by hand reads; what fits better where it is absent.
+    pub jug: Option<Jug>,
     /// Relative standard deviation of a test kit.
     pub kit: f64,
     /// The moment that is asked about; that of the last row where it is absent.

@@ -1,6 +1,6 @@
 //! The answer of `now` in words.
 
-use super::answer::{Leaves, NowAction, NowAnswer, NowQuantity, NowResult};
+use super::answer::{Leaves, Misfit, NowAction, NowAnswer, NowQuantity, NowResult};
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export::warnings_text;
@@ -68,7 +68,7 @@ pub(super) fn sentence(a: &NowAnswer, loaded: &Loaded) -> String {
     };
     if known.is_empty() {
         return format!(
-            "On {}: nothing was read, so the tank is where the scenario says, and nobody knows how surely.",
+            "On {}: nothing was read. What follows is what the scenario says, and how sure that is is not known.",
             a.at
         );
     }
@@ -129,26 +129,43 @@ fn doing(action: &NowAction, view: &View) -> String {
     format!("Next: {}: {litres} {mixed}; then {}.", action.when, after.join("; "))
 }
 
+/// What to do next and what to read, a sentence each.
+pub(super) fn what_to_do(a: &NowAnswer, view: &View) -> Vec<String> {
+    let reading = a.next.first().map(|best| {
+        let shown = view.of(&best.of, &best.unit);
+        let [now, then] = best.narrowed.map(|half| format!("±{} {}", significant(shown.step(half), 2), shown.unit));
+        format!(
+            "Read next: {}. The {} is known to {now} (90 %) now, and to {then} with it.",
+            best.what,
+            best.of.replace('_', " ")
+        )
+    });
+    a.action.iter().map(|action| doing(action, view)).chain(reading).collect()
+}
+
+/// A reading that does not fit, in a sentence.
+pub(super) fn does_not_fit(m: &Misfit, view: &View) -> String {
+    let shown = view.of(&m.what, &m.unit);
+    format!(
+        "{}: {} of {} {} where {} was expected ({} deviations off): {}.",
+        m.when,
+        m.what.replace('_', " "),
+        significant(shown.value(m.read), 3),
+        shown.unit,
+        significant(shown.value(m.expected), 3),
+        trimmed(m.deviations, 1),
+        m.verdict
+    )
+}
+
 fn text(a: &NowAnswer, view: &View, width: usize) -> String {
     let fill = |text: &str| {
         textwrap::fill(text, textwrap::Options::new(width).subsequent_indent("  ").break_words(false)) + "\n"
     };
     let mut text = format!("{}, {} basis, {} rows\n\n", a.scenario, a.basis, a.rows);
     text += &fill(&a.answer);
-    if let Some(action) = &a.action {
-        text += &fill(&doing(action, view));
-    }
-    if let Some(best) = a.next.first() {
-        let shown = view.of(&best.of, &best.unit);
-        text += &fill(&format!(
-            "Worth reading: {}; {} is known to ±{} {} (90 %), and to ±{} {} with it.",
-            best.what,
-            best.of.replace('_', " "),
-            significant(shown.step(best.narrowed[0]), 2),
-            shown.unit,
-            significant(shown.step(best.narrowed[1]), 2),
-            shown.unit
-        ));
+    for line in what_to_do(a, view) {
+        text += &fill(&line);
     }
     text += &format!("\n{:<14}{:>12}{:>18}{:>18}  {}\n", "", "now", "50 %", "90 %", "last reading");
     for q in &a.quantities {
@@ -169,17 +186,7 @@ fn text(a: &NowAnswer, view: &View, width: usize) -> String {
         text += "\nReadings that do not fit:\n";
     }
     for m in &a.misfits {
-        let shown = view.of(&m.what, &m.unit);
-        text += &fill(&format!(
-            "  {} {}: {} {} where {} was expected ({} deviations): {}.",
-            m.when,
-            m.what.replace('_', " "),
-            significant(shown.value(m.read), 3),
-            shown.unit,
-            significant(shown.value(m.expected), 3),
-            trimmed(m.deviations, 1),
-            m.verdict
-        ));
+        text += &fill(&format!("  {}", does_not_fit(m, view)));
     }
     text += "\n";
     text += &fill(&a.understood);

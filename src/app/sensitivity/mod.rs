@@ -16,7 +16,7 @@ use crate::model::Plan;
 use crate::numerics::{SobolDesign, quantile};
 use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
 use crate::solutes::View;
-use crate::study::{Correlation, Going, Measure, Spread, Uncertainty, evaluate, measure, usual_measures};
+use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, measure, usual_measures};
 use crate::units::significant;
 
 /// Replicates of the design; their scatter gives the error.
@@ -149,14 +149,12 @@ fn with_chance(
             *part *= share;
         }
     }
-    let alone =
-        values(&Uncertainty { spreads: Vec::new(), correlation: Correlation::default(), ..uncertainty.clone() })?;
+    let within = uncertainty.within_runs();
+    let alone = values(&within)?;
     answer.deviation = all;
     answer.inputs.push(InputSensitivity {
         key: CHANCE.into(),
-        spread: Uncertainty { spreads: Vec::new(), correlation: Correlation::default(), ..uncertainty.clone() }
-            .lines()
-            .join("; "),
+        spread: within.lines().join("; "),
         first: 1.0 - share,
         first_half_width: half_width,
         total: 1.0 - share,
@@ -173,7 +171,7 @@ fn with_chance(
 fn advice(name: &str, inputs: &[InputSensitivity], deviation: f64) -> String {
     match inputs.first() {
         Some(top) if top.key == CHANCE => format!(
-            "Most of what varies in {name} is chance within a run ({:.0} % of the variance): no measurement takes that away.",
+            "The largest part of what varies in {name} ({:.0} %) is chance within a run (weather, missed changes, batches): no measurement takes that away.",
             100.0 * top.first
         ),
         Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(

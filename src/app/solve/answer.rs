@@ -95,7 +95,7 @@ impl SolveResult {
         let head = ["to write", "exactly", &format!("{} [{unit}]", a.measure), &format!("for 1 % more [{unit}]")];
         let study = Study {
             loaded,
-            kind: "the value that does it",
+            kind: "which value does it",
             answer: a.answer.clone(),
             seed: None,
             pictures: &self.pictures,

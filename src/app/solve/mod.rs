@@ -6,14 +6,11 @@ mod words;
 
 pub use answer::{SolveAnswer, SolveResult, SolvedValue};
 
-use rayon::prelude::*;
-
-use crate::app::load::Varying;
 use crate::app::sweep::{label, words as measure_words};
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Line, Picture, Series};
 use crate::results::Warning;
-use crate::study::{Going, KeyRange, Root, roots};
+use crate::study::{Going, KeyRange, Root, each_in_parallel, roots};
 use crate::units::{number_with_unit, significant};
 use goal::Goal;
 
@@ -36,7 +33,8 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
         goal.of(&plan)
     };
     within_reach([(loaded.scenario.plan.work(), 4.0 * POINTS as f64)])?;
-    let looked = looked_at(&range, &varying, &goal, going)?;
+    // A value that cannot be is a mistake where every value is, and else the end of what can be.
+    let looked: Vec<Looked> = each_in_parallel(&range.numbers, going, |x| (*x, of(*x))).ok_or(AppError::Stopped)?;
     let points: Vec<(f64, Option<f64>)> = looked.iter().map(|(x, y)| (*x, y.as_ref().ok().copied())).collect();
     if points.iter().all(|(_, y)| y.is_none()) {
         let why = looked.into_iter().find_map(|(_, y)| y.err()).unwrap_or_default();
@@ -118,24 +116,6 @@ fn written(range: &KeyRange, x: f64) -> String {
 }
 
 type Looked = (f64, Result<f64, String>);
-
-/// The measure at every value of the range.
-fn looked_at(range: &KeyRange, varying: &Varying<'_>, goal: &Goal, going: Going<'_>) -> Result<Vec<Looked>, AppError> {
-    let done = std::sync::atomic::AtomicUsize::new(0);
-    range
-        .numbers
-        .par_iter()
-        .map(|x| {
-            let share = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) as f64 / range.numbers.len() as f64;
-            if !going(share) {
-                return Err(AppError::Stopped);
-            }
-            // A value that cannot be is a mistake where every value is, and else the end of what can be.
-            let plan = varying.plan(&[written(range, *x)]).map_err(|e| e.to_string());
-            Ok((*x, plan.and_then(|plan| goal.of(&plan))))
-        })
-        .collect()
-}
 
 /// A root with what may be written for it.
 fn solved_value(range: &KeyRange, goal: &Goal, root: &Root, of: &dyn Fn(f64) -> Result<f64, String>) -> SolvedValue {
@@ -258,7 +238,7 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
                         a.jumps.first().map_or(String::new(), |v| format!("; it jumps over it at {}", key(v.value)));
                     let best = nearest.map_or(String::new(), |(x, y)| format!("; nearest is {} at {}", say(y), key(x)));
                     format!(
-                        "No {} from {} to {} does it: there {what} goes from {} to {}{jump}{best}.",
+                        "No {} from {} to {} does it: over that range {what} lies between {} and {}{jump}{best}.",
                         a.key,
                         key(from),
                         key(to),
@@ -291,8 +271,8 @@ fn picture(a: &SolveAnswer, loaded: &Loaded) -> Picture {
     let ends = [a.points.first(), a.points.last()].map(|p| p.map_or(0.0, |p| p.0));
     let target = shown.value(a.target);
     Picture::Series(Series {
-        title: format!("With which {} is {} so?", a.key, a.goal),
-        note: format!("{}, {} basis; level: what is asked", a.scenario, a.basis),
+        title: format!("Which {} does it: {}?", a.key, a.goal),
+        note: format!("{}, {} basis", a.scenario, a.basis),
         x_label: label(&a.key, &a.key_unit),
         y_label: label(&what, &shown.unit),
         unit: shown.unit.clone(),

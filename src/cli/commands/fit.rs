@@ -1,12 +1,11 @@
 //! `fit`: the scenario fitted to the keeper's own log.
 
-use super::log::LogArgs;
+use super::log::{LogArgs, Reads};
 use super::water::percent;
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, FitRequest, fit};
-use brinecast::learn::Jug;
-use clap::{Args, ValueEnum};
+use clap::Args;
 use std::path::PathBuf;
 
 /// Example: brinecast fit my-reef.toml --log my-log.csv
@@ -39,24 +38,13 @@ pub(crate) struct Fit {
     output: OutputArgs,
 }
 
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum Reads {
-    /// Before the jug: the level is down.
-    BeforeTopOff,
-    /// After it: the tank is at its mark.
-    AfterTopOff,
-}
-
 impl Fit {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let request = FitRequest {
             log: self.log.clone(),
             reading: self.reading.reading(loaded.scenario.units.gallon())?,
-            jug: self.reads.map(|reads| match reads {
-                Reads::BeforeTopOff => Jug::ReadBefore,
-                Reads::AfterTopOff => Jug::ReadAfter,
-            }),
+            jug: self.reads.map(Reads::jug),
             want: self.want.clone(),
             kit: percent("kit-error", &self.kit_error)?,
             held_out: percent("held-out", &self.held_out)?,

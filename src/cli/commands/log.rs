@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use brinecast::app::{AppError, DateOrder, LogReading, log_check};
+use brinecast::learn::Jug;
 use brinecast::seawater::Scale;
 use brinecast::units::Gallon;
 use clap::{Args, ValueEnum};
@@ -92,5 +93,24 @@ impl Log {
         let result = log_check(&loaded, &self.file, &reading, calibration)?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
+    }
+}
+
+/// When somebody who tops off by hand reads the meter.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum Reads {
+    /// Before the jug: the level is down.
+    BeforeTopOff,
+    /// After it: the tank is at its mark.
+    AfterTopOff,
+}
+
+impl Reads {
+    /// The same as a fit counts it.
+    pub(crate) fn jug(self) -> Jug {
+        match self {
+            Self::BeforeTopOff => Jug::ReadBefore,
+            Self::AfterTopOff => Jug::ReadAfter,
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::log::LogArgs;
+use super::log::{LogArgs, Reads};
 use super::water::{percent, positive};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
@@ -24,6 +24,9 @@ pub(crate) struct Now {
     log: PathBuf,
     #[command(flatten)]
     reading: LogArgs,
+    /// When you read, where you top off by hand; what fits better where it is absent.
+    #[arg(long, value_enum)]
+    reads: Option<Reads>,
     /// The moment that is asked about, as in 2026-03-14 or "2026-03-14 18:00"; the last row of the log where it is absent.
     #[arg(long, value_name = "DATE")]
     at: Option<String>,
@@ -72,9 +75,7 @@ impl Now {
             return Err(AppError::Usage(format!("--members {}: allowed are 20 to 20000", self.members)));
         }
         let at = self.at.as_deref().map(|text| {
-            let day = text.len() <= 10;
-            let text = if day { format!("{text} 00:00") } else { text.to_owned() };
-            instant(&text).ok_or_else(|| {
+            instant(text).ok_or_else(|| {
                 AppError::Usage(format!(
                     "--at {text}: write a date, as in --at 2026-03-14 or --at \"2026-03-14 18:00\""
                 ))
@@ -84,6 +85,7 @@ impl Now {
             log: self.log.clone(),
             reading: self.reading.reading(loaded.scenario.units.gallon())?,
             kit: percent("kit-error", &self.kit_error)?,
+            jug: self.reads.map(Reads::jug),
             at: at.transpose()?,
             ahead_d: positive::<Duration>("ahead", &self.ahead, Gallon::Unstated)?.days(),
             members: self.members,

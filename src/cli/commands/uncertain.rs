@@ -16,13 +16,13 @@ pub(crate) struct UncertainArgs {
     /// Evaporation from day to day: coefficient of variation and persistence, as in "25 %, 3 d".
     #[arg(long, value_name = "CV, TIME")]
     day_to_day: Option<String>,
-    /// Chance that a scheduled change is missed.
+    /// Chance that a scheduled change is missed, or a reading by which something is done.
     #[arg(long, value_name = "PERCENT")]
     missed: Option<String>,
     /// Standard deviation of a batch's salinity, as in "0.5 psu".
     #[arg(long, value_name = "SALINITY")]
     batch_error: Option<String>,
-    /// Standard deviation of a test kit, relative: what the keeper reads errs, by the noise of the meter too, and readings are missed as changes are.
+    /// How far a test kit is off, as one standard deviation: what is done by a reading is done by a wrong one, off by the noise of the meter too.
     #[arg(long, value_name = "PERCENT")]
     kit_error: Option<String>,
     /// Seed of chance.

@@ -105,7 +105,7 @@ fn sized(section: &Section<'_>, context: &Context<'_>, trigger: Option<Trigger>)
     let text = section
         .value(
             "down_to",
-            "What a change that a reading of a solute calls for is sized to bring it down to; `amount` is the most, 50 % where it is not said.",
+            "With `when`: the change is made as large as it must be to bring the solute down to this, by the reading. No more than `amount`, or 50 % without one.",
             "a concentration",
             "10 mg/L",
             |t| Ok(t.to_owned()),

@@ -16,7 +16,10 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
         )
         .optional();
     let missed = section
-        .quantity::<Fraction>("missed", "Chance that a scheduled change is missed.")
+        .quantity::<Fraction>(
+            "missed",
+            "Chance that a scheduled change is missed, or a reading by which something is done.",
+        )
         .like("10 %")
         .between(0.0, 1.0)
         .optional();
@@ -28,7 +31,7 @@ pub(in crate::scenario) fn uncertainty(section: &Section<'_>) -> Uncertainty {
     let kit_error = section
         .quantity::<Fraction>(
             "kit_error",
-            "Standard deviation of a test kit; with it readings err, and are missed as changes are.",
+            "How far a test kit is off: one standard deviation. With this the keeper reads wrongly by chance, the meter by its own noise.",
         )
         .like("15 %")
         .between(0.0, 1.0)
