@@ -2,7 +2,6 @@
 
 use super::{Loaded, PlanResult, RunResult};
 use crate::results::Span;
-use crate::units::significant;
 
 /// A row of a table over several scenarios, the first cell of which names it.
 #[derive(Clone, Debug)]
@@ -30,7 +29,7 @@ pub fn row_of_run(result: &RunResult, loaded: &Loaded) -> TableRow {
     let view = loaded.scenario.view();
     let range = |s: &Span| {
         let shown = view.of(&s.key, &s.unit);
-        let [low, high] = [s.lowest, s.highest].map(|v| significant(shown.value(v), 4));
+        let [low, high] = [s.lowest, s.highest].map(|v| shown.number(v, 4));
         format!("{low} to {high} {}", shown.unit)
     };
     let litres = loaded.scenario.units.shown("L");
@@ -40,7 +39,7 @@ pub fn row_of_run(result: &RunResult, loaded: &Loaded) -> TableRow {
             summary.scenario.clone(),
             kept,
             salinity.map_or(String::new(), range),
-            format!("{} {}", significant(litres.value(a_year), 3), litres.unit),
+            format!("{} {}", litres.number(a_year, 3), litres.unit),
         ],
         well: Some(summary.bands_kept),
     }
@@ -58,9 +57,9 @@ pub fn row_of_plan(result: &PlanResult, loaded: &Loaded) -> TableRow {
             plan.scenario.clone(),
             first.to_owned(),
             plan.shopping.iter().map(|m| m.changes).sum::<usize>().to_string(),
-            format!("{} {}", significant(litres.value(sum(&|m| m.salt_water_l)), 3), litres.unit),
-            format!("{} {}", significant(kg.value(sum(&|m| m.salt_mix_kg)), 3), kg.unit),
-            format!("{} {}", significant(litres.value(sum(&|m| m.purified_l)), 3), litres.unit),
+            format!("{} {}", litres.number(sum(&|m| m.salt_water_l), 3), litres.unit),
+            format!("{} {}", kg.number(sum(&|m| m.salt_mix_kg), 3), kg.unit),
+            format!("{} {}", litres.number(sum(&|m| m.purified_l), 3), litres.unit),
         ],
         well: None,
     }

@@ -1,7 +1,10 @@
 //! What every answer can do, and the one way in which it becomes files.
 
+use super::report::figures;
 use super::{AppError, Folder, to_json};
 use crate::chart::Picture;
+use crate::export::{self, Detail};
+use crate::results::Report;
 
 /// An answer of a command, in every form that it has. A command gives one; the terminal, the page and the files are
 /// made of it, and nothing else is.
@@ -17,11 +20,8 @@ pub trait Answer {
     /// The numbers.
     fn data(&self) -> &Self::Data;
 
-    /// The answer in words and tables, without its cautions, for so many columns.
-    fn text(&self, of: &Self::Of, width: usize) -> String;
-
-    /// Cautions for the work itself, to stand below the words.
-    fn cautions(&self) -> &[String];
+    /// The answer as it is told: on a terminal, on a page, on paper.
+    fn told(&self, of: &Self::Of) -> Report;
 
     /// Remarks about what was read.
     fn notes(&self) -> Vec<String> {
@@ -37,15 +37,6 @@ pub trait Answer {
         Ok(Vec::new())
     }
 
-    /// The answer as a page, where there is one, with its file name.
-    ///
-    /// # Errors
-    ///
-    /// [`AppError::Export`] where a picture of it cannot be drawn.
-    fn page(&self, _of: &Self::Of) -> Result<Option<(String, String)>, AppError> {
-        Ok(None)
-    }
-
     /// Pictures, each with its file name.
     fn pictures(&self) -> &[(String, Picture)] {
         &[]
@@ -55,6 +46,26 @@ pub trait Answer {
     #[must_use]
     fn json_name() -> String {
         format!("{}.json", Self::COMMAND)
+    }
+
+    /// Name of the page.
+    #[must_use]
+    fn page_name() -> String {
+        format!("{}.html", Self::COMMAND)
+    }
+
+    /// The answer for a terminal of so many columns, all of it.
+    fn text(&self, of: &Self::Of, width: usize) -> String {
+        export::terminal(&self.told(of), width, Detail::Full)
+    }
+
+    /// The answer as a page.
+    ///
+    /// # Errors
+    ///
+    /// [`AppError::Export`] where a picture of it cannot be drawn.
+    fn page(&self, of: &Self::Of) -> Result<String, AppError> {
+        Ok(export::report_html(&self.told(of), &figures(self.pictures())?))
     }
 
     /// The JSON.
@@ -76,17 +87,14 @@ pub trait Answer {
             folder.write(&name, &bytes)?;
         }
         folder.write(&Self::json_name(), self.json()?.as_bytes())?;
-        if let Some((name, page)) = self.page(of)? {
-            folder.write(&name, page.as_bytes())?;
-        }
+        folder.write(&Self::page_name(), self.page(of)?.as_bytes())?;
         folder.write_pictures(self.pictures())
     }
 }
 
-/// Makes an answer of a struct that is its own JSON and holds its cautions; the last argument gives its words, from the
-/// answer, what was asked about, and the columns.
+/// Makes an answer of a struct that is its own JSON; the last argument tells it, from the answer and what was asked about.
 macro_rules! answers_itself {
-    ($answer:ty, $of:ty, $command:literal, $text:expr) => {
+    ($answer:ty, $of:ty, $command:literal, $told:expr) => {
         impl $crate::app::Answer for $answer {
             type Of = $of;
             type Data = Self;
@@ -97,13 +105,9 @@ macro_rules! answers_itself {
                 self
             }
 
-            fn text(&self, of: &$of, width: usize) -> String {
-                let words: fn(&$answer, &$of, usize) -> String = $text;
-                words(self, of, width)
-            }
-
-            fn cautions(&self) -> &[String] {
-                &self.cautions
+            fn told(&self, of: &$of) -> $crate::results::Report {
+                let told: fn(&$answer, &$of) -> $crate::results::Report = $told;
+                told(self, of)
             }
         }
     };

@@ -95,12 +95,12 @@ fn dosed_salt(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
     Some(Warning::new(
         "salt-of-doses",
         format!(
-            "doses less calcification bring {} psu of salt a month, mostly sodium chloride; of the salinity at the end {} psu is of them, which a conductivity meter shows 6 to 10 % larger ({} psu), a hydrometer some 6 % smaller",
+            "doses leave {} psu of sodium chloride a month. At the end that is {} psu; a conductivity meter shows {} psu for it, a hydrometer about 6 % less",
             trimmed(monthly, 2),
             trimmed(gathered, 2),
             trimmed(gathered * CONDUCTIVITY, 2)
         ),
-        "mix new water that much weaker (mix-to reckons with it), change more, or use salt without sodium chloride to make it sea salt again",
+        "mix new water weaker (brinecast mix-to counts it), change more, or use a salt without sodium chloride",
     ))
 }
 
@@ -133,11 +133,11 @@ fn by_nitrogen(plan: &Plan, outcome: &Outcome, view: &View) -> Option<Warning> {
     Some(Warning::new(
         "alkalinity-by-nitrogen",
         format!(
-            "the nitrogen of food and animals takes {} of alkalinity a day on its way to nitrate, of which {} comes back where nitrogen is taken up or denitrified{by_changes}",
+            "nitrification uses {} of alkalinity a day; uptake of nitrogen gives {} back{by_changes}",
             say(-released - nitrified),
             say(taken)
         ),
-        format!("dose it, {} g of NaHCO3 a day or as much by another way, or change more water", significant(soda, 3)),
+        format!("dose {} g of NaHCO3 a day, or as much by another way, or change more water", significant(soda, 3)),
     ))
 }
 
@@ -149,7 +149,7 @@ fn carbonate_gone(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
         Warning::new(
             "alkalinity-gone",
             format!(
-                "alkalinity is used up by day {}: neither stony animals nor nitrification go on so far, and numbers past it are a demand that is not met",
+                "alkalinity is used up on day {}. Stony animals and nitrification stop before that; lower numbers show a demand that is not met",
                 trimmed(statistic.lowest.1, 1)
             ),
             "dose alkalinity, or change more water",
@@ -170,7 +170,7 @@ fn diluted(plan: &Plan, view: &View) -> Vec<Warning> {
                 Warning::new(
                     "medicine-diluted",
                     format!(
-                        "each change takes {} % of the {}: {} {} bring it back to {}",
+                        "each change removes {} % of the {}: {} {} bring it back to {}",
                         trimmed(100.0 * litres / plan.tank.operating.litres(), 1),
                         species.solute.key.replace('_', " "),
                         significant(less, 3),
@@ -197,7 +197,7 @@ fn toxic(plan: &Plan, outcome: &Outcome, view: &View) -> Option<Warning> {
         Warning::new(
             "toxic-ammonia",
             format!(
-                "on day {} there is {} of total ammonia, of which {} % is un-ionised at pH {} ({}): {}",
+                "on day {}, {} of total ammonia are {} % un-ionised at pH {} ({}): {}",
                 trimmed(day, 1),
                 view.say(&solute.key, highest, solute.unit(), 3),
                 trimmed(100.0 * share, 1),
@@ -232,7 +232,7 @@ fn falls_out(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
     Some(Warning::new(
         "aragonite",
         format!(
-            "on day {} the water holds {} times as much calcium carbonate as aragonite does{by}: above about {} it falls out on heaters, pumps and sand (common practice), and takes alkalinity with it that is not reckoned here",
+            "on day {}, aragonite is {} times saturated{by}. Above about {} it precipitates on heaters, pumps and sand (common practice) and removes alkalinity, which is not counted here",
             trimmed(day, 1),
             trimmed(at_peak, 1),
             trimmed(ARAGONITE, 0)

@@ -1,7 +1,8 @@
 //! The scale of the keeper's own meter, where it is not psu.
 
 use crate::seawater::Scale;
-use crate::units::{PracticalSalinity, Temperature, number_with_unit, significant};
+use crate::solutes::View;
+use crate::units::{Temperature, number_with_unit};
 
 /// A scale other than psu on which a keeper reads, and the temperature of the water.
 #[derive(Clone, Copy, Debug)]
@@ -20,14 +21,8 @@ impl MeterScale {
         (scale != Scale::Practical).then_some(Self { scale, temperature })
     }
 
-    /// What it reads; nothing where the scale does not reach so far.
-    pub(super) fn reading(&self, psu: f64) -> Option<String> {
-        let value = self.scale.value(PracticalSalinity::from_psu(psu), self.temperature).ok()?;
-        Some(significant(value, 5))
-    }
-
-    /// The reading to stand behind one in psu, as in `, 1.0274 sg 25C/25C`.
-    pub(super) fn beside(&self, psu: f64) -> String {
-        self.reading(psu).map_or(String::new(), |reading| format!(", {reading} {}", self.scale.name()))
+    /// A view on this scale.
+    pub(super) fn view(&self, view: View) -> View {
+        view.with_salinity(self.scale, self.temperature)
     }
 }

@@ -12,6 +12,7 @@ mod choose;
 mod compare;
 mod convert;
 mod correct;
+mod dated;
 mod drift;
 mod ensemble;
 mod error;
@@ -43,6 +44,7 @@ mod station;
 mod summary;
 mod sweep;
 mod treat;
+mod verdict;
 
 pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
 pub use across::{PLANS, RUNS, TableRow, over_them, row_of_plan, row_of_run};

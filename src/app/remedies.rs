@@ -1,6 +1,7 @@
 //! Where a regime does not keep a band: how much of each lever would.
 
-use crate::model::{Band, Component, Plan, SoluteId, Variable};
+use crate::model::{Amount, Band, Component, Plan, SKIMMATE, Schedule, SoluteId, Timing, Variable};
+use crate::results::spoken;
 use crate::sizing::mix_to;
 use crate::solutes::{Role, View};
 use crate::study::{Judged, Lens, band_use, least_remedy, span};
@@ -21,7 +22,7 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String>
             let name = span.key.replace('_', " ");
             let ways = ways(plan, Lens::Settled, band, band.high.is_some_and(|high| span.peak > high), view);
             if ways.is_empty() {
-                format!("{name}: none of load, removal, dose or mix does it alone")
+                format!("{name}: no single change of load, removal, dose or mix is enough")
             } else {
                 format!("{name}: {}", ways.join("; or "))
             }
@@ -29,10 +30,11 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String>
         .collect()
 }
 
-/// The levers that keep a band which is left upwards or downwards, each worked out by itself.
+/// The levers that keep a band which is left upwards or downwards, each worked out by itself: imperatives without their stop,
+/// the most usual first.
 pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<String> {
     match band.of {
-        Variable::Salinity => salinity(plan, lens, band),
+        Variable::Salinity => salinity(plan, lens, band, upwards, view),
         Variable::Solute(i) if upwards => too_much(plan, lens, band, i, view),
         Variable::Solute(i) => too_little(plan, lens, band, i, view),
     }
@@ -54,13 +56,16 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
             dose_less(&mut less, i, 0.01 * f64::from(*percent));
             lens.band_use(&less, band).is_ok_and(|used| used <= 1.0)
         };
-        return (1..=100).find(kept).map(|percent| format!("dose {percent} % less of it")).into_iter().collect();
+        let name = spoken(&solute.key);
+        return (1..=100).find(kept).map(|percent| format!("dose {percent} % less {name}")).into_iter().collect();
     }
+    ways.extend(more_changes(plan, lens, band));
     if let Some(cut) = less.filter(|_| now > 0.0) {
         ways.push(format!(
-            "bring its load from {} to {} {}/d",
-            significant(shown.value(now), 3),
-            significant(shown.value(now * (1.0 - cut)), 3),
+            "lower the load of {} from {} to {} {}/d (feed less, or fewer animals)",
+            spoken(&solute.key),
+            shown.number(now, 3),
+            shown.number(now * (1.0 - cut), 3),
             shown.unit
         ));
     }
@@ -73,7 +78,8 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
     });
     if let Some(k) = more {
         ways.push(format!(
-            "bring its removal from {} to {} %/d",
+            "raise the removal of {} from {} to {} %/d",
+            spoken(&solute.key),
             trimmed(100.0 * before, 2),
             trimmed(100.0 * (before + k), 2)
         ));
@@ -119,35 +125,99 @@ fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) ->
     supply
         .map(|s| {
             let dose = view.say(&solute.key, s / litres, solute.unit(), 3);
-            format!("dose {dose} more of it a day, spread over the day")
+            format!("dose {dose} more {} a day, spread over the day", spoken(&solute.key))
         })
         .into_iter()
         .collect()
 }
 
-/// Mixing new water so that the tank settles in the middle of the band, or, where it has no settled cycle, so that the
-/// run keeps it.
-fn salinity(plan: &Plan, lens: Lens, band: &Band) -> Vec<String> {
-    let (Some(low), Some(high)) = (band.low, band.high) else { return Vec::new() };
-    let Some(water) = plan.regime.changes.first().map(|c| c.water).or(plan.regime.exchange.map(|e| e.water)) else {
+/// Larger changes, or more often: the least in whole percent of the tank, or in whole days.
+fn more_changes(plan: &Plan, lens: Lens, band: &Band) -> Vec<String> {
+    let [change] = plan.regime.changes.as_slice() else { return Vec::new() };
+    let Timing::Scheduled(schedule) = &change.timing else { return Vec::new() };
+    let (Some(first), Some(second)) = (schedule.time(0), schedule.time(1)) else { return Vec::new() };
+    let (every, share) = (second - first, change.amount.of(plan.tank.operating) / plan.tank.operating);
+    if plan.periods.iter().any(|p| p.of_series) || !(0.0..MOST_SHARE).contains(&share) {
         return Vec::new();
+    }
+    let keeps = |amount: f64, every: f64| {
+        let mut plan = plan.clone();
+        plan.output_every = None;
+        let change = &mut plan.regime.changes[0];
+        change.amount = Amount::Share(amount);
+        change.timing = Timing::Scheduled(Schedule::every(every, first.min(every)));
+        lens.band_use(&plan, band).is_ok_and(|used| used <= 1.0)
     };
-    let mixed = |psu: f64| {
-        let mut mixed = plan.clone();
-        mixed.output_every = None;
-        mixed.waters[water].salinity = PracticalSalinity::from_psu(psu);
-        mixed
-    };
-    let best = match lens {
-        Lens::Settled => mix_to(plan, water, Variable::Salinity, 0.5 * (low + high)).ok().map(|mix| mix.value),
-        Lens::SecondHalf => {
-            // The salinity follows that of the new water: where the run lies in the middle of the band.
-            let off = |psu: f64| lens.span(&mixed(psu), band).map_or(f64::NAN, |(a, b)| a + b - low - high);
-            crate::numerics::find_root(off, 0.0, MOST_PSU, 0.01).ok()
-        }
-    };
-    let kept = |psu: &f64| lens.band_use(&mixed(*psu), band).is_ok_and(|used| used <= 1.0);
-    best.filter(kept).map(|psu| format!("mix the new water to {} psu", trimmed(psu, 1))).into_iter().collect()
+    // Where the changes come by days of the week, those stay: only the amount is moved.
+    let even = schedule.time(2).is_some_and(|third| (third - second - every).abs() < 1e-9);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "percent, and days between changes")]
+    let whole = |value: f64| value.floor() as u32;
+    let [from, to] = [share, MOST_SHARE].map(|share| whole(100.0 * share));
+    let larger = (from + 1..=to).find(|percent| keeps(0.01 * f64::from(*percent), every)).filter(|_| even);
+    let mut ways: Vec<String> = Vec::new();
+    let days = |d: f64| trimmed(d, 1);
+    ways.extend(larger.map(|percent| {
+        format!("change {percent} % instead of {} % every {} days", trimmed(100.0 * share, 1), days(every))
+    }));
+    let longest = whole(every - 1e-9);
+    let oftener = (1..=longest).rev().find(|d| keeps(share, f64::from(*d))).filter(|_| even);
+    ways.extend(oftener.map(|d| {
+        let every_new = if d == 1 { "every day".to_owned() } else { format!("every {d} days") };
+        format!("change {} % {every_new} instead of every {} days", trimmed(100.0 * share, 1), days(every))
+    }));
+    ways
+}
+
+/// Largest share of the tank in a change that is advised.
+const MOST_SHARE: f64 = 0.5;
+
+/// Mixing new water so that the tank settles in the middle of the band, or, where it has no settled cycle, so that the
+/// run keeps it; or a drier skimmer, where the tank loses salt by one.
+fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<String> {
+    let mut ways = Vec::new();
+    let shown = view.of("salinity", "psu");
+    let number = |psu: f64| significant(shown.value(psu), if shown.unit == "psu" { 3 } else { 5 });
+    let water = plan.regime.changes.first().map(|c| c.water).or(plan.regime.exchange.map(|e| e.water));
+    if let (Some(low), Some(high), Some(water)) = (band.low, band.high, water) {
+        let mixed = |psu: f64| {
+            let mut mixed = plan.clone();
+            mixed.output_every = None;
+            mixed.waters[water].salinity = PracticalSalinity::from_psu(psu);
+            mixed
+        };
+        let best = match lens {
+            Lens::Settled => mix_to(plan, water, Variable::Salinity, 0.5 * (low + high)).ok().map(|mix| mix.value),
+            Lens::SecondHalf => {
+                // The salinity follows that of the new water: where the run lies in the middle of the band.
+                let off = |psu: f64| lens.span(&mixed(psu), band).map_or(f64::NAN, |(a, b)| a + b - low - high);
+                crate::numerics::find_root(off, 0.0, MOST_PSU, 0.01).ok()
+            }
+        };
+        let best = best.map(|psu| (10.0 * psu).round() / 10.0);
+        let kept = |psu: &f64| lens.band_use(&mixed(*psu), band).is_ok_and(|used| used <= 1.0);
+        ways.extend(best.filter(kept).map(|psu| {
+            let then = lens.span(&mixed(psu), band).map_or(String::new(), |(low, high)| {
+                format!("; salinity then {} near {} {}", lens.verb(), number(0.5 * (low + high)), shown.unit)
+            });
+            let named = plan.waters[water].salinity.psu();
+            format!("mix new water to {} {} instead of {}{then}", number(psu), shown.unit, number(named))
+        }));
+    }
+    let skimmate = plan.regime.outflow(&SKIMMATE);
+    if !upwards && skimmate.litres_per_day() > 0.0 {
+        let less = least_remedy(plan, lens, band, 1.0, |plan, cut| {
+            for regime in plan.regimes_mut() {
+                let rate = regime.outflow(&SKIMMATE);
+                regime.set_outflow(&SKIMMATE, rate * (1.0 - cut));
+            }
+        });
+        ways.extend(less.map(|cut| {
+            let litres = view.units.shown("L/d");
+            let [then, now] = [skimmate * (1.0 - cut), skimmate].map(|r| litres.number(r.litres_per_day(), 2));
+            format!("set the skimmer drier, {then} {} of skimmate instead of {now}", litres.unit)
+        }));
+    }
+    ways
 }
 
 /// Saltiest new water that is tried \[psu\].

@@ -6,11 +6,11 @@ use crate::units::{Duration, InUnits};
 
 /// That it settles, and how fast.
 pub(super) fn settles(settled: &Settled, view: &View) -> String {
-    let what = if settled.seasonal { "a yearly course" } else { "a steady cycle" };
+    let what = if settled.seasonal { "a yearly cycle" } else { "a steady cycle" };
     let half = settled.half_life_d.map(|d| Duration::from_days(d).show(view.units));
     half.map_or_else(
         || format!("If nothing changes, part of it never settles; the rest comes to {what}"),
-        |half| format!("If nothing changes, it settles to {what}; half the way takes {half}"),
+        |half| format!("If nothing changes, it settles in {what} (half-life {half})"),
     )
 }
 

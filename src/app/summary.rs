@@ -2,14 +2,16 @@
 
 use super::Loaded;
 use super::chemistry::chemistry;
-use super::remedies::{is_dosed, ways};
+use super::dated::Dated;
+use super::remedies::ways;
+use super::verdict::{self, Broken, Telling, advice};
 use crate::engine::{Outcome, settle};
-use crate::model::{Band, Id, Plan, Variable, WaterId};
-use crate::results::{BandReport, Caution, Meanwhile, Settled, Span, Summary, Totals, Warning};
+use crate::model::{Band, Plan, Variable, WaterId};
+use crate::results::{Caution, Meanwhile, Settled, Summary, Totals, Warning, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::{Role, View};
-use crate::study::Lens;
-use crate::units::{InUnits, Mass, Volume, significant, trimmed};
+use crate::study::{Lens, span};
+use crate::units::{InUnits, Mass, Volume, trimmed};
 
 /// Sums a run up.
 #[must_use]
@@ -23,7 +25,9 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     let bands = outcome.bands(plan);
     let spans = outcome.spans(plan);
     let view = scenario.view();
-    let mut warnings = warnings(plan, outcome, settled.as_ref(), &view);
+    let broken = broken(plan, outcome, settled.as_ref(), &view);
+    let mut warnings = warnings(plan, outcome, &view);
+    warnings.extend(band_warnings(plan, outcome, settled.as_ref(), &broken, &view));
     warnings.extend(unstated_water(scenario, outcome, &view));
     warnings.extend(chemistry(plan, outcome, &view));
     Summary {
@@ -36,18 +40,19 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         days: outcome.days,
         from_d: outcome.from_d,
         meanwhile: meanwhile(scenario, outcome),
-        answer: answer(&bands, &spans, &view)
+        answer: verdict::answer(&bands, &spans, settled.as_ref(), Telling { view: &view, dated: Dated::of(scenario) })
             + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
                 format!(
                     " From day {} on the salinity is beyond 42 psu, where these numbers are a direction only.",
                     trimmed(day, 1)
                 )
             }),
+        todo: verdict::todo(plan, &broken),
         bands_kept: bands.iter().all(|b| b.kept),
         bands,
         spans,
         drift: outcome.drift(plan),
-        totals: Totals::from(&outcome.tally),
+        totals: Totals::of(&outcome.tally, &plan.costs),
         settled,
         not_settled_because,
         ledger_residual: outcome.ledger.relative_residual(),
@@ -57,48 +62,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     }
 }
 
-/// The answer in one sentence.
-fn answer(bands: &[BandReport], spans: &[Span], view: &View) -> String {
-    let number = |v: f64| significant(v, 4);
-    if bands.is_empty() {
-        let salinity = spans.iter().find(|s| s.key == "salinity");
-        return salinity.map_or(String::new(), |s| {
-            format!("No band was asked for; salinity runs from {} to {} psu.", number(s.lowest), number(s.highest))
-        });
-    }
-    let broken: Vec<String> = bands
-        .iter()
-        .filter(|b| !b.kept)
-        .map(|b| {
-            let edge = if b.worst > 0.0 { b.high } else { b.low }.unwrap_or(0.0);
-            let shown = view.of(&b.key, &b.unit);
-            format!(
-                "{} leaves its band on day {} and is at worst {} {} on day {} (limit {}), {} d outside in all",
-                b.key,
-                trimmed(b.left_at_d.unwrap_or(0.0), 1),
-                number(shown.value(edge + b.worst)),
-                shown.unit,
-                trimmed(b.worst_d.unwrap_or(0.0), 1),
-                number(shown.value(edge)),
-                trimmed(b.outside_d, 1)
-            )
-        })
-        .collect();
-    if !broken.is_empty() {
-        return format!("No: {}.", broken.join("; "));
-    }
-    let kept: Vec<String> = bands
-        .iter()
-        .filter_map(|b| spans.iter().find(|s| s.key == b.key))
-        .map(|s| {
-            let shown = view.of(&s.key, &s.unit);
-            format!("{} {} to {} {}", s.key, number(shown.value(s.lowest)), number(shown.value(s.highest)), shown.unit)
-        })
-        .collect();
-    format!("Yes, every band is kept: {}.", kept.join("; "))
-}
-
-fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View) -> Vec<Warning> {
+fn warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
     let units = view.units;
     let tally = &outcome.tally;
     let day = |t: f64| format!("day {}", trimmed(t, 1));
@@ -108,53 +72,49 @@ fn warnings(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &Vi
         list.push(Warning::new(
             "pump-starts",
             format!("the top-off's pump starts {} times a day", trimmed(starts, 0)),
-            "let the level fall further before it starts (top_off.gap), or take a smaller pump or a valve: many starts wear pump and switch out (common practice, no source)",
+            "let the level fall further before it starts (top_off.gap), or use a smaller pump or a valve; many starts wear out pump and switch (common practice, no source)",
         ));
     }
     if let Some(t) = tally.reservoir_dry_d {
         list.push(Warning::new(
             "reservoir-dry",
-            format!("the top-off reservoir runs dry on {} and stands dry for {} d in all", day(t), trimmed(tally.reservoir_dry_days, 1)),
-            "fill it more often, cover the tank, or take a second, pumped stage; a larger reservoir also makes a stuck valve worse",
+            format!("the top-off reservoir runs dry on {}, for {} days in all", day(t), trimmed(tally.reservoir_dry_days, 1)),
+            "fill it more often, cover the tank or add a second, pumped stage; a larger reservoir makes a stuck valve worse",
         ));
     }
     if let Some(t) = tally.starved_d {
         list.push(Warning::new(
             "return-pump-starved",
-            format!("the level falls so low on {} that the return pump draws air", day(t)),
-            "check the top-off; a pump that runs dry overheats: a low-level cut-out, as its maker says",
+            format!("the level falls on {} so low that the return pump draws air", day(t)),
+            "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
         ));
     }
     if let Some(t) = tally.spilled_d {
         list.push(Warning::new(
             "spill",
             format!(
-                "{} of tank water run over the rim, first on {}",
+                "{} of tank water spill over the rim, first on {}",
                 Volume::from_litres(tally.spilled_l).show(units),
                 day(t)
             ),
-            "leave more room below the rim, or limit how much can run in",
+            "leave more room below the rim, or limit how much water can run in",
         ));
     }
     if let Some(t) = tally.empty_d {
         list.push(Warning::new(
             "tank-empty",
-            format!("the tank is all but empty on {}, and the run ends there", day(t)),
-            "look for what takes more water than is put back",
+            format!("the tank is nearly empty on {}, and the run ends there", day(t)),
+            "find what removes more water than is put back",
         ));
     }
     if let Some(t) = tally.outside_density_range_d {
         list.push(Warning::new(
             "outside-density-range",
-            format!("from {} on the salinity is outside 0 to 42 psu, where the equation of state holds; volumes after that are those of the last salinity inside", day(t)),
-            "read such numbers as a direction, not as values",
+            format!("from {} on, salinity is outside 0 to 42 psu, the range of the equation of state", day(t)),
+            "take later numbers as a direction only",
         ));
     }
     list.extend(change_warnings(plan, outcome, units));
-    match settled {
-        Some(settled) => list.extend(settled_warnings(plan, outcome, settled, view)),
-        None => list.extend(left_warnings(plan, outcome, view)),
-    }
     list
 }
 
@@ -165,7 +125,7 @@ fn change_warnings(plan: &Plan, outcome: &Outcome, units: crate::units::UnitSyst
         list.push(Warning::new(
             "change-short",
             format!(
-                "changes took {} less than asked, because the tank did not hold it",
+                "changes removed {} less than planned, because the tank did not hold it",
                 Volume::from_litres(outcome.tally.change_short_l).show(units)
             ),
             "make the changes smaller, or top off first",
@@ -177,10 +137,10 @@ fn change_warnings(plan: &Plan, outcome: &Outcome, units: crate::units::UnitSyst
         list.push(Warning::new(
             "top-off-on-during-change",
             format!(
-                "the float lets fresh water in while the level is down, up to {} in one change",
+                "the float lets in fresh water while the level is down: up to {} in one change",
                 Volume::from_litres(slipped).show(units)
             ),
-            "switch the top-off off before draining and on again after filling",
+            "switch the top-off off before draining, and on again after filling",
         ));
     }
     let step = outcome
@@ -192,8 +152,8 @@ fn change_warnings(plan: &Plan, outcome: &Outcome, units: crate::units::UnitSyst
     if step.abs() > LARGE_STEP_PSU {
         list.push(Warning::new(
             "salinity-step",
-            format!("one change moves the salinity by {} psu at once", trimmed(step, 2)),
-            "smaller changes, or new water closer to the tank; a common limit is 1 psu a change",
+            format!("one change moves salinity by {} psu at once", trimmed(step, 2)),
+            "make smaller changes, or mix new water closer to the tank; a usual limit is 1 psu a change (common practice, no source)",
         ));
     }
     list
@@ -222,97 +182,86 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
             list.push(Warning::new(
                 "water-unstated",
                 format!(
-                    "{key} is left out, so {} is taken to hold no {}, and the tank goes from {} to {}",
+                    "{key} is not given, so {} is assumed to hold no {}; the tank goes from {} to {}",
                     new.name.replace('_', " "),
                     solute.key.replace('_', " "),
                     say(species.initial),
                     say(outcome.statistics.variable(Variable::Solute(i)).map_or(0.0, |s| s.last))
                 ),
-                format!("state {key} as its maker or a test gives it, also where it is 0"),
+                format!("set {key} from a test or its maker, even if it is 0"),
             ));
         }
     }
     list
 }
 
-/// Bands that the run of a regime without a settled cycle leaves.
-fn left_warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
-    let variables = outcome.statistics.variables.iter();
-    let left = variables.filter_map(|statistic| Some((statistic.band?, statistic.left_at_d?, statistic)));
-    left.map(|(band, at, statistic)| {
-        let (edge, upwards) = if statistic.worst.0 > 0.0 { (band.high, true) } else { (band.low, false) };
-        let (name, unit) = plan.named(band.of);
-        let shown = view.of(name, unit);
-        let worst = edge.unwrap_or(0.0) + statistic.worst.0;
-        let ways = ways(plan, Lens::SecondHalf, &band, upwards, view);
-        Warning::new(
-            "leaves-band",
-            format!(
-                "{name} leaves its band on day {} and reaches {} {} on day {}",
-                trimmed(at, 1),
-                significant(shown.value(worst), 4),
-                shown.unit,
-                trimmed(statistic.worst.1, 1)
-            ),
-            advice(plan, &band, upwards, &ways),
-        )
-    })
-    .collect()
+/// Bands that are not kept: by the settled cycle where there is one, by the run otherwise.
+fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View) -> Vec<Broken> {
+    let Some(settled) = settled else {
+        let left = outcome.statistics.variables.iter().filter(|s| s.left_at_d.is_some());
+        return left
+            .filter_map(|s| {
+                let (band, upwards) = (s.band?, s.worst.0 > 0.0);
+                Some(Broken { band, upwards, ways: ways(plan, Lens::SecondHalf, &band, upwards, view) })
+            })
+            .collect();
+    };
+    let outside = plan.bands.iter().filter_map(|band| {
+        let span = span(settled, band);
+        let worst = worst_of(band, span.trough, span.peak);
+        (worst.abs() > 1e-9 * span.peak.abs()).then_some((*band, worst > 0.0))
+    });
+    outside
+        .map(|(band, upwards)| Broken { band, upwards, ways: ways(plan, Lens::Settled, &band, upwards, view) })
+        .collect()
 }
 
-/// What to do about a band that is left: the levers with their numbers, or which ones to look at where none does it alone.
-fn advice(plan: &Plan, band: &Band, upwards: bool, ways: &[String]) -> String {
-    let general = match band.of {
-        Variable::Salinity => "mix the new water to a salinity that makes good the standing loss or gain",
-        Variable::Solute(i) if upwards && is_dosed(plan, i) => {
-            "dose less of it: it is a supplement, and water changes are a dear way to take it out"
-        }
-        Variable::Solute(i) if upwards && plan.species[i].solute.role == Role::Contaminant => {
-            "find where it comes from first, then change water (see rescue) and run fresh carbon"
-        }
-        Variable::Solute(i) if !upwards && plan.species[i].solute.role == Role::Medicine => {
-            "dose again what the new water and the carbon took, by a test and the maker's sheet"
-        }
-        Variable::Solute(_) if upwards => {
-            "change more water a month, lower the load, or add removal: how the month's total is split matters little"
-        }
-        Variable::Solute(_) => "dose it between changes: changes alone do not carry such a demand",
-    };
-    if ways.is_empty() { general.into() } else { ways.join("; or ") }
+/// Warnings of bands that are not kept.
+fn band_warnings(
+    plan: &Plan,
+    outcome: &Outcome,
+    settled: Option<&Settled>,
+    broken: &[Broken],
+    view: &View,
+) -> Vec<Warning> {
+    broken
+        .iter()
+        .map(|b| {
+            let (name, unit) = plan.named(b.band.of);
+            let shown = view.of(name, unit);
+            let number = |v: f64| shown.number(v, 4);
+            let statistic = outcome.statistics.variables.iter().find(|s| s.of == Some(b.band.of));
+            let Some(settled) = settled else {
+                let edge = if b.upwards { b.band.high } else { b.band.low }.unwrap_or(0.0);
+                let (at, worst) = statistic.map_or((0.0, (0.0, 0.0)), |s| (s.left_at_d.unwrap_or(0.0), s.worst));
+                let text = format!(
+                    "{} leaves its band on day {} and reaches {} {} on day {}",
+                    spoken(name),
+                    trimmed(at, 1),
+                    number(edge + worst.0),
+                    shown.unit,
+                    trimmed(worst.1, 1)
+                );
+                return Warning::new("leaves-band", text, advice(plan, b));
+            };
+            let span = span(settled, &b.band);
+            let kept = statistic.is_some_and(|s| s.left_at_d.is_none());
+            let half = settled.half_life_d.map_or(String::new(), |d| format!(" (half-life {} days)", trimmed(d, 0)));
+            let text = format!(
+                "{} {} between {} and {} {}, outside its band{half}",
+                spoken(name),
+                if kept { "keeps its band in this run, but settles" } else { "settles" },
+                number(span.trough),
+                number(span.peak),
+                shown.unit
+            );
+            Warning::new("settles-outside", text, advice(plan, b))
+        })
+        .collect()
 }
 
 /// A change of salinity at once that is called large: 1 psu (common practice, no source).
 const LARGE_STEP_PSU: f64 = 1.0;
-
-/// Bands that the run keeps so far, but the settled cycle does not.
-fn settled_warnings(plan: &Plan, outcome: &Outcome, settled: &Settled, view: &View) -> Vec<Warning> {
-    let half = settled.half_life_d.map_or(String::new(), |d| format!(" (half the way takes {} d)", trimmed(d, 0)));
-    let mut list = Vec::new();
-    for band in &plan.bands {
-        let span = match band.of {
-            Variable::Salinity => &settled.salinity_psu,
-            Variable::Solute(i) => &settled.solutes[i.place()],
-        };
-        let worst = worst_of(band, span.trough, span.peak);
-        let kept = outcome.statistics.variables.iter().any(|w| w.of == Some(band.of) && w.left_at_d.is_none());
-        let shown = view.of(&span.key, &span.unit);
-        if worst.abs() > 1e-9 * span.peak.abs() {
-            list.push(Warning::new(
-                "settles-outside",
-                format!(
-                    "{} {} between {} and {} {}, outside its band{half}",
-                    span.key,
-                    if kept { "keeps its band in this run, but settles" } else { "settles" },
-                    significant(shown.value(span.trough), 4),
-                    significant(shown.value(span.peak), 4),
-                    shown.unit
-                ),
-                advice(plan, band, worst > 0.0, &ways(plan, Lens::Settled, band, worst > 0.0, view)),
-            ));
-        }
-    }
-    list
-}
 
 fn worst_of(band: &Band, low: f64, high: f64) -> f64 {
     let (below, above) = (band.excess(low), band.excess(high));

@@ -47,24 +47,27 @@ pub fn pictures_of_run(
     };
     let mut pictures = Vec::new();
 
-    let edges = band(Variable::Salinity);
+    let shown = view.of("salinity", "psu");
+    let counted = band(Variable::Salinity);
+    let edges = shown.edges(counted);
     let title = match edges {
         (None, None) => "How does the salinity move?".to_owned(),
-        (low, high) => format!("Does the salinity stay {}?", edges_in_words(low, high, "psu")),
+        _ => format!("Does the salinity stay {}?", edges_in_words(counted, &shown)),
     };
-    let mut series = base(title, "salinity", "psu");
+    let mut series = base(title, "salinity", &shown.unit);
     series.band = edges;
-    series.lines = vec![Line { label: "salinity".into(), points: points(&trace.salinity_psu) }];
+    series.lines = vec![Line { label: "salinity".into(), points: shown.points(&points(&trace.salinity_psu)) }];
     pictures.push(("salinity".to_owned(), Picture::Series(series)));
 
     for ((i, species), column) in plan.species.each().zip(&trace.solutes) {
         let solute = &species.solute;
         let shown = view.of(&solute.key, solute.unit());
-        let edges = shown.edges(band(Variable::Solute(i)));
+        let counted = band(Variable::Solute(i));
+        let edges = shown.edges(counted);
         let name = solute.label.to_lowercase();
         let title = match edges {
             (None, None) => format!("Where does the {name} go?"),
-            (low, high) => format!("Does the {name} stay {}?", edges_in_words(low, high, &shown.unit)),
+            _ => format!("Does the {name} stay {}?", edges_in_words(counted, &shown)),
         };
         let mut series = base(title, &name, &shown.unit);
         series.band = edges;
@@ -139,12 +142,12 @@ fn marks(outcome: &Outcome) -> Vec<(f64, String)> {
     .collect()
 }
 
-fn edges_in_words(low: Option<f64>, high: Option<f64>, unit: &str) -> String {
-    let number = |v: f64| crate::units::significant(v, 4);
+fn edges_in_words((low, high): (Option<f64>, Option<f64>), shown: &Shown) -> String {
+    let number = |v: f64| shown.number(v, 4);
     match (low, high) {
-        (Some(low), Some(high)) => format!("between {} and {} {unit}", number(low), number(high)),
-        (Some(low), None) => format!("above {} {unit}", number(low)),
-        (None, Some(high)) => format!("below {} {unit}", number(high)),
+        (Some(low), Some(high)) => format!("between {} and {} {}", number(low), number(high), shown.unit),
+        (Some(low), None) => format!("above {} {}", number(low), shown.unit),
+        (None, Some(high)) => format!("below {} {}", number(high), shown.unit),
         (None, None) => String::new(),
     }
 }

@@ -86,9 +86,14 @@ impl Tally {
     }
 }
 
-impl From<&Tally> for Totals {
-    fn from(t: &Tally) -> Self {
+impl Totals {
+    /// As a run came to them, with what that costs.
+    #[must_use]
+    pub fn of(t: &Tally, costs: &Costs) -> Self {
         Self {
+            minutes: t.minutes(costs),
+            cost: t.cost(costs),
+            money: costs.currency.clone(),
             salt_water_l: t.salt_water_l,
             salt_kg: t.salt_kg,
             top_off_l: t.top_off_l,

@@ -10,6 +10,7 @@ mod report;
 mod station;
 mod studies;
 mod svg;
+mod terminal;
 
 pub use calendar::{calendar_ics, plan_csv, shopping_csv};
 pub use card::{card_html, card_text};
@@ -19,8 +20,9 @@ pub use faults::faults_csv;
 pub use png::png;
 pub use report::report_html;
 pub use station::{round_csv, rows_csv, shortage_csv, tanks_csv, trips_csv};
-pub use studies::{comparison_csv, ensemble_csv, sensitivity_csv, sweep_csv, warnings_text};
+pub use studies::{comparison_csv, ensemble_csv, sensitivity_csv, sweep_csv};
 pub use svg::{svg, svg_sized};
+pub use terminal::{Detail, NARROWEST, terminal};
 
 /// Escapes what XML and HTML reserve.
 fn escape(text: &str) -> String {

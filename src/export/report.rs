@@ -2,45 +2,60 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::results::{Report, ReportPart, ReportTable};
+use crate::results::{Report, ReportPart, ReportTable, Warning, as_sentence};
 
 const STYLE: &str = "
-:root { color-scheme: light dark; --ink: #26323a; --paper: #fbfcfc; --pencil: #5a676e; --rule: #d5dee1; --note: #eef4f6; --warn: #b34700; }
+:root { color-scheme: light dark; --ink: #26323a; --paper: #fbfcfc; --pencil: #5a676e; --rule: #d5dee1; --note: #eef4f6; --warn: #b34700; --yes: #00735c; --plain: #0072b2; }
 @media (prefers-color-scheme: dark) {
-  :root { --ink: #e4eaec; --paper: #14191c; --pencil: #a3b0b6; --rule: #39454b; --note: #1e272b; --warn: #ff9d5c; }
+  :root { --ink: #e4eaec; --paper: #14191c; --pencil: #a3b0b6; --rule: #39454b; --note: #1e272b; --warn: #ff9d5c; --yes: #4cc9a8; --plain: #6ab7ec; }
+  /* A picture is drawn on white: turned over, its hues stay. */
+  figure svg { filter: invert(.92) hue-rotate(180deg); }
 }
 * { box-sizing: border-box; }
 body { font: 1rem/1.5 sans-serif; color: var(--ink); background: var(--paper); max-width: 60rem; margin: 0 auto; padding: 1rem; }
 h1 { font-size: 1.7rem; line-height: 1.2; margin: .5rem 0; }
 h2 { font-size: 1.2rem; margin: 2rem 0 .5rem; border-bottom: 1px solid var(--rule); }
-.question { color: var(--pencil); margin: 0; }
-.answer { font-size: 1.15rem; background: var(--note); padding: .8rem 1rem; border-left: .3rem solid #0072b2; }
-figure { margin: 1rem 0; background: #fff; border-radius: .3rem; padding: .3rem; overflow-x: auto; }
-figure svg { display: block; width: 100%; min-width: 34rem; height: auto; }
+.question, .about { color: var(--pencil); margin: 0; }
+.answer { font-size: 1.15rem; background: var(--note); padding: .8rem 1rem; border-left: .3rem solid var(--plain); margin: .8rem 0; }
+.answer p { margin: 0; }
+.answer.no { border-color: var(--warn); }
+.answer.yes { border-color: var(--yes); }
+.answer strong { display: block; font-size: 1.4rem; line-height: 1.2; }
+.answer.no strong { color: var(--warn); }
+.answer.yes strong { color: var(--yes); }
+.todo { padding-left: 1.2rem; }
+.todo li { margin: .2rem 0; }
+.todo li::marker { content: '\\25B6\\00A0'; font-size: .7em; color: var(--plain); }
+figure { margin: 1rem 0; overflow: hidden; border-radius: .3rem; }
+figure svg { display: block; width: 100%; height: auto; }
 .wide { overflow-x: auto; }
-table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .5rem 0; }
+table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .5rem 0; max-width: 100%; }
 caption { text-align: left; color: var(--pencil); padding: .2rem 0; }
-th, td { padding: .2rem .8rem .2rem 0; text-align: right; border-bottom: 1px solid var(--rule); white-space: nowrap; }
-th:first-child, td:first-child { text-align: left; }
-tbody th { white-space: normal; }
+th, td { padding: .2rem .8rem .2rem 0; text-align: left; border-bottom: 1px solid var(--rule); vertical-align: top; overflow-wrap: anywhere; }
+th.n, td.n { text-align: right; overflow-wrap: normal; }
+td.n { white-space: nowrap; }
 .warning { border-left: .3rem solid var(--warn); padding-left: .8rem; margin: .6rem 0; }
 .warning p { margin: 0; }
 footer { font-size: .85rem; color: var(--pencil); margin-top: 2rem; border-top: 1px solid var(--rule); overflow-wrap: anywhere; }
-footer table { white-space: normal; }
-footer td, footer th { white-space: normal; text-align: left; vertical-align: top; border: 0; }
+footer td, footer th { border: 0; }
+@media (max-width: 30rem) { body { padding: .6rem; } th, td { padding-right: .5rem; font-size: .85rem; } }
 @media print {
-  :root { --ink: #000; --paper: #fff; --pencil: #333; --rule: #999; --note: #f4f4f4; --warn: #000; }
-  body { max-width: none; padding: 0; font-size: 10pt; }
-  figure svg { min-width: 0; }
-  figure, table, .warning { break-inside: avoid; }
-  h2 { break-after: avoid; }
-  @page { margin: 14mm; }
+  :root { color-scheme: light; --ink: #000; --paper: #fff; --pencil: #333; --rule: #999; --note: #f4f4f4; --warn: #000; --yes: #000; --plain: #000; }
+  body { max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.35; }
+  h1 { font-size: 15pt; }
+  h2 { font-size: 11.5pt; margin-top: 1rem; break-after: avoid; }
+  .wide { overflow: visible; }
+  figure svg { filter: none; max-width: 100%; width: 13cm; }
+  th, td { padding: .1rem .5rem .1rem 0; }
+  figure, tr, .warning, .answer { break-inside: avoid; }
+  @page { margin: 12mm; }
 }
 ";
 
-/// The report as a page.
+/// The report as a page: the answer, what to do, the first picture, the numbers, the other pictures, the rest.
 #[must_use]
-pub fn report_html(report: &Report) -> String {
+pub fn report_html(report: &Report, figures: &[ReportPart]) -> String {
+    let (first, others) = figures.split_at(figures.len().min(1));
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -54,13 +69,10 @@ pub fn report_html(report: &Report) -> String {
                 main {
                     h1 { (report.title) }
                     @if !report.question.is_empty() { p.question { (report.question) } }
-                    p.answer { (report.answer) }
-                    @for warning in &report.warnings {
-                        div.warning {
-                            p { strong { (sentence(&warning.text)) } }
-                            p { "Try: " (warning.advice) "." }
-                        }
-                    }
+                    @if !report.about.is_empty() { p.about { (report.about) } }
+                    (answer_html(report))
+                    @for warning in &report.warnings { (warning_html(warning)) }
+                    @for part in first.iter().chain(&report.numbers).chain(others) { (part_html(part)) }
                     @for section in &report.sections {
                         section {
                             h2 { (section.heading) }
@@ -85,9 +97,43 @@ pub fn report_html(report: &Report) -> String {
     page.into_string()
 }
 
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str() + ".")
+/// The answer in its box, yes and no in letters that are seen from afar, and what to do.
+fn answer_html(report: &Report) -> Markup {
+    let (class, word) = match report.verdict {
+        Some(true) => ("answer yes", "Yes"),
+        Some(false) => ("answer no", "No"),
+        None => ("answer", ""),
+    };
+    // The answer begins with the same word.
+    let rest = report
+        .answer
+        .strip_prefix(word)
+        .map_or(report.answer.as_str(), |rest| rest.trim_start_matches(['.', ',', ':', ' ']));
+    let (word, text) = if rest.len() < report.answer.len() && !rest.is_empty() {
+        (word, as_sentence(rest))
+    } else {
+        ("", report.answer.clone())
+    };
+    html! {
+        div class=(class) {
+            @if !word.is_empty() { strong { (word) } }
+            p { (text) }
+        }
+        @if !report.todo.is_empty() {
+            ul.todo aria-label="What to do" {
+                @for action in &report.todo { li { (action.what) @for other in &action.or { div { "Or: " (other) } } } }
+            }
+        }
+    }
+}
+
+fn warning_html(warning: &Warning) -> Markup {
+    html! {
+        div.warning {
+            p { strong { (as_sentence(&warning.text)) } }
+            p { (as_sentence(&warning.advice)) }
+        }
+    }
 }
 
 fn part_html(part: &ReportPart) -> Markup {
@@ -105,16 +151,17 @@ fn inline(svg: &str) -> &str {
 }
 
 fn table_html(table: &ReportTable) -> Markup {
+    let class = |column: usize| (column > 0 && table.is_numbers(column)).then_some("n");
     html! {
         div.wide tabindex="0" role="region" aria-label=(table.caption) {
             table {
                 caption { (table.caption) }
-                thead { tr { @for head in &table.head { th scope="col" { (head) } } } }
+                thead { tr { @for (i, head) in table.head.iter().enumerate() { th scope="col" class=[class(i)] { (head) } } } }
                 tbody {
                     @for row in &table.rows {
                         tr {
                             @for (i, cell) in row.iter().enumerate() {
-                                @if i == 0 { th scope="row" { (cell) } } @else { td { (cell) } }
+                                @if i == 0 { th scope="row" { (cell) } } @else { td class=[class(i)] { (cell) } }
                             }
                         }
                     }

@@ -2,7 +2,7 @@
 
 use super::ExportError;
 use super::csv_files::{bytes, writer};
-use crate::results::{Comparison, Ensemble, Sensitivity, Sweep, Warning};
+use crate::results::{Comparison, Ensemble, Sensitivity, Sweep};
 use crate::solutes::in_column;
 
 fn column(name: &str, unit: &str) -> String {
@@ -56,14 +56,6 @@ pub fn ensemble_csv(ensemble: &Ensemble) -> Result<Vec<u8>, ExportError> {
         out.write_record(&row)?;
     }
     bytes(out)
-}
-
-/// Warnings, each with its advice.
-#[must_use]
-pub fn warnings_text(warnings: &[Warning]) -> String {
-    warnings
-        .iter()
-        .fold(String::new(), |text, w| text + &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice))
 }
 
 /// A row an input of each measure.

@@ -113,7 +113,7 @@ impl Comparison {
                 Some(s.drift.iter().find(|d| d.cause == cause).map_or(0.0, |d| per.psu(d)))
             });
         }
-        add("half settled, slowest part".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
+        add("half-life".into(), "d", &|s| s.settled.as_ref()?.half_life_d);
         add("salt water used".into(), "L", &|s| Some(s.totals.salt_water_l));
         add("dry salt used".into(), "kg", &|s| Some(s.totals.salt_kg));
         add("top-off used".into(), "L", &|s| Some(s.totals.top_off_l));

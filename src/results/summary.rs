@@ -1,6 +1,6 @@
 //! The answer of a run in numbers.
 
-use super::{Settled, Warning};
+use super::{Action, Settled, Warning};
 use crate::units::{MONTH_D, trimmed};
 
 /// Lowest, mean, highest and last value of a quantity over a run.
@@ -130,6 +130,12 @@ pub struct Totals {
     pub spilled_l: f64,
     /// Number of changes done.
     pub changes: usize,
+    /// Work \[min\], by the times under `[costs]` or their defaults.
+    pub minutes: f64,
+    /// What salt mix and purified water cost, where prices are given.
+    pub cost: Option<f64>,
+    /// The money that is counted in.
+    pub money: String,
 }
 
 /// A key that the scenario did not give, with the value taken.
@@ -164,6 +170,8 @@ pub struct Summary {
     pub meanwhile: Vec<Meanwhile>,
     /// The answer in one sentence.
     pub answer: String,
+    /// What to do about bands that are not kept.
+    pub todo: Vec<Action>,
     /// Whether every band was kept.
     pub bands_kept: bool,
     /// Each band.

@@ -45,33 +45,47 @@ pub enum Caution {
 }
 
 impl Caution {
+    /// Every caution, the general one first.
+    pub const ALL: [Self; 10] = [
+        Self::Planning,
+        Self::Electricity,
+        Self::Heater,
+        Self::Weight,
+        Self::Flooding,
+        Self::TapWater,
+        Self::Animals,
+        Self::Dust,
+        Self::Chemicals,
+        Self::Sewer,
+    ];
+
     /// The caution in words.
     #[must_use]
     pub const fn text(self) -> &'static str {
         match self {
             Self::Planning => {
-                "A planning aid, not veterinary, electrical, structural or plumbing advice: check salinity with a calibrated instrument before use."
+                "A planning aid, not veterinary, electrical, structural or plumbing advice. Check salinity with a calibrated instrument before use."
             }
             Self::Electricity => {
-                "Switch off and unplug heaters and pumps before hands go in or the level goes down; residual-current protection and drip loops as local code and a licensed electrician require."
+                "Unplug heaters and pumps before hands go in or the level goes down. Use residual-current protection and drip loops (local code, licensed electrician)."
             }
             Self::Heater => {
-                "Never run a heater dry or bare against plastic: guard, cut-out and cooling time as its maker says."
+                "Never run a heater dry or bare against plastic: use guard, cut-out and cooling time as its maker says."
             }
             Self::Weight => {
-                "Water weighs over 1 kg a litre: pump or share the load rather than lift it, and ask a structural engineer about large vessels on a floor."
+                "Water weighs over 1 kg a litre: pump or share the load. Ask a structural engineer about large vessels on a floor."
             }
             Self::Flooding => {
-                "Let the sump have room for the drain-down and the whole top-off reservoir; air gap above the rim and no filling hose left under water (local plumbing code)."
+                "Flooding: leave room in the sump for drain-down plus the whole reservoir; keep hoses above the rim (local plumbing code)."
             }
             Self::TapWater => {
-                "Tap water may carry chlorine, chloramine or metals: purify and test it, and follow the maker's instructions for any treatment."
+                "Tap water may carry chlorine, chloramine or metals: purify and test it; treat it as the maker says."
             }
             Self::Animals => {
-                "Living animals need slow change: watch them, stop when they react, and ask a veterinarian where they are ill."
+                "Change living animals' water slowly: watch them, stop when they react, and ask a veterinarian if they are ill."
             }
             Self::Chemicals => {
-                "Chemicals for dosing may burn eyes and skin and heat up in water: gloves and glasses, never mix products with each other, and follow the maker's sheet."
+                "Chemicals burn eyes and skin and heat up in water: wear gloves and glasses, never mix products, follow the maker's sheet."
             }
             Self::Sewer => {
                 "Old salt water: into the sewer only where local rules allow it, never into streams, soil or a septic tank. Ask first if it holds medicines."

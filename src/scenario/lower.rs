@@ -8,6 +8,7 @@ use super::reader::{KeyInfo, Reader, Section};
 use super::{Problems, sections};
 use crate::model::Plan;
 use crate::results::{Assumed, Meanwhile};
+use crate::seawater::Scale;
 use crate::solutes::{Form, View};
 use crate::study::Uncertainty;
 use crate::units::UnitSystem;
@@ -23,6 +24,8 @@ pub struct Scenario {
     pub question: String,
     /// The units that screens and reports show.
     pub units: UnitSystem,
+    /// The scale on which they show salinity: that of the keeper's meter.
+    pub salinity_scale: Scale,
     /// The first day; time 0 is its midnight.
     pub start: Date,
     /// What a run needs.
@@ -45,6 +48,7 @@ impl Scenario {
     pub fn view(&self) -> View {
         let forms = self.plan.species.iter().zip(&self.forms);
         View::new(self.units, forms.filter_map(|(s, form)| form.map(|form| (&s.solute, form))))
+            .with_salinity(self.salinity_scale, self.plan.tank.temperature)
     }
 }
 
@@ -109,6 +113,7 @@ fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
     let bands = sections::bands(&root.section("bands"), &context, &mut forms);
     let regime = sections::regime(root, &context, &waters);
     let costs = sections::costs(&root.section("costs"));
+    let salinity_scale = sections::show(&root.section("show"));
     let uncertainty = sections::uncertainty(&root.section("uncertainty"));
     let variants = sections::variants(root);
     let plan = Plan {
@@ -138,6 +143,7 @@ fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
         name: document_stem(root.reader.document.sources.first().map_or("", |s| s.name.as_str())),
         title: header.title.clone(),
         question: header.question.clone(),
+        salinity_scale,
         units: header.units,
         start: header.start,
         plan,

@@ -29,5 +29,5 @@ pub use problem::{Problem, Problems};
 pub use reader::{KeyInfo, nearest};
 pub use schema::{keys, schema, station_keys, station_schema};
 pub use sections::{time_of_day, weekday};
-pub use starter::{starter, starter_station};
+pub use starter::{Starter, starter, starter_station};
 pub use station::{MOST_TANKS, StationFile, TankEntry, Upkeep, read_station};

@@ -29,6 +29,20 @@ pub enum Scale {
     Density,
 }
 
+impl ScaleError {
+    /// What there is to say of a gravity without its pair.
+    fn bare(typed: &str, value: f64) -> Self {
+        let at = |pair: &str| {
+            let scale = Scale::Gravity(Pair::parse(pair).ok()?);
+            scale.practical(value, Temperature::from_celsius(25.0)).ok().map(PracticalSalinity::psu)
+        };
+        match (at("60F/60F"), at("25C/25C")) {
+            (Some(at_60f), Some(at_25c)) => Self::BareGravity { typed: typed.trim().into(), value, at_60f, at_25c },
+            _ => Self::NoPair,
+        }
+    }
+}
+
 /// A salinity text that cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ScaleError {
@@ -43,6 +57,20 @@ pub enum ScaleError {
         "a specific gravity needs its pair of temperatures, because 1.0264 at 25/25 °C and at 60/60 °F are not the same water: write `1.0264 sg 25C/25C`"
     )]
     NoPair,
+    /// The same with its number: what it is under the two usual pairs.
+    #[error(
+        "a specific gravity needs its pair of temperatures: `{typed}` is {at_60f:.1} psu at 60F/60F and {at_25c:.1} psu at 25C/25C. Swing-arm and glass instruments are usually 60F/60F (common practice, no source); look at the scale and write `{value} sg 60F/60F` or `{value} sg 25C/25C`"
+    )]
+    BareGravity {
+        /// As it was written.
+        typed: String,
+        /// Its number.
+        value: f64,
+        /// The salinity if it is of 60 °F over water of 60 °F \[psu\].
+        at_60f: f64,
+        /// The salinity if it is of 25 °C over water of 25 °C \[psu\].
+        at_25c: f64,
+    },
     /// A number alone.
     #[error("the scale of the salinity is missing: use psu, ppt, g/kg, g/L, sg 25C/25C, mS/cm, n or kg/m3")]
     NoScale,
@@ -149,7 +177,7 @@ pub fn parse_salinity(text: &str, temperature: Temperature) -> Result<PracticalS
     let (value, unit) = number_with_unit(text)?;
     let scale = match unit {
         // A bare 1.02-something is a specific gravity that lacks its pair.
-        "" if (0.99..1.06).contains(&value) => return Err(ScaleError::NoPair),
+        "" | "sg" | "SG" if (0.99..1.06).contains(&value) => return Err(ScaleError::bare(text, value)),
         "" => return Err(ScaleError::NoScale),
         unit => Scale::parse(unit)?,
     };

@@ -105,6 +105,15 @@ pub enum Lens {
 }
 
 impl Lens {
+    /// What a quantity does under it: it settles, or stays.
+    #[must_use]
+    pub const fn verb(self) -> &'static str {
+        match self {
+            Self::Settled => "settles",
+            Self::SecondHalf => "stays",
+        }
+    }
+
     /// How much of a band a plan uses, as in [`band_use`].
     pub fn band_use(self, plan: &Plan, band: &Band) -> Result<f64, SettleError> {
         let (trough, peak) = self.span(plan, band)?;

@@ -261,7 +261,7 @@ fn first_sign(plan: &Plan, attendance: &Attendance, with: &Course, without: &Cou
     let read = readings(attendance, with, without, until)
         .into_iter()
         .find(|r| r.1 >= 0.5)
-        .map(|(after_d, _)| Sign { what: "a salinity reading".into(), after_d });
+        .map(|(after_d, _)| Sign { what: "salinity reading".into(), after_d });
     match (sure, read) {
         (Some(a), Some(b)) => Some(if b.after_d < a.after_d { b } else { a }),
         (a, b) => a.or(b),
@@ -284,13 +284,13 @@ fn sure_signs(plan: &Plan, attendance: &Attendance, with: &Course, without: &Cou
         let what = if a.spilled_l - b.spilled_l > VISIBLE_SPILL_L {
             Some("water on the floor")
         } else if a.volume_l - b.volume_l > VISIBLE_LEVEL * operating {
-            Some("a high level")
+            Some("high level")
         } else if b.volume_l - a.volume_l > VISIBLE_LEVEL * operating {
-            Some("a low level")
+            Some("low level")
         } else if a.reservoir_l <= 0.0 && b.reservoir_l > 0.0 {
-            Some("an empty reservoir")
+            Some("empty reservoir")
         } else if (used(a) - used(b)).abs() > (VISIBLE_TOP_OFF * used(b)).max(LEAST_TOP_OFF_L) {
-            Some("the top-off used")
+            Some("top-off used")
         } else {
             None
         };
@@ -375,7 +375,7 @@ fn caps(
     let salinity = without.samples.iter().map(|s| s.values[0]).fold(f64::INFINITY, f64::min);
     let fall = low.map_or(USUAL_FALL_PSU, |l| (salinity - l).max(0.0));
     let safe = SAFELY * plan.tank.operating.litres() * fall / (salinity - fall).max(1e-9);
-    let first = if fault.inflow_l_per_d(plan).is_some() { ", seen at the first look" } else { ", filled daily" };
+    let first = if fault.inflow_l_per_d(plan).is_some() { ", noticed at the first check" } else { ", filled daily" };
     let shown = units.shown("L");
     let said = |litres: f64| format!("{} {}", trimmed(shown.value(litres), 1), shown.unit);
     for cap in fault.caps().iter().filter(|_| safe > 0.0) {
@@ -398,11 +398,14 @@ fn caps(
     for share in [0.5, 0.25] {
         let shorter = begin + share * (end - begin);
         let (worst, kept) = worst_of(plan, shorter)?;
-        let what = format!("seen after {}", span(share * (end - begin)));
+        let what = format!("{NOTICED}{}", span(share * (end - begin)));
         list.push(CapReport { what, worst, kept });
     }
     Ok(list)
 }
+
+/// How a cap begins that is no device, but somebody who looks.
+pub const NOTICED: &str = "noticed within ";
 
 fn span(days: f64) -> String {
     if days < 2.0 { format!("{} h", significant(24.0 * days, 2)) } else { format!("{} d", significant(days, 2)) }

@@ -22,7 +22,7 @@ pub use choose::{
     worst_use,
 };
 pub use correlation::Correlation;
-pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, Sample, alarm_chance, course, try_fault};
+pub use fault_run::{ALARM_SIGMAS, Attendance, Course, FaultRun, NOTICED, Sample, alarm_chance, course, try_fault};
 pub use goal::{Root, Roots, roots};
 pub use grid::{SweepGrid, each_in_parallel, evaluate};
 pub use information::saved_by_reading;

@@ -28,4 +28,4 @@ pub use kinds::{
 pub use mistake::{LARGEST, ParseError};
 pub use number::{number_with_unit, significant, trimmed};
 pub use parse::{Factor, Gallon, Quantity, factor_of, over_time, parse, parse_base};
-pub use show::{InUnits, Shown, UnitSystem};
+pub use show::{Curve, InUnits, Shown, UnitSystem};

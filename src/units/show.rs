@@ -1,5 +1,7 @@
 //! Quantities as a reader wants them: metric or US, rounded to what the number can bear.
 
+use std::sync::Arc;
+
 use super::{
     Duration, Factor, Gallon, Mass, Pressure, Quantity, Temperature, Volume, VolumeRate, significant, trimmed,
 };
@@ -40,6 +42,16 @@ impl UnitSystem {
         }
     }
 
+    /// Its word.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Metric => "metric",
+            Self::Us => "us",
+            Self::Imperial => "imperial",
+        }
+    }
+
     /// Symbol and size in litres of the unit of volume.
     #[must_use]
     pub fn volume_unit(self) -> (&'static str, f64) {
@@ -57,7 +69,7 @@ impl UnitSystem {
         let (what, per) = unit.split_once('/').map_or((unit, None), |(what, per)| (what, Some(per)));
         // A concentration, as in g/L, is no amount by the time.
         if per.is_some_and(|per| !["h", "d", "week", "month", "year"].contains(&per)) {
-            return Shown { unit: unit.to_owned(), factor: Factor::of(1.0) };
+            return Shown::by_factor(unit.to_owned(), Factor::of(1.0));
         }
         let us = self == Self::Us;
         let (name, factor) = match what {
@@ -71,7 +83,7 @@ impl UnitSystem {
             "kPa" if us => ("psi", Factor::of(1e2 * factor_of_name::<Pressure>("psi").scale)),
             _ => (what, Factor::of(1.0)),
         };
-        Shown { unit: per.map_or_else(|| name.to_owned(), |per| format!("{name}/{per}")), factor }
+        Shown::by_factor(per.map_or_else(|| name.to_owned(), |per| format!("{name}/{per}")), factor)
     }
 
     /// The unit of a mix's strength, counted in grams a litre.
@@ -79,7 +91,7 @@ impl UnitSystem {
     pub fn strength(self) -> Shown {
         let (volume, litres) = self.volume_unit();
         let mass = self.shown("g");
-        Shown { unit: format!("{}/{volume}", mass.unit), factor: Factor::of(mass.factor.scale / litres) }
+        Shown::by_factor(format!("{}/{volume}", mass.unit), Factor::of(mass.factor.scale / litres))
     }
 
     /// A difference of temperatures \[°C\], as in `9 °F`.
@@ -107,19 +119,65 @@ pub struct Shown {
     pub unit: String,
     /// What one of it is in the unit that is counted.
     pub factor: Factor,
+    /// How it is read on a scale that is not straight, instead of by the factor.
+    pub scale: Option<Curve>,
+}
+
+/// A scale that is not straight: its readings at even steps from nothing on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curve {
+    /// Readings.
+    pub readings: Arc<[f64]>,
+    /// What lies between two of them, in the unit that is counted.
+    pub step: f64,
+    /// Decimals to which it is read.
+    pub decimals: usize,
+}
+
+impl Curve {
+    /// The reading: on the straight line between the two nearest; beyond the ends on the last line.
+    fn at(&self, base: f64) -> f64 {
+        let last = self.readings.len().saturating_sub(2);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded on both sides")]
+        let k = (base / self.step).floor().clamp(0.0, last as f64) as usize;
+        let [from, to] = [k, k + 1].map(|k| self.readings.get(k).copied().unwrap_or(f64::NAN));
+        from + (base / self.step - k as f64) * (to - from)
+    }
 }
 
 impl Shown {
+    /// A unit with its factor.
+    #[must_use]
+    pub fn by_factor(unit: impl Into<String>, factor: Factor) -> Self {
+        Self { unit: unit.into(), factor, scale: None }
+    }
+
     /// The number to show.
     #[must_use]
     pub fn value(&self, base: f64) -> f64 {
-        (base - self.factor.offset) / self.factor.scale
+        match &self.scale {
+            Some(scale) => scale.at(base),
+            None => (base - self.factor.offset) / self.factor.scale,
+        }
+    }
+
+    /// The number to show, to some digits; on a scale that is not straight to its own decimals.
+    #[must_use]
+    pub fn number(&self, base: f64, digits: i32) -> String {
+        match &self.scale {
+            Some(scale) => format!("{:.*}", scale.decimals, scale.at(base)),
+            None => significant(self.value(base), digits),
+        }
     }
 
     /// As [`Self::value`], for a difference of two numbers.
     #[must_use]
     pub fn step(&self, difference: f64) -> f64 {
-        difference / self.factor.scale
+        match &self.scale {
+            // About sea water, where such scales are all but straight.
+            Some(scale) => scale.at(USUAL + difference) - scale.at(USUAL),
+            None => difference / self.factor.scale,
+        }
     }
 
     /// Both edges of a band.
@@ -134,6 +192,9 @@ impl Shown {
         points.iter().map(|(x, y)| (*x, self.value(*y))).collect()
     }
 }
+
+/// Salinity about which differences are read on a scale that is not straight \[psu\].
+const USUAL: f64 = 35.0;
 
 /// A quantity that can be shown in a system of units.
 pub trait InUnits {

@@ -313,12 +313,12 @@ fn chemistry_is_told() {
             assert!(all.contains(word), "{word}: {all}");
         }
     };
-    said("two-part-dosing", &[], "salt-of-doses", &["6 to 10 % larger", "mix-to"]);
+    said("two-part-dosing", &[], "salt-of-doses", &["a conductivity meter shows", "mix-to"]);
     said("heavy-fish-load", &[], "alkalinity-by-nitrogen", &["0.123 dKH", "NaHCO3 a day"]);
     let level = ["bands.salinity=30 to 40 psu"];
-    said("limewater-top-off", &level, "settles-outside", &["alkalinity", "% less of it"]);
+    said("limewater-top-off", &level, "settles-outside", &["alkalinity", "% less alkalinity"]);
     said("limewater-top-off", &[], "aragonite", &["smaller doses"]);
-    said("new-tank-cycling", &[], "toxic-ammonia", &["8.2 % is un-ionised at pH 8.3 (NBS)"]);
+    said("new-tank-cycling", &[], "toxic-ammonia", &["8.2 % un-ionised at pH 8.3 (NBS)"]);
     let plain = ["doses.b.of=alkalinity", "doses.b.amount=1 dKH", "doses.b.every=1 d"];
     said("stony-coral-demand", &plain, "dose-without-its-salt", &["as = \"NaHCO3\"", "two-part dosing"]);
     said(

@@ -167,7 +167,11 @@ fn an_output_path_that_is_a_file_is_refused_and_the_file_stays() {
 
 #[test]
 fn new_check_and_run_work_on_what_new_wrote() {
-    for us in [&["new", "my-reef"][..], &["new", "my-reef", "--us"][..]] {
+    for us in [
+        &["new", "my-reef"][..],
+        &["new", "my-reef", "--units", "us"],
+        &["new", "My Reef", "--units", "imperial", "--meter", "sg 60F/60F"],
+    ] {
         let folder = tempfile::tempdir().unwrap();
         assert!(brinecast(folder.path(), us).status.success());
         let output = brinecast(folder.path(), &["check", "my-reef.toml"]);
@@ -381,7 +385,8 @@ fn impossible_batches_get_a_plain_answer_of_what_to_do() {
         assert!(message.starts_with("error: ") && message.contains(piece), "{args:?}: {message}");
     }
     // too small a vessel and too weak a heater are answers, not mistakes
-    let output = brinecast(folder.path(), &["batch", "--finished", "60 L", "--vessel", "20 L", "--heater", "5 W"]);
+    let output =
+        brinecast(folder.path(), &["batch", "--finished", "60 L", "--vessel", "20 L", "--heater", "5 W", "--full"]);
     let text = stdout(&output).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("4 mixes") && text.contains("heater-too-weak"), "{text}");
 }

@@ -54,7 +54,7 @@ fn a_stuck_valve_dilutes_by_its_reservoir() {
         near(end_psu(&run), S * V / (V + litres), 1e-9, "stuck open");
         assert!((S - end_psu(&run) - fall).abs() < 0.06);
         let sign = run.report.first_sign.expect("it shows");
-        assert_eq!((sign.what.as_str(), sign.after_d), ("a high level", 1.0));
+        assert_eq!((sign.what.as_str(), sign.after_d), ("high level", 1.0));
     }
     // R <= V d/(S - d): 11.8 L for 1 psu, and the cap that is named keeps its promise.
     let run = fault("top-off-stuck-open", "[bands]\nsalinity = \"34 to 36 psu\"", &["top_off.reservoir=60 L"], 1.0);

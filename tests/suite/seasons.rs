@@ -70,7 +70,7 @@ fn a_seasonal_tank_gets_advice() {
     let summary = brinecast::app::run(&plan).unwrap().summary;
     assert!(summary.settled.is_some_and(|s| s.seasonal));
     let advice = summary.warnings.iter().find(|w| w.code == "settles-outside").unwrap();
-    assert!(advice.advice.contains("mix"), "{}", advice.advice);
+    assert!(advice.advice.contains("skimmer drier"), "{}", advice.advice);
 }
 
 /// A reef with a holiday in it.

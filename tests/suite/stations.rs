@@ -261,8 +261,8 @@ fn an_absence_without_chance_is_the_closed_form() {
     }
     // R <= V d/(S - d): 11.765 L for 1 psu; fourteen days need 84 L, so two stages. The timer lets 9 L through a day and
     // 6 L evaporate, so the vessel holds 3 L less for the same fall.
-    assert!(answer.recommended.starts_with("two stages: a small vessel of 8.76 L"), "{}", answer.recommended);
-    assert!(answer.recommended.contains("costs 1 psu on the first day"), "{}", answer.recommended);
+    assert!(answer.recommended.starts_with("use two stages: a vessel of 8.76 L"), "{}", answer.recommended);
+    assert!(answer.recommended.contains("lowers salinity by 1 psu on the first day"), "{}", answer.recommended);
     assert!(answer.recommended.contains("a store of 84 L"), "{}", answer.recommended);
     assert!(answer.remedies[0].chance <= answer.remedies.last().unwrap().chance);
 }
@@ -322,7 +322,7 @@ fn a_station_is_begun_checked_and_described() {
         assert!(output.status.success(), "{}", crate::cli::stderr(&output));
         crate::cli::stdout(&output)
     };
-    for (name, more) in [("shop", &[][..]), ("shop-us", &["--us"])] {
+    for (name, more) in [("shop", &[][..]), ("shop-us", &["--units", "us"])] {
         fine(&[&["new", name, "--station"], more].concat());
         let file = format!("{name}.toml");
         assert!(fine(&["check", &file]).contains("fine, a station of 2 tanks"));

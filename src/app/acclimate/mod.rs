@@ -36,8 +36,8 @@ pub fn acclimate(request: &AcclimateRequest) -> Result<AcclimateAnswer, AppError
     if found.hours > LONG_H {
         warnings.push(Warning::new(
             "long-drip",
-            format!("{} h are long in a small vessel: ammonia gathers, and the pH moves", trimmed(found.hours, 0)),
-            "bring the salinity of a quarantine tank to theirs, and move that over days: brinecast correct",
+            format!("{} h is long in a small vessel: ammonia builds up, and the pH moves", trimmed(found.hours, 0)),
+            "set a quarantine tank to their salinity instead, and move it over days: brinecast correct",
         ));
     }
     Ok(AcclimateAnswer {

@@ -22,6 +22,8 @@ pub struct AwayAnswer {
     pub uncertain: Vec<String>,
     /// The answer in a sentence.
     pub answer: String,
+    /// Whether it may be left: whether anything happens with a chance of a tenth at most.
+    pub safe: bool,
     /// Each thing that may happen.
     pub events: Vec<AwayEvent>,
     /// What could be changed before leaving, each worked out.

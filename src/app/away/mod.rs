@@ -63,21 +63,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
         (look_in(plan, &members, &demand, loaded.scenario.units), Vec::new())
     };
     let any = anything(plan, &members, request.days);
-    let first = events.iter().max_by(|a, b| a.chance.total_cmp(&b.chance));
-    let answer = match first {
-        Some(event) if event.chance > 0.0 => format!(
-            "Left alone for {} d, something happens with a chance of {} %; the likeliest: {} ({} %).",
-            trimmed(request.days, 1),
-            trimmed(100.0 * any, 1),
-            event.what,
-            trimmed(100.0 * event.chance, 1)
-        ),
-        _ => format!(
-            "Left alone for {} d, nothing of the sort happens in {} members.",
-            trimmed(request.days, 1),
-            request.members
-        ),
-    };
+    let (answer, safe) = verdict(&events, any, request);
     let answer = AwayAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
@@ -87,6 +73,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
         days: request.days,
         uncertain: uncertainty.lines(),
         answer,
+        safe,
         events,
         remedies,
         reservoirs,
@@ -191,6 +178,33 @@ fn remedies(
     Ok(list)
 }
 
+/// Chance that something happens which is taken for none.
+const LITTLE: f64 = 0.1;
+
+/// Whether the tank may be left for so long, what happens, and for how long it is safe.
+fn verdict(events: &[AwayEvent], any: f64, request: &AwayRequest) -> (String, bool) {
+    let days = trimmed(request.days, 1);
+    let percent = |share: f64| format!("{} %", trimmed(100.0 * share, 1));
+    let first = events.iter().filter_map(|e| e.sure_d[1]).reduce(f64::min);
+    let safe = first.map_or(format!("more than {} days", trimmed(2.0 * request.days, 0)), |d| {
+        format!("{} days", trimmed(d.floor(), 0))
+    });
+    if any == 0.0 {
+        return (format!("Yes, it can be left for {days} days: nothing happens in {} members.", request.members), true);
+    }
+    if any <= LITTLE {
+        return (
+            format!("Yes, it can be left for {days} days: the chance that anything happens is {}.", percent(any)),
+            true,
+        );
+    }
+    let mut likely: Vec<&AwayEvent> = events.iter().filter(|e| e.chance >= 0.5 * any).collect();
+    likely.sort_by(|a, b| a.sure_d[1].unwrap_or(f64::INFINITY).total_cmp(&b.sure_d[1].unwrap_or(f64::INFINITY)));
+    let what: Vec<&str> = likely.iter().map(|e| e.what.as_str()).collect();
+    let how = if any > 0.995 { String::new() } else { format!(" (chance {})", percent(any)) };
+    (format!("No. Within {days} days{how}: {}. Safe for {safe} (90 % sure).", what.join(", ")), false)
+}
+
 /// With top-off that never ends, so that what is used is what is needed.
 fn without_limit(plan: &mut Plan) {
     plan.regime.top_off.reservoir = None;
@@ -271,11 +285,11 @@ fn recommend(
     let room = plan.tank.rim.map_or(f64::INFINITY, |rim| rim.litres() - plan.tank.operating.litres());
     let one = safe.min(room);
     let need = used(demand, request.days, 0.99);
-    let litres = |l: f64| format!("{} {}", significant(shown.value(l), 3), shown.unit);
+    let litres = |l: f64| format!("{} {}", shown.number(l, 3), shown.unit);
     let mut warnings = Vec::new();
     let text = if need <= one {
         format!(
-            "one reservoir of {}: it lasts {} d with 99 %, and a valve that sticks open lowers the salinity by {} psu at most",
+            "use one reservoir of {}: it lasts {} days (99 % sure), and a stuck valve lowers salinity by at most {} psu",
             litres(need),
             trimmed(request.days, 0),
             trimmed(fall(plan, need), 2)
@@ -284,18 +298,18 @@ fn recommend(
         warnings.push(Warning::new(
             "two-stage",
             format!(
-                "{} d need {} with 99 %, but more than {} at once take the salinity down by more than {} psu or run over the rim",
+                "{} days need {} (99 % sure), but more than {} at once lowers salinity by more than {} psu or spills over the rim",
                 trimmed(request.days, 0),
                 litres(need),
                 litres(one),
                 trimmed(allowed, 2)
             ),
-            "two stages, or a limit on the pump's run time, and somebody who looks in",
+            "use two stages or a limit on the pump's run time, and have somebody look in",
         ));
         let daily = need / request.days;
         let limit = plan.regime.top_off.pump().map_or(String::new(), |pump| {
             format!(
-                " (or one store and a limit of {} min a day on the pump)",
+                " (or one store, the pump limited to {} min a day)",
                 significant(1.5 * daily / pump.litres_per_day() * 1440.0, 2)
             )
         });
@@ -303,7 +317,7 @@ fn recommend(
         let more = (1.5 * daily - plan.regime.evaporation.on_day(0.0)).max(0.0);
         let small = (one - more).min(2.0 * daily).max(0.5 * daily);
         format!(
-            "two stages: a small vessel of {} at the tank, filled from a store of {} by a timer that lets no more than {} through a day{limit}; a valve that sticks then costs {} psu on the first day instead of {}",
+            "use two stages: a vessel of {} at the tank, filled from a store of {} by a timer, at most {} a day{limit}. A stuck valve then lowers salinity by {} psu on the first day instead of {}",
             litres(small),
             litres(need),
             litres(1.5 * daily),
@@ -322,13 +336,13 @@ fn look_in(plan: &Plan, members: &[Absent], demand: &[Absent], units: UnitSystem
     let days = sure_days(&firsts, &[0.9])[0].map(f64::floor);
     let litres = |days: f64| Volume::from_litres(used(demand, days, 0.99)).show(units);
     match days {
-        None => "nobody needs to look in: nothing of the sort happens in twice the time".into(),
+        None => "nobody needs to look in: nothing happens in twice that time".into(),
         Some(days) if days < 1.0 => format!(
-            "somebody who tops off every day, up to {} at once; or a pumped top-off, worked out with top_off.by = \"float\"",
+            "have somebody top off every day, up to {} at once; or use a pumped top-off (try top_off.by = \"float\")",
             litres(1.0)
         ),
         Some(days) => format!(
-            "somebody who looks in and tops off at least every {} d, up to {} at once; or a pumped top-off, worked out with top_off.by = \"float\"",
+            "have somebody top off at least every {} days, up to {} at once; or use a pumped top-off (try top_off.by = \"float\")",
             trimmed(days, 0),
             litres(days)
         ),

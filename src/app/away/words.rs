@@ -2,9 +2,11 @@
 
 use super::answer::AwayResult;
 use crate::app::away::answer::AwayAnswer;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
-use crate::units::{UnitSystem, significant, trimmed};
+use crate::results::{Action, Caution, Report, ReportPart, ReportSection, as_sentence};
+use crate::units::trimmed;
 
 impl Answer for AwayResult {
     type Of = Loaded;
@@ -16,12 +18,8 @@ impl Answer for AwayResult {
         &self.answer
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.answer, of.scenario.units, width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.answer.cautions
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.answer, of)
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -29,44 +27,54 @@ impl Answer for AwayResult {
     }
 }
 
-pub(super) fn text(a: &AwayAnswer, units: UnitSystem, width: usize) -> String {
-    let mut text =
-        format!("{}, {} basis, {} members, seed {}\n\n{}\n\n", a.scenario, a.basis, a.members, a.seed, a.answer);
-    text += &format!("{:<36}{:>9}{:>10}{:>8}{:>8}\n", "", "chance", "sure 50 %", "90 %", "99 %");
-    for e in &a.events {
-        let days = |d: &Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 1)));
-        text += &format!("{:<36}{:>9}", e.what, format!("{} %", trimmed(100.0 * e.chance, 1)));
-        text += &format!("{:>10}{:>8}{:>8}\n", days(&e.sure_d[0]), days(&e.sure_d[1]), days(&e.sure_d[2]));
-    }
-    text += "(sure: days for which it has not happened, with that chance; -: longer than looked at)\n\nBefore leaving, chance that anything happens:\n";
-    for r in &a.remedies {
-        text += &format!("  {:<48}{:>8} %\n", r.what, trimmed(100.0 * r.chance, 1));
-    }
-    let litres = units.shown("L");
-    if !a.reservoirs.is_empty() {
-        text += &format!(
-            "\n{:>18}{:>16}{:>18}{:>15}\n",
-            format!("reservoir {}", litres.unit),
-            "lasts d (90 %)",
-            "stuck: fall psu",
-            format!("spill {}", litres.unit)
-        );
-    }
-    for r in &a.reservoirs {
-        text += &format!(
-            "{:>18}{:>16}{:>18}{:>15}\n",
-            significant(litres.value(r.litres), 3),
+fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
+    let days = |d: &Option<f64>| d.map_or("longer".to_owned(), |d| format!("{} d", trimmed(d, 1)));
+    let percent = |share: f64| format!("{} %", trimmed(100.0 * share, 1));
+    let events = a
+        .events
+        .iter()
+        .map(|e| {
+            let sure = e.sure_d.iter().map(days);
+            [e.what.clone(), percent(e.chance)].into_iter().chain(sure).collect()
+        })
+        .collect();
+    let caption =
+        format!("Chance within {} days, and for how long you can be sure that it does not happen", trimmed(a.days, 1));
+    let head = ["", "chance", "50 % sure", "90 % sure", "99 % sure"];
+    let remedies = a.remedies.iter().map(|r| vec![r.what.clone(), percent(r.chance)]).collect();
+    let mut numbers = vec![ReportPart::captioned(&caption, &head, events)];
+    numbers.push(ReportPart::captioned("Done before leaving, chance that anything happens", &["", "chance"], remedies));
+    let litres = loaded.scenario.units.shown("L");
+    let reservoirs = a.reservoirs.iter().map(|r| {
+        vec![
+            litres.number(r.litres, 3),
             r.lasts_d.map_or("longer".into(), |d| trimmed(d, 0)),
             trimmed(r.fall_psu, 2),
-            trimmed(litres.value(r.spill_l), 1)
-        );
+            trimmed(litres.value(r.spill_l), 1),
+        ]
+    });
+    let head = [
+        format!("reservoir [{}]", litres.unit),
+        "lasts, 90 % sure [d]".into(),
+        "drop if the valve sticks [psu]".into(),
+        format!("spill [{}]", litres.unit),
+    ];
+    let mut rest = vec![ReportPart::Text(format!("Uncertain: {}.", a.uncertain.join("; ")))];
+    if !a.reservoirs.is_empty() {
+        let head: Vec<&str> = head.iter().map(String::as_str).collect();
+        rest.push(ReportPart::captioned("How large a reservoir", &head, reservoirs.collect()));
     }
-    text += &format!("\nRecommended: {}.\n", a.recommended);
-    let uncertain = format!("Uncertain here: {}.", a.uncertain.join("; "));
-    text += &textwrap::fill(&uncertain, textwrap::Options::new(width).subsequent_indent("  ").break_words(false));
-    text.push('\n');
-    for w in &a.warnings {
-        text += &format!("Warning ({}): {}.\n  Try: {}.\n", w.code, w.text, w.advice);
+    let report = on_scenario(loaded, "left alone", Some(a.seed));
+    Report {
+        about: format!("{} for {} days · {} members", report.about, trimmed(a.days, 1), a.members),
+        verdict: Some(a.safe),
+        answer: a.answer.clone(),
+        todo: vec![Action::new(as_sentence(&a.recommended))],
+        numbers,
+        sections: vec![ReportSection::new("The reservoir", rest)],
+        warnings: a.warnings.clone(),
+        caution: Some(Caution::Flooding),
+        cautions: a.cautions.clone(),
+        ..report
     }
-    text
 }

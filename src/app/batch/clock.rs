@@ -20,8 +20,8 @@ pub(super) fn clock(
     if let (Some(from), Some(ready)) = (late, &ready_at) {
         warnings.push(Warning::new(
             "not-in-time",
-            format!("begun at {} it is not ready before {ready}", written(from)),
-            "begin earlier, keep purified water in store, or change less",
+            format!("if you start at {}, it is not ready before {ready}", written(from)),
+            "start earlier, keep purified water in store, or change less",
         ));
     }
     Ok(Some(ClockAnswer { ready_by: written(by), begin: written(begin), ready_at }))

@@ -133,7 +133,7 @@ fn too_coarse(tolerance_psu: f64) -> Warning {
     Warning::new(
         "meter-too-coarse",
         format!(
-            "readings with this error cannot bring the batch within {} psu of the target at this chance",
+            "this meter is too coarse to bring the batch within {} psu of the target with that chance",
             trimmed(tolerance_psu, 2)
         ),
         "accept a wider tolerance, read several times, or calibrate the meter with a 35 standard",
@@ -224,8 +224,8 @@ fn vessel(request: &BatchRequest, whole: &Batch, warnings: &mut Vec<Warning>) ->
     let Some(choice) = choose_vessel(whole.finished - heel, heel, kg_per_l, &request.vessels) else {
         warnings.push(Warning::new(
             "no-vessel",
-            "no vessel of the list holds the heel and a batch on top of it",
-            "draw the heel off, or give a larger vessel with --vessel",
+            "no listed vessel holds the water left in it and a batch on top",
+            "empty it first, or give a larger vessel with --vessel",
         ));
         return None;
     };
@@ -233,12 +233,12 @@ fn vessel(request: &BatchRequest, whole: &Batch, warnings: &mut Vec<Warning>) ->
         warnings.push(Warning::new(
             "more-than-one-mix",
             format!(
-                "the need takes {} mixes in a vessel of {} L; each has its own error, so one mix can differ from the next by about {} psu",
+                "that takes {} mixes in a vessel of {} L; one mix can differ from the next by about {} psu",
                 choice.mixes,
                 trimmed(choice.vessel.brim.litres(), 0),
                 trimmed(2.0f64.sqrt() * request.uncertainty.strength * request.salinity.psu(), 1)
             ),
-            "a larger vessel makes it once; or read each mix, and pour them together before use",
+            "use a larger vessel, or read each mix and pour them together before use",
         ));
     }
     Some(choice)
@@ -274,7 +274,7 @@ fn gas(request: &BatchRequest, batch: &Batch, warnings: &mut Vec<Warning>) -> Op
                 warnings.push(Warning::new(
                     "ph-stays-high",
                     format!(
-                        "in this air the pH settles at {} (NBS), above the {RELEASE_PH_NBS} at which water is let into a tank",
+                        "in this air the pH settles at {} (NBS), above the {RELEASE_PH_NBS} at which water may go into a tank",
                         trimmed(settling.ph_nbs, 2)
                     ),
                     "check the alkalinity of the mix; test the pH before use, and change less at once",
@@ -283,11 +283,7 @@ fn gas(request: &BatchRequest, batch: &Batch, warnings: &mut Vec<Warning>) -> Op
             Some(settling)
         }
         Err(why) => {
-            warnings.push(Warning::new(
-                "no-ph",
-                format!("the pH is left out: {why}"),
-                "aerate overnight and measure it",
-            ));
+            warnings.push(Warning::new("no-ph", format!("pH is left out: {why}"), "aerate overnight and measure it"));
             None
         }
     }

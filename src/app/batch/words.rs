@@ -3,10 +3,52 @@
 use super::answer::BatchAnswer;
 use super::card::{TopOffOfCard, batch_card};
 use crate::app::answer::answers_itself;
-use crate::export::card_text;
-use crate::units::UnitSystem;
+use crate::results::{Action, Caution, Report, ReportPart, ReportSection};
+use crate::units::{InUnits, Mass, UnitSystem, trimmed};
 
-answers_itself!(BatchAnswer, UnitSystem, "batch", |a, of, width| card_text(
-    &batch_card(a, *of, TopOffOfCard::Unknown),
-    width
-));
+answers_itself!(BatchAnswer, UnitSystem, "batch", |a, of| told(a, *of));
+
+/// Parts of the card that stand on the terminal at once.
+const FIRST_PARTS: [&str; 3] = ["Amounts (by mass)", "Dose", "Timetable"];
+
+fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
+    let card = batch_card(a, units, TopOffOfCard::Unknown);
+    let table = |heading: &str, lines: &[(String, String)]| {
+        let rows = lines.iter().map(|(label, value)| vec![label.clone(), value.clone()]).collect();
+        ReportPart::captioned(heading, &["", ""], rows)
+    };
+    let line = |label: &str| card.parts.iter().flat_map(|p| &p.lines).find(|(l, _)| l == label).map(|(_, v)| v.clone());
+    let (draw, mix) = (line("purified water to draw"), line("salt mix in all, about"));
+    let first = Mass::from_kg(a.first_dose_kg).show(units);
+    let mut todo = Vec::new();
+    if let Some(draw) = draw {
+        let psu = trimmed(a.first_dose_psu, 1);
+        todo.push(Action::new(format!("Draw {draw} of purified water. Add {first} of salt mix first (to {psu} psu).")));
+        todo.push(Action::new("Stir until it is clear, read the salinity, then correct before use."));
+    }
+    let (numbers, rest): (Vec<_>, Vec<_>) =
+        card.parts.iter().filter(|p| p.heading != "Warnings").partition(|p| FIRST_PARTS.contains(&p.heading.as_str()));
+    Report {
+        title: card.title.clone(),
+        answer: mix
+            .map_or_else(|| format!("{}.", card.title), |mix| format!("{}: about {mix} of salt mix.", card.title)),
+        todo,
+        in_turn: true,
+        numbers: numbers.iter().map(|p| table(&p.heading, &p.lines)).collect(),
+        sections: rest
+            .iter()
+            .map(|p| {
+                let rows = p.lines.iter().map(|(label, value)| vec![label.clone(), value.clone()]).collect();
+                ReportSection::new(&p.heading, vec![ReportPart::table(&p.heading, &["", ""], rows)])
+            })
+            .chain([ReportSection::new(
+                "Before use",
+                vec![ReportPart::Text(card.boxes.iter().map(|b| format!("[ ] {b}")).collect::<Vec<_>>().join("\n"))],
+            )])
+            .collect(),
+        warnings: a.warnings.clone(),
+        caution: Some(Caution::Dust),
+        cautions: a.cautions.clone(),
+        ..Report::default()
+    }
+}

@@ -3,21 +3,34 @@
 use super::request::ChooseRequest;
 use crate::app::sweep::label;
 use crate::chart::{Picture, Point, PointKind, Scatter};
-use crate::results::{Candidate, Choice, KeptChance, Warning};
+use crate::results::{Candidate, Choice, KeptChance, Warning, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::KeyRange;
-use crate::units::trimmed;
+use crate::units::{number_with_unit, significant, trimmed};
 
+/// A value as a reader wants it: no more digits than it has meaning.
+pub(super) fn short(value: &str) -> String {
+    match number_with_unit(value) {
+        Ok((number, unit)) => format!("{} {unit}", significant(number, 3)).trim_end().to_owned(),
+        Err(_) => value.to_owned(),
+    }
+}
+
+/// The regime of a candidate in words: `12 % every 4 d`, or its keys and values.
 fn regime(candidate: &Candidate, ranges: &[KeyRange]) -> String {
-    let parts: Vec<String> = ranges.iter().zip(&candidate.values).map(|(r, v)| format!("{} = {v}", r.key)).collect();
+    let value = |key: &str| ranges.iter().position(|r| r.key == key).and_then(|k| candidate.values.get(k));
+    if let (2, Some(every), Some(amount)) = (ranges.len(), value("change.every"), value("change.amount")) {
+        return format!("{} every {}", short(amount), short(every));
+    }
+    let parts: Vec<String> =
+        ranges.iter().zip(&candidate.values).map(|(r, v)| format!("{} = {}", r.key, short(v))).collect();
     parts.join(", ")
 }
 
-/// A chance with the bound on which it was judged.
 fn percent(chance: &KeptChance) -> String {
     let [value, least] = [chance.value, chance.at_least].map(|p| trimmed(100.0 * p, 1));
-    format!("{value} % ({least} % at least)")
+    format!("{value} % (at least {least} %)")
 }
 
 /// A span in words.
@@ -43,10 +56,10 @@ pub(super) fn sentence(
             None => String::new(),
         };
         return format!(
-            "{} takes least: {}; every band is kept{sure}, {} nearest to its edge ({} % of the way).",
+            "Best: {}, {}. It keeps every band{sure}. The tightest is {}, at {} % of its band.",
             regime(c, ranges),
             scenario.view().say("", least.of(c).unwrap_or(f64::NAN), &least.unit(&scenario.plan), 3),
-            c.tightest,
+            spoken(&c.tightest),
             trimmed(100.0 * c.band_use, 0)
         );
     }
@@ -60,16 +73,15 @@ pub(super) fn sentence(
                     percent(&chance)
                 )
             });
-            let how = if c.keeps { "with the chance that was asked for" } else { "" };
+            let how = if c.keeps { " with the chance that was asked for" } else { "" };
             format!(
-                "No regime within these ranges keeps every band{}{how}; the nearest is {}, with {} at {} % of the way to its edge{chance}.",
-                if how.is_empty() { "" } else { " " },
+                "No plan in these ranges keeps every band{how}. The nearest is {}, with {} at {} % of its band{chance}.",
                 regime(c, ranges),
-                c.tightest,
+                spoken(&c.tightest),
                 trimmed(100.0 * c.band_use, 0)
             )
         }
-        None => "No regime within these ranges could be judged.".into(),
+        None => "No plan in these ranges could be judged.".into(),
     }
 }
 
@@ -85,7 +97,7 @@ pub(super) fn doubts(
     if request.uncertainty.is_none() && request.worth {
         warnings.push(Warning::new(
             "nothing-uncertain",
-            "nothing is uncertain here, so no reading is worth anything, and a chance and its span have no part",
+            "nothing is uncertain here, so a chance, a span and a reading have no meaning",
             "say what is uncertain: --spread, --missed, --batch-error, or a table [uncertainty]",
         ));
     }
@@ -93,18 +105,18 @@ pub(super) fn doubts(
         warnings.push(Warning::new(
             "not-confirmed",
             format!(
-                "some regimes keep the bands when nothing varies, but none of the {} that take least does with a chance of {} %",
+                "some plans keep the bands when nothing varies, but none of the {} cheapest does so with a chance of {} %",
                 candidates.iter().filter(|c| c.chance.is_some()).count(),
                 trimmed(100.0 * request.chance, 1)
             ),
-            "ask for a smaller chance, widen the ranges, or narrow what is uncertain",
+            "accept a lower chance, widen the ranges, or reduce what is uncertain",
         ));
     }
     if let Some(tight) = best.map(|b| candidates[b].band_use).filter(|u| request.uncertainty.is_none() && *u > SPARE) {
         warnings.push(Warning::new(
             "nothing-to-spare",
-            format!("the regime chosen uses {} % of its band: a meter that is a little off, or one missed change, leaves it", trimmed(100.0 * tight, 0)),
-            "narrow the band by what your meter may be off, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
+            format!("this plan uses {} % of its band: a small meter error or one missed change leaves it", trimmed(100.0 * tight, 0)),
+            "narrow the band by your meter's error, or say what is uncertain (--missed, --batch-error) and ask for a --chance",
         ));
     }
     let short = candidates.iter().filter(|c| c.chance.is_some_and(|k| !k.enough && k.value >= request.chance)).count();
@@ -112,11 +124,11 @@ pub(super) fn doubts(
         warnings.push(Warning::new(
             "not-sure-enough",
             format!(
-                "{short} regimes seem to keep the bands with {} %, but {} members cannot make sure of it, so they are not taken",
+                "{short} plans seem to keep the bands with {} %, but {} members are too few to be sure, so they are not chosen",
                 trimmed(100.0 * request.chance, 1),
                 request.members
             ),
-            format!("take more members, as in --members {}: one that takes less may be among them", 4 * request.members),
+            format!("use more members, as in --members {}: a cheaper plan may be among them", 4 * request.members),
         ));
     }
     if let Some(best) = best {
@@ -130,7 +142,7 @@ pub(super) fn doubts(
             warnings.push(Warning::new(
                 "at-the-edge",
                 format!(
-                    "the best lies at the edge of what was tried of {}: beyond it may be one that takes less",
+                    "the best plan is at the edge of the range of {}: a better one may lie beyond",
                     at_edge.join(" and ")
                 ),
                 "widen the range",
@@ -152,8 +164,8 @@ pub(super) fn warnings(candidates: &[Candidate]) -> Vec<Warning> {
         .map(|why| {
             Warning::new(
                 "not-judged",
-                format!("{count} candidates could not be judged: {why}"),
-                "the choice needs a regime that repeats; use intervals of whole days, no readings with corrections, and for a season --set evaporation.swing=0%",
+                format!("{count} plans could not be judged: {why}"),
+                "use a plan that repeats: intervals of whole days, no corrections by readings; for a season, --set evaporation.swing=0%",
             )
         })
         .collect()

@@ -1,12 +1,12 @@
 //! The answer of `choose` in words.
 
 use super::answer::ChooseResult;
-use super::show::span_words;
+use super::show::{short, span_words};
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::export::warnings_text;
-use crate::results::{Candidate, Choice};
+use crate::results::{Action, Candidate, Choice, Report, ReportPart, ReportSection, as_sentence, spoken};
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
@@ -20,20 +20,12 @@ impl Answer for ChooseResult {
         &self.choice
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.choice, &of.scenario.view(), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.choice, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("choose.csv".into(), export::choice_csv(&self.choice)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("choose.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -41,124 +33,143 @@ impl Answer for ChooseResult {
     }
 }
 
-/// The answer, the front, and what a tighter limit would take.
-pub(super) fn text(choice: &Choice, view: &View, width: usize) -> String {
-    let fill = |text: &str, indent: &str| {
-        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
-    };
-    let mut text = format!("{}, {} basis, {} regimes\n\n", choice.scenario, choice.basis, choice.candidates.len());
-    text += &fill(&choice.answer, "");
-    for remedy in &choice.remedies {
-        text += &fill(&format!("  What would: {remedy}."), "    ");
-    }
-    let [litres, salt] = ["L/year", "kg/year"].map(|unit| view.units.shown(unit));
-    let mut header = String::new();
-    for (i, key) in choice.keys.iter().enumerate() {
-        text += &format!("{}  ({}) {key}", if i == 0 { "\n" } else { "" }, i + 1);
-        header += &format!("{:>9}", format!("({})", i + 1));
-    }
-    text += &format!(
-        "\n\n{header}{:>12}{:>8}{:>9}{:>7}{:>7}  {:<12}\n",
-        litres.unit, salt.unit, "min/year", "band %", "chance", "tightest"
-    );
-    let row = |c: &Candidate, mark: &str| {
-        let cells = c.values.iter().fold(String::new(), |text, v| text + &format!("{v:>9}"));
-        let chance = c.chance.map_or("-".to_owned(), |k| format!("{} %", trimmed(100.0 * k.value, 0)));
-        format!(
-            "{cells}{:>12}{:>8}{:>9}{:>7}{chance:>7}  {:<12}{mark}\n",
-            significant(litres.value(c.litres), 4),
-            significant(salt.value(c.salt_kg), 3),
-            significant(c.minutes, 3),
-            trimmed(100.0 * c.band_use, 0),
-            c.tightest,
-        )
-    };
+/// Members of the front that are shown.
+const MOST_SHOWN: usize = 12;
+
+fn told(choice: &Choice, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let report = on_scenario(loaded, "choice of a plan", (choice.members > 0).then_some(choice.seed));
     let mut shown: Vec<usize> = choice.best.into_iter().chain(choice.nearest).collect();
     shown.extend(&choice.runners_up);
-    for (k, i) in shown.iter().enumerate() {
-        let mark = match (k, choice.best) {
-            (0, Some(_)) => "best",
-            (0, None) => "nearest",
-            _ => "next",
-        };
-        text += &row(&choice.candidates[*i], mark);
+    let first = if choice.best.is_some() { "best" } else { "nearest" };
+    let marked = shown.iter().enumerate().map(|(k, i)| (*i, if k == 0 { first } else { "next" })).collect::<Vec<_>>();
+    let mut numbers = vec![table(choice, "The best, and the next after it", &marked, &view)];
+    let mut words = Vec::new();
+    if let Some(price) = choice.price_of_all {
+        let more =
+            if price > 0.0 { format!("{} more", view.say("", price, &choice.unit, 3)) } else { "no more".into() };
+        words.push(format!(
+            "It holds for {} too (the lowest chance is shown); that takes {more}.",
+            choice.also.join(" and ")
+        ));
     }
-    let mut front: Vec<&Candidate> = choice.candidates.iter().filter(|c| c.on_front).collect();
-    front.sort_by(|a, b| a.band_use.total_cmp(&b.band_use));
-    text += &format!("\nTrade-off front: {} regimes (choose.csv); of them, from safest to cheapest:\n", front.len());
-    let stride = front.len().div_ceil(MOST_SHOWN).max(1);
-    for c in front.iter().step_by(stride) {
-        text += &row(
-            c,
-            match (c.keeps, c.chance) {
-                (false, _) => "breaks",
-                (true, Some(chance)) if !chance.enough => "too seldom",
-                _ => "",
-            },
-        );
-    }
-    if !choice.marginal.is_empty() {
-        text += "\nWhat a limit tightened by a tenth would take:\n";
-    }
-    for m in &choice.marginal {
-        let shown = view.of(&m.key, &m.unit);
-        let more = match m.more {
-            Some(0.0) => "nothing: the best regime keeps it too".into(),
-            Some(more) => format!("{} more", view.say("", more, &choice.unit, 3)),
-            None => "no regime here keeps it".into(),
-        };
-        text += &format!(
-            "  {} {} instead of {} {}: {more}\n",
-            m.key,
-            significant(shown.value(m.tighter), 4),
-            significant(shown.value(m.limit), 4),
-            shown.unit
-        );
-    }
-    text += &fill(&in_all(choice, view), "");
-    text += &worth(choice, view);
     if choice.members > 0 {
-        text += &fill(&of_chances(choice), "");
+        words.push(format!(
+            "Chance: every band is kept for {}, with the plan long in force.",
+            span_words(choice.span_d)
+        ));
     }
-    text + &warnings_text(&choice.warnings)
+    if !words.is_empty() {
+        numbers.push(ReportPart::Text(words.join("\n")));
+    }
+    numbers.extend(worth(choice, &view));
+    Report {
+        about: format!("{} · {} plans tried", report.about, choice.candidates.len()),
+        answer: choice.answer.clone(),
+        todo: todo(choice),
+        numbers,
+        sections: sections(choice, &view),
+        warnings: choice.warnings.clone(),
+        ..report
+    }
 }
 
-/// What holding in other tanks too takes.
-fn in_all(choice: &Choice, view: &View) -> String {
-    let Some(price) = choice.price_of_all else { return String::new() };
-    let more =
-        if price > 0.0 { format!("{} more", view.say("", price, &choice.unit, 3)) } else { "nothing more".into() };
-    format!("\nIt holds in {} too, with the least of the chances told; that takes {more}.", choice.also.join(" and "))
+fn todo(choice: &Choice) -> Vec<Action> {
+    let set = |c: &Candidate| {
+        let sets: Vec<String> =
+            choice.keys.iter().zip(&c.values).map(|(key, value)| format!("--set \"{key}={value}\"")).collect();
+        format!("Look at the whole year of it: brinecast run {} {}", choice.scenario, sets.join(" "))
+    };
+    match choice.best {
+        Some(best) => vec![Action::new(set(&choice.candidates[best]))],
+        None => choice.remedies.iter().map(|remedy| Action::new(as_sentence(remedy))).collect(),
+    }
 }
 
-/// What readings before the choice would save.
-fn worth(choice: &Choice, view: &View) -> String {
-    let Some(_) = choice.worth.first() else { return String::new() };
-    let mut text =
-        String::from("\nWhat a reading of the tank as it stands would save before the choice, in the mean:\n");
-    for w in &choice.worth {
-        let shown = view.of("", &choice.unit);
-        let number = |v: f64| significant(shown.step(v), 2);
+/// Regimes as rows, each with a word about it.
+fn table(choice: &Choice, caption: &str, shown: &[(usize, &str)], view: &View) -> ReportPart {
+    let [litres, salt] = ["L/year", "kg/year"].map(|unit| view.units.shown(unit));
+    let by_chance = choice.candidates.iter().any(|c| c.chance.is_some());
+    let by_cost = choice.candidates.iter().any(|c| c.cost.is_some());
+    let rows = shown.iter().map(|(i, mark)| {
+        let c = &choice.candidates[*i];
+        let mut row: Vec<String> = c.values.iter().map(|v| short(v)).collect();
+        row.extend([litres.number(c.litres, 4), salt.number(c.salt_kg, 3), significant(c.minutes, 3)]);
+        row.extend(by_cost.then(|| c.cost.map_or("-".into(), |cost| significant(cost, 3))));
+        row.push(trimmed(100.0 * c.band_use, 0));
+        row.extend(
+            by_chance.then(|| c.chance.map_or("-".to_owned(), |k| format!("{} %", trimmed(100.0 * k.value, 0)))),
+        );
+        row.extend([spoken(&c.tightest), (*mark).to_owned()]);
+        row
+    });
+    let names: Vec<&str> = choice.keys.iter().map(|key| key.strip_prefix("change.").unwrap_or(key)).collect();
+    let mut head = names;
+    head.extend([litres.unit.as_str(), &salt.unit, "min/year"]);
+    head.extend(by_cost.then_some("cost/year"));
+    head.push("band %");
+    head.extend(by_chance.then_some("chance"));
+    head.extend(["tightest", ""]);
+    ReportPart::table(caption, &head, rows.collect())
+}
+
+fn sections(choice: &Choice, view: &View) -> Vec<ReportSection> {
+    let mut front: Vec<usize> = (0..choice.candidates.len()).filter(|i| choice.candidates[*i].on_front).collect();
+    front.sort_by(|a, b| choice.candidates[*a].band_use.total_cmp(&choice.candidates[*b].band_use));
+    let stride = front.len().div_ceil(MOST_SHOWN).max(1);
+    let word = |i: usize| match (choice.candidates[i].keeps, choice.candidates[i].chance) {
+        (false, _) => "leaves a band",
+        (true, Some(chance)) if !chance.enough => "too seldom",
+        _ => "",
+    };
+    let marked: Vec<(usize, &str)> = front.iter().step_by(stride).map(|i| (*i, word(*i))).collect();
+    let caption = format!("The trade-off: {} plans that no other beats in both, from safest to cheapest", front.len());
+    let mut sections = vec![ReportSection::new(
+        "The trade-off",
+        vec![
+            table(choice, &caption, &marked, view),
+            ReportPart::text("All plans are in choose.csv. Band %: use of the tightest band."),
+        ],
+    )];
+    if !choice.marginal.is_empty() {
+        let rows = choice.marginal.iter().map(|m| {
+            let shown = view.of(&m.key, &m.unit);
+            let number = |v: f64| format!("{} {}", shown.number(v, 4), shown.unit);
+            let more = match m.more {
+                Some(0.0) => "nothing: the best keeps it too".into(),
+                Some(more) => format!("{} more", view.say("", more, &choice.unit, 3)),
+                None => "no plan here keeps it".into(),
+            };
+            vec![spoken(&m.key), number(m.limit), number(m.tighter), more]
+        });
+        let caption = "What a limit tightened by a tenth would take";
+        let table = ReportPart::table(caption, &["limit of", "now", "tighter", "takes"], rows.collect());
+        sections.push(ReportSection::new("Tighter limits", vec![table]));
+    }
+    if choice.members > 0 {
+        let words = format!("{} members for each plan. Uncertain: {}.", choice.members, choice.uncertain.join("; "));
+        sections.push(ReportSection::new("What is uncertain", vec![ReportPart::Text(words)]));
+    }
+    sections
+}
+
+/// What a reading of the tank as it stands would save before the choice.
+fn worth(choice: &Choice, view: &View) -> Option<ReportPart> {
+    choice.worth.first()?;
+    let shown = view.of("", &choice.unit);
+    let number = |v: f64| significant(shown.step(v), 2);
+    let rows = choice.worth.iter().map(|w| {
+        let error = format!("± {} {}", number(2.0 * w.error), shown.unit);
         let saves = if w.saves <= 2.0 * w.error {
-            format!("nothing to speak of (± {} {})", number(2.0 * w.error), shown.unit)
+            format!("nothing clear ({error})")
         } else {
-            format!("{} ± {} {}", number(w.saves), number(2.0 * w.error), shown.unit)
+            format!("{} {error}", number(w.saves))
         };
-        text += &format!("  {:<44}{saves}\n", w.what);
-    }
-    text
+        vec![w.what.clone(), saves]
+    });
+    Some(ReportPart::captioned(
+        "What a reading before the choice would save, on average",
+        &["", "saves"],
+        rows.collect(),
+    ))
 }
-
-/// What the chances are of.
-fn of_chances(choice: &Choice) -> String {
-    format!(
-        "\nChance: that every band is kept for {}, once the regime has long been in force; {} members each, seed {}; uncertain: {}.",
-        span_words(choice.span_d),
-        choice.members,
-        choice.seed,
-        choice.uncertain.join("; ")
-    )
-}
-
-/// Rows of the front that are shown.
-const MOST_SHOWN: usize = 8;

@@ -2,10 +2,11 @@
 
 use super::answer::CompareResult;
 use crate::app::choose::span_words;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::Comparison;
+use crate::results::{Comparison, ComparisonRow, Report, ReportPart, ReportSection, Summary, spoken};
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
@@ -19,20 +20,12 @@ impl Answer for CompareResult {
         &self.comparison
     }
 
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.comparison, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.comparison, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("compare.csv".into(), export::comparison_csv(&self.comparison)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("compare.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -40,74 +33,130 @@ impl Answer for CompareResult {
     }
 }
 
-/// The comparison as a table for a terminal.
-pub(super) fn text(comparison: &Comparison, view: &View) -> String {
-    let mut text = format!("{}, {} basis\n\n", comparison.scenario, comparison.basis);
-    text += &format!("{:<30}", "");
-    for name in &comparison.names {
-        text += &format!("{:>13}", name.chars().take(12).collect::<String>());
+/// Differences that are named for each variant.
+const MOST_DIFFERENCES: usize = 4;
+
+fn told(comparison: &Comparison, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let report = on_scenario(loaded, "variants side by side", None);
+    let rows = comparison.rows();
+    let few: Vec<ComparisonRow> = rows.iter().filter(|row| tells(row, comparison)).cloned().collect();
+    let mut numbers = vec![table(comparison, "The variants", few, &view)];
+    numbers.extend(under(comparison, &view));
+    let changes: Vec<String> = changes(comparison, &view);
+    if !changes.is_empty() {
+        numbers.push(ReportPart::Text(changes.join("\n")));
     }
-    text += "  unit\n";
-    for row in comparison.rows().into_iter().map(|row| row.shown(view)) {
-        text += &format!("{:<30}", row.what.replace('_', " "));
-        for value in &row.values {
-            text += &format!("{:>13}", value.map_or("-".into(), |v| significant(v, 4)));
-        }
-        text += &format!("  {}\n", row.unit);
+    Report {
+        answer: answer(comparison),
+        numbers,
+        sections: vec![ReportSection::new(
+            "All that differs",
+            vec![table(comparison, "Each variant over the whole run", rows, &view)],
+        )],
+        warnings: comparison.warnings.iter().filter(|w| w.code != "settles-outside").cloned().collect(),
+        cautions: comparison.summaries[0].cautions.clone(),
+        ..report
     }
+}
+
+/// What each variant does: by chance where something is uncertain, by its run otherwise.
+fn answer(comparison: &Comparison) -> String {
+    let out = |s: &Summary| -> String {
+        let left: Vec<String> = s.bands.iter().filter(|b| !b.kept).map(|b| spoken(&b.key)).collect();
+        if left.is_empty() { "keeps every band".into() } else { format!("leaves the band of {}", left.join(", ")) }
+    };
+    let of_run: Vec<String> =
+        comparison.names.iter().zip(&comparison.summaries).map(|(name, s)| format!("`{name}` {}", out(s))).collect();
+    if comparison.under.is_empty() {
+        return of_run.join("; ") + ".";
+    }
+    let chances: Vec<String> =
+        comparison.under.iter().map(|u| format!("`{}` {} %", u.name, trimmed(100.0 * u.chance, 0))).collect();
+    format!("Chance to keep every band for {}: {}.", span_words(comparison.span_d), chances.join(", "))
+}
+
+/// Whether a row stands in the short table: what bands are about, and what is used.
+fn tells(row: &ComparisonRow, comparison: &Comparison) -> bool {
+    let what = row.what.as_str();
+    if ["salt water used", "dry salt used"].contains(&what) {
+        return true;
+    }
+    let banded = comparison.summaries[0].bands.iter().filter_map(|b| what.strip_prefix(b.key.as_str()));
+    let nothing = row.values.iter().all(|v| v.is_none_or(|v| v == 0.0));
+    banded.into_iter().any(|rest| [" lowest", " highest"].contains(&rest) || rest == " outside band" && !nothing)
+}
+
+fn table(comparison: &Comparison, caption: &str, rows: Vec<ComparisonRow>, view: &View) -> ReportPart {
+    let mut head = vec![""];
+    head.extend(comparison.names.iter().map(String::as_str));
+    head.push("");
+    let cells = |row: ComparisonRow| {
+        let row = row.shown(view);
+        let values = row.values.iter().map(|v| v.map_or("-".into(), |v| significant(v, 4)));
+        std::iter::once(spoken(&row.what)).chain(values).chain([row.unit.clone()]).collect()
+    };
+    ReportPart::table(caption, &head, rows.into_iter().map(cells).collect())
+}
+
+/// What each variant changes most, and the cause that drives its salinity, a line each.
+fn changes(comparison: &Comparison, view: &View) -> Vec<String> {
     let moved = comparison.differences(MOST_DIFFERENCES);
-    for ((name, moved), driver) in comparison.names[1..].iter().zip(moved).zip(comparison.drivers()) {
-        text += &format!("\nWhat `{name}` changes most:\n");
-        if moved.is_empty() {
-            text += "  nothing\n";
-        }
-        for (row, by) in moved {
-            let shown = view.of(&row.what, &row.unit);
-            text += &format!(
-                "  {:<30}{}{} {}\n",
-                row.what.replace('_', " "),
-                if by > 0.0 { "+" } else { "" },
-                significant(shown.step(by), 3),
-                shown.unit
-            );
-        }
-        if let Some((cause, by, unit)) = driver {
-            let sign = if by > 0.0 { "+" } else { "" };
-            text += &format!("  what drives its salinity: {cause}, {sign}{} {}\n", significant(by, 2), unit);
-        }
-    }
-    text + &under(comparison, view)
+    let signed =
+        |value: f64, digits: i32| format!("{}{}", if value > 0.0 { "+" } else { "" }, significant(value, digits));
+    comparison.names[1..]
+        .iter()
+        .zip(moved)
+        .zip(comparison.drivers())
+        .map(|((name, moved), driver)| {
+            if moved.is_empty() {
+                return format!("`{name}` changes nothing.");
+            }
+            let list: Vec<String> = moved
+                .iter()
+                .map(|(row, by)| {
+                    let shown = view.of(&row.what, &row.unit);
+                    format!("{} {} {}", spoken(&row.what), signed(shown.step(*by), 3), shown.unit)
+                })
+                .collect();
+            let driver = driver.map_or(String::new(), |(cause, by, unit)| {
+                format!(" Its salinity moves by {cause}: {} {unit}.", signed(by, 2))
+            });
+            format!("`{name}` changes: {}.{driver}", list.join(", "))
+        })
+        .collect()
 }
 
 /// The variants under uncertainty, a row each.
-fn under(comparison: &Comparison, view: &View) -> String {
-    let Some(first) = comparison.under.first() else { return String::new() };
+fn under(comparison: &Comparison, view: &View) -> Vec<ReportPart> {
+    let Some(first) = comparison.under.first() else { return Vec::new() };
     let litres = view.units.shown("L/year");
     let with_cost = first.cost.is_some();
-    let mut text = format!(
-        "\nUnder uncertainty, long in force, for {} ({} members; {}):\n",
-        span_words(comparison.span_d),
-        comparison.members,
-        comparison.uncertain.join("; ")
-    );
-    text += &format!("{:<22}{:>12}{:>10}{:>10}{:>9}{:>10}", "", litres.unit, "min/year", "chance", "at least", "worst");
-    text += &if with_cost { format!("{:>10}\n", comparison.money) } else { "\n".to_owned() };
-    for u in &comparison.under {
-        let percent = |p: f64| format!("{} %", trimmed(100.0 * p, 0));
-        text += &format!(
-            "{:<22}{:>12}{:>10}{:>10}{:>9}{:>10}",
-            u.name.chars().take(21).collect::<String>(),
-            significant(litres.value(u.litres), 4),
+    let percent = |p: f64| format!("{} %", trimmed(100.0 * p, 0));
+    let rows = comparison.under.iter().map(|u| {
+        let mut row = vec![
+            u.name.clone(),
+            litres.number(u.litres, 4),
             significant(u.minutes, 4),
             percent(u.chance),
             percent(u.at_least),
-            percent(u.worst_use)
-        );
-        text += &u.cost.map_or(String::new(), |c| format!("{:>10}", significant(c, 3)));
-        text += "\n";
-    }
-    text + "(chance: that every band is kept; worst: use of the tightest band that 95 of 100 do not pass)\n"
+            percent(u.worst_use),
+        ];
+        row.extend(u.cost.map(|c| significant(c, 3)));
+        row
+    });
+    let mut head = vec!["", &litres.unit, "min/year", "chance", "at least", "worst"];
+    head.extend(with_cost.then_some(comparison.money.as_str()));
+    let caption = format!(
+        "Under uncertainty, the plan long in force, for {} ({} members)",
+        span_words(comparison.span_d),
+        comparison.members
+    );
+    vec![
+        ReportPart::captioned(&caption, &head, rows.collect()),
+        ReportPart::Text(format!(
+            "Chance: every band is kept. Worst: use of the tightest band that 95 of 100 members stay within. Uncertain: {}.",
+            comparison.uncertain.join("; ")
+        )),
+    ]
 }
-
-/// Differences that are named for each variant.
-const MOST_DIFFERENCES: usize = 5;

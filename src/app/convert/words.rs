@@ -2,6 +2,7 @@
 
 use super::answer::{ConvertAnswer, ConvertData};
 use crate::app::Answer;
+use crate::results::{Report, ReportPart};
 use crate::units::significant;
 
 impl Answer for ConvertAnswer {
@@ -14,26 +15,24 @@ impl Answer for ConvertAnswer {
         &self.data
     }
 
-    fn text(&self, _of: &(), _width: usize) -> String {
-        text(self)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, _of: &()) -> Report {
+        told(self)
     }
 }
 
-pub(super) fn text(a: &ConvertAnswer) -> String {
+fn told(a: &ConvertAnswer) -> Report {
     match &a.data {
-        ConvertData::One { value, .. } => format!("{} {}\n", significant(value.value, 7), value.unit),
+        ConvertData::One { value, .. } => {
+            Report { answer: format!("{} {}", significant(value.value, 7), value.unit), ..Report::default() }
+        }
         ConvertData::All { values, .. } => {
             let at = a.at.as_ref().map_or(String::new(), |t| format!(" at {t}"));
-            let mut text = format!("{}{at} is\n", a.asked);
-            for one in values {
-                text += format!("  {:>12}  {:<18} {}", significant(one.value, 6), one.unit, one.note).trim_end();
-                text += "\n";
+            let rows = values.iter().map(|one| vec![one.unit.clone(), significant(one.value, 6), one.note.to_owned()]);
+            Report {
+                answer: format!("{}{at} is:", a.asked),
+                numbers: vec![ReportPart::table("The same on every scale", &["", "", ""], rows.collect())],
+                ..Report::default()
             }
-            text
         }
     }
 }

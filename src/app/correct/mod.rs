@@ -28,8 +28,8 @@ pub fn correct(
     if strange.abs() > FAR_PSU && request.by != By::Fresh {
         warnings.push(Warning::new(
             "far-from-the-tank",
-            format!("the new water is up to {strange:.1} psu from the tank's"),
-            "pour it in slowly where the flow is strong, or take a larger share a day, which needs less strong water",
+            format!("new water differs from the tank by up to {strange:.1} psu"),
+            "pour it in slowly where the flow is strong, or change a larger share a day with weaker water",
         ));
     }
     warnings.extend(below_the_floor(request.to, animals));
@@ -76,12 +76,12 @@ pub(in crate::app) fn below_the_floor(psu: f64, animals: Animals) -> Option<Warn
         Warning::new(
             "below-the-floor",
             format!(
-                "{} psu is below the {} psu down to which {} are usually kept (common practice, no source)",
+                "{} psu is below the {} psu at which {} are usually kept (common practice, no source)",
                 trimmed(psu, 1),
                 trimmed(animals.floor_psu, 1),
                 animals.words
             ),
-            "a treatment at low salinity is for the animals that bear it, in a tank of its own, with a veterinarian",
+            "treat at low salinity only animals that tolerate it, in a separate tank, with a veterinarian",
         )
     })
 }

@@ -3,55 +3,61 @@
 use super::answer::CorrectAnswer;
 use crate::app::Loaded;
 use crate::app::answer::answers_itself;
-use crate::export::warnings_text;
-use crate::solutes::View;
-use crate::units::{significant, trimmed};
+use crate::app::report::on_scenario;
+use crate::results::{Action, Caution, Report, ReportPart, spoken};
+use crate::units::trimmed;
 
-answers_itself!(CorrectAnswer, Loaded, "correct", |a, of, _| text(a, &of.scenario.view()));
+answers_itself!(CorrectAnswer, Loaded, "correct", told);
 
-pub(super) fn text(answer: &CorrectAnswer, view: &View) -> String {
-    let meter = answer.meter.as_ref();
-    let mut text = format!(
-        "{}, {} basis: {} to {} psu{} by {} in {} d, {} psu/d (allowed {} psu/d)\n\n",
-        answer.scenario,
-        answer.basis,
-        trimmed(answer.from_psu, 2),
-        trimmed(answer.to_psu, 2),
-        meter.map_or(String::new(), |m| m.beside(answer.to_psu)),
-        answer.by,
-        answer.days.len(),
-        trimmed(answer.rate_psu_per_d, 2),
-        trimmed(answer.allowed_psu_per_d, 2)
-    );
-    let litres = view.units.shown("L");
-    let solutes: Vec<_> = answer.solutes.iter().take(MOST_COLUMNS - usize::from(meter.is_some())).collect();
-    let shown: Vec<_> = solutes.iter().map(|(key, unit)| view.of(key, unit)).collect();
-    text += &format!("{:>4}{:>11}{:>8}", "day", "new water", "mix to");
-    text += &meter.map_or(String::new(), |_| format!("{:>13}", "or"));
-    text += &format!("{:>10}{:>10}", "before", "evening");
-    for (key, _) in &solutes {
-        text += &format!("{:>12}", key.chars().take(11).collect::<String>());
+fn told(a: &CorrectAnswer, loaded: &Loaded) -> Report {
+    let view = a.meter.as_ref().map_or_else(|| loaded.scenario.view(), |m| m.view(loaded.scenario.view()));
+    let (litres, salinity) = (view.units.shown("L"), view.of("salinity", "psu"));
+    let psu = |v: f64, digits: i32| salinity.number(v, digits);
+    let shown: Vec<_> = a.solutes.iter().map(|(key, unit)| view.of(key, unit)).collect();
+    let mut head = vec!["day".to_owned(), format!("new water [{}]", litres.unit)];
+    head.extend(["mix to", "before", "evening"].map(|what| format!("{what} [{}]", salinity.unit)));
+    let few = head.len() + a.solutes.len().min(MOST_SOLUTES);
+    head.extend(a.solutes.iter().zip(&shown).map(|((key, _), s)| format!("{} [{}]", spoken(key), s.unit)));
+    let rows = a.days.iter().map(|d| {
+        let mut row = vec![d.day.to_string(), litres.number(d.litres, 3)];
+        row.extend([psu(d.mix_psu, 3), psu(d.before_psu, 4), psu(d.after_psu, 4)]);
+        row.extend(d.solutes.iter().zip(&shown).map(|(v, s)| s.number(*v, 3)));
+        row.truncate(few);
+        row
+    });
+    let head: Vec<&str> = head.iter().take(few).map(String::as_str).collect();
+    let rows = rows.collect();
+    let days = if a.days.len() == 1 { "1 day".to_owned() } else { format!("{} days", a.days.len()) };
+    Report {
+        answer: format!(
+            "From {} to {} {} by {} in {days}: {} psu a day of {} allowed.",
+            psu(a.from_psu, 4),
+            psu(a.to_psu, 4),
+            salinity.unit,
+            a.by,
+            trimmed(a.rate_psu_per_d, 2),
+            trimmed(a.allowed_psu_per_d, 2)
+        ),
+        in_turn: true,
+        todo: vec![
+            Action::new(
+                "Follow the table: each day top off to the mark first, then change. Leave out the usual changes.",
+            ),
+            Action::new("Read the salinity every evening and stop where it moves faster than planned."),
+        ],
+        numbers: vec![
+            ReportPart::table("Day by day", &head, rows),
+            ReportPart::Text(format!(
+                "New water in all: {}. Evaporation, skimmate and loads go on meanwhile.",
+                view.say("", a.litres, "L", 3)
+            )),
+        ],
+        warnings: a.warnings.clone(),
+        caution: Some(Caution::Animals),
+        cautions: a.cautions.clone(),
+        ..on_scenario(loaded, "a correction of salinity", None)
     }
-    text += &format!("\n{:>4}{:>11}{:>8}", "", litres.unit, "psu");
-    text += &meter.map_or(String::new(), |m| format!("{:>13}", m.scale.name()));
-    text += &format!("{:>10}{:>10}", "psu", "psu");
-    for s in &shown {
-        text += &format!("{:>12}", s.unit);
-    }
-    text += "\n";
-    for d in &answer.days {
-        text += &format!("{:>4}{:>11}{:>8}", d.day, significant(litres.value(d.litres), 3), trimmed(d.mix_psu, 1));
-        text += &meter.map_or(String::new(), |m| format!("{:>13}", m.reading(d.mix_psu).unwrap_or("-".into())));
-        text += &format!("{:>10}{:>10}", trimmed(d.before_psu, 2), trimmed(d.after_psu, 2));
-        for (value, s) in d.solutes.iter().zip(&shown) {
-            text += &format!("{:>12}", significant(s.value(*value), 3));
-        }
-        text += "\n";
-    }
-    text += &format!("\n{} of new water in all.\n", view.say("", answer.litres, "L", 3));
-    text += "Top off to the mark first, and every day. The usual changes rest meanwhile; evaporation, skimmate and loads go on. Read the salinity every evening and stop where it moves faster than planned.\n";
-    text + &warnings_text(&answer.warnings)
 }
 
-/// Solutes that fit in 80 columns.
-const MOST_COLUMNS: usize = 3;
+/// Solutes in the table.
+const MOST_SOLUTES: usize = 6;

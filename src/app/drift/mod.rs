@@ -118,19 +118,22 @@ fn answer(understood: String, readings: usize, left_out: Vec<String>, v: &LogVer
 
 fn picture(loaded: &Loaded, v: &LogVerdict, target: f64) -> Picture {
     let mean = target + v.offset.value;
-    let points = |of: &dyn Fn(usize) -> f64| v.rows.iter().enumerate().map(|(k, r)| (r.time_d, of(k))).collect();
+    let shown = loaded.scenario.view().of("salinity", "psu");
+    let points =
+        |of: &dyn Fn(usize) -> f64| v.rows.iter().enumerate().map(|(k, r)| (r.time_d, shown.value(of(k)))).collect();
     Picture::Series(Series {
         title: "Do the readings drift?".into(),
         note: format!(
-            "{}; shaded: limits of the moving average (EWMA, weight 0.2) about the mean of {} psu; target {} psu",
+            "{}; shaded: limits of the moving average (EWMA, weight 0.2) about the mean of {}; target {} {}",
             loaded.scenario.name,
-            trimmed(mean, 2),
-            trimmed(target, 2)
+            shown.number(mean, 4),
+            shown.number(target, 4),
+            shown.unit
         ),
         x_label: "days from the first reading".into(),
-        y_label: "salinity [psu]".into(),
-        unit: "psu".into(),
-        band: (Some(mean - v.limit_psu), Some(mean + v.limit_psu)),
+        y_label: format!("salinity [{}]", shown.unit),
+        band: shown.edges((Some(mean - v.limit_psu), Some(mean + v.limit_psu))),
+        unit: shown.unit.clone(),
         lines: vec![
             Line { label: "readings".into(), points: points(&|k| v.rows[k].psu) },
             Line { label: "moving average".into(), points: points(&|k| v.average[k]) },

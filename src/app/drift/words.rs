@@ -1,9 +1,11 @@
 //! The answer of `drift` in words.
 
 use super::answer::DriftResult;
-use crate::app::drift::answer::DriftAnswer;
+use crate::app::drift::answer::{DriftAnswer, LogAnswer};
+use crate::app::report::on_scenario;
 use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
+use crate::results::{Report, ReportPart};
 use crate::units::trimmed;
 
 impl Answer for DriftResult {
@@ -16,12 +18,8 @@ impl Answer for DriftResult {
         &self.drift
     }
 
-    fn text(&self, _of: &Loaded, _width: usize) -> String {
-        text(&self.drift)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.drift, of)
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -33,45 +31,66 @@ impl Answer for DriftResult {
     }
 }
 
-pub(super) fn text(answer: &DriftAnswer) -> String {
+fn told(answer: &DriftAnswer, loaded: &Loaded) -> Report {
     let days = |d: Option<f64>| d.map_or("-".to_owned(), |d| format!("{} d", trimmed(d, 0)));
-    let mut text = format!(
-        "{}: a drift of {} psu/month, read every {} d with a deviation of {} psu\n\n{:<28}{:>14}{:>14}{:>20}\n",
-        answer.scenario,
-        trimmed(answer.drift_psu_per_month, 2),
-        trimmed(answer.every_d, 1),
-        trimmed(answer.deviation_psu, 2),
-        "seen with a chance of",
-        "50 %",
-        "90 %",
-        "false alarm every"
-    );
-    for way in &answer.ways {
-        let alarm = way.false_alarm_d.map_or("5 % a test".into(), |d| format!("{} d", trimmed(d, 0)));
-        text += &format!("{:<28}{:>14}{:>14}{alarm:>20}\n", way.name, days(way.half_d), days(way.nine_tenths_d));
-    }
-    text += &format!(
-        "\nThe book of the top-off used would show it {}, where it comes from\nunequal pumps or a leak (evaporation varying 25 % from day to day).\n",
-        answer.book_keeping_d.map_or("not within two years".to_owned(), |d| format!("after {} d", trimmed(d, 0)))
-    );
+    let rows = answer.ways.iter().map(|way| {
+        let alarm = way.false_alarm_d.map_or("5 % of tests".into(), |d| format!("every {} d", trimmed(d, 0)));
+        vec![way.name.clone(), days(way.half_d), days(way.nine_tenths_d), alarm]
+    });
+    let head = ["noticed by", "50 % sure", "90 % sure", "false alarms"];
+    let record = match answer.book_keeping_d {
+        Some(d) => {
+            format!("A record of the top-off used would reveal unequal pumps or a leak after {} days.", trimmed(d, 0))
+        }
+        None => "A record of the top-off used would not reveal unequal pumps or a leak within two years.".to_owned(),
+    };
+    let mut numbers = Vec::new();
     if let Some(log) = &answer.log {
-        text += &format!("\n{}\n", log.understood);
-        text += &format!(
-            "Readings: {}. They scatter by {} psu; the correlation of one with the next is {}.\n",
+        numbers.extend(of_log(log));
+    }
+    numbers.push(ReportPart::captioned("Time until such a drift is noticed", &head, rows.collect()));
+    numbers.push(ReportPart::Text(format!("{record} (Evaporation varies 25 % from day to day.)")));
+    Report {
+        answer: sentence(answer),
+        numbers,
+        warnings: answer.warnings.clone(),
+        ..on_scenario(loaded, "drift of salinity", None)
+    }
+}
+
+/// What the log says, where there is one; otherwise how soon a drift is noticed.
+fn sentence(a: &DriftAnswer) -> String {
+    if let Some(log) = &a.log {
+        return log.verdict.clone();
+    }
+    let drift = format!("a drift of {} psu a month", trimmed(a.drift_psu_per_month, 2));
+    let best = a.ways.iter().filter_map(|way| Some((way.nine_tenths_d?, way))).min_by(|x, y| x.0.total_cmp(&y.0));
+    let reading =
+        format!("read every {} days with a scatter of {} psu", trimmed(a.every_d, 1), trimmed(a.deviation_psu, 2));
+    best.map_or_else(
+        || format!("With readings every {} days, {drift} is not noticed in time.", trimmed(a.every_d, 1)),
+        |(d, way)| format!("You notice {drift} after {} days (90 % sure) by {}, {reading}.", trimmed(d, 0), way.name),
+    )
+}
+
+fn of_log(log: &LogAnswer) -> Vec<ReportPart> {
+    let tests = [
+        ("off the target", log.offset_psu, "psu"),
+        ("straight line", log.slope_psu_per_month, "psu/month"),
+        ("largest jump", log.jump_psu, "psu"),
+    ];
+    let rows = tests.into_iter().map(|(what, t, unit)| {
+        let chance = format!("{} %", trimmed(100.0 * t.by_chance, 1));
+        vec![what.to_owned(), format!("{:+.2} ± {:.2}", t.value, t.error), unit.to_owned(), chance]
+    });
+    vec![
+        ReportPart::Text(format!(
+            "{}\n{} readings. They scatter by {} psu; the correlation of one with the next is {}.",
+            log.understood,
             log.readings,
             trimmed(log.deviation_psu, 2),
             trimmed(log.correlation, 2)
-        );
-        for (what, t, unit) in [
-            ("off the target", log.offset_psu, "psu"),
-            ("straight line", log.slope_psu_per_month, "psu/month"),
-            ("largest jump", log.jump_psu, "psu"),
-        ] {
-            let chance = trimmed(100.0 * t.by_chance, 1);
-            text += &format!("  {what:<16}{:>+7.2} ± {:.2} {unit:<10} by chance alone: {chance} %\n", t.value, t.error);
-        }
-        text += &textwrap::fill(&log.verdict, textwrap::Options::new(80).initial_indent("  ").subsequent_indent("  "));
-        text += "\n";
-    }
-    text
+        )),
+        ReportPart::captioned("What the log shows", &["", "value", "", "by chance alone"], rows.collect()),
+    ]
 }

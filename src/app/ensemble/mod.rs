@@ -255,8 +255,8 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
     if chances.iter().any(|c| c.standard_error > COARSE) {
         warnings.push(Warning::new(
             "few-members",
-            format!("with {} members a chance is known to no better than a few percent", left_at.len()),
-            "take more members: four times as many halve the error; --until-error \"1 %\" takes as many as needed",
+            format!("{} members give a chance to within a few percent only", left_at.len()),
+            "use four times as many to halve the error, or --until-error \"1 %\"",
         ));
     }
     warnings.extend(emptied(&gathered.holding, &time_d, left_at.len()));
@@ -270,10 +270,10 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
         warnings.push(Warning::new(
             "outside-density-range",
             format!(
-                "from day {} on the salinity is beyond {highest} psu in more than one of twenty members, where these numbers are a direction only",
+                "from day {} on, more than 5 % of the members are above {highest} psu, where these numbers are only a direction",
                 trimmed(time_d[row], 1)
             ),
-            "look for a reservoir that runs dry before it is filled again: `brinecast away` tells how long it lasts",
+            "check whether the reservoir runs dry before it is filled again: see brinecast away",
         ));
     }
     Ensemble {
@@ -300,11 +300,11 @@ fn emptied(holding: &[usize], time_d: &[f64], members: usize) -> Option<Warning>
     Some(Warning::new(
         "tank-empty",
         format!(
-            "in {} of {members} members the tank is all but empty before the end, in the first by day {}: quantiles after that are of those that still hold water",
+            "in {} of {members} members the tank is nearly empty before the end, first on day {}; later quantiles leave these out",
             members - left,
             trimmed(time_d[first], 1)
         ),
-        "look for what takes more water than is put back",
+        "find what removes more water than is put back",
     ))
 }
 

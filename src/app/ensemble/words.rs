@@ -1,13 +1,13 @@
 //! The answer of `ensemble` in words.
 
 use super::answer::EnsembleResult;
+use crate::app::dated::Dated;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::export::warnings_text;
-use crate::results::Ensemble;
-use crate::solutes::View;
-use crate::units::{significant, trimmed};
+use crate::results::{Ensemble, Report, ReportPart, ReportSection, spoken, spoken_first};
+use crate::units::trimmed;
 
 impl Answer for EnsembleResult {
     type Of = Loaded;
@@ -19,20 +19,12 @@ impl Answer for EnsembleResult {
         &self.ensemble
     }
 
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.ensemble, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.ensemble, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("ensemble.csv".into(), export::ensemble_csv(&self.ensemble)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("ensemble.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -46,34 +38,69 @@ impl Answer for EnsembleResult {
     }
 }
 
-/// The ensemble for a terminal: quantiles at the end, chances with their errors.
-pub(super) fn text(ensemble: &Ensemble, view: &View) -> String {
-    let count = ensemble.members[1] - ensemble.members[0];
-    let mut text =
-        format!("{}, {} basis, {count} members, seed {}\n", ensemble.scenario, ensemble.basis, ensemble.seed);
-    text += &format!("\nAt the end (day {}):\n{:<14}", trimmed(ensemble.time_d.last().copied().unwrap_or(0.0), 1), "");
-    for level in &ensemble.levels {
-        text += &format!("{:>10}", format!("{} %", trimmed(100.0 * level, 0)));
-    }
-    text += "  unit\n";
-    for q in &ensemble.quantities {
+fn percent(share: f64) -> String {
+    format!("{} %", trimmed(100.0 * share, 1))
+}
+
+fn told(e: &Ensemble, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let dated = Dated::of(&loaded.scenario);
+    let count = e.members[1] - e.members[0];
+    let report = on_scenario(loaded, "under uncertainty", Some(e.seed));
+    let chances = e.chances.iter().map(|c| {
+        let when = c.median_left_at_d.map_or("-".into(), |d| dated.day(d));
+        vec![spoken(&c.key), percent(c.chance), format!("± {}", percent(c.standard_error)), when]
+    });
+    let ends = e.quantities.iter().map(|q| {
         let shown = view.of(&q.key, &q.unit);
-        text += &format!("{:<14}", q.key);
-        for values in &q.quantiles {
-            let last = values.last().copied().flatten();
-            text += &format!("{:>10}", last.map_or("-".into(), |v| significant(shown.value(v), 4)));
-        }
-        text += &format!("  {}\n", shown.unit);
+        let last = |v: &Vec<Option<f64>>| v.last().copied().flatten().map_or("-".into(), |v| shown.number(v, 4));
+        std::iter::once(spoken(&q.key)).chain(q.quantiles.iter().map(last)).chain([shown.unit.clone()]).collect()
+    });
+    let mut head = vec![String::new()];
+    head.extend(e.levels.iter().map(|l| percent(*l)));
+    head.push(String::new());
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let end = e.time_d.last().copied().unwrap_or(0.0);
+    let caption = format!("So much of the members lies below these values at the end ({})", dated.day(end));
+    let mut numbers = Vec::new();
+    if !e.chances.is_empty() {
+        let caption = format!("Chance to leave a band within the {} d of the run", trimmed(e.span_d, 1));
+        numbers.push(ReportPart::captioned(&caption, &["", "chance", "error", "half of those by"], chances.collect()));
     }
-    text += &format!(
-        "\nChance to leave a band within the {} d of the run, from where it starts:\n",
-        trimmed(ensemble.span_d, 1)
-    );
-    for chance in &ensemble.chances {
-        let error = trimmed(100.0 * chance.standard_error, 1);
-        let when =
-            chance.median_left_at_d.map_or(String::new(), |d| format!(", by day {} in half of those", trimmed(d, 1)));
-        text += &format!("  {:<14}{:>6} % (± {error}){when}\n", chance.key, trimmed(100.0 * chance.chance, 1));
+    numbers.push(ReportPart::captioned(&caption, &head, ends.collect()));
+    let uncertain = e.spreads.iter().map(|s| vec![s.clone()]).collect();
+    let caption = format!("What is uncertain, in {count} members");
+    Report {
+        about: format!("{} · {count} members over {} days", report.about, trimmed(e.span_d, 1)),
+        answer: answer(e),
+        numbers,
+        sections: vec![ReportSection::new(
+            "What is uncertain",
+            vec![ReportPart::table(&caption, &["spread"], uncertain)],
+        )],
+        warnings: e.warnings.clone(),
+        ..report
     }
-    text + &warnings_text(&ensemble.warnings)
+}
+
+fn answer(e: &Ensemble) -> String {
+    let Some(worst) = e.chances.iter().max_by(|a, b| a.chance.total_cmp(&b.chance)) else {
+        return "No band is set: see where salinity and solutes lie at the end.".into();
+    };
+    if worst.chance == 0.0 {
+        return format!(
+            "No member leaves a band within {} days. That is no proof: with {} members, a chance of {} could be missed.",
+            trimmed(e.span_d, 1),
+            e.members[1] - e.members[0],
+            // The rule of three: no case in n leaves 3/n open (Hanley & Lippman-Hand 1983).
+            percent(3.0 / (e.members[1] - e.members[0]).max(1) as f64)
+        );
+    }
+    format!(
+        "{} leaves its band within {} days with a chance of {} (± {}); it is the likeliest.",
+        spoken_first(&worst.key),
+        trimmed(e.span_d, 1),
+        percent(worst.chance),
+        percent(worst.standard_error)
+    )
 }

@@ -271,7 +271,7 @@ pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
         "trace.csv" => Ok(export::trace_csv(&run.outcome.trace, &solutes)?),
         "ledger.csv" => Ok(export::ledger_csv(&run.outcome.ledger, &solutes)?),
         "summary.json" => Ok(run.json()?.into_bytes()),
-        "report.html" => Ok(super::report::run_html(&loaded, &run)?.into_bytes()),
+        "report.html" => Ok(run.page(&loaded)?.into_bytes()),
         _ => Err(AppError::Usage(format!("there is no `{name}` to take: {}", TAKE.join(", ")))),
     }
 }

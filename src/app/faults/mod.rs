@@ -132,7 +132,7 @@ fn warnings(plan: &Plan, runs: &[FaultRun]) -> Vec<Warning> {
     if plan.bands.is_empty() {
         warnings.push(Warning::new(
             "no-bands",
-            "the scenario has no bands, so the faults are ranked by how far they move the salinity",
+            "the scenario has no bands, so faults are ranked by how far they move salinity",
             "give it [bands], as in salinity = \"34 to 36 psu\"",
         ));
     }
@@ -141,7 +141,7 @@ fn warnings(plan: &Plan, runs: &[FaultRun]) -> Vec<Warning> {
         warnings.push(Warning::new(
             "left-anyway",
             format!("in this time {} leaves its band without any fault", left.join(" and ")),
-            "put the regime right first, or begin at another time with --at",
+            "correct the plan first (brinecast run), or start at another time with --at",
         ));
     }
     warnings

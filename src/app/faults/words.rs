@@ -1,12 +1,13 @@
 //! The answer of `faults` in words.
 
 use super::answer::FaultsResult;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::export::warnings_text;
-use crate::results::{FaultEffect, FaultReport, Faults};
+use crate::results::{Action, Caution, FaultEffect, FaultReport, Faults, Report, ReportPart, ReportSection, spoken};
 use crate::solutes::View;
+use crate::study::NOTICED;
 use crate::units::{Duration, InUnits, UnitSystem, significant, trimmed};
 
 impl Answer for FaultsResult {
@@ -19,20 +20,12 @@ impl Answer for FaultsResult {
         &self.faults
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.faults, &self.begins, &of.scenario.view(), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.faults.cautions
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.faults, &self.begins, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("faults.csv".into(), export::faults_csv(&self.faults)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("faults.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -44,114 +37,197 @@ fn after(days: f64) -> String {
     Duration::from_days(days).show(UnitSystem::Metric)
 }
 
-/// The ranked table, then each fault in words.
-pub(super) fn text(faults: &Faults, begins: &str, view: &View, width: usize) -> String {
-    let fill = |text: &str, indent: &str| {
-        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
-    };
-    let count = faults.faults.len();
-    let mut text = format!(
-        "{}, {} basis, {count} {}\n",
-        faults.scenario,
-        faults.basis,
-        if count == 1 { "fault" } else { "faults" }
-    );
-    let until = faults.end_d.map_or("until it is seen".into(), |end| format!("for {}", after(end - faults.begin_d)));
-    text += &fill(
-        &format!(
-            "Each begins {begins} and lasts {until}. Somebody looks every {}; the salinity is read every {}, with alarm at {} psu off its usual course ({} % of the readings of a sound tank).",
-            after(faults.look_every_d),
-            after(faults.read_every_d),
-            trimmed(faults.alarm_psu, 2),
-            trimmed(100.0 * faults.false_alarm, 1)
-        ),
-        "",
-    );
-    let spill = view.of("spill", "L").unit;
-    text += &format!("\n{:<33}{:<16}{:>9}{:>8}{:>7}{:>7}\n", "", "hits", "worst", "leaves", "spill", "seen");
-    text += &format!("{:<66}{spill:>7}\n", "");
-    for f in &faults.faults {
-        text += &row(f, view);
-    }
-    for f in faults.faults.iter().take(MOST_STORIES) {
-        text += "\n";
-        text += &fill(&format!("{} [{}] ({}): {}", f.title, f.key, f.size, story(f, view)), "  ");
-    }
-    if faults.faults.len() > MOST_STORIES {
-        text += "\nThe others in faults.json, or with --only.\n";
-    }
-    if !faults.cannot.is_empty() {
-        let list: Vec<String> = faults.cannot.iter().map(|(key, why)| format!("{key} ({why})")).collect();
-        text += &format!("\n{}", fill(&format!("Cannot happen here: {}.", list.join("; ")), "  "));
-    }
-    text += &warnings_text(&faults.warnings);
-    text
-}
-
-/// A row of the table. What is not for the worse stands in brackets.
-fn row(f: &FaultReport, view: &View) -> String {
-    let e = &f.effects[f.worst];
-    let shown = view.of(&e.key, &e.unit);
-    let (hit, worst, leaves) = if let Some(harm) = f.hit_by_harm() {
-        (harm.of.clone(), significant(harm.worst, 3), "-".into())
-    } else if f.severity > NOTHING_MOVES {
-        let leaves = match (e.left_after_d, e.left_anyway) {
-            (Some(_), true) => "anyway".into(),
-            (Some(d), false) if d < AT_ONCE_D => "at once".into(),
-            (Some(d), false) => after(d),
-            (None, _) => "-".into(),
-        };
-        (e.key.clone(), significant(shown.value(e.worst), 4), leaves)
-    } else if moves(e) {
-        (format!("({})", e.key), format!("({})", significant(shown.value(e.worst), 4)), "-".into())
-    } else {
-        ("-".into(), "-".into(), "-".into())
-    };
-    let spill = if f.spill_l > 0.05 { significant(view.of("spill", "L").value(f.spill_l), 2) } else { "-".into() };
-    let seen = f.first_sign.as_ref().map_or("not".into(), |s| after(s.after_d));
-    let title: String = f.title.chars().take(32).collect();
-    format!("{title:<33}{hit:<16}{worst:>9}{leaves:>8}{spill:>7}{seen:>7}\n")
-}
-
 /// A time \[d\] that is at once to a keeper: under a minute.
 const AT_ONCE_D: f64 = 1.0 / 1440.0;
 
 /// Severity below which nothing moves for the worse.
 const NOTHING_MOVES: f64 = 1e-6;
 
+/// Litres run over that are worth a word.
+const A_SPILL_L: f64 = 0.05;
+
+/// Rows of the short table.
+const MOST_ROWS: usize = 12;
+
+/// Whether a fault does harm: a band left that would be kept without it, a limit passed, water on the floor.
+fn harms(f: &FaultReport) -> bool {
+    let e = &f.effects[f.worst];
+    f.hit_by_harm().is_some_and(|harm| harm.used() > 1.0)
+        || e.left_after_d.is_some() && !e.left_anyway
+        || f.spill_l > A_SPILL_L
+        || f.starved_after_d.is_some()
+}
+
 /// Whether a fault moves a quantity at all.
 fn moves(e: &FaultEffect) -> bool {
     (e.worst - e.without).abs() > NOTHING_MOVES * e.worst.abs().max(e.without.abs())
 }
 
-/// Faults that are told in full.
-const MOST_STORIES: usize = 8;
+fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
+    let begins = begins.trim_end_matches(" 00:00");
+    let view = loaded.scenario.view();
+    let until = faults.end_d.map_or("until it is noticed".into(), |end| format!("for {}", after(end - faults.begin_d)));
+    let (bad, harmless): (Vec<&FaultReport>, Vec<&FaultReport>) = faults.faults.iter().partition(|f| harms(f));
+    let asked_one = faults.faults.len() == 1;
+    let shown: Vec<&FaultReport> = if asked_one { faults.faults.iter().collect() } else { bad.clone() };
+    let mut numbers =
+        vec![ReportPart::table("Worst first", &HEAD, shown.iter().take(MOST_ROWS).map(|f| row(f, &view)).collect())];
+    if shown.is_empty() {
+        numbers.clear();
+    }
+    let mut words = Vec::new();
+    if shown.len() > MOST_ROWS {
+        words.push(format!("{} more: --full", shown.len() - MOST_ROWS));
+    }
+    if !asked_one && !harmless.is_empty() {
+        let names: Vec<&str> = harmless.iter().map(|f| f.title.as_str()).collect();
+        words.push(format!("{} more do no harm to this tank in that time: {}.", harmless.len(), names.join(", ")));
+    }
+    if let Some(first) = shown.first().filter(|_| !asked_one) {
+        words.push(format!("One in full: brinecast faults {} --only {}", faults.scenario, first.key));
+    }
+    if asked_one {
+        words.extend(faults.faults.iter().map(|f| story(f, &view)));
+    }
+    numbers.push(ReportPart::Text(words.join("\n")));
+    let report = on_scenario(loaded, "what can go wrong", None);
+    let trigger =
+        if faults.faults.iter().any(|f| f.spill_l > A_SPILL_L) { Caution::Flooding } else { Caution::Electricity };
+    Report {
+        about: format!("{} · each fault starts on {begins} and lasts {until}", report.about),
+        answer: answer(faults, bad.len()),
+        todo: todo(&bad),
+        numbers,
+        sections: sections(faults, &view),
+        warnings: faults.warnings.clone(),
+        caution: Some(trigger),
+        cautions: faults.cautions.clone(),
+        ..report
+    }
+}
+
+fn answer(faults: &Faults, bad: usize) -> String {
+    let count = faults.faults.len();
+    let Some(first) = faults.faults.first() else {
+        return "No fault of the library can happen on this tank.".into();
+    };
+    if count == 1 {
+        return if bad == 1 {
+            format!("Yes: {} does harm here.", first.title)
+        } else {
+            format!("No: {} does no harm here in that time.", first.title)
+        };
+    }
+    if bad == 0 {
+        return format!("None of {count} faults harms this tank in that time.");
+    }
+    format!("{bad} of {count} faults harm this tank. The worst is: {}.", first.title)
+}
+
+/// What limits the worst that can be limited, each way once.
+fn todo(bad: &[&FaultReport]) -> Vec<Action> {
+    let mut list: Vec<Action> = Vec::new();
+    let mut said: Vec<&str> = Vec::new();
+    for f in bad {
+        let Some(cap) = f.caps.iter().find(|cap| cap.kept == Some(true) && !cap.what.starts_with(NOTICED)) else {
+            continue;
+        };
+        if said.contains(&cap.what.as_str()) {
+            continue;
+        }
+        said.push(&cap.what);
+        list.push(Action::new(format!("Against {}: {}.", f.title, cap.what)));
+        if list.len() == MOST_TODO {
+            break;
+        }
+    }
+    list
+}
+
+/// Things to do that are named.
+const MOST_TODO: usize = 3;
+
+/// Heads of the table.
+const HEAD: [&str; 4] = ["worst first", "harm", "band left", "first sign"];
+
+/// A row of the table.
+fn row(f: &FaultReport, view: &View) -> Vec<String> {
+    let e = &f.effects[f.worst];
+    let shown = view.of(&e.key, &e.unit);
+    let mut harm = if let Some(harm) = f.hit_by_harm() {
+        format!("{} {} {}", harm.of, significant(harm.worst, 3), harm.unit)
+    } else if f.severity > NOTHING_MOVES {
+        format!("{} {} {}", spoken(&e.key), shown.number(e.worst, 3), shown.unit)
+    } else {
+        "-".into()
+    };
+    if f.spill_l > A_SPILL_L {
+        harm += &format!(", {} spilled", view.say("spill", f.spill_l, "L", 2));
+    }
+    let leaves = match (e.left_after_d, e.left_anyway) {
+        (Some(_), true) => "without it too".into(),
+        (Some(d), false) if d < AT_ONCE_D => "at once".into(),
+        (Some(d), false) => format!("after {}", after(d)),
+        (None, _) => "-".into(),
+    };
+    let sign = f.first_sign.as_ref().map_or("not noticed".into(), |s| format!("{}, {}", s.what, after(s.after_d)));
+    vec![f.title.clone(), harm, leaves, sign]
+}
+
+fn sections(faults: &Faults, view: &View) -> Vec<ReportSection> {
+    let how = format!(
+        "The tank is checked every {}; its salinity is read every {}. A reading {} psu off its usual course is an alarm ({} % of them are false on a sound tank).",
+        after(faults.look_every_d),
+        after(faults.read_every_d),
+        trimmed(faults.alarm_psu, 2),
+        trimmed(100.0 * faults.false_alarm, 1)
+    );
+    let rows = faults.faults.iter().map(|f| row(f, view)).collect();
+    let mut sections = vec![
+        ReportSection::new(
+            "All faults",
+            vec![ReportPart::table("Every fault, the worst first", &HEAD, rows), ReportPart::Text(how)],
+        ),
+        ReportSection::new(
+            "One by one",
+            faults
+                .faults
+                .iter()
+                .map(|f| ReportPart::Text(format!("{} [{}]: {}", f.title, f.key, story(f, view))))
+                .collect(),
+        ),
+    ];
+    if !faults.cannot.is_empty() {
+        let rows = faults.cannot.iter().map(|(key, why)| vec![key.clone(), why.clone()]).collect();
+        let table = ReportPart::table("Faults that cannot happen on this tank", &["fault", "why not"], rows);
+        sections.push(ReportSection::new("Cannot happen here", vec![table]));
+    }
+    sections
+}
 
 /// Where a fault moves nothing.
-const NOTHING: &str =
-    "nothing moves for the worse; where it waits for a change, see that one falls into the time (--at, --back)";
+const NOTHING: &str = "Nothing gets worse in that time. A fault of a change needs a change within it (--at, --back).";
 
 /// One fault in sentences.
 fn story(f: &FaultReport, view: &View) -> String {
     let e = &f.effects[f.worst];
     let shown = view.of(&e.key, &e.unit);
-    let value = |v: f64| significant(shown.value(v), 4);
-    let mut parts = Vec::new();
+    let value = |v: f64| shown.number(v, 4);
+    let mut parts = vec![format!("Size: {}.", f.size)];
     if let Some(harm) = &f.harm {
+        let [worst, limit] = [harm.worst, harm.limit].map(|v| significant(v, 3));
         parts.push(format!(
-            "{} {} {}, where {} should not be passed ({})",
-            harm.of,
-            significant(harm.worst, 3),
+            "{} reaches {worst} {}; the limit is {limit} ({}).",
+            capital(&harm.of),
             harm.unit,
-            significant(harm.limit, 3),
             harm.source
         ));
     }
     if moves(e) {
-        let better = if f.severity > NOTHING_MOVES { "" } else { ", which is not for the worse" };
+        let better = if f.severity > NOTHING_MOVES { "" } else { ", which is not worse" };
         parts.push(format!(
-            "{} {} {} after {}, instead of {}{better}",
-            e.key,
+            "{} is {} {} after {}, instead of {}{better}.",
+            capital(&spoken(&e.key)),
             value(e.worst),
             shown.unit,
             after(e.worst_after_d),
@@ -161,45 +237,56 @@ fn story(f: &FaultReport, view: &View) -> String {
         parts.push(NOTHING.into());
     }
     match (e.left_after_d, e.left_anyway) {
-        (Some(d), false) if d < AT_ONCE_D => parts.push("it leaves its band at once".into()),
-        (Some(d), false) => parts.push(format!("it leaves its band after {}", after(d))),
-        (Some(_), true) => parts.push("its band is left without the fault too".into()),
+        (Some(d), false) if d < AT_ONCE_D => parts.push("It leaves its band at once.".into()),
+        (Some(d), false) => parts.push(format!("It leaves its band after {}.", after(d))),
+        (Some(_), true) => parts.push("It leaves its band without the fault too.".into()),
         (None, _) => {}
     }
-    if f.spill_l > 0.05 {
-        parts.push(format!("{} run over", view.say("spill", f.spill_l, "L", 3)));
+    if f.spill_l > A_SPILL_L {
+        parts.push(format!("{} run over.", view.say("spill", f.spill_l, "L", 3)));
     }
     if let Some(d) = f.starved_after_d {
-        parts.push(format!("the return pump draws air after {}", after(d)));
+        parts.push(format!("The return pump draws air after {}.", after(d)));
     }
     parts.push(match &f.first_sign {
-        Some(s) => format!("first sign: {} after {}", s.what, after(s.after_d)),
-        None if f.seen_by_end < 0.005 => "nothing that would be seen, and no salinity reading shows it".into(),
+        Some(s) => format!("First sign: {}, after {}.", s.what, after(s.after_d)),
+        None if f.seen_by_end < 0.005 => "Nothing shows, and no salinity reading reveals it.".into(),
         None => format!(
-            "no sure sign; a reading shows it by the end with a chance of {} %",
+            "No sure sign; a reading reveals it by the end with a chance of {} %.",
             trimmed(100.0 * f.seen_by_end, 0)
         ),
     });
-    if let Some(p) = f.seen_before_harm {
-        parts.push(format!("seen before the band is left with a chance of {} %", trimmed(100.0 * p, 0)));
+    match f.seen_before_harm {
+        Some(p) if p > 0.995 => parts.push("It is always noticed before the band is left.".into()),
+        Some(p) if p < 0.005 => parts.push("It is never noticed before the band is left.".into()),
+        Some(p) => {
+            let percent = trimmed(100.0 * p, 0);
+            parts.push(format!("It is noticed before the band is left with a chance of {percent} %."));
+        }
+        None => {}
     }
-    let caps: Vec<String> = f
-        .caps
-        .iter()
-        .map(|c| {
-            let kept = match c.kept {
-                Some(true) => ", band kept",
-                Some(false) => ", band left",
-                None => "",
-            };
-            format!("{} ({} {}{kept})", c.what, value(c.worst), shown.unit)
-        })
-        .collect();
-    if !caps.is_empty() && f.severity > 1e-6 {
-        parts.push(format!("what would cap it: {}", caps.join(", ")));
+    if f.severity > NOTHING_MOVES && !f.caps.is_empty() {
+        let caps: Vec<String> = f
+            .caps
+            .iter()
+            .map(|c| {
+                let kept = match c.kept {
+                    Some(true) => ", in band",
+                    Some(false) => ", out of band",
+                    None => "",
+                };
+                format!("{} ({} {}{kept})", c.what, value(c.worst), shown.unit)
+            })
+            .collect();
+        parts.push(format!("Limit it with: {}.", caps.join("; ")));
     }
     if let Some(note) = &f.note {
-        parts.push(note.clone());
+        parts.push(crate::results::as_sentence(note));
     }
-    parts.join("; ") + "."
+    parts.join(" ")
+}
+
+fn capital(text: &str) -> String {
+    let sentence = crate::results::as_sentence(text);
+    sentence.trim_end_matches('.').to_owned()
 }

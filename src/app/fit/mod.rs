@@ -212,8 +212,8 @@ fn others_warning(others: &[(String, String)]) -> Option<Warning> {
     (!names.is_empty()).then(|| {
         Warning::new(
             "other-explanations",
-            format!("other explanations are likely too: they are in {}", names.join(", ")),
-            "choose what holds in each, as in `brinecast choose fitted.toml --also fitted-2.toml`",
+            format!("other explanations are likely too: see {}", names.join(", ")),
+            "choose a plan that holds in each: brinecast choose fitted.toml --also fitted-2.toml",
         )
     })
 }
@@ -224,7 +224,7 @@ fn scatters(fit: &Fit) -> Option<Warning> {
         Warning::new(
             "scatters",
             format!("the log scatters {} times more than its stated errors", trimmed(fit.reduced.sqrt(), 1)),
-            "look for a wrong row, a new salt lot or a new pump in the picture of the residuals",
+            "look in the picture of the residuals for a wrong row, a new salt lot or a new pump",
         )
     })
 }
@@ -247,8 +247,8 @@ pub(in crate::app) fn jug_warning(plan: &Plan, model: &LogModel<'_>, asked: Opti
         let when = if model.jug() == Jug::ReadBefore { "before" } else { "after" };
         Warning::new(
             "reads-by-the-jug",
-            format!("you top off by hand; the log fits better if you read the meter {when} that, and so it is taken"),
-            "say which it is with --reads before-top-off or --reads after-top-off",
+            format!("you top off by hand; the log fits better if you read the meter {when} that, so this is assumed"),
+            "confirm it with --reads before-top-off or --reads after-top-off",
         )
     })
 }
@@ -263,10 +263,10 @@ fn unexplained(fit: &Fit, explanation: Explanation) -> Option<Warning> {
     Some(Warning::new(
         "unexplained",
         format!(
-            "the {what} stays above or below what {tried} says for several readings in a row ({} deviations of chance): something else happened, and the intervals are too narrow",
+            "several readings of {what} in a row lie on one side of {tried} ({} standard deviations). Something else happened, and the intervals are too narrow",
             trimmed(by, 1)
         ),
-        "look at the picture of the residuals for when it began, and fit the log from there on",
+        "see in the picture of the residuals when it began, and fit the log from there on",
     ))
 }
 
@@ -277,8 +277,8 @@ fn coverage_warning(inside: usize, held: usize) -> Option<Warning> {
     (held >= 5 && (inside as f64) < least * n).then(|| {
         Warning::new(
             "forecast-fails",
-            format!("of {held} readings held out, {inside} lie within their 90 % intervals: the tank has changed, or the model is wrong"),
-            "do not trust the intervals; fit the latest part of the log alone, or look for what changed",
+            format!("only {inside} of the last {held} readings lie within their 90 % forecast. The tank has changed, or the model is wrong"),
+            "do not trust the intervals; find what changed, or fit only the latest part of the log",
         )
     })
 }
@@ -287,8 +287,11 @@ fn coverage_warning(inside: usize, held: usize) -> Option<Warning> {
 pub(in crate::app) fn thinned_to(stretch: f64) -> Warning {
     Warning::new(
         "thinned",
-        format!("the log has more readings than a fit can use: means over {} h are taken", trimmed(24.0 * stretch, 1)),
-        "readings that follow each other closely say little more than their mean",
+        format!(
+            "the log has more readings than a fit can use, so means over {} h are used",
+            trimmed(24.0 * stretch, 1)
+        ),
+        "nothing to do: close readings say little more than their mean",
     )
 }
 
@@ -298,8 +301,8 @@ pub(in crate::app) fn untold(plan: &Plan, model: &LogModel<'_>) -> Option<Warnin
     changes.then(|| {
         Warning::new(
             "changes-of-the-scenario",
-            "the log does not say when water was changed, so the changes of the scenario are taken",
-            "write change_L in the log, 0 where none was done; if none were done at all, add --set change=none",
+            "the log does not say when water was changed, so the scenario's changes are assumed",
+            "add a column change_L, 0 where there was none; if there were no changes at all, add --set change=none",
         )
     })
 }
@@ -334,7 +337,7 @@ fn wild_weather(model: &LogModel<'_>) -> Option<Warning> {
         Warning::new(
             "top-off-scatters",
             format!(
-                "the amounts of top-off scatter more than {} % from day to day would; {} % are taken, and the intervals are the wider for it",
+                "the amounts of top-off scatter more than {} % from day to day explains; {} % is assumed, so the intervals are wider",
                 trimmed(100.0 * DayToDay::USUAL.cv, 0),
                 trimmed(100.0 * cv, 0)
             ),

@@ -2,11 +2,12 @@
 
 use super::answer::FitResult;
 use crate::app::fit::answer::FitAnswer;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
-use crate::export::warnings_text;
+use crate::results::{Action, Report, ReportPart, ReportSection, as_sentence};
 use crate::solutes::View;
-use crate::units::{significant, trimmed};
+use crate::units::trimmed;
 
 impl Answer for FitResult {
     type Of = Loaded;
@@ -18,12 +19,8 @@ impl Answer for FitResult {
         &self.answer
     }
 
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.answer, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.answer, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
@@ -40,79 +37,123 @@ impl Answer for FitResult {
     }
 }
 
-pub(super) fn text(a: &FitAnswer, view: &View) -> String {
-    let mut text = format!("{}, {} basis, {} rows\n{}\n\n", a.scenario, a.basis, a.rows, a.understood);
-    text += &format!("{:<30}{:>10}{:>22}  {:<10}{:>6}\n", "", "value", "90 % interval", "unit", "open");
-    for e in &a.estimates {
+/// Deviation left of what was assumed beforehand, above which the log says little of a value.
+const SAYS_LITTLE: f64 = 0.7;
+
+fn told(a: &FitAnswer, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let report = on_scenario(loaded, "fitted to a log", Some(a.seed));
+    let rows = a.estimates.iter().map(|e| {
         let shown = view.of(&e.what, &e.unit);
-        let number = |value: f64, digits: i32| significant(shown.value(value), digits);
+        let number = |value: f64, digits: i32| shown.number(value, digits);
         let interval = format!("{} to {}", number(e.low, 3), number(e.high, 3));
-        text += &format!(
-            "{:<30}{:>10}{interval:>22}  {:<10}{:>5}%\n",
-            e.what,
-            number(e.value, 4),
-            shown.unit,
-            trimmed(100.0 * e.left_open, 0)
-        );
-    }
-    text += "(open: deviation left, of what was assumed beforehand)\n";
-    text += &format!("Scatter about the model: {} of the stated errors.\n", trimmed(a.reduced.sqrt(), 2));
-    text += &explained(a, view);
-    if !a.outliers.is_empty() {
-        text += "Readings that do not fit:\n";
-        for o in &a.outliers {
-            text += &format!("  {}: {}, {:+.1} deviations off\n", o.when, o.what, o.deviations);
-        }
-    }
-    if !a.open.is_empty() {
-        text += &format!("The log cannot tell: {}.\n", a.open.join(", "));
-    }
-    if let Some(w) = &a.wanted {
-        let say = |value: f64| view.say(&w.measure, value, &w.unit, 4);
-        let before = w.before.map_or(String::new(), |b| format!(" (as the scenario stood: {})", say(b)));
-        let interval = match (w.low, w.high) {
-            (Some(low), Some(high)) => {
-                let shown = view.of(&w.measure, &w.unit);
-                let [low, high] = [low, high].map(|v| significant(shown.value(v), 3));
-                format!(", {low} to {high}")
-            }
-            _ => String::new(),
-        };
-        text += &format!("\n{}: {}{interval}{before}\n", w.measure, say(w.value));
-        text += "What to measure next, by how much it narrows the variance of that:\n";
-        for (what, share) in a.next.iter().take(5) {
-            text += &format!("  {:<58}{:>5} %\n", what, trimmed(100.0 * share, 0));
-        }
-    }
+        let said = if e.left_open > SAYS_LITTLE { "the log says little" } else { "" };
+        vec![e.what.clone(), number(e.value, 4), interval, shown.unit.clone(), said.to_owned()]
+    });
+    let mut numbers =
+        vec![ReportPart::table("What the log says", &["", "value", "90 % interval", "", ""], rows.collect())];
+    numbers.extend(explained(a, &view));
+    numbers.extend(wanted(a, &view));
+    let mut words = vec![format!("Readings scatter by {} of their stated errors.", times(a.reduced.sqrt()))];
     if let Some(coverage) = a.coverage {
-        text += &format!(
-            "\nForecast of the {} readings held out: {} % within their 90 % intervals.\n",
+        words.push(format!(
+            "Forecast of the last {} readings: {} % lie within their 90 % intervals.",
             a.held_out,
             trimmed(100.0 * coverage, 0)
-        );
+        ));
     }
-    text + &warnings_text(&a.warnings)
+    numbers.push(ReportPart::Text(words.join("\n")));
+    let mut rest = vec![ReportPart::Text(a.understood.clone())];
+    if !a.outliers.is_empty() {
+        let rows = a.outliers.iter().map(|o| vec![o.when.clone(), o.what.clone(), format!("{:+.1}", o.deviations)]);
+        rest.push(ReportPart::captioned(
+            "Readings that do not fit",
+            &["when", "what", "standard deviations off"],
+            rows.collect(),
+        ));
+    }
+    if !a.next.is_empty() {
+        let rows =
+            a.next.iter().take(5).map(|(what, share)| vec![what.clone(), format!("{} %", trimmed(100.0 * share, 0))]);
+        let caption = "What to measure next, by how much it narrows the answer";
+        rest.push(ReportPart::captioned(caption, &["", "narrows the variance by"], rows.collect()));
+    }
+    let open: Vec<Vec<String>> =
+        a.estimates.iter().map(|e| vec![e.what.clone(), format!("{} %", trimmed(100.0 * e.left_open, 0))]).collect();
+    rest.push(ReportPart::captioned("Uncertainty left, of what was assumed beforehand", &["", "left"], open));
+    Report {
+        about: format!("{} · {} rows", report.about, a.rows),
+        answer: sentence(a),
+        todo: todo(a),
+        numbers,
+        sections: vec![ReportSection::new("The log", rest)],
+        warnings: a.warnings.clone(),
+        ..report
+    }
+}
+
+fn times(scatter: f64) -> String {
+    format!("{} times", trimmed(scatter, 2)).replace("1 times", "once")
+}
+
+fn sentence(a: &FitAnswer) -> String {
+    let told = a.estimates.iter().filter(|e| e.left_open <= SAYS_LITTLE).count();
+    let of = a.estimates.len();
+    let open = if a.open.is_empty() { String::new() } else { format!(" It cannot tell: {}.", a.open.join(", ")) };
+    match told {
+        0 => format!("The log says little about any of {of} values.{open}"),
+        n if n == of => format!("The log tells all {of} values.{open}"),
+        n => format!("The log tells {n} of {of} values.{open}"),
+    }
+}
+
+fn todo(a: &FitAnswer) -> Vec<Action> {
+    let mut list =
+        vec![Action::new("Use fitted.toml from now on: brinecast run fitted.toml. It holds all that was learned.")];
+    list.extend(a.next.first().map(|(what, share)| {
+        Action::new(format!(
+            "{} It would narrow the variance of {} by {} %.",
+            as_sentence(what),
+            a.wanted.as_ref().map_or("the answer", |w| &w.measure),
+            trimmed(100.0 * share, 0)
+        ))
+    }));
+    list
+}
+
+fn wanted(a: &FitAnswer, view: &View) -> Option<ReportPart> {
+    let w = a.wanted.as_ref()?;
+    let say = |value: f64| view.say(&w.measure, value, &w.unit, 4);
+    let before = w.before.map_or(String::new(), |b| format!("; before, the file said {}", say(b)));
+    let interval = match (w.low, w.high) {
+        (Some(low), Some(high)) => {
+            let shown = view.of(&w.measure, &w.unit);
+            let [low, high] = [low, high].map(|v| shown.number(v, 3));
+            format!(" ({low} to {high}, 90 %)")
+        }
+        _ => String::new(),
+    };
+    Some(ReportPart::Text(format!("{}: {}{interval}{before}.", w.measure, say(w.value))))
 }
 
 /// Weight below which an explanation is not worth a line.
 const LEAST_WEIGHT: f64 = 0.02;
 
 /// What the log may be explained by.
-fn explained(a: &FitAnswer, view: &View) -> String {
+fn explained(a: &FitAnswer, view: &View) -> Option<ReportPart> {
     let likely: Vec<_> = a.explanations.iter().filter(|e| e.weight >= LEAST_WEIGHT).collect();
     if likely.len() == 1 && likely[0].since.is_empty() && likely[0].size.is_none() {
-        return String::new();
+        return None;
     }
-    let mut text = String::from("What explains the log:\n");
-    for e in likely {
-        let since = if e.since.is_empty() { String::new() } else { format!(" from {} on ({})", e.since, e.between) };
+    let rows = likely.into_iter().map(|e| {
+        let since = if e.since.is_empty() { String::new() } else { format!("{} ({})", e.since, e.between) };
         let size = e.size.as_ref().map_or(String::new(), |s| {
             let shown = view.of(&s.what, &s.unit);
-            let [value, low, high] = [s.value, s.low, s.high].map(|v| significant(shown.value(v), 3));
+            let [value, low, high] = [s.value, s.low, s.high].map(|v| shown.number(v, 3));
             let unit = if s.unit == "1" { "times".to_owned() } else { shown.unit };
-            format!(": {value} {unit}, {low} to {high}")
+            format!("{value} {unit} ({low} to {high})")
         });
-        text += &format!("  {:>3} %  {}{since}{size}\n", trimmed(100.0 * e.weight, 0), e.what);
-    }
-    text
+        vec![format!("{} %", trimmed(100.0 * e.weight, 0)), e.what.clone(), since, size]
+    });
+    Some(ReportPart::captioned("What explains the log", &["weight", "explanation", "from", "size"], rows.collect()))
 }

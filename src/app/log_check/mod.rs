@@ -80,21 +80,21 @@ fn unsaid(loaded: &Loaded, rows: &[LogRow], unused: &[String]) -> Vec<Warning> {
         warnings.push(Warning::new(
             "no-readings",
             "the log has no reading of salinity",
-            "a column salinity_psu, or --column",
+            "add a column salinity_psu, or name yours with --column",
         ));
     }
     if rows.iter().all(|row| row.change_l.is_none()) && !loaded.scenario.plan.regime.changes.is_empty() {
         warnings.push(Warning::new(
             "changes-of-the-scenario",
-            "the log does not say when water was changed, so `fit` takes the changes of the scenario",
-            "write change_L in the log, 0 where none was done",
+            "the log does not say when water was changed, so fit assumes the scenario's changes",
+            "add a column change_L, 0 where there was none",
         ));
     }
     if rows.iter().all(|row| row.top_off_l.is_none()) {
         warnings.push(Warning::new(
             "no-top-off",
-            "the log does not say how much top-off was used, so evaporation is known by salinity alone",
-            "write top_off_L: all that was used since it was last noted",
+            "the log does not say how much top-off was used, so evaporation is known from salinity only",
+            "add a column top_off_L: all that was used since it was last noted",
         ));
     }
     warnings.extend(not_used(unused));
@@ -106,8 +106,8 @@ pub(super) fn not_used(unused: &[String]) -> Option<Warning> {
     (!unused.is_empty()).then(|| {
         Warning::new(
             "columns-not-used",
-            format!("columns that are not known here and not used: {}", unused.join(", ")),
-            "where one of them is known by another name, say so, as in --column \"nitrate (mg/L)=NO3 test\"",
+            format!("columns not known and not used: {}", unused.join(", ")),
+            "say what a column means, as in --column \"nitrate (mg/L)=NO3 test\"",
         )
     })
 }

@@ -46,7 +46,7 @@ pub fn mix_to(loaded: &Loaded, request: &MixToRequest) -> Result<MixToAnswer, Ap
                 significant(found.value, 4),
                 significant(wanted, 4)
             ),
-            "stop the loss first: a drier skimmer, salt water as part of the top-off",
+            "reduce the loss first: set the skimmer drier, or use some salt water as top-off",
         ));
     }
     let mut lines = vec![line("salinity", "psu", wanted, &found)];
@@ -113,7 +113,7 @@ fn not_by_mixing(view: &View, mixed: &Plan, i: SoluteId, why: &str) -> Warning {
     Warning::new(
         "no-mix-to",
         format!("{}: {why}", species.solute.key),
-        format!("dose it between changes: changes alone do not carry this demand{by}"),
+        format!("dose it between changes: changes alone cannot supply it{by}"),
     )
 }
 

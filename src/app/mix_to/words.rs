@@ -1,45 +1,67 @@
 //! The answer of `mix-to` in words.
 
-use super::answer::MixToAnswer;
+use super::answer::{MixToAnswer, MixToLine};
 use crate::app::Loaded;
 use crate::app::answer::answers_itself;
-use crate::export::warnings_text;
-use crate::solutes::View;
+use crate::app::report::on_scenario;
+use crate::results::{Action, Report, ReportPart, spoken};
 use crate::units::significant;
 
-answers_itself!(MixToAnswer, Loaded, "mix-to", |a, of, _| text(a, &of.scenario.view()));
+answers_itself!(MixToAnswer, Loaded, "mix-to", told);
 
-pub(super) fn text(answer: &MixToAnswer, view: &View) -> String {
-    let mut text = format!("{}: {} basis, new water `{}`\n", answer.scenario, answer.basis, answer.water);
+/// Grams in a litre that are worth weighing.
+const A_PINCH_G_PER_L: f64 = 0.002;
+
+fn told(answer: &MixToAnswer, loaded: &Loaded) -> Report {
+    // A target that was typed on another scale is answered on it.
+    let view = answer.meter.as_ref().map_or_else(|| loaded.scenario.view(), |m| m.view(loaded.scenario.view()));
+    let number = |line: &MixToLine, v: f64| view.of(&line.key, &line.unit).number(v, 4);
+    let mut todo = Vec::new();
     for line in &answer.lines {
         let shown = view.of(&line.key, &line.unit);
-        // A target that was typed on another scale is answered on it too.
-        let beside = |psu| match &answer.meter {
-            Some(meter) if line.key == "salinity" => meter.beside(psu),
-            _ => String::new(),
-        };
-        let number = |v: f64| significant(shown.value(v), 4);
-        let say = |v: f64| number(v) + &beside(v);
-        text += &format!(
-            "Mix the {} to {} {}{} to hold a mean of {}.\n  Mixed to {} the tank would settle near {}; as the scenario has it, near {}.\n",
-            line.key,
-            number(line.mix_to),
+        todo.push(Action::new(format!(
+            "Mix {} to {} {}{}.",
+            spoken(&answer.water),
+            number(line, line.mix_to),
             shown.unit,
-            beside(line.mix_to),
-            say(line.target),
-            number(line.target),
-            say(line.settles_at_target),
-            say(line.settles_as_is)
-        );
-        if let Some(brings) = line.mix_brings {
-            text += &format!("  At that salinity the mix brings {} {} by itself", number(brings), shown.unit);
-            text += &line.soda_g_per_l.map_or(".\n".into(), |grams| {
-                format!(
-                    "; the rest is {} g of NaHCO3 in a litre of it, or as much by another way.\n",
-                    significant(grams, 2)
-                )
-            });
+            if line.key == "salinity" { String::new() } else { format!(" of {}", spoken(&line.key)) }
+        )));
+        if let (Some(brings), Some(grams)) = (line.mix_brings, line.soda_g_per_l.filter(|g| *g >= A_PINCH_G_PER_L)) {
+            todo.push(Action::new(format!(
+                "At that salinity the mix brings {} {}; add {} g of NaHCO3 to each litre, or as much by another way.",
+                number(line, brings),
+                shown.unit,
+                significant(grams, 2)
+            )));
         }
     }
-    text + &warnings_text(&answer.warnings)
+    let rows = answer.lines.iter().map(|line| {
+        let shown = view.of(&line.key, &line.unit);
+        let cells = [line.target, line.settles_as_is, line.settles_at_target, line.mix_to];
+        let mut row = vec![spoken(&line.key)];
+        row.extend(cells.map(|v| number(line, v)));
+        row.push(line.mix_brings.map_or("-".into(), |v| number(line, v)));
+        row.push(shown.unit);
+        row
+    });
+    let head = ["", "wanted mean", "settles as it is", "mixed to that", "mix to", "mix brings", ""];
+    let first = answer.lines.first();
+    let answered = first.map_or(String::new(), |line| {
+        let shown = view.of(&line.key, &line.unit);
+        format!(
+            "{} settles near {} {unit} as it is; {} {unit} is wanted.",
+            crate::results::spoken_first(&line.key),
+            number(line, line.settles_as_is),
+            number(line, line.target),
+            unit = shown.unit
+        )
+    });
+    Report {
+        answer: answered,
+        todo,
+        numbers: vec![ReportPart::table("What to mix to, and where the tank settles", &head, rows.collect())],
+        warnings: answer.warnings.clone(),
+        cautions: answer.cautions.clone(),
+        ..on_scenario(loaded, "what to mix to", None)
+    }
 }

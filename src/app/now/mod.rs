@@ -2,7 +2,6 @@
 
 mod answer;
 mod next;
-mod page;
 mod pictures;
 mod prior;
 mod request;
@@ -154,11 +153,8 @@ fn since_the_start(
     if let LogBegin::Day(_) = log.begins {
         warnings.push(Warning::new(
             "days-from-the-start",
-            format!(
-                "the log counts days, and they are taken from {}, where the scenario starts",
-                loaded.scenario.start
-            ),
-            "write dates where the log began earlier than that",
+            format!("the log counts days; day 0 is taken as {}, the scenario's start", loaded.scenario.start),
+            "write dates in the log if it began earlier",
         ));
     }
     let before = days_between(log.begins.moment(loaded.scenario.start)?, start);
@@ -176,11 +172,11 @@ fn since_the_start(
         warnings.push(Warning::new(
             "rows-before-the-start",
             format!(
-                "{} rows lie before {}, from when on the scenario says how the tank stands: they are in it already",
+                "{} rows are before {}, where the scenario already says how the tank stands; they are not used again",
                 all - rows.len(),
                 loaded.scenario.start
             ),
-            "nothing to do where the scenario is the file of a fit; else give one without spreads of the tank's state",
+            "nothing to do with the file of a fit; otherwise give a file without spreads of the tank's state",
         ));
     }
     for row in &mut rows {
@@ -210,7 +206,7 @@ fn is_bent(known: &Known) -> bool {
 fn all_but_gone() -> Warning {
     Warning::new(
         "all-but-gone",
-        "a solute is all but gone, and what is told of it is a bell cut off at nothing: its upper end is right at best",
+        "a solute is nearly used up: only the upper end of its range can be trusted",
         "test it again, with a kit for low values",
     )
 }
@@ -366,15 +362,15 @@ fn doubts(known: &Known, model: &LogModel<'_>, since_d: f64, left_out: usize) ->
     if since_d >= 1.0 && model.tells_changes() {
         warnings.push(Warning::new(
             "nothing-since",
-            format!("the log ends {} d before: nothing is taken to have been changed since", trimmed(since_d, 1)),
-            "write what was done into the log",
+            format!("the log ends {} days before; no change is assumed since", trimmed(since_d, 1)),
+            "write what was done since into the log",
         ));
     }
     if !known.at_rest {
         warnings.push(Warning::new(
             "not-at-rest",
-            "the numbers still moved when the log had been gone through as often as it is: they are a direction",
-            "fit the log first, and give the file of the fit",
+            "the calculation has not settled: take these numbers as a direction only",
+            "fit the log first, and use fitted.toml",
         ));
     }
     let never = (1..known.quantities.mean.len())
@@ -382,7 +378,7 @@ fn doubts(known: &Known, model: &LogModel<'_>, since_d: f64, left_out: usize) ->
     if never {
         warnings.push(Warning::new(
             "never-read",
-            "a solute without a reading is as the scenario says, and nothing tells how sure that is",
+            "a solute that was never read is as the scenario says; its error is not known",
             "test it once, and write it into the log",
         ));
     }

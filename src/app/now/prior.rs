@@ -53,8 +53,8 @@ pub(super) fn with_spreads<'a>(
     let warning = (!left_out.is_empty()).then(|| {
         Warning::new(
             "spreads-left-out",
-            format!("spreads that have no part here, as nothing in the log tells of them: {}", left_out.join(", ")),
-            "see the ensemble for what they do",
+            format!("spreads left out, because the log says nothing about them: {}", left_out.join(", ")),
+            "see brinecast ensemble for what they do",
         )
     });
     (model.together(pairs), warning)

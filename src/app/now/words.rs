@@ -1,9 +1,10 @@
 //! The answer of `now` in words.
 
 use super::answer::{Leaves, Misfit, NowAction, NowAnswer, NowQuantity, NowResult};
-use crate::app::{Answer, AppError, Loaded};
+use crate::app::report::on_scenario;
+use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
-use crate::export::warnings_text;
+use crate::results::{Action, Caution, Report, ReportPart, ReportSection, spoken};
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
@@ -17,16 +18,8 @@ impl Answer for NowResult {
         &self.answer
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.answer, &of.scenario.view(), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.answer.cautions
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("now.html".into(), self.report(of)?)))
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.answer, of)
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -37,7 +30,7 @@ impl Answer for NowResult {
 /// A value with its 90 %: `34.9 psu (34.4 to 35.4)`.
 fn with_most(view: &View, q: &NowQuantity) -> String {
     let shown = view.of(&q.key, &q.unit);
-    let number = |v: f64| significant(shown.value(v), 3);
+    let number = |v: f64| shown.number(v, 3);
     let most = q.most.map_or(String::new(), |m| format!(" ({} to {})", number(m[0]), number(m[1])));
     format!("{} {} {}{most}", q.key.replace('_', " "), number(q.value), shown.unit)
 }
@@ -115,7 +108,7 @@ fn doing(action: &NowAction, view: &View) -> String {
         .iter()
         .map(|q| {
             let shown = view.of(&q.key, &q.unit);
-            let number = |v: f64| significant(shown.value(v), 3);
+            let number = |v: f64| shown.number(v, 3);
             format!(
                 "{} {} {}, {} to {}",
                 q.key.replace('_', " "),
@@ -150,45 +143,42 @@ pub(super) fn does_not_fit(m: &Misfit, view: &View) -> String {
         "{}: {} of {} {} where {} was expected ({} deviations off): {}.",
         m.when,
         m.what.replace('_', " "),
-        significant(shown.value(m.read), 3),
+        shown.number(m.read, 3),
         shown.unit,
-        significant(shown.value(m.expected), 3),
+        shown.number(m.expected, 3),
         trimmed(m.deviations, 1),
         m.verdict
     )
 }
 
-fn text(a: &NowAnswer, view: &View, width: usize) -> String {
-    let fill = |text: &str| {
-        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent("  ").break_words(false)) + "\n"
-    };
-    let mut text = format!("{}, {} basis, {} rows\n\n", a.scenario, a.basis, a.rows);
-    text += &fill(&a.answer);
-    for line in what_to_do(a, view) {
-        text += &fill(&line);
-    }
-    text += &format!("\n{:<14}{:>12}{:>18}{:>18}  {}\n", "", "now", "50 %", "90 %", "last reading");
-    for q in &a.quantities {
+fn told(a: &NowAnswer, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let report = on_scenario(loaded, "where it is now", Some(a.seed));
+    let rows = a.quantities.iter().map(|q| {
         let shown = view.of(&q.key, &q.unit);
-        let number = |v: f64| significant(shown.value(v), 3);
+        let number = |v: f64| shown.number(v, 3);
         let range = |r: Option<[f64; 2]>| r.map_or("-".into(), |r| format!("{} to {}", number(r[0]), number(r[1])));
-        let last =
-            q.last.as_ref().map_or("never: as the scenario says".into(), |l| format!("{} {}", number(l.read), l.when));
-        text += &format!(
-            "{:<14}{:>12}{:>18}{:>18}  {last}\n",
-            q.key.replace('_', " "),
-            format!("{} {}", number(q.value), shown.unit),
-            range(q.half),
-            range(q.most)
-        );
-    }
+        let last = q.last.as_ref().map_or("never read".into(), |l| format!("{} {}", number(l.read), l.when));
+        let leaves = q.leaves.as_ref().map_or("-".into(), |l| format!("{} %", trimmed(100.0 * l.chance, 0)));
+        vec![spoken(&q.key), number(q.value), range(q.half), range(q.most), shown.unit.clone(), leaves, last]
+    });
+    let leaves = format!("leaves its band in {} d", trimmed(a.ahead_d, 0));
+    let head = ["", "now", "50 % range", "90 % range", "", &leaves, "last reading"];
+    let mut numbers = vec![ReportPart::table(&format!("The tank on {}", a.at), &head, rows.collect())];
     if !a.misfits.is_empty() {
-        text += "\nReadings that do not fit:\n";
+        let lines: Vec<String> = a.misfits.iter().map(|m| does_not_fit(m, &view)).collect();
+        numbers.push(ReportPart::Text(format!("Readings that do not fit:\n{}", lines.join("\n"))));
     }
-    for m in &a.misfits {
-        text += &fill(&format!("  {}", does_not_fit(m, view)));
+    let by = ReportPart::Text(format!("{} It was followed by {}.", a.understood, a.by));
+    Report {
+        about: format!("{} · {} rows", report.about, a.rows),
+        answer: a.answer.clone(),
+        todo: what_to_do(a, &view).into_iter().map(Action::new).collect(),
+        numbers,
+        sections: vec![ReportSection::new("The log", vec![by])],
+        warnings: a.warnings.clone(),
+        caution: Some(Caution::Animals),
+        cautions: a.cautions.clone(),
+        ..report
     }
-    text += "\n";
-    text += &fill(&a.understood);
-    text + &warnings_text(&a.warnings)
 }

@@ -15,7 +15,7 @@ use crate::export;
 use crate::model::{Change, Regime, Schedule, Stretch, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
 use crate::sizing::{SaltMix, Step};
-use crate::units::{InUnits, Mass, Volume, trimmed};
+use crate::units::{InUnits, Mass, Volume};
 
 use crate::app::{
     AppError, BatchAnswer, BatchRequest, Loaded, TaskAnswer, TopOffOfCard, batch, batch_card, days_after, summarise,
@@ -253,11 +253,11 @@ impl Maker<'_> {
                 warnings.push(Warning::new(
                     "begins-earlier",
                     format!(
-                        "the batch for the change of {} is begun on {}, before the first day of this plan, and is not in it",
+                        "the batch for the change of {} starts on {}, before this calendar begins, so it is left out",
                         late(at),
                         late(*first)
                     ),
-                    "have that water ready, or let the plan begin earlier with --from",
+                    "have that water ready, or start the calendar earlier with --from",
                 ));
             }
             return Ok(false);
@@ -288,10 +288,10 @@ impl Maker<'_> {
         let plan = &scenario.plan;
         let (litres, water) = (change.amount.of(plan.tank.operating), &plan.waters[change.water]);
         let mut detail = format!(
-            "{} out and in, {} at {} psu",
+            "{} out and in, {} at {}",
             litres.show(scenario.units),
             water.name.replace('_', " "),
-            trimmed(water.salinity.psu(), 1)
+            scenario.view().say("salinity", water.salinity.psu(), "psu", 3)
         );
         if regime.top_off.pump().is_some() {
             detail += "; top-off off before, on again after";

@@ -1,11 +1,11 @@
 //! The answer of `plan` in words.
 
 use super::answer::PlanResult;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::export;
-use crate::export::warnings_text;
-use crate::results::WorkPlan;
-use crate::units::{UnitSystem, significant, trimmed};
+use crate::results::{Action, Report, ReportPart, ReportSection, WorkItem, WorkPlan};
+use crate::units::trimmed;
 
 impl Answer for PlanResult {
     type Of = Loaded;
@@ -17,12 +17,8 @@ impl Answer for PlanResult {
         &self.plan
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.plan, of.scenario.units, width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.plan.cautions
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.plan, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
@@ -36,38 +32,60 @@ impl Answer for PlanResult {
     }
 }
 
-/// The plan for a terminal: a line an item, then the shopping list.
-pub(super) fn text(plan: &WorkPlan, units: UnitSystem, width: usize) -> String {
-    let fill = |text: &str, indent: &str| {
-        textwrap::fill(text, textwrap::Options::new(width).subsequent_indent(indent).break_words(false)) + "\n"
-    };
-    let mut text = format!("{}: {} d from {}, {} time\n\n", plan.scenario, trimmed(plan.days, 0), plan.from, plan.zone);
-    for item in &plan.items {
-        let clock = item.begins.replace('T', " ");
-        let clock = clock.get(..16).unwrap_or(&clock);
-        let detail = if item.detail.is_empty() { String::new() } else { format!(": {}", item.detail) };
-        text += &fill(&format!("{clock}  {}{detail}", item.what), "                  ");
-    }
+/// Rows of the short table.
+const FEW: usize = 8;
+
+fn told(plan: &WorkPlan, loaded: &Loaded) -> Report {
+    let units = loaded.scenario.units;
     let (litres, kg) = (units.shown("L"), units.shown("kg"));
-    text += &format!(
-        "\n{:<10}{:>9}{:>19}{:>14}{:>23}\n",
-        "month",
-        "changes",
-        format!("salt water {}", litres.unit),
-        format!("salt mix {}", kg.unit),
-        format!("purified water {}", litres.unit)
-    );
-    for line in &plan.shopping {
-        text += &format!(
-            "{:<10}{:>9}{:>19}{:>14}{:>23}\n",
-            line.month,
-            line.changes,
-            significant(litres.value(line.salt_water_l), 3),
-            significant(kg.value(line.salt_mix_kg), 3),
-            significant(litres.value(line.purified_l), 3)
-        );
+    let row = |item: &WorkItem| {
+        let clock = item.begins.replace('T', " ");
+        vec![clock.get(..16).unwrap_or(&clock).to_owned(), item.what.clone(), item.detail.clone()]
+    };
+    let table = |most: usize| {
+        ReportPart::table(
+            "What to do, and when",
+            &["when", "what", ""],
+            plan.items.iter().take(most).map(row).collect(),
+        )
+    };
+    let shopping = plan.shopping.iter().map(|line| {
+        let amounts = [(&litres, line.salt_water_l), (&kg, line.salt_mix_kg), (&litres, line.purified_l)];
+        let mut row = vec![line.month.clone(), line.changes.to_string()];
+        row.extend(amounts.map(|(unit, v)| unit.number(v, 3)));
+        row
+    });
+    let head = [
+        "month".to_owned(),
+        "changes".to_owned(),
+        format!("salt water [{}]", litres.unit),
+        format!("salt mix [{}]", kg.unit),
+        format!("purified water [{}]", litres.unit),
+    ];
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let changes: usize = plan.shopping.iter().map(|line| line.changes).sum();
+    let first = plan.items.iter().find(|i| i.kind == "change");
+    let mut numbers = vec![table(FEW)];
+    if plan.items.len() > FEW {
+        numbers.push(ReportPart::Text(format!("{} more are in plan.ics and plan.csv.", plan.items.len() - FEW)));
     }
-    text += "\n";
-    text += &warnings_text(&plan.warnings);
-    text
+    numbers.push(ReportPart::captioned("To have at hand", &head, shopping.collect()));
+    let report = on_scenario(loaded, "calendar", None);
+    Report {
+        about: format!("{} · {} days from {}, {} time", report.about, trimmed(plan.days, 0), plan.from, plan.zone),
+        answer: first.map_or_else(
+            || format!("{} things to do, and no change of water.", plan.items.len()),
+            |first| {
+                let when = first.begins.replace('T', " ");
+                let many = if changes == 1 { "1 change".to_owned() } else { format!("{changes} changes") };
+                format!("{many} of water; the first on {}.", when.get(..16).unwrap_or(&when))
+            },
+        ),
+        todo: vec![Action::new("Import plan.ics into your calendar, print card.html and hang it at the vessel.")],
+        numbers,
+        sections: vec![ReportSection::new("The whole calendar", vec![table(usize::MAX)])],
+        warnings: plan.warnings.clone(),
+        cautions: plan.cautions.clone(),
+        ..report
+    }
 }

@@ -1,49 +1,40 @@
 //! The answer of `properties` in words.
 
 use super::answer::PropertiesAnswer;
-use crate::app::Answer;
+use crate::app::answer::answers_itself;
+use crate::results::{Report, ReportPart};
 
-impl Answer for PropertiesAnswer {
-    type Of = ();
-    type Data = Self;
+answers_itself!(PropertiesAnswer, (), "properties", |a, _of| told(a));
 
-    const COMMAND: &'static str = "properties";
-
-    fn data(&self) -> &Self {
-        self
-    }
-
-    fn text(&self, _of: &(), _width: usize) -> String {
-        text(self)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
-    }
-}
-
-pub(super) fn text(a: &PropertiesAnswer) -> String {
-    let mut text = format!("Sea water at {} (a dash: outside the range of the formula)\n", a.temperature);
+fn told(a: &PropertiesAnswer) -> Report {
     let toxic = a.rows.iter().any(|row| row.toxic_ammonia_share.is_some());
-    let (head, unit) = if toxic { ("   NH3", "     %") } else { ("", "") };
-    text += &format!("     S   density  sg 25/25    conduct.        n      heat   vapour  oxygen{head}\n");
-    text += &format!("   psu     kg/m3              mS/cm            J/(kg K)     Pa   umol/kg{unit}\n");
-    for row in &a.rows {
-        let cell = |value: Option<f64>, width: usize, decimals: usize| {
-            value.map_or_else(|| format!("{:>width$}", "-"), |v| format!("{v:>width$.decimals$}"))
-        };
-        text += &format!(
-            "{:>6.1}{}{}{}{}{}{}{}{}\n",
-            row.salinity_psu,
-            cell(row.density_kg_per_m3, 10, 2),
-            cell(row.sg_25_25, 10, 5),
-            cell(row.conductivity_ms_per_cm, 12, 2),
-            cell(row.refractive_index, 9, 5),
-            cell(row.heat_capacity, 10, 0),
-            cell(row.vapour_pressure_pa, 9, 0),
-            cell(row.oxygen_umol_per_kg, 8, 1),
-            if toxic { cell(row.toxic_ammonia_share.map(|share| 100.0 * share), 6, 2) } else { String::new() },
-        );
+    let rows = a.rows.iter().map(|row| {
+        let cell =
+            |value: Option<f64>, decimals: usize| value.map_or_else(|| "-".into(), |v| format!("{v:.decimals$}"));
+        let mut cells = vec![
+            format!("{:.1}", row.salinity_psu),
+            cell(row.density_kg_per_m3, 2),
+            cell(row.sg_25_25, 5),
+            cell(row.conductivity_ms_per_cm, 2),
+            cell(row.refractive_index, 5),
+            cell(row.heat_capacity, 0),
+            cell(row.vapour_pressure_pa, 0),
+            cell(row.oxygen_umol_per_kg, 1),
+        ];
+        cells.extend(toxic.then(|| cell(row.toxic_ammonia_share.map(|share| 100.0 * share), 2)));
+        cells
+    });
+    let mut head = vec!["psu", "kg/m3", "sg 25C/25C", "mS/cm", "n", "J/(kg K)", "Pa", "O2 umol/kg"];
+    head.extend(toxic.then_some("NH3 %"));
+    Report {
+        title: format!("Sea water at {}", a.temperature),
+        answer: format!("Sea water at {}. A dash: outside the range of the formula.", a.temperature),
+        numbers: vec![
+            ReportPart::table("Properties by salinity", &head, rows.collect()),
+            ReportPart::text(
+                "Salinity, density, specific gravity, conductivity, refractive index, heat capacity, vapour pressure, oxygen at saturation.",
+            ),
+        ],
+        ..Report::default()
     }
-    text
 }

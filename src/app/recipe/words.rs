@@ -4,7 +4,7 @@ use super::answer::RecipeResult;
 use crate::app::Answer;
 use crate::app::recipe::answer::RecipeAnswer;
 use crate::chart::Picture;
-use crate::export::warnings_text;
+use crate::results::{Action, Report, ReportPart};
 use crate::units::{InUnits, Mass, UnitSystem, Volume, trimmed};
 
 impl Answer for RecipeResult {
@@ -17,12 +17,8 @@ impl Answer for RecipeResult {
         &self.answer
     }
 
-    fn text(&self, of: &UnitSystem, _width: usize) -> String {
-        text(&self.answer, *of)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.answer.cautions
+    fn told(&self, of: &UnitSystem) -> Report {
+        told(&self.answer, *of)
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -34,32 +30,44 @@ impl Answer for RecipeResult {
     }
 }
 
-pub(super) fn text(a: &RecipeAnswer, units: UnitSystem) -> String {
+fn told(a: &RecipeAnswer, units: UnitSystem) -> Report {
     let strength = units.strength();
-    let mut text = format!(
-        "{}: {} batches\n\nFor {} psu: {} {unit} of mix to fresh water, {} {unit} in finished water, ± {} % (one standard error); a single batch scatters by {} %. Water in the mix: {} %.\n",
-        a.scenario,
-        a.batches,
-        trimmed(a.salinity_psu, 2),
-        trimmed(strength.value(a.grams_per_fresh_l), 2),
-        trimmed(strength.value(a.grams_per_finished_l), 2),
-        trimmed(100.0 * a.error, 1),
-        trimmed(100.0 * a.scatter, 1),
-        trimmed(100.0 * a.water_share, 1),
-        unit = strength.unit
-    );
+    let say = |v: f64| format!("{} {}", trimmed(strength.value(v), 2), strength.unit);
+    let percent = |v: f64| format!("{} %", trimmed(100.0 * v, 1));
+    let mut rows = vec![
+        vec!["mix in fresh water".into(), say(a.grams_per_fresh_l)],
+        vec!["mix in finished water".into(), say(a.grams_per_finished_l)],
+        vec!["standard error of that".into(), percent(a.error)],
+        vec!["scatter of a single batch".into(), percent(a.scatter)],
+        vec!["water in the mix".into(), percent(a.water_share)],
+    ];
     if let Some((mean, most)) = a.hours {
-        text += &format!("Clear after {} h on the mean, {} h at most.\n", trimmed(mean, 1), trimmed(most, 1));
+        rows.push(vec![
+            "clear after".into(),
+            format!("{} h on average, {} h at most", trimmed(mean, 1), trimmed(most, 1)),
+        ]);
     }
     if let Some((mean, deviation)) = a.ph {
-        text += &format!("pH when used: {} ± {}.\n", trimmed(mean, 2), trimmed(deviation, 2));
+        rows.push(vec!["pH when used".into(), format!("{} ± {}", trimmed(mean, 2), trimmed(deviation, 2))]);
     }
-    text += &format!(
-        "Next batch of {}: about {} of mix in all; first dose {}, then stir, read, correct.\n",
-        Volume::from_litres(a.next.0).show(units),
-        Mass::from_kg(a.next.1).show(units),
-        Mass::from_kg(a.next.2).show(units)
-    );
-    text += &warnings_text(&a.warnings);
-    text
+    Report {
+        title: "Your own recipe".into(),
+        about: format!("{} · {} batches", a.scenario, a.batches),
+        answer: format!(
+            "Your mix needs {} of fresh water for {} psu.",
+            say(a.grams_per_fresh_l),
+            trimmed(a.salinity_psu, 2)
+        ),
+        todo: vec![Action::new(format!(
+            "For the next {}, weigh out {}. Add {} first, stir, read, then correct.",
+            Volume::from_litres(a.next.0).show(units),
+            Mass::from_kg(a.next.1).show(units),
+            Mass::from_kg(a.next.2).show(units)
+        ))],
+        numbers: vec![ReportPart::table("What your batches say", &["", ""], rows)],
+        warnings: a.warnings.clone(),
+        cautions: a.cautions.clone(),
+        provenance: vec![("program".into(), format!("brinecast {}", a.brinecast)), ("log".into(), a.scenario.clone())],
+        ..Report::default()
+    }
 }

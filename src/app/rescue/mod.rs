@@ -183,8 +183,8 @@ fn short_of_water(
     if store <= 0.0 {
         return Some(Warning::new(
             "no-new-water",
-            format!("no new water is in store, {} are needed at least, and {wait}", shown(least.litres)),
-            "give what there is with --store \"200 L\" and what is made with --made \"180 L/d\"",
+            format!("no new water is in store; at least {} are needed, and {wait}", shown(least.litres)),
+            "say what you have with --store \"200 L\" and what you make with --made \"180 L/d\"",
         ));
     }
     let (changes, left) = reach_of(store, litres, request.most_share);
@@ -192,7 +192,7 @@ fn short_of_water(
     Some(Warning::new(
         "store-too-small",
         format!(
-            "the {} in store bring it to {} {unit} in {way}; to come to {} {unit} takes {} at least, and {wait}",
+            "the {} in store bring it to {} {unit} in {way}. To reach {} {unit}, at least {} are needed, and {wait}",
             shown(store),
             significant(new + (from - new) * left, 3),
             significant(to, 3),
@@ -208,24 +208,24 @@ fn warnings(rungs: &[RescueRung], most_share: f64, units: UnitSystem) -> Vec<War
     if rungs.iter().any(|r| r.changes > 0 && r.salinity_step_psu.abs() > 1.0) {
         warnings.push(Warning::new(
             "salinity-step",
-            "a change of that size moves the salinity by more than 1 psu at once",
-            "mix the new water to the salinity of the tank first, and correct slowly afterwards",
+            "a change of that size moves salinity by more than 1 psu at once",
+            "mix new water to the tank's salinity, and correct slowly afterwards",
         ));
     }
     if rungs.iter().any(|r| r.changes > 0 && r.temperature_step_c.abs() > LARGE_STEP_C) {
         warnings.push(Warning::new(
             "temperature-step",
             format!(
-                "a change of that size moves the temperature by more than {} at once",
+                "a change of that size moves temperature by more than {} at once",
                 units.temperature_step(LARGE_STEP_C)
             ),
-            "bring the new water to the temperature of the tank first",
+            "bring new water to the tank's temperature first",
         ));
     }
     if rungs.iter().all(|r| r.changes == 0) {
         warnings.push(Warning::new(
             "share-too-small",
-            format!("no number of changes up to 60 of at most {} % does it", 100.0 * most_share),
+            format!("60 changes of at most {} % are not enough", 100.0 * most_share),
             "allow a larger share with --most",
         ));
     }

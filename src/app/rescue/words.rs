@@ -1,38 +1,92 @@
 //! The answer of `rescue` in words.
 
-use super::answer::RescueAnswer;
+use super::answer::{RescueAnswer, RescueRung};
 use crate::app::Loaded;
 use crate::app::answer::answers_itself;
-use crate::export::warnings_text;
+use crate::app::report::on_scenario;
+use crate::results::{Action, Caution, Report, ReportPart, ReportSection, spoken};
 use crate::solutes::View;
-use crate::units::{significant, trimmed};
+use crate::units::trimmed;
 
-answers_itself!(RescueAnswer, Loaded, "rescue", |a, of, _| text(a, &of.scenario.view()));
+answers_itself!(RescueAnswer, Loaded, "rescue", told);
 
-pub(super) fn text(answer: &RescueAnswer, view: &View) -> String {
+fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
     let of = view.of(&answer.of, &answer.unit);
-    let (litres, warmth, alkalinity) = (view.units.shown("L"), view.units.shown("°C"), view.of("alkalinity", "meq/L"));
-    let mut text = format!(
-        "{}, {} basis: {} from {} to {} {} with new water at {} ({} % of the old water left)\n\n",
-        answer.scenario,
-        answer.basis,
-        answer.of,
-        significant(of.value(answer.from), 4),
-        significant(of.value(answer.to), 4),
-        of.unit,
-        significant(of.value(answer.new), 3),
-        trimmed(100.0 * answer.share_left, 1)
+    let number = |v: f64| of.number(v, 3);
+    let mut numbers = vec![rungs(answer, &view)];
+    numbers.extend(by_day(answer, &view));
+    numbers.push(ReportPart::text(
+        "Only mixing is counted: rock and sand give back what they hold, and new pollution goes on. Test before and after every change.",
+    ));
+    let report = on_scenario(
+        loaded,
+        &format!("{} from {} to {} {}", spoken(&answer.of), number(answer.from), number(answer.to), of.unit),
+        None,
     );
-    text += &format!("{:<22}{:>7}{:>11}{:>11}  {:>27}\n", "", "", "", "", "one change moves at once");
-    let rows = [
-        ["", "each", "new water", "ready", "salinity", "temp.", "alkalinity"],
-        ["", "%", &litres.unit, "", "psu", &warmth.unit, &alkalinity.unit],
-    ];
-    for [name, share, water, ready, psu, step, alk] in rows {
-        text += format!("{name:<22}{share:>7}{water:>11}{ready:>11}{psu:>9}{step:>8}{alk:>12}").trim_end();
-        text += "\n";
+    Report {
+        answer: sentence(answer, &view),
+        todo: todo(answer, &view),
+        numbers,
+        sections: vec![ReportSection::new(
+            "How it is worked out",
+            vec![ReportPart::Text(format!(
+                "New water holds {} {}. A change leaves {} % of the old water behind. New water: in all. Ready: when there is enough of it. The last three columns: by how much one change moves them at once.",
+                number(answer.new),
+                of.unit,
+                trimmed(100.0 * answer.share_left, 1)
+            ))],
+        )],
+        warnings: answer.warnings.clone(),
+        caution: Some(Caution::Animals),
+        cautions: answer.cautions.clone(),
+        ..report
     }
-    for r in &answer.rungs {
+}
+
+/// The fewest changes that reach the goal with water that there will be.
+fn first_ready(answer: &RescueAnswer) -> Option<&RescueRung> {
+    answer.rungs.iter().filter(|r| r.changes > 0 && r.ready_d.is_some()).min_by(|a, b| {
+        a.ready_d.partial_cmp(&b.ready_d).unwrap_or(std::cmp::Ordering::Equal).then(a.changes.cmp(&b.changes))
+    })
+}
+
+fn sentence(answer: &RescueAnswer, view: &View) -> String {
+    let litres = view.units.shown("L");
+    let say = |l: f64| format!("{} {}", litres.number(l, 3), litres.unit);
+    let least = answer.rungs.iter().filter(|r| r.changes > 0).min_by(|a, b| a.litres.total_cmp(&b.litres));
+    least.map_or("Nothing to do: it is there already.".into(), |r| {
+        let changes = if r.changes == 1 { "one change".to_owned() } else { format!("{} equal changes", r.changes) };
+        format!("It takes at least {} of new water, in {changes} of {} %.", say(r.litres), trimmed(100.0 * r.share, 0))
+    })
+}
+
+fn todo(answer: &RescueAnswer, view: &View) -> Vec<Action> {
+    let litres = view.units.shown("L");
+    if let Some(first) = answer.by_day.first() {
+        return vec![Action::new(format!(
+            "Change {} {} today, and again each day what stands ready, until a test shows the goal.",
+            litres.number(first.litres, 3),
+            litres.unit
+        ))];
+    }
+    first_ready(answer)
+        .map(|r| {
+            Action::new(format!(
+                "Make {} changes of {} % each, {} {} in all; test after each.",
+                r.changes,
+                trimmed(100.0 * r.share, 0),
+                litres.number(r.litres, 3),
+                litres.unit
+            ))
+        })
+        .into_iter()
+        .collect()
+}
+
+fn rungs(answer: &RescueAnswer, view: &View) -> ReportPart {
+    let (litres, warmth, alkalinity) = (view.units.shown("L"), view.units.shown("°C"), view.of("alkalinity", "meq/L"));
+    let rows = answer.rungs.iter().map(|r| {
         let name = match r.changes {
             0 => "continuous exchange".to_owned(),
             1 => "1 change".to_owned(),
@@ -43,54 +97,62 @@ pub(super) fn text(answer: &RescueAnswer, view: &View) -> String {
             Some(d) => format!("day {}", trimmed(d, 1)),
             None => "never".into(),
         };
-        let (share, psu, step, alk) = if r.changes == 0 {
-            ("-".into(), "slow".into(), "slow".into(), "slow".into())
-        } else {
-            (
-                trimmed(100.0 * r.share, 1),
-                format!("{:+.2}", r.salinity_step_psu),
-                format!("{:+.1}", warmth.step(r.temperature_step_c)),
-                r.alkalinity_step.map_or("-".into(), |a| format!("{:+.2}", alkalinity.step(a))),
-            )
-        };
-        let water = significant(litres.value(r.litres), 4);
-        text += &format!("{name:<22}{share:>7}{water:>11}{ready:>11}{psu:>9}{step:>8}{alk:>12}\n");
-    }
-    text += "(new water: in all; ready: when there is enough of it)\n";
-    text += &by_day(answer, view);
-    text += "Mixing alone is reckoned: what rock and sand hold comes back, and what is still coming in goes on. Test again before and after every change.\n";
-    text + &warnings_text(&answer.warnings)
+        let water = litres.number(r.litres, 4);
+        if r.changes == 0 {
+            return [&name, "-", &water, &ready, "slow", "slow", "slow"].map(str::to_owned).to_vec();
+        }
+        vec![
+            name,
+            trimmed(100.0 * r.share, 1),
+            water,
+            ready,
+            format!("{:+.2}", r.salinity_step_psu),
+            format!("{:+.1}", warmth.step(r.temperature_step_c)),
+            r.alkalinity_step.map_or("-".into(), |a| format!("{:+.2}", alkalinity.step(a))),
+        ]
+    });
+    let water = format!("new water [{}]", litres.unit);
+    let (warm, alk) = (format!("warmth [{}]", warmth.unit), format!("alkalinity [{}]", alkalinity.unit));
+    let head = ["", "each [%]", &water, "ready", "salinity [psu]", &warm, &alk];
+    ReportPart::table("Ways to do it, with what one change moves at once", &head, rows.collect())
 }
 
 /// Changing each day what stands ready, and waiting for one large change instead.
-fn by_day(answer: &RescueAnswer, view: &View) -> String {
+fn by_day(answer: &RescueAnswer, view: &View) -> Vec<ReportPart> {
     if answer.by_day.is_empty() {
-        return String::new();
+        return Vec::new();
     }
     let of = view.of(&answer.of, &answer.unit);
     let litres = view.units.shown("L");
-    let number = |v: f64| significant(of.value(v), 3);
-    let mut text = "\nChanging each day what stands ready".to_owned();
-    if answer.load_per_d > 0.0 {
-        text += &format!(", {} {}/d still coming in", number(answer.load_per_d), of.unit);
-    }
-    text +=
-        &format!(":\n{:>6}{:>12}{:>16}{:>22}\n", "day", format!("new {}", litres.unit), "then", "exposure by the next");
-    text += &format!("{:>6}{:>12}{:>16}{:>22}\n", "", "", of.unit, format!("{} x d", of.unit));
-    for d in &answer.by_day {
-        let water = significant(litres.value(d.litres), 3);
-        text += &format!("{:>6}{water:>12}{:>16}{:>22}\n", d.day, number(d.after), number(d.exposure));
-    }
+    let number = |v: f64| of.number(v, 3);
+    let rows = answer
+        .by_day
+        .iter()
+        .map(|d| vec![d.day.to_string(), litres.number(d.litres, 3), number(d.after), number(d.exposure)]);
+    let still = if answer.load_per_d > 0.0 {
+        format!(", while {} {}/d still come in", number(answer.load_per_d), of.unit)
+    } else {
+        String::new()
+    };
+    let caption = format!("Changing each day what stands ready{still}");
+    let head = [
+        "day".to_owned(),
+        format!("new water [{}]", litres.unit),
+        format!("then [{}]", of.unit),
+        format!("exposure so far [{} d]", of.unit),
+    ];
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let mut parts = vec![ReportPart::captioned(&caption, &head, rows.collect())];
     if let Some(wait) = &answer.waiting {
-        text += &format!(
-            "One change of {} % instead means waiting until day {}. By then the animals have had {} {} x d; after it {} {} are left.\n",
+        parts.push(ReportPart::Text(format!(
+            "One change of {} % instead means waiting until day {}. By then the animals have had {} {} d; after it {} {} are left.",
             trimmed(100.0 * wait.share, 0),
             trimmed(wait.ready_d, 1),
             number(wait.exposure),
             of.unit,
             number(wait.after),
             of.unit
-        );
+        )));
     }
-    text + "\n"
+    parts
 }

@@ -1,14 +1,18 @@
 //! The answer of `run` in words.
 
 use super::answer::RunResult;
+use crate::app::dated::Dated;
+use crate::app::report::over_days;
 use crate::app::settled_words::{dates, settles};
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{DriftPer, Span, Summary};
+use crate::results::{
+    BandReport, Caution, DriftPer, Report, ReportPart, ReportSection, SettledSolute, Span, Summary, spoken,
+};
 use crate::sizing::SaltMix;
 use crate::solutes::{Solute, View};
-use crate::units::{InUnits, Mass, Volume, significant, trimmed};
+use crate::units::{InUnits, Mass, Shown, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
 
 impl Answer for RunResult {
     type Of = Loaded;
@@ -20,12 +24,8 @@ impl Answer for RunResult {
         &self.summary
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.summary, &of.scenario.title, &of.scenario.view(), width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &self.summary.cautions
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.summary, of)
     }
 
     fn tables(&self, of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
@@ -37,10 +37,6 @@ impl Answer for RunResult {
         ])
     }
 
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("report.html".into(), crate::app::report::run_html(of, self)?)))
-    }
-
     fn pictures(&self) -> &[(String, Picture)] {
         &self.pictures
     }
@@ -48,125 +44,250 @@ impl Answer for RunResult {
     fn json_name() -> String {
         "summary.json".into()
     }
-}
 
-/// A number in a column of ten: four significant digits, or a power of ten where they would not fit.
-fn cell_of(value: f64) -> String {
-    let text = significant(value, 4);
-    if text.len() <= 9 { format!("{text:>10}") } else { format!("{value:>10.1e}") }
-}
-
-/// What moves the salinity, cause by cause, as a table below an empty line; nothing where nothing does.
-fn drift_rows(summary: &Summary) -> Vec<String> {
-    if summary.drift.is_empty() {
-        return Vec::new();
+    fn page_name() -> String {
+        "report.html".into()
     }
-    let per = DriftPer::of(summary.days);
-    let row = |cause: &str, psu: f64| format!("  {cause:<18}{psu:>+8.2}");
-    let mut rows = vec![String::new(), format!("What moves the salinity ({}):", per.words())];
-    rows.extend(summary.drift.iter().map(|drift| row(drift.cause, per.psu(drift))));
-    rows.push(row("together", summary.drift.iter().map(|drift| per.psu(drift)).sum()));
-    rows
 }
 
-/// Lowest, mean, highest and last of each quantity.
-fn span_rows(summary: &Summary, view: &View) -> Vec<String> {
-    let row = |span: &Span| {
+/// Warnings that the answer tells already.
+const TOLD: [&str; 2] = ["settles-outside", "leaves-band"];
+
+fn told(summary: &Summary, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let begin = summary.from_d;
+    let report = over_days(loaded, "", [begin, begin + summary.days]);
+    let going_on = if begin > 0.0 { ", going on from another run" } else { "" };
+    let mut numbers: Vec<ReportPart> = summary.meanwhile.iter().map(|m| ReportPart::Text(m.words())).collect();
+    numbers.push(main_table(summary, &view));
+    if let Some(why) = &summary.not_settled_because {
+        numbers.push(ReportPart::Text(format!("It has no settled cycle: {why}.")));
+    }
+    let mut words: Vec<String> = drift_words(summary).into_iter().collect();
+    words.push(takes(summary, view.units));
+    numbers.push(ReportPart::Text(words.join("\n")));
+    Report {
+        about: report.about + going_on,
+        verdict: (!summary.bands.is_empty()).then_some(summary.bands_kept),
+        answer: summary.answer.clone(),
+        todo: summary.todo.clone(),
+        numbers,
+        sections: sections(summary, loaded, &view),
+        warnings: summary.warnings.iter().filter(|w| !TOLD.contains(&&*w.code)).cloned().collect(),
+        caution: caution(summary),
+        cautions: summary.cautions.clone(),
+        ..report
+    }
+}
+
+/// The caution that the run itself calls for: of a flood, of a fast change for the animals.
+fn caution(summary: &Summary) -> Option<Caution> {
+    let warned = |code: &str| summary.warnings.iter().any(|w| w.code == code);
+    let has = |caution: Caution| summary.cautions.iter().any(|c| c == caution.text());
+    if warned("spill") {
+        Some(Caution::Flooding)
+    } else if has(Caution::Animals) {
+        Some(Caution::Animals)
+    } else if has(Caution::Chemicals) {
+        Some(Caution::Chemicals)
+    } else {
+        None
+    }
+}
+
+/// A number in so many significant digits as it bears; a power of ten where they would be too long.
+fn number(shown: &Shown, value: f64) -> String {
+    let text = shown.number(value, if shown.unit == "psu" { 4 } else { 3 });
+    if text.len() <= 9 { text } else { format!("{:.1e}", shown.value(value)) }
+}
+
+/// A band in words: `34 to 36`, `below 20`.
+pub(super) fn band_words(band: &BandReport, shown: &Shown) -> String {
+    let edge = |v: f64| shown.number(v, 5);
+    match (band.low, band.high) {
+        (Some(low), Some(high)) => format!("{} to {}", edge(low), edge(high)),
+        (Some(low), None) => format!("above {}", edge(low)),
+        (None, Some(high)) => format!("below {}", edge(high)),
+        (None, None) => "-".into(),
+    }
+}
+
+/// Bands, what the run did and where it settles, a row a quantity.
+fn main_table(summary: &Summary, view: &View) -> ReportPart {
+    let settled = |key: &str| -> Option<&SettledSolute> {
+        let settled = summary.settled.as_ref()?;
+        std::iter::once(&settled.salinity_psu).chain(&settled.solutes).find(|span| span.key == key)
+    };
+    let rows = summary.spans.iter().filter(|span| span.key != "volume").map(|span| {
         let shown = view.of(&span.key, &span.unit);
-        let [lowest, mean, highest, last] =
-            [span.lowest, span.mean, span.highest, span.last].map(|v| cell_of(shown.value(v)));
-        format!("{:<14}{lowest}{mean}{highest}{last}  {}", span.key, shown.unit)
-    };
-    summary.spans.iter().map(row).collect()
+        let band = summary.bands.iter().find(|b| b.key == span.key);
+        let mut row = vec![spoken(&span.key), band.map_or("-".into(), |b| band_words(b, &shown))];
+        row.extend([span.lowest, span.mean, span.highest].map(|v| number(&shown, v)));
+        if summary.settled.is_some() {
+            row.push(settled(&span.key).map_or("-".into(), |s| {
+                let [low, high] = [s.trough, s.peak].map(|v| number(&shown, v));
+                if low == high { low } else { format!("{low} to {high}") }
+            }));
+        }
+        row.push(shown.unit);
+        row.push(band.map_or("", |b| if b.kept { "ok" } else { "out" }).to_owned());
+        row
+    });
+    let mut head = vec!["", "band", "lowest", "mean", "highest"];
+    head.extend(summary.settled.is_some().then_some("settles at"));
+    head.extend(["", ""]);
+    ReportPart::table("Bands, the run, and where it settles", &head, rows.collect())
 }
 
-/// Where it settles, below an empty line; or why it does not.
-fn settled_rows(summary: &Summary, view: &View) -> Vec<String> {
-    let mut rows = Vec::new();
-    if let Some(settled) = &summary.settled {
-        rows.push(String::new());
-        rows.push(format!("{}:", settles(settled, view)));
-        for span in std::iter::once(&settled.salinity_psu).chain(&settled.solutes) {
-            let shown = view.of(&span.key, &span.unit);
-            let [trough, mean, peak] = [span.trough, span.mean, span.peak].map(|v| cell_of(shown.value(v)));
-            let dates =
-                dates(settled, span, &summary.start).map_or(String::new(), |[low, high]| format!("  {low}, {high}"));
-            rows.push(format!("{:<14}{trough}{mean}{peak}{:>10}  {}{dates}", span.key, "", shown.unit));
-        }
-    } else if let Some(why) = &summary.not_settled_because {
-        rows.push(String::new());
-        rows.push(format!("No settled cycle: {why}."));
-    }
-    rows
+/// What moves the salinity, the largest first.
+fn drift_words(summary: &Summary) -> Option<String> {
+    let per = DriftPer::of(summary.days);
+    let mut causes: Vec<(&str, f64)> = summary.drift.iter().map(|d| (d.cause, per.psu(d))).collect();
+    let sum: f64 = causes.iter().map(|c| c.1).sum();
+    causes.retain(|c| c.1.abs() >= LEAST_DRIFT);
+    causes.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    let list: Vec<String> = causes.iter().map(|(cause, psu)| format!("{cause} {psu:+.2}")).collect();
+    let said = format!("Salinity moves by: {}; together {sum:+.2} {}.", list.join(", "), per.words());
+    (!list.is_empty()).then_some(said)
 }
 
-/// The summary in at most `width` columns.
-pub(super) fn text(summary: &Summary, title: &str, view: &View, width: usize) -> String {
-    let units = view.units;
-    let mut out = String::new();
-    let mut line = |text: &str, indent: &str| {
-        let options = textwrap::Options::new(width).subsequent_indent(indent).break_words(false);
-        for row in textwrap::wrap(text, options) {
-            out.push_str(row.trim_end());
-            out.push('\n');
-        }
-    };
-    line(&format!("{} - {title}", summary.scenario), "  ");
-    line(&format!("{}, {} basis", summary.over(), summary.basis), "");
-    for m in &summary.meanwhile {
-        line(&m.words(), "  ");
-    }
-    line("", "");
-    line(&summary.answer, "");
-    line("", "");
-    line(&format!("{:<14}{:>10}{:>10}{:>10}{:>10}  {}", "", "lowest", "mean", "highest", "at end", "unit"), "");
-    for row in span_rows(summary, view) {
-        line(&row, "");
-    }
-    for row in settled_rows(summary, view) {
-        line(&row, "  ");
-    }
-    for row in drift_rows(summary) {
-        line(&row, "");
-    }
+/// A drift that rounds to nothing.
+const LEAST_DRIFT: f64 = 0.005;
+
+/// What the run takes, in a sentence.
+fn takes(summary: &Summary, units: UnitSystem) -> String {
     let totals = &summary.totals;
     let litres = |l: f64| Volume::from_litres(l).show(units);
-    line("", "");
-    line(
-        &format!(
-            "Used: {} of salt water in {} {}, {} of dry salt (about {} of salt mix, which holds water), {} of top-off; {} to waste.",
-            litres(totals.salt_water_l),
-            totals.changes,
-            if totals.changes == 1 { "change" } else { "changes" },
-            Mass::from_kg(totals.salt_kg).show(units),
-            SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units),
-            litres(totals.top_off_l),
-            litres(totals.waste_l)
+    let mix = SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg)).show(units);
+    let year = (364.0..=367.0).contains(&summary.days);
+    let mut parts = vec![
+        format!("{} of salt water ({mix} of salt mix)", litres(totals.salt_water_l)),
+        format!("{} of top-off", litres(totals.top_off_l)),
+        format!("{} {}", totals.changes, if totals.changes == 1 { "change" } else { "changes" }),
+        format!("{} h of work", trimmed(totals.minutes / 60.0, 1)),
+    ];
+    parts.extend(totals.cost.map(|cost| format!("{} {} for salt and water", trimmed(cost, 0), totals.money)));
+    format!(
+        "{}: {}.",
+        if year { "A year takes".to_owned() } else { format!("{} days take", trimmed(summary.days, 1)) },
+        parts.join(", ")
+    )
+}
+
+fn sections(summary: &Summary, loaded: &Loaded, view: &View) -> Vec<ReportSection> {
+    let units = view.units;
+    let mut why = Vec::new();
+    if let Some(settled) = &summary.settled {
+        let rows = std::iter::once(&settled.salinity_psu).chain(&settled.solutes).map(|span| {
+            let shown = view.of(&span.key, &span.unit);
+            let [mut low, mean, mut high] = [span.trough, span.mean, span.peak].map(|v| number(&shown, v));
+            if let Some([low_on, high_on]) = dates(settled, span, &summary.start) {
+                low += &format!(" ({low_on})");
+                high += &format!(" ({high_on})");
+            }
+            vec![spoken(&span.key), low, mean, high, shown.unit]
+        });
+        why.push(ReportPart::captioned(
+            &settles(settled, view),
+            &["", "lowest", "mean", "highest", "unit"],
+            rows.collect(),
+        ));
+    }
+    if !summary.drift.is_empty() {
+        let per = DriftPer::of(summary.days);
+        let rows = summary.drift.iter().map(|d| vec![d.cause.into(), format!("{:+.3}", per.psu(d))]).collect();
+        why.push(ReportPart::captioned("What moves the salinity", &["cause", per.words()], rows));
+    }
+    let defaults = summary.defaults.iter().map(|d| vec![d.key.clone(), readable(&d.value, units)]).collect();
+    vec![
+        ReportSection::new("The run", vec![span_table(summary, loaded, view), ReportPart::text(TRACE)]),
+        ReportSection::new("Why", why),
+        ReportSection::new(
+            "What it takes",
+            vec![ReportPart::table("Over the run", &["", "amount"], used(summary, units))],
         ),
-        "",
-    );
+        ReportSection::new(
+            "Assumptions",
+            vec![ReportPart::captioned(
+                "Settings that the file leaves out, with the value taken",
+                &["key", "value taken"],
+                defaults,
+            )],
+        ),
+        ReportSection::new(
+            "Balance",
+            vec![ReportPart::Text(format!(
+                "Every litre and gram in and out is booked by cause (ledger.csv). Balance error: {:.0e} of the largest amount.",
+                summary.ledger_residual
+            ))],
+        ),
+    ]
+}
+
+/// Where the numbers in time are.
+const TRACE: &str = "The whole course is in trace.csv, every change and dose in events.csv.";
+
+/// Lowest, mean, highest and last of each quantity, with dates.
+fn span_table(summary: &Summary, loaded: &Loaded, view: &View) -> ReportPart {
+    let dated = Dated::of(&loaded.scenario);
+    let row = |span: &Span| {
+        let shown = view.of(&span.key, &span.unit);
+        let on = |v: f64, d: f64| format!("{} ({})", number(&shown, v), dated.day(d));
+        vec![
+            spoken(&span.key),
+            on(span.lowest, span.lowest_d),
+            number(&shown, span.mean),
+            on(span.highest, span.highest_d),
+            number(&shown, span.last),
+            shown.unit.clone(),
+        ]
+    };
+    let rows = summary.spans.iter().map(row).collect();
+    ReportPart::captioned(
+        &format!("Over {}", summary.over()),
+        &["", "lowest", "mean", "highest", "at end", "unit"],
+        rows,
+    )
+}
+
+/// A value that was assumed, fit to be read: a temperature in the reader's unit, and no number with more digits than
+/// it has meaning.
+fn readable(value: &str, units: UnitSystem) -> String {
+    match number_with_unit(value) {
+        Ok((celsius, "C")) => Temperature::from_celsius(celsius).show(units),
+        Ok((number, unit)) if number.to_string().len() > LONGEST_NUMBER => {
+            format!("{} {unit}", significant(number, 5)).trim_end().to_owned()
+        }
+        _ => value.to_owned(),
+    }
+}
+
+/// Signs of the longest number that is left as it is.
+const LONGEST_NUMBER: usize = 8;
+
+/// What the run took.
+fn used(summary: &Summary, units: UnitSystem) -> Vec<Vec<String>> {
+    let litres = |l: f64| Volume::from_litres(l).show(units);
+    let totals = &summary.totals;
+    let mix = SaltMix::default().for_salt(Mass::from_kg(totals.salt_kg));
+    let mut used = vec![
+        vec!["salt water".into(), litres(totals.salt_water_l)],
+        vec!["changes".into(), totals.changes.to_string()],
+        vec!["dry salt".into(), Mass::from_kg(totals.salt_kg).show(units)],
+        vec!["salt mix, which holds water, about".into(), mix.show(units)],
+        vec!["top-off".into(), litres(totals.top_off_l)],
+        vec!["evaporated".into(), litres(totals.evaporated_l)],
+        vec!["to waste".into(), litres(totals.waste_l)],
+        vec!["work ([costs], or its defaults)".into(), format!("{} h", trimmed(totals.minutes / 60.0, 1))],
+    ];
     if totals.pump_starts > 0 {
         let days = summary.days.max(1e-9);
         let (starts, hours) = (totals.pump_starts as f64 / days, totals.pump_h / days);
-        line(
-            &format!("The top-off's pump starts {} times and runs {} h a day.", trimmed(starts, 1), trimmed(hours, 2)),
-            "",
-        );
+        let words = format!("{} starts and {} h a day", trimmed(starts, 1), trimmed(hours, 2));
+        used.push(vec!["pump of the top-off".into(), words]);
     }
-    for warning in &summary.warnings {
-        line("", "");
-        line(&format!("Warning ({}): {}.", warning.code, warning.text), "  ");
-        line(&format!("  Try: {}.", warning.advice), "  ");
+    if let Some(cost) = totals.cost {
+        used.push(vec!["salt mix and purified water".into(), format!("{} {}", trimmed(cost, 2), totals.money)]);
     }
-    line("", "");
-    line(
-        &format!(
-            "Books close to {:.0e} of the largest amount; {} keys left to their defaults (see summary.json).",
-            summary.ledger_residual,
-            summary.defaults.len()
-        ),
-        "",
-    );
-    line("", "");
-    out
+    used
 }

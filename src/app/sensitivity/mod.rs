@@ -17,7 +17,6 @@ use crate::numerics::{SobolDesign, quantile};
 use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
 use crate::solutes::View;
 use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, measure, usual_measures};
-use crate::units::significant;
 
 /// Replicates of the design; their scatter gives the error.
 const REPLICATES: u32 = 8;
@@ -83,7 +82,7 @@ pub fn sensitivity(
     if answers.iter().flat_map(|a| &a.inputs).any(|i| i.first_half_width.max(i.total_half_width) > COARSE) {
         warnings.push(Warning::new(
             "few-samples",
-            format!("some shares are known to no better than {} %", 100.0 * COARSE),
+            format!("some shares are known only to within {} %", 100.0 * COARSE),
             "take more samples: --samples 256",
         ));
     }
@@ -110,10 +109,8 @@ const CHANCE: &str = "what varies within a run";
 fn untouched(name: &str) -> Warning {
     Warning::new(
         "within-run",
-        format!(
-            "{name} is of the settled cycle: what varies within a run (day to day, missed changes, batches) has no part in it"
-        ),
-        "want a measure of the run, as in --measure nitrate.peak, for shares of all that varies",
+        format!("a settled measure leaves out what varies within a run (day to day, missed changes, batches): {name}"),
+        "use a measure of the run, as in --measure nitrate.peak, for shares of all that varies",
     )
 }
 
@@ -171,11 +168,11 @@ fn with_chance(
 fn advice(name: &str, inputs: &[InputSensitivity], deviation: f64) -> String {
     match inputs.first() {
         Some(top) if top.key == CHANCE => format!(
-            "The largest part of what varies in {name} ({:.0} %) is chance within a run (weather, missed changes, batches): no measurement takes that away.",
+            "Most of what varies in {name} ({:.0} %) is chance within a run: weather, missed changes, batches. No measurement removes that.",
             100.0 * top.first
         ),
         Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(
-            "Measure {} first: known exactly, it would take away {:.0} % of the variance of {name}.",
+            "Measure {} first: knowing it exactly would remove {:.0} % of the uncertainty in {name}.",
             top.key,
             100.0 * top.first
         ),
@@ -302,7 +299,7 @@ fn pictures(sensitivity: &Sensitivity, view: &View) -> Vec<(String, Picture)> {
                     "{}, {} basis; each input from its 5 % to its 95 % quantile, the others at their medians, where it is {} {}",
                     sensitivity.scenario,
                     sensitivity.basis,
-                    significant(shown.value(m.at_medians), 4),
+                    shown.number(m.at_medians, 4),
                     shown.unit
                 ),
                 unit: shown.unit.clone(),

@@ -1,12 +1,11 @@
 //! The answer of `sensitivity` in words.
 
 use super::answer::SensitivityResult;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::export::warnings_text;
-use crate::results::Sensitivity;
-use crate::solutes::View;
+use crate::results::{Report, ReportPart, ReportSection, Sensitivity};
 use crate::units::{significant, trimmed};
 
 impl Answer for SensitivityResult {
@@ -19,20 +18,12 @@ impl Answer for SensitivityResult {
         &self.sensitivity
     }
 
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.sensitivity, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.sensitivity, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("sensitivity.csv".into(), export::sensitivity_csv(&self.sensitivity)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("sensitivity.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -40,42 +31,49 @@ impl Answer for SensitivityResult {
     }
 }
 
-/// The sensitivities for a terminal: a table a measure.
-pub(super) fn text(sensitivity: &Sensitivity, view: &View) -> String {
-    let mut text = format!(
-        "{}, {} basis, {} runs, seed {}\n",
-        sensitivity.scenario, sensitivity.basis, sensitivity.runs, sensitivity.seed
-    );
-    for m in &sensitivity.measures {
+fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let report = on_scenario(loaded, "what matters most", Some(u64::from(s.seed)));
+    let share = |v: f64, half: f64| format!("{} ± {} %", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
+    let mut numbers = Vec::new();
+    for m in &s.measures {
         let shown = view.of(&m.measure, &m.unit);
-        let value = |v: f64| significant(shown.value(v), 4);
-        text += &format!(
-            "\n{}: {} {} at the medians; {} on the mean, standard deviation {}\n",
+        let value = |v: f64| shown.number(v, 4);
+        numbers.push(ReportPart::Text(format!(
+            "{}: mean {} {unit}, standard deviation {}; {} {unit} with every input at its median.",
             m.measure,
-            value(m.at_medians),
-            shown.unit,
             value(m.mean),
-            significant(shown.step(m.deviation), 2)
-        );
-        text += &format!("{:<28}{:>12}{:>12}{:>11}{:>11}\n", "", "alone %", "in all %", "at 5 %", "at 95 %");
-        for i in &m.inputs {
-            let share = |v: f64, half: f64| format!("{} ± {}", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
-            // Inputs that hang together stand below each other; their share is that of all of them.
-            let keys: Vec<&str> = i.key.split(" + ").collect();
-            let (above, last) = keys.split_at(keys.len() - 1);
-            for key in above {
-                text += &format!("{key} +\n");
-            }
-            text += &format!(
-                "{:<28}{:>12}{:>12}{:>11}{:>11}\n",
-                last[0],
-                share(i.first, i.first_half_width),
-                share(i.total, i.total_half_width),
-                value(i.at_low),
-                value(i.at_high)
-            );
-        }
-        text += &format!("{}\n", m.advice);
+            significant(shown.step(m.deviation), 2),
+            value(m.at_medians),
+            unit = shown.unit
+        )));
+        let rows = m.inputs.iter().map(|i| {
+            let shares = [share(i.first, i.first_half_width), share(i.total, i.total_half_width)];
+            std::iter::once(i.key.clone()).chain(shares).chain([value(i.at_low), value(i.at_high)]).collect()
+        });
+        let caption = format!("Shares of the variance of {}, with 95 % intervals", m.measure);
+        let [low, high] = ["at its 5 %", "at its 95 %"].map(|at| format!("{at}, {}", shown.unit));
+        numbers.push(ReportPart::table(&caption, &["", "alone", "in all", &low, &high], rows.collect()));
     }
-    text + &warnings_text(&sensitivity.warnings)
+    let spreads: Vec<Vec<String>> = s
+        .measures
+        .first()
+        .map_or_else(Vec::new, |m| m.inputs.iter().map(|i| vec![i.key.clone(), i.spread.clone()]).collect());
+    let advice: Vec<&str> = s.measures.iter().map(|m| m.advice.as_str()).collect();
+    Report {
+        about: format!("{} · {} runs", report.about, s.runs),
+        answer: advice.join(" "),
+        numbers,
+        sections: vec![ReportSection::new(
+            "What is uncertain",
+            vec![
+                ReportPart::table("What is uncertain", &["key", "spread"], spreads),
+                ReportPart::text(
+                    "Alone: the share of the variance that would go if this input were known. In all: the share that would stay if all others were known.",
+                ),
+            ],
+        )],
+        warnings: s.warnings.clone(),
+        ..report
+    }
 }

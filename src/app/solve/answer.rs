@@ -1,10 +1,7 @@
 //! What `solve` answers, and the files that it makes.
 
-use crate::app::report::{Study, table};
-use crate::app::{AppError, Loaded};
 use crate::chart::Picture;
 use crate::results::Warning;
-use crate::units::significant;
 
 /// The answer, and the JSON of `solve`.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -76,33 +73,5 @@ impl SolveResult {
             text += &format!("{x},{}\n", y.map_or(String::new(), |y| y.to_string()));
         }
         text
-    }
-
-    /// The report as a page.
-    pub(super) fn report(&self, loaded: &Loaded) -> Result<String, AppError> {
-        let a = &self.answer;
-        let shown = loaded.scenario.view().of(&a.measure, &a.measure_unit);
-        let number = |v: f64| significant(shown.value(v), 4);
-        let rows = a
-            .met
-            .iter()
-            .map(|v| {
-                let more = v.for_a_percent_more.map_or("-".into(), number);
-                vec![v.written.clone(), significant(v.value, 6), number(v.measured), more]
-            })
-            .collect();
-        let unit = &shown.unit;
-        let head = ["to write", "exactly", &format!("{} [{unit}]", a.measure), &format!("for 1 % more [{unit}]")];
-        let study = Study {
-            loaded,
-            kind: "which value does it",
-            answer: a.answer.clone(),
-            seed: None,
-            pictures: &self.pictures,
-            tables: vec![table(&format!("Values of {} with which {}", a.key, a.goal), &head, rows)],
-            warnings: &a.warnings,
-            cautions: &[],
-        };
-        study.html()
     }
 }

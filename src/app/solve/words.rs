@@ -1,9 +1,10 @@
 //! The answer of `solve` in words.
 
 use super::answer::{SolveAnswer, SolveResult};
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
-use crate::export::warnings_text;
+use crate::results::{Action, Report, ReportPart};
 use crate::units::significant;
 
 impl Answer for SolveResult {
@@ -16,20 +17,12 @@ impl Answer for SolveResult {
         &self.answer
     }
 
-    fn text(&self, of: &Loaded, width: usize) -> String {
-        text(&self.answer, of, width)
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.answer, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("solve.csv".into(), self.csv().into_bytes())])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("solve.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -37,21 +30,37 @@ impl Answer for SolveResult {
     }
 }
 
-fn text(a: &SolveAnswer, of: &Loaded, width: usize) -> String {
-    let fill = |text: &str| textwrap::fill(text, textwrap::Options::new(width).break_words(false)) + "\n";
-    let shown = of.scenario.view().of(&a.measure, &a.measure_unit);
-    let mut text = format!("{}, {} basis, {} plans\n\n", a.scenario, a.basis, a.points.len());
-    text += &fill(&a.answer);
-    if !a.met.is_empty() {
-        text += &format!("\n{:>16}{:>16}{:>18}{:>18}\n", "to write", "exactly", "measured", "for 1 % more");
+fn told(a: &SolveAnswer, loaded: &Loaded) -> Report {
+    let shown = loaded.scenario.view().of(&a.measure, &a.measure_unit);
+    let number = |v: f64| shown.number(v, 4);
+    let rows = a.met.iter().map(|v| {
+        let more = v.for_a_percent_more.map_or("-".into(), |by| significant(shown.step(by), 3));
+        vec![v.written.clone(), significant(v.value, 6), number(v.measured), more]
+    });
+    let [measured, more] = [format!("{} [{}]", a.measure, shown.unit), format!("for 1 % more [{}]", shown.unit)];
+    let caption = format!("Values of {} with which {}", a.key, a.goal);
+    let numbers = if a.met.is_empty() {
+        Vec::new()
+    } else {
+        vec![ReportPart::table(&caption, &["to write", "exactly", &measured, &more], rows.collect())]
+    };
+    let report = on_scenario(loaded, &format!("which {}", a.key), None);
+    Report {
+        about: format!("{} · {} values tried", report.about, a.points.len()),
+        answer: a.answer.clone(),
+        todo: a
+            .met
+            .first()
+            .map(|first| {
+                Action::new(format!(
+                    "Set {} = \"{}\" in the file, or try --set \"{}={}\".",
+                    a.key, first.written, a.key, first.written
+                ))
+            })
+            .into_iter()
+            .collect(),
+        numbers,
+        warnings: a.warnings.clone(),
+        ..report
     }
-    for v in &a.met {
-        let number = |v: f64| format!("{} {}", significant(shown.value(v), 4), shown.unit);
-        let more = v.for_a_percent_more.map_or("-".into(), number);
-        text += &format!("{:>16}{:>16}{:>18}{more:>18}\n", v.written, significant(v.value, 6), number(v.measured));
-    }
-    if let Some(first) = a.met.first() {
-        text += &format!("\nTry it: --set \"{}={}\"\n", a.key, first.written);
-    }
-    text + &warnings_text(&a.warnings)
 }

@@ -1,11 +1,10 @@
 //! What `station` answers, and the files that it makes.
 
 use super::load::LoadedStation;
-use crate::app::AppError;
-use crate::app::report::{figures, section, table};
 use crate::chart::Picture;
-use crate::export;
-use crate::results::{Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer};
+use crate::results::{
+    Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer, YearLine,
+};
 use crate::units::{InUnits, Mass, UnitSystem, significant, trimmed};
 
 /// A station's answer with pictures.
@@ -15,8 +14,6 @@ pub struct StationResult {
     pub answer: StationAnswer,
     /// Levels and the chance of shortage.
     pub pictures: Vec<(String, Picture)>,
-    /// The page.
-    pub report: String,
     /// The sheet of the round.
     pub round: String,
     /// What the stores hold at every moment at which something is done.
@@ -35,81 +32,133 @@ pub(super) fn curve(needed: &[f64]) -> Vec<ShortageChance> {
         .collect()
 }
 
-pub(super) fn page(
-    loaded: &LoadedStation,
-    a: &StationAnswer,
-    pictures: &[(String, Picture)],
-) -> Result<String, AppError> {
-    let number = |v: f64| significant(v, 4);
+/// The answer as it is told.
+pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
     let units = loaded.file.units;
-    let [litres, kg, pressure] = ["L", "kg", "kPa"].map(|unit| units.shown(unit));
-    let tanks = a
-        .tanks
-        .iter()
-        .map(|t| {
-            let left = t.left_at_d.map_or("kept".into(), |d| format!("left on day {}", trimmed(d, 1)));
-            let (changed, top_off) = (litres.value(t.changed_l), litres.value(t.top_off_l));
-            let cells = [t.salinity_low, t.salinity_high, t.changes as f64, changed, top_off].map(number);
-            std::iter::once(t.name.clone()).chain(cells).chain([left]).collect()
-        })
-        .collect();
-    let sizes = a
-        .sizing
-        .iter()
-        .map(|s| {
-            let plain = s.plain_l.map_or("several".into(), |l| number(litres.value(l)));
-            let floor = s.floor_kpa.map_or("-".into(), |k| trimmed(pressure.value(k), 1));
-            let (needed, full) = (number(litres.value(s.needed_l)), number(kg.value(s.full_kg)));
-            vec![s.what.clone(), needed, plain, full, floor, s.because.clone()]
-        })
-        .collect();
-    let lines = |l: &[crate::results::YearLine]| -> Vec<Vec<String>> {
-        let amount = |y: &crate::results::YearLine| y.shown(units).join(" ");
+    let mut sizes = vec![sizes(a, units, false)];
+    sizes.push(ReportPart::Text([salt_words(a, units), supply_words(a, units), purifier_words(a)].join("\n")));
+    let mut numbers = sizes;
+    numbers.extend(unmet_words(a).map(ReportPart::Text));
+    numbers.extend(round_words(a, units).map(ReportPart::Text));
+    let lines = |l: &[YearLine]| -> Vec<Vec<String>> {
+        let amount = |y: &YearLine| y.shown(units).join(" ");
         l.iter().map(|y| vec![y.what.clone(), amount(y), y.inputs.clone()]).collect()
     };
-    let needed = format!("What is needed, sizes in {}", litres.unit);
-    let (full, floor) = (format!("full {}", kg.unit), format!("floor {}", pressure.unit));
-    let (changed, topped) = (format!("new water {}", litres.unit), format!("top-off {}", litres.unit));
-    let report = Report {
+    let yearly = ReportPart::table("What a year uses", &["", "amount", "from"], lines(&a.year));
+    let first = ReportPart::table("To fill every tank anew", &["", "amount", "from"], lines(&a.first_fill));
+    let mut round = Vec::new();
+    if !a.round.stops.is_empty() {
+        round.push(round_table(a, units));
+    }
+    Report {
         title: loaded.file.title.clone(),
         question: "Is there always enough water, and how large must the stores be?".into(),
+        about: format!("{} · {} tanks, {} days", loaded.file.title, a.tanks.len(), trimmed(a.days, 0)),
+        verdict: Some(a.unmet.is_empty()),
         answer: a.answer.clone(),
+        todo: Vec::new(),
+        in_turn: false,
+        numbers,
         sections: vec![
-            section("Pictures", figures(pictures)?),
-            section(
-                "Sizes",
-                vec![
-                    table(&needed, &["", &litres.unit, "plain size", &full, &floor, "because"], sizes),
-                    ReportPart::Text(salt_words(a, units)),
-                    ReportPart::Text(supply_words(a, units)),
-                ],
-            ),
-            section(
-                "Tanks",
-                vec![table(
-                    "Over the run",
-                    &["", "lowest psu", "highest psu", "changes", &changed, &topped, "bands"],
-                    tanks,
-                )],
-            ),
-            section("Day by day", story(a, units)),
-            section("A year", vec![table("What a year uses", &["", "amount", "inputs"], lines(&a.year))]),
-            section(
-                "First fill",
-                vec![table("To fill every tank anew", &["", "amount", "inputs"], lines(&a.first_fill))],
-            ),
+            ReportSection::new("Sizes", vec![self::sizes(a, units, true)]),
+            ReportSection::new("Tanks", vec![tanks(loaded, a)]),
+            ReportSection::new("Round", round),
+            ReportSection::new("Day by day", story(a, units)),
+            ReportSection::new("A year", vec![yearly]),
+            ReportSection::new("First fill", vec![first]),
         ],
         warnings: a.warnings.clone(),
+        caution: Some(Caution::Weight),
         cautions: a.cautions.clone(),
         provenance: vec![
             ("program".into(), format!("brinecast {}", a.brinecast)),
             ("station".into(), loaded.name.clone()),
             ("basis".into(), a.basis.clone()),
             ("seed".into(), a.seed.to_string()),
-            ("books close to".into(), format!("{:.0e}", a.residual)),
+            ("balance error".into(), format!("{:.0e}", a.residual)),
         ],
-    };
-    Ok(export::report_html(&report))
+    }
+}
+
+fn tanks(loaded: &LoadedStation, a: &StationAnswer) -> ReportPart {
+    let litres = loaded.file.units.shown("L");
+    let (changed, topped) = (format!("new water [{}]", litres.unit), format!("top-off [{}]", litres.unit));
+    let rows = a.tanks.iter().map(|t| {
+        let left = t.left_at_d.map_or("kept".into(), |d| format!("left on day {}", trimmed(d, 1)));
+        let cells =
+            [t.salinity_low, t.salinity_high, t.changes as f64, litres.value(t.changed_l), litres.value(t.top_off_l)];
+        let cells = cells.map(|v| significant(v, 4));
+        std::iter::once(t.name.clone()).chain(cells).chain([left]).collect()
+    });
+    let head = ["", "lowest [psu]", "highest [psu]", "changes", &changed, &topped, "bands"];
+    ReportPart::table("Over the run", &head, rows.collect())
+}
+
+/// What is needed of each store; with why, where there is room for it.
+fn sizes(a: &StationAnswer, units: UnitSystem, with_why: bool) -> ReportPart {
+    let [litres, kg, pressure] = ["L", "kg", "kPa"].map(|unit| units.shown(unit));
+    let rows = a.sizing.iter().map(|s| {
+        let plain = s.plain_l.map_or("several".into(), |l| litres.number(l, 4));
+        let floor = s.floor_kpa.map_or("-".into(), |k| trimmed(pressure.value(k), 1));
+        let mut row = vec![s.what.clone(), litres.number(s.needed_l, 3), plain, kg.number(s.full_kg, 3), floor];
+        row.extend(with_why.then(|| s.because.clone()));
+        row
+    });
+    let head = [
+        "store".to_owned(),
+        format!("needed [{}]", litres.unit),
+        "plain size".to_owned(),
+        format!("full [{}]", kg.unit),
+        format!("on the floor [{}]", pressure.unit),
+    ];
+    let mut head: Vec<&str> = head.iter().map(String::as_str).collect();
+    head.extend(with_why.then_some("because"));
+    ReportPart::table("Sizes of the stores", &head, rows.collect())
+}
+
+/// How many needs were not met, in words.
+fn unmet_words(a: &StationAnswer) -> Option<String> {
+    let first = a.unmet.first()?;
+    Some(format!(
+        "Not met: {} changes late, {} smaller or left out, {} refills short. The first is {} on {}: {}. All are in unmet.csv.",
+        a.late_changes, a.smaller_changes, a.short_refills, first.tank, first.due, first.why
+    ))
+}
+
+/// The round in a sentence.
+fn round_words(a: &StationAnswer, units: UnitSystem) -> Option<String> {
+    let r = &a.round;
+    let (litres, kg) = (units.shown("L"), units.shown("kg"));
+    let say = |unit: &crate::units::Shown, v: f64| format!("{} {}", unit.number(v, 3), unit.unit);
+    (!r.stops.is_empty()).then(|| {
+        format!(
+            "Round of {}: {} stops. Load {} of salt water and {} of fresh water, {} in all ({} containers of {} at most); {} h of work.",
+            r.day,
+            r.stops.len(),
+            say(&litres, r.salt_water_l),
+            say(&litres, r.fresh_l),
+            say(&kg, r.mass_kg),
+            r.containers,
+            say(&kg, r.container_kg),
+            trimmed(r.minutes / 60.0, 1)
+        )
+    })
+}
+
+fn round_table(a: &StationAnswer, units: UnitSystem) -> ReportPart {
+    let litres = units.shown("L");
+    let number = |l: f64| trimmed(litres.value(l), 1);
+    let rows = a.round.stops.iter().map(|s| {
+        let name = if s.sick { format!("{} (sick)", s.name) } else { s.name.clone() };
+        let at = s.arrive.rsplit(' ').next().unwrap_or_default().to_owned();
+        let mut row = vec![name, at];
+        row.extend([s.out_l, s.mother_l, s.trim_l, s.top_off_l].map(number));
+        row.push(trimmed(s.minutes, 0));
+        row
+    });
+    let head = ["out", "salt", "fresh", "top-off to"].map(|what| format!("{what} [{}]", litres.unit));
+    let head = ["", "at", &head[0], &head[1], &head[2], &head[3], "min"];
+    ReportPart::table(&format!("Round of {}, clean before sick", a.round.day), &head, rows.collect())
 }
 
 /// What the salt store must hold, in words.
@@ -128,7 +177,7 @@ pub(super) fn salt_words(a: &StationAnswer, units: UnitSystem) -> String {
 /// What carries the station over days without supply, in words.
 pub(super) fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
     let litres = units.shown("L");
-    let say = |l: f64| format!("{} {}", significant(litres.value(l), 3), litres.unit);
+    let say = |l: f64| format!("{} {}", litres.number(l, 3), litres.unit);
     let supply = &a.without_supply;
     let heel =
         if supply.heel_l > 0.0 { format!(", {} of it below the outlet,", say(supply.heel_l)) } else { String::new() };
@@ -168,7 +217,11 @@ fn story(a: &StationAnswer, units: UnitSystem) -> Vec<ReportPart> {
         });
         let missing = format!("missing {}", litres.unit);
         let caption = of("Not met in time", a.unmet.len(), "unmet.csv");
-        parts.push(table(&caption, &["due", "tank", "what", "days late", &missing, "why"], rows.collect()));
+        parts.push(ReportPart::captioned(
+            &caption,
+            &["due", "tank", "what", "days late", &missing, "why"],
+            rows.collect(),
+        ));
     }
     if !a.trips.is_empty() {
         let rows = a.trips.iter().take(MOST_ROWS).map(|t| {
@@ -179,7 +232,11 @@ fn story(a: &StationAnswer, units: UnitSystem) -> Vec<ReportPart> {
         let head = ["salt", "fresh"].map(|w| format!("{w} {}", litres.unit));
         let mass = format!("water {}", kg.unit);
         let caption = of("Trips", a.trips.len(), "trips.csv");
-        parts.push(table(&caption, &["leaves", "back", &head[0], &head[1], &mass, "stops"], rows.collect()));
+        parts.push(ReportPart::captioned(
+            &caption,
+            &["leaves", "back", &head[0], &head[1], &mass, "stops"],
+            rows.collect(),
+        ));
     }
     let rows = a.batches.iter().take(MOST_ROWS).map(|b| {
         let mix = trimmed(kg.value(b.salt_mix_kg), 2);
@@ -187,7 +244,11 @@ fn story(a: &StationAnswer, units: UnitSystem) -> Vec<ReportPart> {
     });
     let head = [format!("finished {}", litres.unit), format!("salt mix {}", kg.unit)];
     let caption = of("Batches to mix", a.batches.len(), "batches.csv");
-    parts.push(table(&caption, &["fill from", "vessel", &head[0], &head[1], "salt", "ready"], rows.collect()));
+    parts.push(ReportPart::captioned(
+        &caption,
+        &["fill from", "vessel", &head[0], &head[1], "salt", "ready"],
+        rows.collect(),
+    ));
     parts
 }
 
@@ -210,8 +271,9 @@ pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Rep
     let mut head = vec!["tank"];
     head.extend(van.then_some("arrive"));
     head.extend(["out", "salt in", "fresh in", if van { "top-off" } else { "top-off up to" }, "min", "done"]);
-    let stops =
-        |stops: &[RoundStop]| table(&format!("Water in {}", shown.unit), &head, stops.iter().map(row).collect());
+    let stops = |stops: &[RoundStop]| {
+        ReportPart::table(&format!("Water in {}", shown.unit), &head, stops.iter().map(row).collect())
+    };
     let mut sections = Vec::new();
     if van {
         for trip in answer.trips.iter().filter(|t| !round.day.is_empty() && t.leaves.contains(&round.day)) {
@@ -223,12 +285,14 @@ pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Rep
                 trip.back,
                 unit = shown.unit
             );
-            sections
-                .push(section(&format!("Leave at {}", trip.leaves), vec![ReportPart::Text(load), stops(&trip.stops)]));
+            sections.push(ReportSection::new(
+                &format!("Leave at {}", trip.leaves),
+                vec![ReportPart::Text(load), stops(&trip.stops)],
+            ));
         }
         sections.extend(round.stops.iter().map(|s| stop_form(loaded, s)));
     } else {
-        sections.push(section("Stops, clean before sick", vec![stops(&round.stops)]));
+        sections.push(ReportSection::new("Stops, clean before sick", vec![stops(&round.stops)]));
     }
     Report {
         title: format!("Round of {}: {}", round.day, loaded.file.title),
@@ -245,9 +309,9 @@ pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Rep
             unit = shown.unit
         ),
         sections,
-        warnings: Vec::new(),
         cautions: [Caution::Weight, Caution::Electricity, Caution::Planning].map(|c| c.text().to_owned()).to_vec(),
         provenance: vec![("station".into(), loaded.name.clone())],
+        ..Report::default()
     }
 }
 
@@ -266,5 +330,8 @@ fn stop_form(loaded: &LoadedStation, stop: &RoundStop) -> ReportSection {
         line("Pump, float and heater on again", String::new()),
     ];
     let heading = format!("{}, {}", stop.name, stop.arrive);
-    section(&heading, vec![table("To do, and what was found", &["", "plan", "done, or read"], rows)])
+    ReportSection::new(
+        &heading,
+        vec![ReportPart::table("To do, and what was found", &["", "plan", "done, or read"], rows)],
+    )
 }

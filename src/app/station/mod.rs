@@ -10,7 +10,7 @@ mod words;
 mod year;
 
 pub use answer::StationResult;
-use answer::{curve, page, round_sheet};
+use answer::{curve, round_sheet};
 
 use round::round;
 use sizes::{calendar, chances, salt_store, sizes, without_supply};
@@ -23,7 +23,7 @@ use crate::export;
 use crate::results::{Caution, LevelLine, PurifierUse, StationAnswer, TankLine, Warning};
 use crate::scenario::StationFile;
 use crate::sizing::{Shortage, StationOutcome, run_station};
-use crate::units::{significant, trimmed};
+use crate::units::trimmed;
 
 /// Starts of a purifier a day beyond which something is said (common practice, no source).
 const MANY_STARTS_PER_D: f64 = 24.0;
@@ -50,7 +50,7 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         warnings.push(Warning::new(
             "spreads-left-out",
             format!(
-                "stores are sized by the spread of evaporation alone; left out: {}",
+                "stores are sized by the spread of evaporation only; left out: {}",
                 loaded.spreads_left_out.join(", ")
             ),
             "see each tank's own ensemble for what they do to it",
@@ -95,9 +95,8 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         tanks,
     };
     let pictures = pictures(loaded, &all_levels, &answer);
-    let report = page(loaded, &answer, &pictures)?;
-    let round = export::report_html(&round_sheet(loaded, &answer));
-    Ok(StationResult { answer, pictures, report, round, levels: all_levels })
+    let round = export::report_html(&round_sheet(loaded, &answer), &[]);
+    Ok(StationResult { answer, pictures, round, levels: all_levels })
 }
 
 /// Needs that were not met in time, counted.
@@ -150,19 +149,19 @@ fn run_warnings(
         warnings.push(Warning::new(
             "water-short",
             format!(
-                "{late} changes are late, {smaller} smaller or left out, {short} refills short; first on day {} ({}: {})",
+                "{late} changes are late, {smaller} smaller or left out, {short} refills short; the first on day {} ({}: {})",
                 trimmed(s.due_d, 1),
                 loaded.tanks[s.tank].name,
                 s.why.words()
             ),
-            "a larger store, another vessel, batches made further ahead, a purifier that makes more, or a longer day",
+            "use a larger store, another vessel, a larger purifier or a longer day, or mix further ahead",
         ));
     }
     if purifier.starts_per_d > MANY_STARTS_PER_D {
         warnings.push(Warning::new(
             "purifier-starts",
             format!("the purifier starts {} times a day", trimmed(purifier.starts_per_d, 0)),
-            "give the store a level at which it starts again, well below full: station.fresh_store.restart",
+            "let it start again well below full: station.fresh_store.restart",
         ));
     }
     warnings.extend(dry_between_visits(loaded));
@@ -172,19 +171,19 @@ fn run_warnings(
         warnings.push(Warning::new(
             "water-from-elsewhere",
             format!(
-                "{} {} of salt water go into the tanks by exchange or to put readings right, and the station is not asked for it",
-                significant(shown.value(elsewhere), 3),
+                "{} {} of salt water go into the tanks by exchange or corrections; the station does not supply them",
+                shown.number(elsewhere, 3),
                 shown.unit
             ),
-            "count it in by hand, or give those tanks changes instead",
+            "add it by hand, or give those tanks changes instead",
         ));
     }
     let left: Vec<&str> = tanks.iter().filter(|t| t.left_at_d.is_some()).map(|t| t.name.as_str()).collect();
     if !left.is_empty() {
         warnings.push(Warning::new(
             "bands-left",
-            format!("{} of {} tanks leave a band, the first named is {}", left.len(), tanks.len(), left[0]),
-            "run the tank's scenario by itself to see whether water or regime is the cause",
+            format!("{} of {} tanks leave a band; the first is {}", left.len(), tanks.len(), left[0]),
+            "run that tank by itself to see whether the water or the plan is the cause",
         ));
     }
     warnings
@@ -204,17 +203,17 @@ fn dry_between_visits(loaded: &LoadedStation) -> Option<Warning> {
     };
     let (name, most, reservoir) = loaded.tanks.iter().find_map(short)?;
     let shown = loaded.file.units.shown("L");
-    let say = |l: f64| format!("{} {}", significant(shown.value(l), 3), shown.unit);
+    let say = |l: f64| format!("{} {}", shown.number(l, 3), shown.unit);
     Some(Warning::new(
         "dry-between-visits",
         format!("{name} evaporates {} between two visits, and its reservoir holds {}", say(most), say(reservoir)),
-        "a larger reservoir, more visits, or tops_off = \"keeper\"",
+        "use a larger reservoir, more visits, or tops_off = \"keeper\"",
     ))
 }
 
 fn sentence(outcome: &StationOutcome, file: &StationFile, shortages: usize) -> String {
     let shown = file.units.shown("L");
-    let say = |litres: f64, digits| format!("{} {}", significant(shown.value(litres), digits), shown.unit);
+    let say = |litres: f64, digits| format!("{} {}", shown.number(litres, digits), shown.unit);
     let lowest = say(outcome.lowest_fresh_l, 3);
     let trips = if file.station.van.is_some() {
         format!("; the van makes {} trips", outcome.trips.len())
@@ -223,12 +222,12 @@ fn sentence(outcome: &StationOutcome, file: &StationFile, shortages: usize) -> S
     };
     if shortages == 0 {
         format!(
-            "Yes, there is always enough water: the fresh store of {} never falls below {lowest}, and every change is done in time{trips}.",
+            "Yes. There is always enough water: the fresh store of {} never falls below {lowest}, and every change is in time{trips}.",
             say(file.station.fresh_l, 4)
         )
     } else {
         format!(
-            "No: {shortages} changes or refills are late, smaller or left out; the fresh store falls to {lowest}{trips}."
+            "No. {shortages} changes or refills are late, smaller or left out; the fresh store falls to {lowest}{trips}."
         )
     }
 }

@@ -207,11 +207,11 @@ pub(super) fn sizes(
         warnings.push(Warning::new(
             "purifier-too-small",
             format!(
-                "the purifier makes {} a day, but {} a day are needed: no store is large enough",
+                "the purifier makes {} a day, but {} a day are needed; no store is large enough",
                 say(made),
                 say(mean)
             ),
-            "let it run longer, warm or press its feed, or take a larger one",
+            "run it longer, raise its feed pressure or temperature, or get a larger one",
         ));
     } else {
         let mut daily = self::made(loaded);
@@ -258,7 +258,7 @@ pub(super) fn sizes(
     if list.iter().any(|l| l.plain_l.is_none()) {
         warnings.push(Warning::new(
             "several-vessels",
-            "one of the stores is larger than any plain size",
+            "one store is larger than any usual size",
             "join several vessels, and ask a structural engineer about the floor",
         ));
     }
@@ -268,5 +268,5 @@ pub(super) fn sizes(
 /// Litres in the units of the station's file.
 pub(super) fn say(loaded: &LoadedStation, litres: f64) -> String {
     let shown = loaded.file.units.shown("L");
-    format!("{} {}", significant(shown.value(litres), 3), shown.unit)
+    format!("{} {}", shown.number(litres, 3), shown.unit)
 }

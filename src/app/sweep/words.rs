@@ -1,12 +1,12 @@
 //! The answer of `sweep` in words.
 
 use super::answer::SweepResult;
+use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::export::warnings_text;
-use crate::results::Sweep;
-use crate::solutes::View;
+use crate::model::Plan;
+use crate::results::{Report, ReportPart, ReportSection, Sweep};
 use crate::units::significant;
 
 impl Answer for SweepResult {
@@ -19,20 +19,12 @@ impl Answer for SweepResult {
         &self.sweep
     }
 
-    fn text(&self, of: &Loaded, _width: usize) -> String {
-        text(&self.sweep, &of.scenario.view())
-    }
-
-    fn cautions(&self) -> &[String] {
-        &[]
+    fn told(&self, of: &Loaded) -> Report {
+        told(&self.sweep, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         Ok(vec![("sweep.csv".into(), export::sweep_csv(&self.sweep)?)])
-    }
-
-    fn page(&self, of: &Loaded) -> Result<Option<(String, String)>, AppError> {
-        Ok(Some(("sweep.html".into(), self.report(of)?)))
     }
 
     fn pictures(&self) -> &[(String, Picture)] {
@@ -40,30 +32,95 @@ impl Answer for SweepResult {
     }
 }
 
-/// The sweep as a table for a terminal: every point where they are few, the ends and the middle otherwise.
-pub(super) fn text(sweep: &Sweep, view: &View) -> String {
-    const FEW: usize = 30;
-    let sweep = &sweep.shown(view);
-    let head = |name: &str, unit: &str| format!("{name} [{unit}]");
-    let mut text = format!("{}, {} basis, {} plans\n", sweep.scenario, sweep.basis, sweep.points.len());
-    let keys = sweep.keys.iter().zip(&sweep.key_units);
-    for (i, (name, unit)) in keys.chain(sweep.measures.iter().zip(&sweep.measure_units)).enumerate() {
-        text += &format!("  ({}) {}\n", i + 1, head(name, unit));
+/// Rows of the short table, and of the long one.
+const FEW: usize = 12;
+/// See above.
+const MANY: usize = 60;
+
+fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
+    let view = loaded.scenario.view();
+    let shown = &sweep.shown(&view);
+    let keys = shown.keys.iter().zip(&shown.key_units);
+    let head: Vec<String> = keys
+        .chain(shown.measures.iter().zip(&shown.measure_units))
+        .map(|(name, unit)| if unit.is_empty() { name.clone() } else { format!("{name} [{unit}]") })
+        .collect();
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let table = |caption: &str, stride: usize, most: usize| {
+        let rows = shown.points.iter().zip(&shown.values).step_by(stride).take(most).map(|(point, values)| {
+            let cell = |v: Option<f64>| v.map_or("-".into(), |v| significant(v, 4));
+            point.iter().copied().map(Some).chain(values.iter().copied()).map(cell).collect()
+        });
+        ReportPart::table(caption, &head, rows.collect())
+    };
+    let count = shown.points.len();
+    let stride = count.div_ceil(FEW).max(1);
+    let some = if stride > 1 { format!("Every {stride}th of {count} plans") } else { format!("All {count} plans") };
+    let mut numbers = vec![table(&some, stride, FEW)];
+    if stride > 1 {
+        numbers.push(ReportPart::Text(format!("{some}; all of them are in sweep.csv.")));
     }
-    let columns = sweep.keys.len() + sweep.measures.len();
-    for i in 0..columns {
-        text += &format!("{:>12}", format!("({})", i + 1));
+    let all = if count > MANY { format!("The first {MANY} of {count} plans") } else { format!("All {count} plans") };
+    Report {
+        answer: answer(sweep, &loaded.scenario.plan, shown),
+        numbers,
+        sections: vec![ReportSection::new("The plans", vec![table(&all, 1, MANY)])],
+        warnings: sweep.warnings.clone(),
+        ..on_scenario(loaded, &format!("{} over a range", sweep.keys.join(" and ")), None)
     }
-    text += "\n";
-    let shown = sweep.points.len().min(FEW);
-    for (point, values) in sweep.points.iter().zip(&sweep.values).take(shown) {
-        for number in point.iter().copied().map(Some).chain(values.iter().copied()) {
-            text += &format!("{:>12}", number.map_or("-".into(), |v| significant(v, 4)));
+}
+
+/// For each measure whose quantity has a band, how many plans keep it; from where to where the others run.
+fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
+    let count = sweep.points.len();
+    let mut sentences = Vec::new();
+    for (m, name) in sweep.measures.iter().enumerate() {
+        let band = plan.bands.iter().find(|band| {
+            let key = plan.named(band.of).0;
+            let (rest, of) = name.rsplit_once('.').unwrap_or(("", name));
+            ["peak", "lowest", "highest", "trough", "mean", "end"].contains(&of)
+                && rest.strip_prefix("settled.").unwrap_or(rest) == key
+        });
+        let values = || sweep.values.iter().filter_map(|row| row.get(m).copied().flatten());
+        if let Some(band) = band {
+            let kept: Vec<usize> =
+                (0..count).filter(|i| sweep.values[*i][m].is_some_and(|v| band.excess(v) == 0.0)).collect();
+            sentences.push(match kept.len() {
+                0 => format!("None of {count} plans keeps {name} in its band."),
+                n if n == count => format!("All {count} plans keep {name} in its band."),
+                n => format!("{n} of {count} plans keep {name} in its band{}.", where_kept(sweep, &kept)),
+            });
+            continue;
         }
-        text += "\n";
+        if values().next().is_some() {
+            let unit = &shown.measure_units[m];
+            let mut ends = shown.values.iter().filter_map(|row| row[m]).collect::<Vec<f64>>();
+            ends.sort_by(f64::total_cmp);
+            let [low, high] = [ends.first(), ends.last()].map(|v| significant(v.copied().unwrap_or(f64::NAN), 4));
+            sentences.push(format!("{name} runs from {low} to {high} {unit} over {count} plans."));
+        } else {
+            sentences.push(format!("{name} could not be measured in any of {count} plans."));
+        }
     }
-    if shown < sweep.points.len() {
-        text += &format!("... {} more in sweep.csv\n", sweep.points.len() - shown);
+    sentences.join(" ")
+}
+
+/// Where one key alone decides which plans keep a band: from which value on, or up to which.
+fn where_kept(sweep: &Sweep, kept: &[usize]) -> String {
+    for (k, key) in sweep.keys.iter().enumerate() {
+        let value = |i: usize| sweep.points[i][k];
+        let inside: Vec<f64> = kept.iter().map(|i| value(*i)).collect();
+        let outside = (0..sweep.points.len()).filter(|i| !kept.contains(i)).map(value);
+        let (low, high) = inside.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+        let (out_low, out_high) = outside.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        let unit = &sweep.key_units[k];
+        let say = |v: f64| format!("{} {unit}", significant(v, 3)).trim_end().to_owned();
+        if low > out_high {
+            return format!(": those with {key} of {} or more", say(low));
+        }
+        if high < out_low {
+            return format!(": those with {key} of {} or less", say(high));
+        }
     }
-    text + &warnings_text(&sweep.warnings)
+    String::new()
 }

@@ -52,14 +52,17 @@ pub fn treat(loaded: &Loaded, asked: &Treatment, animals: Animals) -> Result<Tre
     if asked.at < FILTER_PSU && asked.from > asked.at {
         warnings.push(Warning::new(
             "filter-slows",
-            format!("filter bacteria of sea water slow down for days when it falls below {} psu (common practice, no source)", trimmed(FILTER_PSU, 0)),
-            "test ammonia and nitrite every day, and feed less; ammonia tests read falsely beside some medicines",
+            format!(
+                "below {} psu, filter bacteria slow down for days (common practice, no source)",
+                trimmed(FILTER_PSU, 0)
+            ),
+            "test ammonia and nitrite every day, and feed less; some medicines make ammonia tests read wrong",
         ));
     }
     if others > 0 {
         warnings.push(Warning::new(
             "loads-go-on",
-            "loads of this tank go on while it is treated, and this plan does not judge them",
+            "the tank's loads go on during the treatment; this plan does not check them",
             "run the scenario with the changes of the hold: brinecast run",
         ));
     }

@@ -1,10 +1,11 @@
 //! `acclimate`: the drip that brings animals to the water of the tank.
 
 use brinecast::app::{AcclimateRequest, AppError, acclimate};
-use brinecast::units::{Gallon, PracticalSalinity, Temperature, UnitSystem, Volume};
+use brinecast::units::{Gallon, PracticalSalinity, Temperature, Volume};
 use clap::Args;
 
 use super::FormatArgs;
+use super::UnitsArgs;
 use super::water::{positive, salinity};
 use crate::cli::exit::Exit;
 
@@ -27,16 +28,15 @@ pub(crate) struct Acclimate {
     /// Close enough to move them over.
     #[arg(long, value_name = "S", default_value = "0.5 psu")]
     close: String,
-    /// Units shown, and what a bare gal means: metric, us or imperial.
-    #[arg(long, default_value = "metric", value_parser = UnitSystem::NAMES)]
-    units: String,
+    #[command(flatten)]
+    units: UnitsArgs,
     #[command(flatten)]
     output: FormatArgs,
 }
 
 impl Acclimate {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let units = UnitSystem::named(&self.units);
+        let units = self.units.system();
         let t = Temperature::from_celsius(25.0);
         let request = AcclimateRequest {
             vessel: positive::<Volume>("vessel", &self.vessel, units.gallon())?,

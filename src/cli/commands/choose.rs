@@ -84,7 +84,7 @@ impl Choose {
             also: self.also.iter().map(|name| self.scenario.load_other(name, &[])).collect::<Result<_, _>>()?,
         };
         let folder = self.output.folder(loaded.place())?;
-        let result = watched(self.output.quiet, |going| choose(&loaded, &request, going))?;
+        let result = watched(self.output.quiet(), |going| choose(&loaded, &request, going))?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(if self.check && result.choice.best.is_none() { Exit::No } else { Exit::Fine })
     }

@@ -46,7 +46,7 @@ impl Compare {
             span_d: positive::<Duration>("span", &self.span, Gallon::Unstated)?.days(),
             seed: self.uncertain.seed,
         };
-        let result = watched(self.output.quiet, |going| compare(&loaded, &self.case, &request, going))?;
+        let result = watched(self.output.quiet(), |going| compare(&loaded, &self.case, &request, going))?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }

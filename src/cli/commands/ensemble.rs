@@ -52,7 +52,7 @@ impl Ensemble {
         };
         let folder = self.output.folder(loaded.place())?;
         let keep = self.keep_members.then(|| folder.path().join("members.bin"));
-        let result = watched(self.output.quiet, |going| {
+        let result = watched(self.output.quiet(), |going| {
             if self.merge.is_empty() {
                 ensemble(&loaded, &request, keep, going)
             } else {

@@ -63,7 +63,7 @@ impl Faults {
             times: self.times,
         };
         let folder = self.output.folder(loaded.place())?;
-        let result = watched(self.output.quiet, |going| faults(&loaded, &request, going))?;
+        let result = watched(self.output.quiet(), |going| faults(&loaded, &request, going))?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }

@@ -55,7 +55,7 @@ pub(super) fn each<A: Answer<Of = Loaded>>(
         Format::Json => print::answer(&(lines.join("\n") + "\n")),
         Format::Text => print::answer(&over_them(head, &rows, files.len())),
     }
-    if !output.quiet {
+    if !output.quiet() {
         let place = output.out.as_ref().map_or("output".into(), |p| p.display().to_string());
         print::note(&format!("the files of each are in a folder of its own in {place}"));
     }

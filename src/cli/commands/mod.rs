@@ -37,6 +37,8 @@ pub(crate) mod water;
 use std::path::PathBuf;
 
 use brinecast::app::{Answer, AppError, DEFAULT_SCENARIO, Folder, Loaded, from_lab, load};
+use brinecast::export::{Detail, terminal};
+use brinecast::units::UnitSystem;
 use clap::{Args, ValueEnum};
 
 use crate::cli::print;
@@ -62,6 +64,12 @@ pub(crate) struct ScenarioArgs {
     /// Mass: water and salt are weighed; ideal: volumes add, as in hand calculation.
     #[arg(long, value_name = "mass|ideal")]
     basis: Option<String>,
+    /// Units shown, and what a bare gal means: metric, us or imperial; units of the scenario.
+    #[arg(long, value_parser = UnitSystem::NAMES)]
+    units: Option<String>,
+    /// Scale of your meter, on which salinity is shown, as in "sg 25C/25C": show.salinity of the scenario.
+    #[arg(long, value_name = "SCALE")]
+    show_salinity: Option<String>,
     /// A laboratory's sheet to start from: CSV with `element`, `value` and `unit`.
     #[arg(long, value_name = "FILE")]
     lab: Option<PathBuf>,
@@ -76,7 +84,10 @@ impl ScenarioArgs {
     /// Loads another one with the same overrides, and more, which go last.
     fn load_other(&self, name: &str, more: &[String]) -> Result<Loaded, AppError> {
         let basis = self.basis.iter().map(|basis| format!("basis={basis}"));
-        let overrides: Vec<String> = self.set.iter().chain(more).cloned().chain(basis).collect();
+        let units = self.units.iter().map(|units| format!("units={units}"));
+        let scale = self.show_salinity.iter().map(|scale| format!("show.salinity={scale}"));
+        let overrides: Vec<String> =
+            units.chain(self.set.iter().chain(more).cloned()).chain(basis).chain(scale).collect();
         load(name, &overrides)
     }
 
@@ -97,18 +108,56 @@ impl ScenarioArgs {
     }
 }
 
+/// The units that are shown where no scenario says it.
+#[derive(Debug, Args)]
+pub(crate) struct UnitsArgs {
+    /// Units shown, and what a bare gal means: metric, us or imperial.
+    #[arg(long, default_value = "metric", value_parser = UnitSystem::NAMES)]
+    units: String,
+}
+
+impl UnitsArgs {
+    /// The system.
+    pub(crate) fn system(&self) -> UnitSystem {
+        UnitSystem::named(&self.units)
+    }
+}
+
 /// How a command that makes no files of its own answers.
 #[derive(Debug, Args)]
 pub(crate) struct FormatArgs {
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    #[command(flatten)]
+    detail: DetailArgs,
+}
+
+/// How much of the answer is printed.
+#[derive(Debug, Args)]
+pub(crate) struct DetailArgs {
+    /// Print the answer alone, and what to do: no tables, cautions or progress.
+    #[arg(long, short, conflicts_with = "full")]
+    pub(crate) quiet: bool,
+    /// Print everything, also what stands in the files.
+    #[arg(long)]
+    full: bool,
+}
+
+impl DetailArgs {
+    fn detail(&self) -> Detail {
+        match (self.quiet, self.full) {
+            (true, _) => Detail::Least,
+            (_, true) => Detail::Full,
+            _ => Detail::Usual,
+        }
+    }
 }
 
 impl FormatArgs {
     /// Prints an answer.
     pub(crate) fn deliver<A: Answer>(&self, answer: &A, of: &A::Of) -> Result<(), AppError> {
-        show(answer, of, self.format, false)
+        show(answer, of, self.format, self.detail.detail())
     }
 }
 
@@ -121,12 +170,16 @@ pub(crate) struct OutputArgs {
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// Print nothing but the answer: no progress, no cautions.
-    #[arg(long, short)]
-    pub(crate) quiet: bool,
+    #[command(flatten)]
+    detail: DetailArgs,
 }
 
 impl OutputArgs {
+    /// Whether nothing but the answer is to be printed.
+    pub(crate) const fn quiet(&self) -> bool {
+        self.detail.quiet
+    }
+
     /// The folder for results: the one that was named, or `place`.
     pub(crate) fn folder(&self, place: PathBuf) -> Result<Folder, AppError> {
         Folder::open(&self.out.clone().unwrap_or(place))
@@ -141,25 +194,23 @@ impl OutputArgs {
         checksum: Option<&str>,
     ) -> Result<(), AppError> {
         answer.write(of, &folder)?;
-        show(answer, of, self.format, self.quiet)?;
+        show(answer, of, self.format, self.detail.detail())?;
         let path = folder.path().to_owned();
         let files = folder.finish(A::COMMAND, checksum)?;
-        if !self.quiet {
-            print::note(&format!("{files} files written to {}", path.display()));
+        if !self.quiet() {
+            let page = path.join(A::page_name());
+            let more = if self.detail.full || self.format == Format::Json { "" } else { "; --full prints all" };
+            print::note(&format!("Report: {} and {} more files{more}", page.display(), files.saturating_sub(1)));
         }
         Ok(())
     }
 }
 
 /// Prints an answer, and what there is to remark about what was read.
-fn show<A: Answer>(answer: &A, of: &A::Of, format: Format, quiet: bool) -> Result<(), AppError> {
+fn show<A: Answer>(answer: &A, of: &A::Of, format: Format, detail: Detail) -> Result<(), AppError> {
     match format {
         Format::Json => print::answer(&answer.json()?),
-        Format::Text => {
-            let text = print::wrapped(&answer.text(of, print::width()));
-            let cautions = answer.cautions().iter().filter(|_| !quiet);
-            print::answer(&cautions.fold(text, |text, c| text + &print::wrapped(&format!("Caution: {c}\n"))));
-        }
+        Format::Text => print::answer(&terminal(&answer.told(of), print::width(), detail)),
     }
     for note in answer.notes() {
         print::note(&format!("note: {note}"));

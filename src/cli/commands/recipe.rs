@@ -1,11 +1,12 @@
 //! `recipe`: the keeper's own grams for a litre.
 
 use super::OutputArgs;
+use super::UnitsArgs;
 use super::water::{percent, positive, salinity, temperature};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, place_of, recipe};
 use brinecast::sizing::SaltMix;
-use brinecast::units::{UnitSystem, Volume};
+use brinecast::units::Volume;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -27,16 +28,15 @@ pub(crate) struct Recipe {
     /// Finished volume of the next batch.
     #[arg(long, value_name = "VOLUME", default_value = "100 L")]
     finished: String,
-    /// Units shown, and what a bare gal means: metric, us or imperial.
-    #[arg(long, default_value = "metric", value_parser = UnitSystem::NAMES)]
-    units: String,
+    #[command(flatten)]
+    units: UnitsArgs,
     #[command(flatten)]
     output: OutputArgs,
 }
 
 impl Recipe {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let units = UnitSystem::named(&self.units);
+        let units = self.units.system();
         let t = temperature("temperature", &self.temperature)?;
         let label = SaltMix { water_share: percent("water-in-mix", &self.water_in_mix)?, ..SaltMix::default() };
         let next: Volume = positive("finished", &self.finished, units.gallon())?;

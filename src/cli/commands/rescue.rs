@@ -5,7 +5,7 @@ use super::{FormatArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, RescueRequest, rescue};
 use brinecast::sizing::NewWater;
-use brinecast::units::{UnitSystem, Volume, VolumeRate};
+use brinecast::units::{Volume, VolumeRate};
 use clap::Args;
 
 /// Example: brinecast rescue mixed-reef --of copper --from "60 ug/L" --to "3 ug/L"
@@ -43,19 +43,13 @@ pub(crate) struct Rescue {
     /// Temperature of the new water.
     #[arg(long, value_name = "T")]
     temperature: Option<String>,
-    /// Units shown, and what a bare gal means: metric, us or imperial; the scenario's where it is absent.
-    #[arg(long, value_parser = UnitSystem::NAMES)]
-    units: Option<String>,
     #[command(flatten)]
     output: FormatArgs,
 }
 
 impl Rescue {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
-        let mut loaded = self.scenario.load()?;
-        if let Some(units) = &self.units {
-            loaded.scenario.units = UnitSystem::named(units);
-        }
+        let loaded = self.scenario.load()?;
         let units = loaded.scenario.units;
         let gallon = units.gallon();
         let request = RescueRequest {

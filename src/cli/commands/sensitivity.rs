@@ -35,7 +35,7 @@ impl Sensitivity {
         let seed = u32::try_from(self.uncertain.seed)
             .map_err(|_| AppError::Usage(format!("--seed: at most {} here", u32::MAX)))?;
         let folder = self.output.folder(loaded.place())?;
-        let result = watched(self.output.quiet, |going| {
+        let result = watched(self.output.quiet(), |going| {
             sensitivity(&loaded, &uncertainty, &self.measure, self.samples, seed, going)
         })?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;

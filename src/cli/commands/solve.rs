@@ -32,7 +32,7 @@ impl Solve {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let folder = self.output.folder(loaded.place())?;
-        let result = watched(self.output.quiet, |going| solve(&loaded, &self.key, &self.so_that, going))?;
+        let result = watched(self.output.quiet(), |going| solve(&loaded, &self.key, &self.so_that, going))?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         let found = !result.answer.met.is_empty() || !result.answer.kept.is_empty();
         Ok(if self.check && !found { Exit::No } else { Exit::Fine })

@@ -29,7 +29,7 @@ impl Sweep {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let folder = self.output.folder(loaded.place())?;
-        let result = watched(self.output.quiet, |going| sweep(&loaded, &self.over, &self.measure, going))?;
+        let result = watched(self.output.quiet(), |going| sweep(&loaded, &self.over, &self.measure, going))?;
         self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(Exit::Fine)
     }

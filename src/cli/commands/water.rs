@@ -12,14 +12,14 @@ use brinecast::units::{
 };
 use clap::Args;
 
+use super::UnitsArgs;
 use crate::cli::print;
 
 /// Units shown, the gallon meant, and the salt mix.
 #[derive(Debug, Args)]
 pub(crate) struct WaterArgs {
-    /// Units shown, and what a bare gal means: metric, us or imperial.
-    #[arg(long, default_value = "metric", value_parser = UnitSystem::NAMES)]
-    units: String,
+    #[command(flatten)]
+    units: UnitsArgs,
     /// Water in the salt mix, percent of its mass.
     #[arg(long, value_name = "PERCENT", conflicts_with = "label")]
     water_in_mix: Option<String>,
@@ -148,7 +148,7 @@ pub(crate) fn percent(flag: &str, text: &str) -> Result<f64, AppError> {
 impl WaterArgs {
     /// The units that are shown.
     pub(crate) fn system(&self) -> UnitSystem {
-        UnitSystem::named(&self.units)
+        self.units.system()
     }
 
     /// The salt mix.

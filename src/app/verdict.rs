@@ -1,0 +1,172 @@
+//! Whether a run keeps its bands, in a sentence a band, and what to do where it does not.
+
+use super::dated::Dated;
+use super::remedies::is_dosed;
+use crate::model::{Band, Plan, Variable};
+use crate::results::{Action, BandReport, Settled, SettledSolute, Span, as_sentence, spoken, spoken_first};
+use crate::solutes::{Role, View};
+use crate::units::trimmed;
+
+/// A band that the regime does not keep, with what keeps it.
+pub(super) struct Broken {
+    pub(super) band: Band,
+    /// Whether what it is of is too much; too little otherwise.
+    pub(super) upwards: bool,
+    /// The levers, each worked out by itself: sentences without their stop.
+    pub(super) ways: Vec<String>,
+}
+
+/// How words and numbers are told.
+#[derive(Clone, Copy)]
+pub(super) struct Telling<'a> {
+    pub(super) view: &'a View,
+    pub(super) dated: Dated,
+}
+
+impl Telling<'_> {
+    fn number(&self, of: &str, unit: &str, value: f64) -> String {
+        self.view.of(of, unit).number(value, 3)
+    }
+
+    fn say(&self, of: &str, unit: &str, value: f64) -> String {
+        let shown = self.view.of(of, unit);
+        format!("{} {}", self.number(of, unit, value), shown.unit)
+    }
+}
+
+/// What the settled cycle says of a quantity.
+fn settled_of<'s>(settled: Option<&'s Settled>, key: &str) -> Option<&'s SettledSolute> {
+    let settled = settled?;
+    std::iter::once(&settled.salinity_psu).chain(&settled.solutes).find(|span| span.key == key)
+}
+
+/// Where a quantity settles: `near 33.7`, or between what.
+fn near(span: &SettledSolute, telling: Telling<'_>) -> String {
+    let number = |value: f64| telling.number(&span.key, &span.unit, value);
+    let swing = span.peak - span.trough;
+    if swing <= 0.02 * span.mean.abs() {
+        format!("near {}", telling.say(&span.key, &span.unit, span.mean))
+    } else {
+        format!("between {} and {}", number(span.trough), telling.say(&span.key, &span.unit, span.peak))
+    }
+}
+
+/// Whether a settled cycle stays inside a band.
+fn inside(span: &SettledSolute, band: &BandReport) -> bool {
+    band.low.is_none_or(|low| span.trough >= low * (1.0 - 1e-9))
+        && band.high.is_none_or(|high| span.peak <= high * (1.0 + 1e-9))
+}
+
+/// The answer: yes or no, then a sentence a band that is not kept.
+pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Settled>, telling: Telling<'_>) -> String {
+    let say = |key: &str, unit: &str, value: f64| telling.say(key, unit, value);
+    if bands.is_empty() {
+        let salinity = spans.iter().find(|s| s.key == "salinity");
+        return salinity.map_or(String::new(), |s| {
+            format!(
+                "No band is set. Salinity runs from {} to {}.",
+                telling.number(&s.key, &s.unit, s.lowest),
+                say(&s.key, &s.unit, s.highest)
+            )
+        });
+    }
+    let broken: Vec<String> = bands.iter().filter(|b| !b.kept).map(|b| left(b, settled, telling)).collect();
+    if !broken.is_empty() {
+        return format!("No. {}", broken.join(" "));
+    }
+    let later: Vec<String> = bands
+        .iter()
+        .filter_map(|b| Some((b, settled_of(settled, &b.key)?)))
+        .filter(|(b, span)| !inside(span, b))
+        .map(|(b, span)| format!("Later, {} settles {}, outside its band.", spoken(&b.key), near(span, telling)))
+        .collect();
+    if !later.is_empty() {
+        return format!("Yes, every band is kept in this run. {}", later.join(" "));
+    }
+    let tightest = bands
+        .iter()
+        .filter_map(|b| Some((b, spans.iter().find(|s| s.key == b.key)?)))
+        .map(|(b, s)| (used(b, s), b, s))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let tightest = tightest.map_or(String::new(), |(_, b, s)| {
+        let high = b.high.is_some_and(|high| b.low.is_none_or(|low| high - s.highest <= s.lowest - low));
+        let (word, reached, edge) = if high { ("highest", s.highest, b.high) } else { ("lowest", s.lowest, b.low) };
+        format!(
+            " {} is nearest to its limit: {word} {}, limit {}.",
+            spoken_first(&b.key),
+            say(&b.key, &b.unit, reached),
+            telling.number(&b.key, &b.unit, edge.unwrap_or(0.0))
+        )
+    });
+    format!("Yes, every band is kept.{tightest}")
+}
+
+/// Share of a band that a run uses.
+fn used(band: &BandReport, span: &Span) -> f64 {
+    match (band.low, band.high) {
+        (Some(low), Some(high)) => {
+            let (mid, half) = (0.5 * (low + high), 0.5 * (high - low));
+            (span.highest - mid).max(mid - span.lowest) / half.max(1e-12)
+        }
+        (None, Some(high)) => span.highest / high.max(1e-12),
+        (Some(low), None) => low / span.lowest.max(1e-12),
+        (None, None) => 0.0,
+    }
+}
+
+/// When a band is left, how far, and where it comes to.
+fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> String {
+    let at = band.left_at_d.unwrap_or(0.0);
+    let above = band.worst > 0.0;
+    let edge = if above { band.high } else { band.low }.unwrap_or(0.0);
+    let say = |value: f64| telling.say(&band.key, &band.unit, value);
+    let what = spoken_first(&band.key);
+    let leaves = match (at <= 0.0, above) {
+        (true, true) => format!("{what} is above {} from the start", say(edge)),
+        (true, false) => format!("{what} is below {} from the start", say(edge)),
+        (false, true) => format!("{what} rises above {} {}", say(edge), telling.dated.on(at)),
+        (false, false) => format!("{what} falls below {} {}", say(edge), telling.dated.on(at)),
+    };
+    let worst = telling.number(&band.key, &band.unit, edge + band.worst);
+    let worst = format!(
+        "{} {worst} {}",
+        if above { "highest" } else { "lowest" },
+        telling.dated.on(band.worst_d.unwrap_or(at))
+    );
+    match settled_of(settled, &band.key) {
+        Some(span) if !inside(span, band) => format!("{leaves} and settles {}.", near(span, telling)),
+        _ => format!("{leaves}: {worst}, {} d outside in all.", trimmed(band.outside_d, 1)),
+    }
+}
+
+/// What to do about the bands that are not kept.
+pub(super) fn todo(plan: &Plan, broken: &[Broken]) -> Vec<Action> {
+    broken
+        .iter()
+        .map(|b| Action::first_of(&b.ways).unwrap_or_else(|| Action::new(as_sentence(&advice(plan, b)))))
+        .collect()
+}
+
+/// The levers with their numbers, or which ones to look at where none does it alone.
+pub(super) fn advice(plan: &Plan, broken: &Broken) -> String {
+    if !broken.ways.is_empty() {
+        return broken.ways.join("; or ");
+    }
+    let name = spoken(plan.named(broken.band.of).0);
+    match broken.band.of {
+        Variable::Salinity => "mix new water stronger or weaker, to make good what the tank loses or gains".into(),
+        Variable::Solute(i) if broken.upwards && is_dosed(plan, i) => {
+            format!("dose less {name}: water changes are a costly way to remove a supplement")
+        }
+        Variable::Solute(i) if broken.upwards && plan.species[i].solute.role == Role::Contaminant => {
+            format!("find the source of the {name} first, then change water (brinecast rescue) and run fresh carbon")
+        }
+        Variable::Solute(i) if !broken.upwards && plan.species[i].solute.role == Role::Medicine => {
+            format!("dose {name} again after each change, by a test and the maker's instructions")
+        }
+        Variable::Solute(_) if broken.upwards => {
+            format!("for {name}, change more water a month, feed less and add removal: none of these is enough alone")
+        }
+        Variable::Solute(_) => format!("dose {name} between changes: changes alone cannot supply it"),
+    }
+}

@@ -1,0 +1,230 @@
+//! An answer on a terminal: the answer, what to do, the numbers, and the rest where it is asked for.
+
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
+
+use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning, as_sentence};
+
+/// How much of an answer is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Detail {
+    /// The answer and what to do.
+    Least,
+    /// With the numbers behind it and warnings.
+    Usual,
+    /// With all there is.
+    Full,
+}
+
+/// Narrowest terminal that is written for, in columns.
+pub const NARROWEST: usize = 40;
+
+/// Widest lines of prose, in columns: longer ones are hard to read.
+const PROSE: usize = 100;
+
+/// Indent of what there is to do.
+const HANGING: &str = "         ";
+
+/// Warnings that are shown where not all is asked for.
+const MOST_WARNINGS: usize = 3;
+
+/// An answer in so many columns.
+#[must_use]
+pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
+    let width = width.max(NARROWEST);
+    let mut out = String::new();
+    if detail != Detail::Least && !report.about.is_empty() {
+        out += &prose(&report.about, "", "  ", width);
+        out += "\n";
+    }
+    out += &prose(&report.answer, "", "", width);
+    for (i, action) in report.todo.iter().enumerate() {
+        let next = if report.in_turn { "   Then: " } else { "   Also: " };
+        let first = if i == 0 { "Do this: " } else { next };
+        out += &prose(&action.what, first, HANGING, width);
+        for other in &action.or {
+            out += &prose(other, "     Or: ", HANGING, width);
+        }
+    }
+    if detail == Detail::Least {
+        return out;
+    }
+    for part in &report.numbers {
+        out += &part_text(part, width);
+    }
+    let all = detail == Detail::Full;
+    let shown = if all { report.warnings.len() } else { MOST_WARNINGS };
+    if !report.warnings.is_empty() {
+        out += "\n";
+    }
+    for warning in report.warnings.iter().take(shown) {
+        out += &warning_text(warning, width, all);
+    }
+    if report.warnings.len() > shown {
+        out += &prose(&format!("{} more warnings: --full", report.warnings.len() - shown), "", "", width);
+    }
+    if all {
+        for section in &report.sections {
+            out += &section_text(section, width);
+        }
+        if !report.provenance.is_empty() {
+            let rows = report.provenance.iter().map(|(label, value)| vec![label.clone(), value.clone()]).collect();
+            let parts = vec![ReportPart::table("Where this comes from", &["", ""], rows)];
+            out += &section_text(&ReportSection::new("Where this comes from", parts), width);
+        }
+        if !report.cautions.is_empty() {
+            out += "\n";
+        }
+        for caution in &report.cautions {
+            out += &prose(caution, "Caution: ", "  ", width);
+        }
+    } else if !report.cautions.is_empty() {
+        let caution = report.caution.map_or("this is a plan, not a reading.", |c| c.text());
+        out += "\n";
+        out += &prose(&format!("{caution} Safety of the work: brinecast guide safety"), "Caution: ", "  ", width);
+    }
+    out
+}
+
+fn section_text(section: &ReportSection, width: usize) -> String {
+    let parts: String = section.parts.iter().map(|part| part_text(part, width)).collect();
+    if parts.is_empty() {
+        parts
+    } else {
+        let line = "-".repeat(section.heading.chars().count().min(width));
+        format!("\n{}\n{line}\n{}", section.heading, parts.trim_start_matches('\n'))
+    }
+}
+
+/// A warning, with the fixed word by which programs know it where all is shown.
+fn warning_text(warning: &Warning, width: usize, coded: bool) -> String {
+    let code = if coded { format!(" ({})", warning.code) } else { String::new() };
+    let text = format!("Warning{code}: {} {}", as_sentence(&warning.text), as_sentence(&warning.advice));
+    prose(&text, "", "  ", width)
+}
+
+fn part_text(part: &ReportPart, width: usize) -> String {
+    match part {
+        ReportPart::Text(text) => format!("\n{}", prose(text, "", "  ", width)),
+        ReportPart::Table(table) => {
+            let head =
+                if table.shows_caption { prose(&format!("{}:", table.caption), "", "", width) } else { String::new() };
+            format!("\n{head}{}", table_text(table, width))
+        }
+        ReportPart::Figure { .. } => String::new(),
+    }
+}
+
+/// Prose, line by line.
+fn prose(text: &str, first: &str, then: &str, width: usize) -> String {
+    let width = width.min(PROSE);
+    let mut out = String::new();
+    for (i, line) in text.lines().enumerate() {
+        // A line of its own begins where the first one does.
+        let start = if i > 0 && first.is_empty() {
+            ""
+        } else if i == 0 {
+            first
+        } else {
+            then
+        };
+        let options = textwrap::Options::new(width).initial_indent(start).subsequent_indent(then).break_words(false);
+        for row in textwrap::wrap(line, options) {
+            out += row.trim_end();
+            out += "\n";
+        }
+    }
+    out
+}
+
+/// A table that fits: cells wrap, and where even that does not do, each row is told by itself.
+fn table_text(table: &ReportTable, width: usize) -> String {
+    let gap = usize::from(GAP);
+    let columns = 0..table.head.len();
+    let of = |least: &dyn Fn(usize) -> usize| columns.clone().map(least).collect::<Vec<usize>>();
+    let fits = |least: &[usize]| least.iter().map(|l| l + gap).sum::<usize>() <= width + gap;
+    // Short cells stay whole where there is room.
+    let Some(least) =
+        [SHORT, 0].map(|whole| of(&|column| least_width(table, column, whole))).into_iter().find(|l| fits(l))
+    else {
+        return row_by_row(table, width);
+    };
+    let mut drawn = Table::new();
+    drawn.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+    drawn.set_width(u16::try_from(width + gap).unwrap_or(u16::MAX));
+    if table.head.iter().any(|head| !head.is_empty()) {
+        drawn.set_header(&table.head);
+    }
+    for row in &table.rows {
+        drawn.add_row(row);
+    }
+    for (column, least) in least.into_iter().enumerate() {
+        if let Some(drawn) = drawn.column_mut(column) {
+            let numbers = table.is_numbers(column);
+            drawn.set_padding((0, GAP));
+            drawn.set_cell_alignment(if numbers { CellAlignment::Right } else { CellAlignment::Left });
+            let least = u16::try_from(least + gap).unwrap_or(u16::MAX);
+            drawn.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(least)));
+        }
+    }
+    drawn.lines().fold(String::new(), |out, line| out + line.trim_end() + "\n")
+}
+
+/// Signs of a cell that is not broken where there is room.
+const SHORT: usize = 12;
+
+/// How narrow a column may become: numbers, and texts of up to some signs, are not broken.
+fn least_width(table: &ReportTable, column: usize, whole: usize) -> usize {
+    let longest_word = |text: &String| text.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
+    let cells = || table.rows.iter().filter_map(|row| row.get(column));
+    let widest = cells().map(|cell| cell.chars().count()).max().unwrap_or(0);
+    let body =
+        if table.is_numbers(column) || widest <= whole { widest } else { cells().map(longest_word).max().unwrap_or(0) };
+    body.max(longest_word(&table.head[column]))
+}
+
+/// Columns between two columns of a table.
+const GAP: u16 = 2;
+
+/// A row after the other, each cell with its head: for narrow terminals.
+fn row_by_row(table: &ReportTable, width: usize) -> String {
+    let mut out = String::new();
+    for row in &table.rows {
+        for (i, cell) in row.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
+            let head = table.head.get(i).filter(|head| !head.is_empty());
+            let text = head.map_or_else(|| cell.clone(), |head| format!("{head}: {cell}"));
+            out += &prose(&text, if i == 0 { "" } else { "  " }, "    ", width);
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cells(rows: &[&[&str]]) -> Vec<Vec<String>> {
+        rows.iter().map(|row| row.iter().map(|c| (*c).to_owned()).collect()).collect()
+    }
+
+    #[test]
+    fn a_table_fits_its_terminal() {
+        let rows = cells(&[
+            &["salinity", "34 to 36", "33.53", "a long word about it that has to be wrapped somewhere", "psu"],
+            &["nitrate", "below 20", "8.00", "ok", "mg/L"],
+        ]);
+        let table = ReportPart::table("x", &["", "band", "lowest", "why", "unit"], rows);
+        for width in [40, 60, 80, 200] {
+            let text = part_text(&table, width);
+            assert!(text.lines().all(|line| line.chars().count() <= width), "{width}\n{text}");
+            assert!(text.contains("33.53") && text.contains("wrapped"), "{text}");
+        }
+    }
+
+    #[test]
+    fn numbers_stand_by_their_last_digit() {
+        let table = ReportPart::table("x", &["", "value"], cells(&[&["a", "1.5"], &["b", "100.25"]]));
+        let text = part_text(&table, 80);
+        let ends: Vec<usize> = text.lines().skip(1).map(str::len).collect();
+        assert!(ends.windows(2).all(|pair| pair[0] == pair[1]), "{text}");
+    }
+}
