@@ -143,3 +143,6 @@ mod studies;
 /// Units on screens, in pictures and reports.
 #[path = "suite/units_on_screens.rs"]
 mod units_on_screens;
+/// One vocabulary of options over all commands.
+#[path = "suite/vocabulary.rs"]
+mod vocabulary;

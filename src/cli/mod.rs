@@ -5,8 +5,18 @@ mod commands;
 mod exit;
 mod print;
 mod progress;
+mod renamed;
 
 use clap::Parser;
+use clap::error::{ContextKind, ContextValue};
+
+/// The answer to an option that once had this name.
+fn now_called(error: &clap::Error) -> Option<String> {
+    let command = std::env::args().nth(1)?;
+    let Some(ContextValue::String(option)) = error.get(ContextKind::InvalidArg) else { return None };
+    let new = renamed::renamed(&command, option)?;
+    Some(format!("error: {option} of `{command}` is now {new}\n  = help: brinecast {command} --help"))
+}
 
 /// Parses the arguments, runs the command, and turns its end into an exit code. An answer that did not
 /// arrive is a failure, however well it was worked out.
@@ -18,7 +28,7 @@ pub(crate) fn main() -> std::process::ExitCode {
             if stopped { exit::Exit::Stopped } else { exit::Exit::Usage }
         }),
         Err(error) if error.use_stderr() => {
-            print::note(error.render().ansi().to_string().trim_end());
+            print::note(&now_called(&error).unwrap_or_else(|| error.render().ansi().to_string().trim_end().to_owned()));
             exit::Exit::Usage
         }
         Err(help) => {

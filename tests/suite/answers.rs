@@ -190,8 +190,8 @@ fn a_batch_of_several_mixes_is_planned_by_the_mix() {
 fn a_hand_topped_tank_hears_of_no_valve_and_no_float() {
     let folder = tempfile::tempdir().unwrap();
     for args in [
-        &["away", "nano-by-hand", "--days", "9", "--members", "30"][..],
-        &["plan", "nano-by-hand", "--days", "21"],
+        &["away", "nano-by-hand", "--span", "9 d", "--members", "30"][..],
+        &["plan", "nano-by-hand", "--span", "21 d"],
         &["faults", "nano-by-hand"],
         &["run", "nano-by-hand"],
     ] {
@@ -217,8 +217,8 @@ fn a_plan_holds_whole_batches_and_calibrates_before_it_reads() {
             "mixed-reef",
             "--from",
             "2026-03-02",
-            "--days",
-            "40",
+            "--span",
+            "40 d",
             "--set",
             "reading.every=7 d",
             "--set",
@@ -261,7 +261,8 @@ fn faults_are_ranked_by_harm_and_say_what_they_do() {
 #[test]
 fn a_rescue_says_what_a_store_that_is_too_small_achieves() {
     let folder = tempfile::tempdir().unwrap();
-    let args = ["rescue", "mixed-reef", "--of", "copper", "--from", "60 ug/L", "--to", "10 ug/L", "--store", "300 L"];
+    let args =
+        ["rescue", "mixed-reef", "--of", "copper", "--reads", "60 ug/L", "--down-to", "10 ug/L", "--store", "300 L"];
     let text = said(folder.path(), &[&args[..], &["--made", "60 L/d"]].concat());
     // one change of 300 of 400 L leaves a quarter; a sixth takes 333.3 L, and 33.3 L at 60 L a day are there after 0.6 d
     assert!(text.contains("The 300 L in store bring it to 15 ug/L in one change"), "{text}");

@@ -215,7 +215,7 @@ fn convert_answers_on_the_scale_that_was_asked_for() {
         ("60 psi", "bar", 4.13685),
         ("-1.8 C", "F", 28.76),
     ] {
-        let output = brinecast(folder.path(), &["convert", value, "--to", to, "--format", "json"]);
+        let output = brinecast(folder.path(), &["convert", value, "--in", to, "--format", "json"]);
         assert!(output.status.success(), "{value} to {to}: {}", stderr(&output));
         let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
         let got = json["value"].as_f64().unwrap();
@@ -231,7 +231,7 @@ fn convert_answers_on_the_scale_that_was_asked_for() {
         ("", "psu", "empty"),
         ("1e308 L", "mL", "not a finite number"),
     ] {
-        let output = brinecast(folder.path(), &["convert", value, "--to", to]);
+        let output = brinecast(folder.path(), &["convert", value, "--in", to]);
         assert_eq!(output.status.code(), Some(2), "{value} to {to}");
         assert!(stderr(&output).contains(piece), "{value} to {to}: {}", stderr(&output));
     }
@@ -240,7 +240,7 @@ fn convert_answers_on_the_scale_that_was_asked_for() {
 #[test]
 fn properties_tabulates_and_refuses_what_nobody_measured() {
     let folder = tempfile::tempdir().unwrap();
-    let output = brinecast(folder.path(), &["properties", "--from", "35", "--to", "35", "--format", "json"]);
+    let output = brinecast(folder.path(), &["properties", "--salinity", "35 psu", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
     assert!((json["rows"][0]["density_kg_per_m3"].as_f64().unwrap() - 1023.343).abs() < 5e-3);
     let output = brinecast(folder.path(), &["properties", "--temperature", "90 C"]);
@@ -268,7 +268,7 @@ fn batch_and_adjust_answer_by_the_contract() {
         "--temperature",
         "25 C",
         "--water-in-mix",
-        "10",
+        "10 %",
         "--format",
         "json",
     ]);
@@ -282,9 +282,9 @@ fn batch_and_adjust_answer_by_the_contract() {
         "--fresh",
         "100L",
         "--salinity",
-        "35",
+        "35 psu",
         "--temperature",
-        "25",
+        "25 C",
         "--water-in-mix",
         "10 %",
         "--format",
@@ -293,19 +293,19 @@ fn batch_and_adjust_answer_by_the_contract() {
     assert!((number(&batch, "salt_mix_kg") - 4.05409).abs() < 1e-4);
     // the card's corrections are those of adjust
     let card = json(&["batch", "--finished", "60 L", "--format", "json"]);
-    let step = json(&["adjust", "--volume", "60 L", "--reads", "36", "--want", "35", "--format", "json"]);
+    let step = json(&["adjust", "--volume", "60 L", "--reads", "36 psu", "--salinity", "35 psu", "--format", "json"]);
     assert!((number(&card, "per_psu_down_L") - number(&step, "fresh_water_L")).abs() < 1e-9);
-    let down = json(&["adjust", "--volume", "120 L", "--reads", "36", "--want", "35", "--format", "json"]);
+    let down = json(&["adjust", "--volume", "120 L", "--reads", "36 psu", "--salinity", "35 psu", "--format", "json"]);
     assert!((number(&down, "fresh_water_L") - 3.52).abs() < 0.01 && number(&down, "remove_L") == 0.0);
     let full = json(&[
         "adjust",
         "--volume",
         "120 L",
         "--reads",
-        "36",
-        "--want",
-        "35",
-        "--capacity",
+        "36 psu",
+        "--salinity",
+        "35 psu",
+        "--vessel",
         "120 L",
         "--format",
         "json",
@@ -317,9 +317,9 @@ fn batch_and_adjust_answer_by_the_contract() {
         "--volume",
         "120 L",
         "--reads",
-        "36",
-        "--want",
-        "35",
+        "36 psu",
+        "--salinity",
+        "35 psu",
         "--meter-bias",
         "1 psu",
         "--format",
@@ -333,7 +333,8 @@ fn batch_and_adjust_answer_by_the_contract() {
 fn adjust_takes_standards_for_the_meter() {
     let folder = tempfile::tempdir().unwrap();
     let truth = |standards: &[&str], reads: &str| {
-        let mut args = vec!["adjust", "--volume", "100 L", "--want", "35", "--reads", reads, "--format", "json"];
+        let mut args =
+            vec!["adjust", "--volume", "100 L", "--salinity", "35 psu", "--reads", reads, "--format", "json"];
         for standard in standards {
             args.extend(["--standard", standard]);
         }
@@ -342,11 +343,13 @@ fn adjust_takes_standards_for_the_meter() {
         let json: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
         json["true_psu"].as_f64().unwrap()
     };
-    assert!((truth(&["35 psu reads 36.2 psu"], "36.2") - 35.0).abs() < 1e-9);
-    assert!((truth(&["0 psu reads 0.7 psu", "35 psu reads 37.1 psu"], "34.5") - 32.5).abs() < 1e-9);
-    assert!((truth(&["3.65 % brine reads 35 psu"], "35") - 35.0).abs() < 0.6);
-    let output =
-        brinecast(folder.path(), &["adjust", "--volume", "9 L", "--reads", "35", "--want", "35", "--standard", "35"]);
+    assert!((truth(&["35 psu reads 36.2 psu"], "36.2 psu") - 35.0).abs() < 1e-9);
+    assert!((truth(&["0 psu reads 0.7 psu", "35 psu reads 37.1 psu"], "34.5 psu") - 32.5).abs() < 1e-9);
+    assert!((truth(&["3.65 % brine reads 35 psu"], "35 psu") - 35.0).abs() < 0.6);
+    let output = brinecast(
+        folder.path(),
+        &["adjust", "--volume", "9 L", "--reads", "35 psu", "--salinity", "35 psu", "--standard", "35"],
+    );
     assert_eq!(output.status.code(), Some(2));
     assert!(stderr(&output).contains("does not say what the meter reads"), "{}", stderr(&output));
 }
@@ -367,14 +370,14 @@ fn impossible_batches_get_a_plain_answer_of_what_to_do() {
         (&["batch", "--finished", "60 gal"][..], "US gal"),
         (&["batch", "--finished", "-3 L"][..], "greater than zero"),
         (&["batch", "--finished", "60 L", "--salinity", "1.026"][..], "needs its pair of temperatures"),
-        (&["batch", "--finished", "60 L", "--by", "Saturday"][..], "no hour of a day"),
-        (&["batch", "--finished", "60 L", "--overshoot", "0"][..], "above 0 and at most 50 %"),
-        (&["batch", "--finished", "60 L", "--overshoot", "99"][..], "above 0 and at most 50 %"),
+        (&["batch", "--finished", "60 L", "--ready-by", "Saturday"][..], "no hour of a day"),
+        (&["batch", "--finished", "60 L", "--chance", "100 %"][..], "below 100 %"),
+        (&["batch", "--finished", "60 L", "--chance", "1 %"][..], "at least 50 % and below 100 %"),
         (&["batch", "--finished", "60 L", "--co2", "nan"][..], "from 10 to 50000"),
         (&["batch", "--finished", "60 L", "--stored", "1e9 d"][..], "at most 365 d"),
         (&["batch", "--finished", "60 L", "--batch-log", "none.csv"][..], "cannot be read"),
         (
-            &["adjust", "--volume", "120 L", "--reads", "36", "--want", "35", "--capacity", "100 L"][..],
+            &["adjust", "--volume", "120 L", "--reads", "36 psu", "--salinity", "35 psu", "--vessel", "100 L"][..],
             "holds less than",
         ),
         (&["mix-to", "fortnight-away"][..], "changes no water"),
@@ -450,13 +453,13 @@ fn every_json_says_where_it_comes_from() {
         &["ensemble", "uncertain-reef", "--members", "20"],
         &["sensitivity", "uncertain-reef", "--samples", "4"],
         &["faults", "--only", "siphon-back"],
-        &["correct", "--from", "33 psu", "--share", "20 %"],
-        &["rescue", "--of", "copper", "--from", "9 ug/L", "--to", "3 ug/L"],
+        &["correct", "--reads", "33 psu", "--share", "20 %"],
+        &["rescue", "--of", "copper", "--reads", "9 ug/L", "--down-to", "3 ug/L"],
         &["drift"],
         &["fit", "my-tank.toml", "--log", "my-log.csv"],
         &["station", "--members", "50"],
         &["away", "--members", "20"],
-        &["plan", "--days", "7"],
+        &["plan", "--span", "7 d"],
     ];
     for args in commands {
         let output = brinecast(folder.path(), &[args, &["--format", "json"]].concat());

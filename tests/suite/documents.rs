@@ -75,7 +75,18 @@ fn reports_stand_alone_and_pictures_are_small() {
 #[test]
 fn the_calendar_is_read_back_with_the_right_instants() {
     let folder = tempfile::tempdir().unwrap();
-    let args = ["plan", "mixed-reef", "--from", "2026-03-23", "--days", "14", "--purifier", "75gpd", "--feed", "12C"];
+    let args = [
+        "plan",
+        "mixed-reef",
+        "--from",
+        "2026-03-23",
+        "--span",
+        "14 d",
+        "--purifier",
+        "75gpd",
+        "--feed-temperature",
+        "12C",
+    ];
     let zoned = [&args[..], &["--zone", "Europe/Berlin", "--out", "zoned"]].concat();
     brinecast(folder.path(), &zoned);
     let bytes = fs::read(folder.path().join("zoned/plan.ics")).unwrap();
@@ -169,7 +180,7 @@ fn nobody_works_at_night() {
     for set in ["change.at=09:00", "change.at=18:00", "change.at=00:00", "change.at=23:00", "change.amount=60 %"] {
         brinecast(
             folder.path(),
-            &["plan", "mixed-reef", "--days", "30", "--set", set, "--purifier", "75gpd", "--out", "o"],
+            &["plan", "mixed-reef", "--span", "30 d", "--set", set, "--purifier", "75gpd", "--out", "o"],
         );
         let mut table = csv::Reader::from_path(folder.path().join("o/plan.csv")).unwrap();
         let rows: Vec<csv::StringRecord> = table.records().map(|r| r.unwrap()).collect();

@@ -142,7 +142,7 @@ fn a_file_of_members_that_promises_too_much_is_refused() {
 #[test]
 fn a_batch_past_all_vessels_and_a_plan_past_the_calendar_are_refused() {
     let folder = tempfile::tempdir().unwrap();
-    refused(folder.path(), &["batch", "--finished", "1e14 L", "--by", "2026-03-07 10:00"], "at most 10000000 L");
+    refused(folder.path(), &["batch", "--finished", "1e14 L", "--ready-by", "2026-03-07 10:00"], "at most 10000000 L");
     refused(folder.path(), &["plan", "--set", "start=9999-12-30"], "outside the calendar");
 }
 

@@ -39,7 +39,7 @@ fn a_manifest_lists_every_file_with_its_sum() {
         &["run", "mixed-reef"][..],
         &["sweep", "mixed-reef", "--over", "change.amount=10%,20%"],
         &["faults", "mixed-reef"],
-        &["plan", "mixed-reef", "--days", "10"],
+        &["plan", "mixed-reef", "--span", "10 d"],
     ] {
         let name = args[0];
         answered(folder.path(), &[args, &["--out", name]].concat());
@@ -313,7 +313,7 @@ fn times_of_work_are_quarters_of_an_hour() {
     let folder = tempfile::tempdir().unwrap();
     let plan = answered(
         folder.path(),
-        &["plan", "mixed-reef", "--days", "30", "--purifier", "75gpd", "--heater", "300 W", "--full"],
+        &["plan", "mixed-reef", "--span", "30 d", "--purifier", "75gpd", "--heater", "300 W", "--full"],
     );
     let times =
         plan.lines().filter_map(|line| line.get(..16)).filter(|t| t.starts_with("2026-") && t.as_bytes()[13] == b':');

@@ -34,13 +34,13 @@ fn without_metric(text: &str) {
 fn every_study_of_a_scenario_speaks_its_units() {
     let folder = tempfile::tempdir().unwrap();
     let here = folder.path();
-    let correct = said(here, "correct", &["--from", "31 psu"]);
+    let correct = said(here, "correct", &["--reads", "31 psu"]);
     assert!(correct.contains("New water in all: ") && correct.contains(" US gal."), "{correct}");
     // A refusal names no unit that the keeper does not use.
-    let args = [&["correct"], &US[..], &["--from", "31 psu", "--by", "top-off", "--days", "4"]].concat();
+    let args = [&["correct"], &US[..], &["--reads", "31 psu", "--with", "top-off", "--span", "4 d"]].concat();
     assert!(stderr(&brinecast(here, &args)).contains("1.5 % of the tank evaporates a day"));
     let rescue =
-        said(here, "rescue", &["--of", "copper", "--from", "60 ug/L", "--to", "3 ug/L", "--temperature", "70 F"]);
+        said(here, "rescue", &["--of", "copper", "--reads", "60 ug/L", "--down-to", "3 ug/L", "--temperature", "70 F"]);
     assert!(rescue.contains("US gal") && rescue.contains("°F"), "{rescue}");
     let away = said(here, "away", &["--members", "40"]);
     assert!(away.contains("reservoir [US gal]"), "{away}");
@@ -88,8 +88,19 @@ fn pictures_and_report_of_a_run_speak_the_units_of_the_scenario() {
 fn rescue_takes_units_of_its_own() {
     let folder = tempfile::tempdir().unwrap();
     let rescue = |units: &str| {
-        let args =
-            ["rescue", "--of", "copper", "--from", "60 ug/L", "--to", "3 ug/L", "--store", "50 gal", "--units", units];
+        let args = [
+            "rescue",
+            "--of",
+            "copper",
+            "--reads",
+            "60 ug/L",
+            "--down-to",
+            "3 ug/L",
+            "--store",
+            "50 gal",
+            "--units",
+            units,
+        ];
         brinecast(folder.path(), &args)
     };
     assert!(stdout(&rescue("us")).contains("US gal"));
@@ -201,18 +212,18 @@ fn a_target_on_a_hydrometer_is_answered_on_it() {
         stdout(&output)
     };
     let target = "1.0264 sg 25C/25C";
-    let mix = said(&["mix-to", "mixed-reef", "--target", target]);
+    let mix = said(&["mix-to", "mixed-reef", "--salinity", target]);
     let mix = mix.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         mix.contains("Mix salt water to 1.0274 sg 25C/25C") && mix.contains("1.0264 sg 25C/25C is wanted"),
         "{mix}"
     );
     assert!(!said(&["mix-to", "mixed-reef"]).contains("sg "));
-    let correct = said(&["correct", "mixed-reef", "--from", "1.023 sg 25C/25C", "--to", target]);
+    let correct = said(&["correct", "mixed-reef", "--reads", "1.023 sg 25C/25C", "--salinity", target]);
     assert!(correct.contains("sg 25C/25C") && correct.contains(" 1.02"), "{correct}");
     assert!(correct.replace('\n', " ").contains("psu a day of 1 allowed"), "{correct}");
     assert!(correct.lines().all(|l| l.chars().count() <= 80), "{correct}");
-    assert!(said(&["correct", "mixed-reef", "--from", "31 psu"]).contains("mg/L"));
+    assert!(said(&["correct", "mixed-reef", "--reads", "31 psu"]).contains("mg/L"));
     // The card names the target and the first dose on the meter's scale: that of the target, or as it is given.
     let card = said(&["batch", "--finished", "60 L", "--salinity", target]);
     assert!(card.contains("35.04 psu, 1.0264 sg 25C/25C"), "{card}");

@@ -33,7 +33,7 @@ pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppErr
     loaded.without_periods("away")?;
     let plan = &loaded.scenario.plan;
     if !(1.0..=LONGEST_D).contains(&request.days) {
-        return Err(AppError::Usage(format!("--days {}: allowed are 1 to {LONGEST_D}", request.days)));
+        return Err(AppError::Usage(format!("--span {} d: allowed are 1 to {LONGEST_D} d", request.days)));
     }
     let mut uncertainty = request.uncertainty.clone();
     if uncertainty.day_to_day.is_none() {

@@ -115,7 +115,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
 fn check(request: &BatchRequest) -> Result<(), AppError> {
     let u = &request.uncertainty;
     for (what, fine) in [
-        ("--overshoot must be above 0 and at most 50 %", u.overshoot > 0.0 && u.overshoot <= 0.5),
+        ("--chance must be at least 50 % and below 100 %", u.overshoot > 0.0 && u.overshoot <= 0.5),
         ("--meter-noise and --meter-bias-spread must not be negative", u.noise_psu >= 0.0 && u.bias_psu >= 0.0),
         ("--co2 must be a number from 10 to 50000 microatmospheres", (10.0..=50_000.0).contains(&request.co2_uatm)),
         ("--stored must be at most 365 d", request.store_days <= 365.0),

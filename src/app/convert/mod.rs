@@ -36,13 +36,13 @@ pub fn convert(text: &str, to: Option<&str>, temperature: &str) -> Result<Conver
 
 fn values(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Converted>, AppError> {
     let usage = |e: &dyn std::fmt::Display| {
-        AppError::Usage(format!("{e}\n  = help: example: brinecast convert \"35 psu\" --to \"sg 25C/25C\""))
+        AppError::Usage(format!("{e}\n  = help: example: brinecast convert \"35 psu\" --in \"sg 25C/25C\""))
     };
     let temperature: Temperature = parse(temperature, Gallon::Unstated).map_err(|e| usage(&e))?;
     let (value, unit) = number_with_unit(text).map_err(|e| usage(&e))?;
     if unit.is_empty() {
         let why = if (0.99..1.06).contains(&value) {
-            ScaleError::NoPair.to_string()
+            parse_salinity(text, temperature).map_or_else(|e| e.to_string(), |_| String::new())
         } else {
             format!("`{text}` has no unit")
         };
@@ -51,6 +51,9 @@ fn values(text: &str, to: Option<&str>, temperature: &str) -> Result<Vec<Convert
     let scale = match Scale::parse(unit) {
         Ok(scale) => Some(scale),
         Err(ScaleError::Unknown(_)) => None,
+        Err(ScaleError::NoPair) => {
+            return Err(parse_salinity(text, temperature).map_or_else(|e| usage(&e), |_| usage(&ScaleError::NoPair)));
+        }
         Err(error) => return Err(usage(&error)),
     };
     // A density may also be meant as such, where the target is a unit of density.

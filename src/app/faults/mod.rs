@@ -109,13 +109,13 @@ fn times(scenario: &Scenario, request: &FaultsRequest) -> Result<(f64, Option<f6
     let usage = |text: String| AppError::Usage(text);
     let begin = match &request.at {
         None => 0.0,
-        Some(text) => moment(text, scenario.start, 0.0).map_err(|e| usage(format!("--at: {e}")))?,
+        Some(text) => moment(text, scenario.start, 0.0).map_err(|e| usage(format!("--from: {e}")))?,
     };
     let end = match (&request.back, request.until_seen) {
-        (Some(_), true) => return Err(usage("--back and --until-seen exclude each other".into())),
+        (Some(_), true) => return Err(usage("--to and --until-seen exclude each other".into())),
         (None, true) => None,
         (None, false) => Some(begin + USUAL_LENGTH_D),
-        (Some(text), false) => Some(moment(text, scenario.start, begin).map_err(|e| usage(format!("--back: {e}")))?),
+        (Some(text), false) => Some(moment(text, scenario.start, begin).map_err(|e| usage(format!("--to: {e}")))?),
     };
     if begin < 0.0 || end.is_some_and(|end| end <= begin) {
         return Err(usage("a fault begins after the start of the scenario, and ends after it begins".into()));
@@ -141,7 +141,7 @@ fn warnings(plan: &Plan, runs: &[FaultRun]) -> Vec<Warning> {
         warnings.push(Warning::new(
             "left-anyway",
             format!("in this time {} leaves its band without any fault", left.join(" and ")),
-            "correct the plan first (brinecast run), or start at another time with --at",
+            "correct the plan first (brinecast run), or start at another time with --from",
         ));
     }
     warnings

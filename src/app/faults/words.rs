@@ -206,7 +206,7 @@ fn sections(faults: &Faults, view: &View) -> Vec<ReportSection> {
 }
 
 /// Where a fault moves nothing.
-const NOTHING: &str = "Nothing gets worse in that time. A fault of a change needs a change within it (--at, --back).";
+const NOTHING: &str = "Nothing gets worse in that time. A fault of a change needs a change within it (--from, --to).";
 
 /// One fault in sentences.
 fn story(f: &FaultReport, view: &View) -> String {

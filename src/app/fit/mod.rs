@@ -231,7 +231,7 @@ fn scatters(fit: &Fit) -> Option<Warning> {
 
 /// A wanted number that the fitted tank does not have.
 fn no_value(want: &str, why: &impl std::fmt::Display) -> Warning {
-    Warning::new("no-value", format!("{want} has no value: {why}"), "want another number, as in --want salinity.end")
+    Warning::new("no-value", format!("{want} has no value: {why}"), "want another number, as in --measure salinity.end")
 }
 
 /// What is to be said of the log itself.
@@ -248,7 +248,7 @@ pub(in crate::app) fn jug_warning(plan: &Plan, model: &LogModel<'_>, asked: Opti
         Warning::new(
             "reads-by-the-jug",
             format!("you top off by hand; the log fits better if you read the meter {when} that, so this is assumed"),
-            "confirm it with --reads before-top-off or --reads after-top-off",
+            "confirm it with --read-when before-top-off or --read-when after-top-off",
         )
     })
 }

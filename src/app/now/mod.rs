@@ -63,7 +63,7 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
     let usage = |e: String| AppError::Usage(e);
     same_in_every_period(&loaded.scenario.plan)?;
     if !(1.0..=LONGEST_D).contains(&request.ahead_d) {
-        return Err(usage(format!("--ahead {} d: allowed are 1 to {LONGEST_D} d", trimmed(request.ahead_d, 3))));
+        return Err(usage(format!("--span {} d: allowed are 1 to {LONGEST_D} d", trimmed(request.ahead_d, 3))));
     }
     if !(0.001..=2.0).contains(&request.kit) {
         return Err(usage(format!("--kit-error {} %: allowed are 0.1 to 200 %", trimmed(100.0 * request.kit, 3))));

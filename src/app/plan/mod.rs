@@ -61,7 +61,7 @@ struct Maker<'a> {
 pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppError> {
     let scenario = &loaded.scenario;
     if !(request.days >= 1.0 && request.days <= LONGEST_D) {
-        return Err(AppError::Usage(format!("--days: allowed are 1 to {LONGEST_D}")));
+        return Err(AppError::Usage(format!("--span: allowed are 1 to {LONGEST_D} d")));
     }
     let zone = match &request.zone {
         None => None,

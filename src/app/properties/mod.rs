@@ -24,7 +24,7 @@ pub fn properties(low: f64, high: f64, step: f64, at: &str, ph: Option<Ph>) -> R
     let rows = (high - low) / step;
     if !(0.0..=MOST_ROWS).contains(&rows) || step <= 0.0 {
         return Err(AppError::Usage(format!(
-            "salinities from {low} to {high} in steps of {step} make no table\n  = help: at most {MOST_ROWS} rows; example: --from 30 --to 40 --step 1"
+            "salinities from {low} to {high} in steps of {step} make no table\n  = help: at most {MOST_ROWS} rows; example: --salinity \"30 psu..40 psu:11\""
         )));
     }
     // Outside the range of the equation of state nothing is known: say so rather than print blanks.

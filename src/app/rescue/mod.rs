@@ -226,7 +226,7 @@ fn warnings(rungs: &[RescueRung], most_share: f64, units: UnitSystem) -> Vec<War
         warnings.push(Warning::new(
             "share-too-small",
             format!("60 changes of at most {} % are not enough", 100.0 * most_share),
-            "allow a larger share with --most",
+            "allow a larger share with --share",
         ));
     }
     warnings

@@ -6,25 +6,27 @@ use clap::Args;
 
 use super::FormatArgs;
 use super::UnitsArgs;
-use super::water::{positive, salinity};
+use super::water::{positive, salinity, salinity_rate};
 use crate::cli::exit::Exit;
 
-/// Example: brinecast acclimate --vessel "2 L" --from "31 psu" --to "35 psu"
+/// Example: brinecast acclimate --volume "2 L" --reads "31 psu" --salinity "35 psu"
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast acclimate --vessel \"2 L\" --from \"31 psu\" --to \"35 psu\" --rate 1.5")]
+#[command(
+    after_help = "Example: brinecast acclimate --volume \"2 L\" --reads \"31 psu\" --salinity \"35 psu\" --rate \"1.5 psu/h\""
+)]
 pub(crate) struct Acclimate {
     /// Water that the animals came in.
     #[arg(long, value_name = "VOLUME")]
-    vessel: String,
-    /// Its salinity.
-    #[arg(long, value_name = "S")]
-    from: String,
+    volume: String,
+    /// What the meter shows in it.
+    #[arg(long, value_name = "READING")]
+    reads: String,
     /// Salinity of the tank.
     #[arg(long, value_name = "S")]
-    to: String,
-    /// Most that the salinity may move in an hour, psu (common practice, no source).
-    #[arg(long, value_name = "PSU", default_value_t = 1.5)]
-    rate: f64,
+    salinity: String,
+    /// Fastest change of salinity (common practice, no source).
+    #[arg(long, value_name = "RATE", default_value = "1.5 psu/h")]
+    rate: String,
     /// Close enough to move them over.
     #[arg(long, value_name = "S", default_value = "0.5 psu")]
     close: String,
@@ -39,10 +41,10 @@ impl Acclimate {
         let units = self.units.system();
         let t = Temperature::from_celsius(25.0);
         let request = AcclimateRequest {
-            vessel: positive::<Volume>("vessel", &self.vessel, units.gallon())?,
-            from: salinity("from", &self.from, t)?,
-            to: salinity("to", &self.to, t)?,
-            psu_per_h: self.rate,
+            vessel: positive::<Volume>("volume", &self.volume, units.gallon())?,
+            from: salinity("reads", &self.reads, t)?,
+            to: salinity("salinity", &self.salinity, t)?,
+            psu_per_h: salinity_rate("rate", &self.rate)? / 24.0,
             close_psu: positive::<PracticalSalinity>("close", &self.close, Gallon::Unstated)?.psu(),
         };
         self.output.deliver(&acclimate(&request)?, &units)?;

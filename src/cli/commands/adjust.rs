@@ -9,27 +9,27 @@ use super::FormatArgs;
 use super::water::{WaterArgs, positive, quantity, salinity, temperature};
 use crate::cli::exit::Exit;
 
-/// Example: brinecast adjust --volume "120 L" --reads "36.2 psu" --want "35 psu"
+/// Example: brinecast adjust --volume "120 L" --reads "36.2 psu" --salinity "35 psu"
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast adjust --volume \"120 L\" --reads \"36.2 psu\" --want \"35 psu\" --capacity \"121 L\""
+    after_help = "Example: brinecast adjust --volume \"120 L\" --reads \"36.2 psu\" --salinity \"35 psu\" --vessel \"121 L\""
 )]
 pub(crate) struct Adjust {
     /// Water in the vessel.
     #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
     volume: String,
     /// What the meter shows, on any scale.
-    #[arg(allow_hyphen_values = true, long, value_name = "S")]
+    #[arg(allow_hyphen_values = true, long, value_name = "READING")]
     reads: String,
-    /// What is wanted.
+    /// The salinity that is wanted.
     #[arg(allow_hyphen_values = true, long, value_name = "S")]
-    want: String,
+    salinity: String,
     /// Temperature of the water.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
     /// What the vessel holds at most; where it is absent there is room.
     #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
-    capacity: Option<String>,
+    vessel: Option<String>,
     /// What the meter shows too much.
     #[arg(long, value_name = "S", default_value = "0 psu", allow_hyphen_values = true)]
     meter_bias: String,
@@ -38,7 +38,7 @@ pub(crate) struct Adjust {
     meter_slope: String,
     /// What the meter shows in a standard: "35 psu reads 36.2 psu"; once shifts the scale, twice sets its slope too.
     /// A home-made brine counts by its mass percent of sodium chloride: "3.65 % brine reads 34 psu".
-    #[arg(long, value_name = "STANDARD", conflicts_with_all = ["meter_bias", "meter_slope"])]
+    #[arg(long, value_name = "S reads S", conflicts_with_all = ["meter_bias", "meter_slope"])]
     standard: Vec<String>,
     /// One standard deviation of a reading.
     #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0.3 psu")]
@@ -56,11 +56,11 @@ impl Adjust {
         let t = temperature("temperature", &self.temperature)?;
         let volume: Volume = positive("volume", &self.volume, gallon)?;
         let reads = salinity("reads", &self.reads, t)?;
-        let want = salinity("want", &self.want, t)?;
-        let capacity: Option<Volume> = self.capacity.as_ref().map(|c| positive("capacity", c, gallon)).transpose()?;
+        let want = salinity("salinity", &self.salinity, t)?;
+        let capacity: Option<Volume> = self.vessel.as_ref().map(|c| positive("vessel", c, gallon)).transpose()?;
         if capacity.is_some_and(|c| c < volume) {
             return Err(AppError::Usage(format!(
-                "--capacity: the vessel of {} holds less than the {} that are in it",
+                "--vessel: the vessel of {} holds less than the {} that are in it",
                 capacity.map_or_else(String::new, |c| c.show(system)),
                 volume.show(system)
             )));

@@ -22,7 +22,7 @@ use crate::cli::print;
 #[derive(Debug, Args)]
 #[command(
     group(clap::ArgGroup::new("amount").required(true).args(["finished", "fresh"])),
-    after_help = "Example: brinecast batch --finished \"60 L\" --salinity \"35 psu\" --temperature 25C --purifier 75gpd --feed 12C"
+    after_help = "Example: brinecast batch --finished \"60 L\" --salinity \"35 psu\" --temperature 25C --purifier 75gpd --feed-temperature 12C"
 )]
 pub(crate) struct Batch {
     /// Finished volume.
@@ -45,9 +45,9 @@ pub(crate) struct Batch {
     heel_salinity: Option<String>,
     #[command(flatten)]
     water: WaterArgs,
-    /// Accepted chance of overshooting.
-    #[arg(allow_hyphen_values = true, long, value_name = "PERCENT", default_value = "5 %")]
-    overshoot: String,
+    /// Chance with which no dose overshoots the target.
+    #[arg(allow_hyphen_values = true, long, value_name = "PERCENT", default_value = "95 %")]
+    chance: String,
     /// How far off the target is good enough.
     #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0.5 psu")]
     tolerance: String,
@@ -71,7 +71,7 @@ pub(crate) struct Batch {
     purifier: Option<String>,
     /// Temperature of its feed.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "15 C")]
-    feed: String,
+    feed_temperature: String,
     /// Pressure at the tap.
     #[arg(allow_hyphen_values = true, long, value_name = "P", default_value = "60 psi")]
     pressure: String,
@@ -98,9 +98,9 @@ pub(crate) struct Batch {
     stored: String,
     /// The hour of the change, as in "2026-03-07 10:00".
     #[arg(allow_hyphen_values = true, long, value_name = "DATETIME")]
-    by: Option<String>,
-    /// The earliest that work can begin; with --by.
-    #[arg(allow_hyphen_values = true, long, value_name = "DATETIME", requires = "by")]
+    ready_by: Option<String>,
+    /// The earliest that work can begin; with --ready-by.
+    #[arg(allow_hyphen_values = true, long, value_name = "MOMENT", requires = "ready_by")]
     from: Option<String>,
     /// Folder for the card as card.html.
     #[arg(allow_hyphen_values = true, long, value_name = "DIR")]
@@ -145,7 +145,7 @@ impl Batch {
             strength: mix.spread,
             noise_psu: psu("meter-noise", &self.meter_noise)?,
             bias_psu: psu("meter-bias-spread", &self.meter_bias_spread)?,
-            overshoot: percent("overshoot", &self.overshoot)?,
+            overshoot: 1.0 - percent("chance", &self.chance)?,
             tolerance_psu: positive::<PracticalSalinity>("tolerance", &self.tolerance, Gallon::Unstated)?.psu(),
         };
         let alkalinity =
@@ -178,7 +178,7 @@ impl Batch {
             alkalinity_meq_per_l: alkalinity,
             co2_uatm: self.co2,
             store_days: quantity::<Duration>("stored", &self.stored, gallon)?.days().max(0.0),
-            by: self.by.as_deref().map(|text| moment("by", text)).transpose()?,
+            by: self.ready_by.as_deref().map(|text| moment("ready-by", text)).transpose()?,
             earliest: self.from.as_deref().map(|text| moment("from", text)).transpose()?,
         })
     }
@@ -196,7 +196,7 @@ impl Batch {
             rated: positive::<VolumeRate>("purifier", flow, gallon)?,
             rated_pressure: positive::<Pressure>("rated-pressure", &self.rated_pressure, gallon)?,
             pressure: positive::<Pressure>("pressure", &self.pressure, gallon)?,
-            feed: temperature("feed", &self.feed)?,
+            feed: temperature("feed-temperature", &self.feed_temperature)?,
             reject: 4.0,
         }))
     }

@@ -31,7 +31,7 @@ pub(crate) struct Choose {
     #[arg(long, value_name = "TIME", default_value = "365 d")]
     span: String,
     /// Members in each check by chance.
-    #[arg(long, default_value_t = 400)]
+    #[arg(long, value_name = "N", default_value_t = 400)]
     members: u64,
     #[command(flatten)]
     uncertain: UncertainArgs,

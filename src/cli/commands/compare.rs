@@ -25,7 +25,7 @@ pub(crate) struct Compare {
     #[arg(long, value_name = "TIME", default_value = "365 d")]
     span: String,
     /// Members of each, where something is uncertain.
-    #[arg(long, default_value_t = 200)]
+    #[arg(long, value_name = "N", default_value_t = 200)]
     members: u64,
     #[command(flatten)]
     uncertain: UncertainArgs,

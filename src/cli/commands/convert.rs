@@ -15,7 +15,7 @@ pub(crate) struct Convert {
     #[arg(allow_hyphen_values = true)]
     value: String,
     /// The unit to convert to; all of its kind where it is absent.
-    #[arg(allow_hyphen_values = true, long, value_name = "UNIT")]
+    #[arg(allow_hyphen_values = true, long = "in", value_name = "UNIT")]
     to: Option<String>,
     /// Temperature of the water.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]

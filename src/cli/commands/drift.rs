@@ -1,18 +1,18 @@
 //! `drift`: how long until a drift is seen, and what a log says.
 
 use super::log::LogArgs;
-use super::water::{positive, salinity, salinity_rate};
+use super::water::{positive, salinity, salinity_rate, span_d};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, DriftRequest, drift};
-use brinecast::units::{Duration, Gallon, PracticalSalinity, number_with_unit};
+use brinecast::units::{Gallon, PracticalSalinity};
 use clap::Args;
 use std::path::PathBuf;
 
 /// Example: brinecast drift continuous-exchange --rate "0.5 psu/month"
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast drift continuous-exchange --rate \"0.5 psu/month\" --every \"7 d\" --deviation \"0.5 psu\""
+    after_help = "Example: brinecast drift continuous-exchange --rate \"0.5 psu/month\" --read-every \"7 d\" --meter-noise \"0.5 psu\""
 )]
 pub(crate) struct Drift {
     #[command(flatten)]
@@ -22,18 +22,18 @@ pub(crate) struct Drift {
     rate: String,
     /// Time between readings.
     #[arg(long, value_name = "TIME", default_value = "7 d")]
-    every: String,
+    read_every: String,
     /// Standard deviation of a single reading; that of the scenario's meter where it is absent.
-    #[arg(long, value_name = "SALINITY")]
-    deviation: Option<String>,
+    #[arg(long, value_name = "S")]
+    meter_noise: Option<String>,
     /// A log of your own readings: CSV with `date` or `time_d`, and `salinity_psu`.
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
     #[command(flatten)]
     reading: LogArgs,
-    /// What the log should stay at; the scenario's salinity where it is absent.
+    /// The salinity that is wanted; without it, the scenario's.
     #[arg(long, value_name = "S")]
-    target: Option<String>,
+    salinity: Option<String>,
     #[command(flatten)]
     output: OutputArgs,
 }
@@ -47,18 +47,14 @@ impl Drift {
         };
         let request = DriftRequest {
             psu_per_d: salinity_rate("rate", self.rate.trim_start_matches('-'))?,
-            every_d: positive::<Duration>("every", &self.every, Gallon::Unstated)?.days(),
-            deviation_psu: match &self.deviation {
+            every_d: span_d("read-every", &self.read_every)?,
+            deviation_psu: match &self.meter_noise {
                 None => None,
-                Some(text) => {
-                    let bare = number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty());
-                    let text = if bare { format!("{text} psu") } else { text.clone() };
-                    Some(positive::<PracticalSalinity>("deviation", &text, Gallon::Unstated)?.psu())
-                }
+                Some(text) => Some(positive::<PracticalSalinity>("meter-noise", text, Gallon::Unstated)?.psu()),
             },
             log: self.log.clone(),
             reading: self.reading.reading(loaded.scenario.units.gallon())?,
-            target_psu: psu("target", &self.target)?,
+            target_psu: psu("salinity", &self.salinity)?,
         };
         let folder = self.output.folder(loaded.place())?;
         let result = drift(&loaded, &request)?;

@@ -22,7 +22,7 @@ pub(crate) struct Ensemble {
     #[command(flatten)]
     uncertain: UncertainArgs,
     /// How many members, or a range of them: 1000, or 1000..2000.
-    #[arg(long, value_name = "N|A..B", default_value = "1000")]
+    #[arg(long, value_name = "N", default_value = "1000")]
     members: String,
     /// Add members until the standard error of every chance is below this, as in "1 %".
     #[arg(long, value_name = "PERCENT")]

@@ -9,9 +9,9 @@ use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use crate::cli::progress::watched;
 
-/// Example: brinecast faults mixed-reef --at "Fri 18:00" --back "Sun 20:00"
+/// Example: brinecast faults mixed-reef --from "Fri 18:00" --to "Sun 20:00"
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast faults mixed-reef --at \"Fri 18:00\" --back \"Sun 20:00\"")]
+#[command(after_help = "Example: brinecast faults mixed-reef --from \"Fri 18:00\" --to \"Sun 20:00\"")]
 pub(crate) struct Faults {
     #[command(flatten)]
     scenario: ScenarioArgs,
@@ -20,19 +20,19 @@ pub(crate) struct Faults {
     only: Vec<String>,
     /// When the fault begins: 12 d, "Fri 18:00" or "2026-03-14 18:00"; at the start where it is absent.
     #[arg(long, value_name = "MOMENT")]
-    at: Option<String>,
+    from: Option<String>,
     /// When somebody is back and ends it; after 14 d where it is absent.
     #[arg(long, value_name = "MOMENT")]
-    back: Option<String>,
+    to: Option<String>,
     /// It lasts until it is seen.
     #[arg(long)]
     until_seen: bool,
     /// How often somebody looks at level, floor and reservoir.
     #[arg(long, value_name = "TIME", default_value = "1 d")]
-    look: String,
+    look_every: String,
     /// How often the salinity is read; as the scenario says, or weekly, where it is absent.
     #[arg(long, value_name = "TIME")]
-    read: Option<String>,
+    read_every: Option<String>,
     /// Faults of so many times their usual size.
     #[arg(long, value_name = "NUMBER", default_value_t = 1.0)]
     times: f64,
@@ -55,11 +55,11 @@ impl Faults {
         };
         let request = FaultsRequest {
             only: self.only.clone(),
-            at: self.at.clone(),
-            back: self.back.clone(),
+            at: self.from.clone(),
+            back: self.to.clone(),
             until_seen: self.until_seen,
-            look: time("look", &self.look)?,
-            read: self.read.as_deref().map(|t| time("read", t)).transpose()?,
+            look: time("look-every", &self.look_every)?,
+            read: self.read_every.as_deref().map(|t| time("read-every", t)).transpose()?,
             times: self.times,
         };
         let folder = self.output.folder(loaded.place())?;

@@ -10,7 +10,7 @@ use std::path::PathBuf;
 
 /// Example: brinecast fit my-reef.toml --log my-log.csv
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast fit my-reef.toml --log my-log.csv --want settled.nitrate.peak")]
+#[command(after_help = "Example: brinecast fit my-reef.toml --log my-log.csv --measure settled.nitrate.peak")]
 pub(crate) struct Fit {
     #[command(flatten)]
     scenario: ScenarioArgs,
@@ -21,10 +21,10 @@ pub(crate) struct Fit {
     reading: LogArgs,
     /// When you read, where you top off by hand; what fits better where it is absent.
     #[arg(long, value_enum)]
-    reads: Option<Reads>,
+    read_when: Option<Reads>,
     /// The number that matters: for the ranking of the next measurement.
     #[arg(long, value_name = "MEASURE")]
-    want: Option<String>,
+    measure: Option<String>,
     /// Standard deviation of a test kit, relative.
     #[arg(long, value_name = "PERCENT", default_value = "15 %")]
     kit_error: String,
@@ -44,8 +44,8 @@ impl Fit {
         let request = FitRequest {
             log: self.log.clone(),
             reading: self.reading.reading(loaded.scenario.units.gallon())?,
-            jug: self.reads.map(Reads::jug),
-            want: self.want.clone(),
+            jug: self.read_when.map(Reads::jug),
+            want: self.measure.clone(),
             kit: percent("kit-error", &self.kit_error)?,
             held_out: percent("held-out", &self.held_out)?,
             seed: self.seed,

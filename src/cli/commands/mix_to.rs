@@ -7,15 +7,15 @@ use super::water::salinity;
 use super::{FormatArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 
-/// Example: brinecast mix-to mixed-reef --target "35 psu"
+/// Example: brinecast mix-to mixed-reef --salinity "35 psu"
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast mix-to mixed-reef --target \"35 psu\"")]
+#[command(after_help = "Example: brinecast mix-to mixed-reef --salinity \"35 psu\"")]
 pub(crate) struct MixTo {
     #[command(flatten)]
     scenario: ScenarioArgs,
     /// Settled mean salinity that is wanted; the tank's at the start where it is absent.
     #[arg(allow_hyphen_values = true, long, value_name = "S")]
-    target: Option<String>,
+    salinity: Option<String>,
     #[command(flatten)]
     output: FormatArgs,
 }
@@ -24,8 +24,8 @@ impl MixTo {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
         let t = loaded.scenario.plan.tank.temperature;
-        let target = self.target.as_ref().map(|s| salinity("target", s, t)).transpose()?;
-        let meter = self.target.as_deref().and_then(|typed| MeterScale::typed(typed, t));
+        let target = self.salinity.as_ref().map(|s| salinity("salinity", s, t)).transpose()?;
+        let meter = self.salinity.as_deref().and_then(|typed| MeterScale::typed(typed, t));
         let answer = mix_to(&loaded, &MixToRequest { target, meter })?;
         self.output.deliver(&answer, &loaded)?;
         Ok(Exit::Fine)

@@ -3,11 +3,10 @@
 use std::path::PathBuf;
 
 use super::log::{LogArgs, Reads};
-use super::water::{percent, positive};
+use super::water::{percent, span_d};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, NowRequest, instant, now, state_of_file};
-use brinecast::units::{Duration, Gallon};
 use clap::Args;
 
 /// How often a log that is watched is looked at.
@@ -15,7 +14,7 @@ const LOOKS_AGAIN: std::time::Duration = std::time::Duration::from_millis(500);
 
 /// Example: brinecast now my-reef.toml --log my-log.csv
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast now my-reef.toml --log my-log.csv --ahead \"60 d\"")]
+#[command(after_help = "Example: brinecast now my-reef.toml --log my-log.csv --span \"60 d\"")]
 pub(crate) struct Now {
     #[command(flatten)]
     scenario: ScenarioArgs,
@@ -26,18 +25,18 @@ pub(crate) struct Now {
     reading: LogArgs,
     /// When you read, where you top off by hand; what fits better where it is absent.
     #[arg(long, value_enum)]
-    reads: Option<Reads>,
+    read_when: Option<Reads>,
     /// The moment that is asked about, as in 2026-03-14 or "2026-03-14 18:00"; the last row of the log where it is absent.
     #[arg(long, value_name = "DATE")]
     at: Option<String>,
     /// How far to look ahead.
     #[arg(long, value_name = "TIME", default_value = "30 d")]
-    ahead: String,
+    span: String,
     /// Standard deviation of a test kit, relative.
     #[arg(long, value_name = "PERCENT", default_value = "15 %")]
     kit_error: String,
     /// Members of the look ahead.
-    #[arg(long, default_value_t = 400)]
+    #[arg(long, value_name = "N", default_value_t = 400)]
     members: u64,
     /// Seed of chance.
     #[arg(long, default_value_t = 1)]
@@ -85,9 +84,9 @@ impl Now {
             log: self.log.clone(),
             reading: self.reading.reading(loaded.scenario.units.gallon())?,
             kit: percent("kit-error", &self.kit_error)?,
-            jug: self.reads.map(Reads::jug),
+            jug: self.read_when.map(Reads::jug),
             at: at.transpose()?,
-            ahead_d: positive::<Duration>("ahead", &self.ahead, Gallon::Unstated)?.days(),
+            ahead_d: span_d("span", &self.span)?,
             members: self.members,
             seed: self.seed,
         };

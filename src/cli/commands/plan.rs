@@ -7,14 +7,14 @@ use clap::Args;
 use jiff::civil::Date;
 
 use super::many::each;
-use super::water::{positive, quantity, temperature};
+use super::water::{positive, quantity, span_d, temperature};
 use super::{OutputArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 
-/// Example: brinecast plan mixed-reef --from 2026-03-02 --days 30 --purifier 75gpd
+/// Example: brinecast plan mixed-reef --from 2026-03-02 --span "30 d" --purifier 75gpd
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast plan mixed-reef --from 2026-03-02 --days 30 --purifier 75gpd --feed 12C --zone Europe/Berlin"
+    after_help = "Example: brinecast plan mixed-reef --from 2026-03-02 --span \"30 d\" --purifier 75gpd --feed-temperature 12C --zone Europe/Berlin"
 )]
 pub(crate) struct Plan {
     #[command(flatten)]
@@ -23,11 +23,11 @@ pub(crate) struct Plan {
     #[arg(value_name = "SCENARIO")]
     more: Vec<String>,
     /// First day; the scenario's where it is absent.
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "MOMENT")]
     from: Option<String>,
-    /// Days to cover.
-    #[arg(long, default_value_t = 60.0)]
-    days: f64,
+    /// How long it is for.
+    #[arg(long, value_name = "TIME", default_value = "60 d")]
+    span: String,
     /// Time zone of the clock, as in Europe/Berlin; floating local time where it is absent.
     #[arg(long, value_name = "ZONE")]
     zone: Option<String>,
@@ -39,7 +39,7 @@ pub(crate) struct Plan {
     purifier: Option<String>,
     /// Temperature of the purifier's feed water.
     #[arg(long, value_name = "T", default_value = "15 C")]
-    feed: String,
+    feed_temperature: String,
     /// Power of the heater, where the batch is heated.
     #[arg(long, value_name = "POWER")]
     heater: Option<String>,
@@ -86,13 +86,13 @@ impl Plan {
                 rated: positive::<VolumeRate>("purifier", flow, gallon)?,
                 rated_pressure: Pressure::from_bar(RATED_BAR),
                 pressure: Pressure::from_bar(RATED_BAR),
-                feed: temperature("feed", &self.feed)?,
+                feed: temperature("feed-temperature", &self.feed_temperature)?,
                 reject: 4.0,
             }),
         };
         let request = PlanRequest {
             from,
-            days: self.days,
+            days: span_d("span", &self.span)?,
             zone: self.zone.clone(),
             reminder: quantity::<Duration>("reminder", &self.reminder, Gallon::Unstated)?,
             purifier,

@@ -8,10 +8,10 @@ use brinecast::sizing::NewWater;
 use brinecast::units::{Volume, VolumeRate};
 use clap::Args;
 
-/// Example: brinecast rescue mixed-reef --of copper --from "60 ug/L" --to "3 ug/L"
+/// Example: brinecast rescue mixed-reef --of copper --reads "60 ug/L" --down-to "3 ug/L"
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast rescue mixed-reef --of copper --from \"60 ug/L\" --to \"3 ug/L\" --store \"200 L\" --made \"180 L/d\""
+    after_help = "Example: brinecast rescue mixed-reef --of copper --reads \"60 ug/L\" --down-to \"3 ug/L\" --store \"200 L\" --made \"180 L/d\""
 )]
 pub(crate) struct Rescue {
     #[command(flatten)]
@@ -20,14 +20,14 @@ pub(crate) struct Rescue {
     #[arg(long, value_name = "NAME")]
     of: String,
     /// Where it is, with its unit.
-    #[arg(long, value_name = "CONCENTRATION")]
-    from: String,
+    #[arg(long, value_name = "READING")]
+    reads: String,
     /// Where it should go.
     #[arg(long, value_name = "CONCENTRATION")]
-    to: String,
+    down_to: String,
     /// What the new water holds of it.
     #[arg(long, value_name = "CONCENTRATION")]
-    new: Option<String>,
+    new_water: Option<String>,
     /// What is still coming in, as a rise a day; that of the scenario where it is absent.
     #[arg(long, value_name = "RATE")]
     load: Option<String>,
@@ -39,7 +39,7 @@ pub(crate) struct Rescue {
     made: String,
     /// Largest share of the tank in one change.
     #[arg(long, value_name = "PERCENT", default_value = "90 %")]
-    most: String,
+    share: String,
     /// Temperature of the new water.
     #[arg(long, value_name = "T")]
     temperature: Option<String>,
@@ -54,15 +54,15 @@ impl Rescue {
         let gallon = units.gallon();
         let request = RescueRequest {
             of: self.of.clone(),
-            from: self.from.clone(),
-            to: self.to.clone(),
-            new: self.new.clone(),
+            from: self.reads.clone(),
+            to: self.down_to.clone(),
+            new: self.new_water.clone(),
             load: self.load.clone(),
             water: NewWater {
                 store_l: quantity::<Volume>("store", &self.store, gallon)?.litres(),
                 made_l_per_d: quantity::<VolumeRate>("made", &self.made, gallon)?.litres_per_day(),
             },
-            most_share: percent("most", &self.most)?,
+            most_share: percent("share", &self.share)?,
             temperature: self.temperature.as_deref().map(|t| temperature("temperature", t)).transpose()?,
             units,
         };

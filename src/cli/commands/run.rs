@@ -19,15 +19,15 @@ pub(crate) struct Run {
     /// More of them: each has its own files, and the answer is a table over them.
     #[arg(value_name = "SCENARIO")]
     more: Vec<String>,
-    /// Something that goes wrong, by its key as `brinecast faults` lists them. May be given many times, each with its --at.
+    /// Something that goes wrong, by its key as `brinecast faults` lists them. May be given many times, each with its --from.
     #[arg(long, value_name = "KEY")]
     fault: Vec<String>,
     /// When the fault begins: "30 d" from the start, or a date.
-    #[arg(long, value_name = "DAY", requires = "fault")]
-    at: Vec<String>,
-    /// When it ends, the same way; it lasts to the end of the run where it is absent.
-    #[arg(long, value_name = "DAY", requires = "at")]
-    until: Vec<String>,
+    #[arg(long, value_name = "MOMENT", requires = "fault")]
+    from: Vec<String>,
+    /// When it ends, the same way; without it, at the end of the run.
+    #[arg(long, value_name = "MOMENT", requires = "from")]
+    to: Vec<String>,
     /// How many times its usual size it is: once for all faults, or one for each.
     #[arg(long, value_name = "NUMBER", requires = "fault")]
     times: Vec<f64>,
@@ -47,19 +47,19 @@ pub(crate) struct Run {
 impl Run {
     /// The faults as keys of the scenario.
     fn faults(&self) -> Result<Vec<String>, AppError> {
-        let (faults, ends) = (self.fault.len(), self.until.len());
+        let (faults, ends) = (self.fault.len(), self.to.len());
         let sizes = self.times.len();
-        if self.at.len() != faults || (ends != 0 && ends != faults) || (sizes > 1 && sizes != faults) {
+        if self.from.len() != faults || (ends != 0 && ends != faults) || (sizes > 1 && sizes != faults) {
             return Err(AppError::Usage(format!(
-                "{faults} times --fault, {} times --at, {ends} times --until, {sizes} times --times: each fault needs its own\n  = help: example: --fault top-off-stuck-shut --at \"30 d\" --until \"37 d\"",
-                self.at.len()
+                "{faults} times --fault, {} times --from, {ends} times --to, {sizes} times --times: each fault needs its own\n  = help: example: --fault top-off-stuck-shut --from \"30 d\" --to \"37 d\"",
+                self.from.len()
             )));
         }
         let mut sets = Vec::new();
-        for (k, (fault, at)) in self.fault.iter().zip(&self.at).enumerate() {
+        for (k, (fault, at)) in self.fault.iter().zip(&self.from).enumerate() {
             let key = format!("faults.asked_{}", k + 1);
             sets.extend([format!("{key}.fault={fault}"), format!("{key}.from={at}")]);
-            sets.extend(self.until.get(k).map(|until| format!("{key}.to={until}")));
+            sets.extend(self.to.get(k).map(|until| format!("{key}.to={until}")));
             let times = self.times.get(k).or(self.times.first());
             sets.extend(times.map(|times| format!("{key}.times={times}")));
         }

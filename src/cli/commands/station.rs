@@ -8,23 +8,23 @@ use super::OutputArgs;
 use super::water::{percent, positive};
 use crate::cli::exit::Exit;
 
-/// Example: brinecast station corner-shop --accept "5 %"
+/// Example: brinecast station corner-shop --chance "95 %"
 #[derive(Debug, Args)]
-#[command(after_help = "Example: brinecast station corner-shop --accept \"5 %\" --members 2000")]
+#[command(after_help = "Example: brinecast station corner-shop --chance \"95 %\" --members 2000")]
 pub(crate) struct Station {
     /// Station file; the built-in corner-shop where it is absent.
     file: Option<String>,
     /// Override a key of the file, as in `--set "station.fresh_store.volume=800 L"`. May be given many times.
     #[arg(long, value_name = "KEY=VALUE")]
     set: Vec<String>,
-    /// Chance of shortage that is accepted.
-    #[arg(long, value_name = "PERCENT", default_value = "5 %")]
-    accept: String,
+    /// Chance with which there is always enough fresh water.
+    #[arg(long, value_name = "PERCENT", default_value = "95 %")]
+    chance: String,
     /// Chance that a change is missed.
     #[arg(long, value_name = "PERCENT", default_value = "5 %")]
     missed: String,
     /// Members of the study of shortage.
-    #[arg(long, default_value_t = 10_000)]
+    #[arg(long, value_name = "N", default_value_t = 10_000)]
     members: u64,
     /// Seed of chance.
     #[arg(long, default_value_t = 1)]
@@ -50,7 +50,7 @@ impl Station {
         }
         let without_supply: Duration = positive("without-supply", &self.without_supply, loaded.file.units.gallon())?;
         let request = StationRequest {
-            accepted: percent("accept", &self.accept)?,
+            accepted: 1.0 - percent("chance", &self.chance)?,
             missed: percent("missed", &self.missed)?,
             members: self.members,
             seed: self.seed,

@@ -1,27 +1,26 @@
 //! `treat`: salinity down, held and up again, with what changes dilute of the medicines.
 
-use super::water::{AnimalArgs, positive, salinity, share_of_tank};
+use super::water::{AnimalArgs, salinity, share_of_tank, whole_days};
 use super::{FormatArgs, ScenarioArgs};
 use crate::cli::exit::Exit;
 use brinecast::app::{AppError, treat};
 use brinecast::sizing::Treatment;
-use brinecast::units::{Duration, Gallon};
 use clap::Args;
 
-/// Example: brinecast treat low-salinity-quarantine --from "35 psu" --at "16 psu" --hold "28 d" --for marine-fish
+/// Example: brinecast treat low-salinity-quarantine --reads "35 psu" --salinity "16 psu" --hold "28 d" --animals marine-fish
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast treat low-salinity-quarantine --from \"35 psu\" --at \"16 psu\" --hold \"28 d\" --for marine-fish"
+    after_help = "Example: brinecast treat low-salinity-quarantine --reads \"35 psu\" --salinity \"16 psu\" --hold \"28 d\" --animals marine-fish"
 )]
 pub(crate) struct Treat {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// Where the tank is, and where it comes back to; the scenario's own salinity where it is absent.
+    /// What the meter shows now, to which it comes back; without it, the scenario's own salinity.
+    #[arg(long, value_name = "READING")]
+    reads: Option<String>,
+    /// The salinity that is held; without it, that of the tank.
     #[arg(long, value_name = "S")]
-    from: Option<String>,
-    /// Salinity that is held; that of the tank where it is absent.
-    #[arg(long, value_name = "S")]
-    at: Option<String>,
+    salinity: Option<String>,
     /// How long it is held.
     #[arg(long, value_name = "TIME", default_value = "28 d")]
     hold: String,
@@ -40,16 +39,6 @@ pub(crate) struct Treat {
     output: FormatArgs,
 }
 
-/// A time in whole days.
-fn whole_days(flag: &str, text: &str) -> Result<u32, AppError> {
-    let days = positive::<Duration>(flag, text, Gallon::Unstated)?.days();
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small whole number")]
-    if (1.0..=1000.0).contains(&days) && (days - days.round()).abs() < 1e-9 {
-        return Ok(days.round() as u32);
-    }
-    Err(AppError::Usage(format!("--{flag} {text}: whole days are asked for\n  = help: example: --{flag} \"3 d\"")))
-}
-
 impl Treat {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let loaded = self.scenario.load()?;
@@ -58,10 +47,10 @@ impl Treat {
             text.as_deref().map_or(Ok(usual), |text| Ok(salinity(flag, text, tank.temperature)?.psu()))
         };
         let (group, up_per_d, down_per_d) = self.animals.read()?;
-        let from = psu("from", &self.from, tank.salinity.psu())?;
+        let from = psu("reads", &self.reads, tank.salinity.psu())?;
         let asked = Treatment {
             from,
-            at: psu("at", &self.at, from)?,
+            at: psu("salinity", &self.salinity, from)?,
             hold_d: whole_days("hold", &self.hold)?,
             up_per_d,
             down_per_d,

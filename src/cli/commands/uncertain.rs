@@ -20,7 +20,7 @@ pub(crate) struct UncertainArgs {
     #[arg(long, value_name = "PERCENT")]
     missed: Option<String>,
     /// Standard deviation of a batch's salinity, as in "0.5 psu".
-    #[arg(long, value_name = "SALINITY")]
+    #[arg(long, value_name = "S")]
     batch_error: Option<String>,
     /// How far a test kit is off, as one standard deviation: what is done by a reading is done by a wrong one, off by the noise of the meter too.
     #[arg(long, value_name = "PERCENT")]

@@ -8,7 +8,8 @@ use brinecast::model::Ph;
 use brinecast::seawater::{PhScale, Scale, parse_salinity};
 use brinecast::sizing::{ANIMALS, Animals, LabelBasis, SaltMix, animals};
 use brinecast::units::{
-    Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, over_time, parse, trimmed,
+    Duration, Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, over_time,
+    parse, trimmed,
 };
 use clap::Args;
 
@@ -38,7 +39,7 @@ pub(crate) struct WaterArgs {
 #[derive(Debug, Args)]
 pub(crate) struct AnimalArgs {
     /// What lives in it, which says how fast it may go and how low (common practice, no source).
-    #[arg(long = "for", value_name = "ANIMALS", default_value = ANIMALS[0].key, value_parser = ANIMALS.map(|a| a.key))]
+    #[arg(long, value_name = "ANIMALS", default_value = ANIMALS[0].key, value_parser = ANIMALS.map(|a| a.key))]
     animals: String,
     /// Most that it may rise in a day; that of the animals where it is absent.
     #[arg(long, value_name = "RATE")]
@@ -115,17 +116,29 @@ pub(crate) fn positive<Q: Quantity>(flag: &str, text: &str, gallon: Gallon) -> R
     if value.base() > 0.0 { Ok(value) } else { Err(usage(flag, &"must be greater than zero", Q::EXAMPLE)) }
 }
 
-/// Reads a temperature; a bare number is °C.
+/// Reads a temperature.
 pub(crate) fn temperature(flag: &str, text: &str) -> Result<Temperature, AppError> {
-    let bare = number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty());
-    quantity(flag, &if bare { format!("{text} C") } else { text.to_owned() }, Gallon::Unstated)
+    quantity(flag, text, Gallon::Unstated)
 }
 
-/// Reads a salinity on any scale; a bare number of at least 2 is psu.
+/// Reads a salinity on any scale.
 pub(crate) fn salinity(flag: &str, text: &str, t: Temperature) -> Result<PracticalSalinity, AppError> {
-    let bare = number_with_unit(text).is_ok_and(|(value, unit)| unit.is_empty() && !(0.99..1.06).contains(&value));
-    let text = if bare { format!("{text} psu") } else { text.to_owned() };
-    parse_salinity(&text, t).map_err(|e| usage(flag, &e, "35 psu"))
+    parse_salinity(text, t).map_err(|e| usage(flag, &e, "35 psu"))
+}
+
+/// A time in whole days.
+pub(crate) fn whole_days(flag: &str, text: &str) -> Result<u32, AppError> {
+    let days = positive::<Duration>(flag, text, Gallon::Unstated)?.days();
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a small whole number")]
+    if (1.0..=1000.0).contains(&days) && (days - days.round()).abs() < 1e-9 {
+        return Ok(days.round() as u32);
+    }
+    Err(AppError::Usage(format!("--{flag} {text}: whole days are asked for\n  = help: example: --{flag} \"3 d\"")))
+}
+
+/// Reads a length of time in days: more than nothing.
+pub(crate) fn span_d(flag: &str, text: &str) -> Result<f64, AppError> {
+    Ok(positive::<Duration>(flag, text, Gallon::Unstated)?.days())
 }
 
 /// Reads the scale of a meter.
@@ -133,11 +146,12 @@ pub(crate) fn scale(flag: &str, text: &str) -> Result<Scale, AppError> {
     Scale::parse(text).map_err(|e| usage(flag, &e, "sg 60F/60F"))
 }
 
-/// Reads a share; a bare number is percent.
+/// Reads a share.
 pub(crate) fn percent(flag: &str, text: &str) -> Result<f64, AppError> {
-    let bare = number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty());
-    let text = if bare { format!("{text} %") } else { text.to_owned() };
-    let share: Fraction = quantity(flag, &text, Gallon::Unstated)?;
+    if number_with_unit(text).is_ok_and(|(_, unit)| unit.is_empty()) {
+        return Err(usage(flag, &format!("`{text}` has no unit: write `{text} %`"), "5 %"));
+    }
+    let share: Fraction = quantity(flag, text, Gallon::Unstated)?;
     if (0.0..1.0).contains(&share.ratio()) {
         Ok(share.ratio())
     } else {
