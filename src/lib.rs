@@ -110,6 +110,7 @@ pub mod chemicals;
 pub mod engine;
 pub mod export;
 pub mod faults;
+pub mod guide;
 pub mod instruments;
 pub mod learn;
 pub mod model;

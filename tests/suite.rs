@@ -110,6 +110,9 @@ mod policies;
 /// What a fit hands on.
 #[path = "suite/posterior.rs"]
 mod posterior;
+/// Schemas, streams, the guide.
+#[path = "suite/programs.rs"]
+mod programs;
 /// Conservation and other properties over random scenarios.
 #[path = "suite/properties.rs"]
 mod properties;

@@ -1,7 +1,7 @@
 //! What every answer can do, and the one way in which it becomes files.
 
 use super::report::figures;
-use super::{AppError, Folder, to_json};
+use super::{AppError, Folder, to_json, to_json_line};
 use crate::chart::Picture;
 use crate::export::{self, Detail};
 use crate::results::Report;
@@ -12,7 +12,7 @@ pub trait Answer {
     /// What was asked about: a loaded scenario, a station, the units to show.
     type Of;
     /// What stands in the JSON.
-    type Data: serde::Serialize;
+    type Data: serde::Serialize + schemars::JsonSchema;
 
     /// Name of the command, and of the files that are not named otherwise.
     const COMMAND: &'static str;
@@ -74,7 +74,16 @@ pub trait Answer {
     ///
     /// [`AppError::Usage`] where it cannot be written as JSON.
     fn json(&self) -> Result<String, AppError> {
-        to_json(self.data())
+        to_json(&Versioned::of(self.data()))
+    }
+
+    /// The JSON as a line of a list of answers, with the file that it is about.
+    ///
+    /// # Errors
+    ///
+    /// [`AppError::Usage`] where it cannot be written as JSON.
+    fn json_line(&self, file: &str) -> Result<String, AppError> {
+        to_json_line(&serde_json::json!({ "file": file, Self::COMMAND: Versioned::of(self.data()) }))
     }
 
     /// Writes every form that is a file.
@@ -89,6 +98,26 @@ pub trait Answer {
         folder.write(&Self::json_name(), self.json()?.as_bytes())?;
         folder.write(&Self::page_name(), self.page(of)?.as_bytes())?;
         folder.write_pictures(self.pictures())
+    }
+}
+
+/// Version of the JSON of the answers: it changes when a key gets another name or meaning, or goes.
+pub(super) const JSON_FORMAT: u32 = 2;
+
+/// An answer with the version of its form.
+#[derive(serde::Serialize)]
+pub(super) struct Versioned<'a, D> {
+    /// See [`JSON_FORMAT`].
+    format: u32,
+    /// The answer.
+    #[serde(flatten)]
+    data: &'a D,
+}
+
+impl<'a, D> Versioned<'a, D> {
+    /// The answer with today's version.
+    pub(super) const fn of(data: &'a D) -> Self {
+        Self { format: JSON_FORMAT, data }
     }
 }
 

@@ -177,6 +177,9 @@ impl Varying<'_> {
 /// ```
 pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
     let path = Path::new(name);
+    if name == "-" {
+        return load_in(Some(Path::new("")), "stdin.toml", &read_text(path, MAX_BYTES)?, overrides);
+    }
     // A folder of that name does not stand in for a built-in scenario.
     if path.is_file() || (path.exists() && built_in(name).is_none()) {
         let folder = path.parent().unwrap_or(Path::new(""));
@@ -186,7 +189,11 @@ pub fn load(name: &str, overrides: &[String]) -> Result<Loaded, AppError> {
         Some(text) => Ok(Loaded { built_in: true, ..load_text(&format!("{name}.toml"), text, overrides)? }),
         None => Err(AppError::NoScenario {
             name: name.into(),
-            help: crate::scenario::nearest(name, super::BUILT_IN.iter().map(|(n, _)| *n)),
+            help: if Path::new(&format!("{name}.toml")).is_file() {
+                format!("there is a file {name}.toml: write {name}.toml")
+            } else {
+                crate::scenario::nearest(name, super::BUILT_IN.iter().map(|(n, _)| *n))
+            },
         }),
     }
 }

@@ -19,6 +19,7 @@ mod error;
 mod explore;
 mod faults;
 mod files;
+mod find;
 mod fit;
 mod lab;
 mod load;
@@ -36,6 +37,7 @@ mod remedies;
 mod report;
 mod rescue;
 mod run;
+mod schemas;
 mod sensitivity;
 mod series_file;
 mod settled_words;
@@ -69,6 +71,7 @@ pub use explore::{
 };
 pub use faults::{FaultsRequest, FaultsResult, faults};
 pub use files::{Folder, place_of, read_text, state_of_file, write_file};
+pub use find::{KeyAnswer, KeysAnswer, LISTS, ListAnswer, ListLine, keys, list, show};
 pub use fit::{ExplanationLine, FitAnswer, FitLine, FitRequest, FitResult, Outlier, Wanted, fit};
 pub use lab::{FromLab, from_lab};
 pub use load::{Loaded, Varying, load, load_text};
@@ -85,6 +88,7 @@ pub use properties::{PropertiesAnswer, PropertyRow, properties};
 pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueDayLine, RescueRequest, RescueRung, RescueWait, rescue};
 pub use run::{RunResult, read_state, run, run_on};
+pub use schemas::{WITH_SCHEMA, answer_schema};
 pub use sensitivity::{SensitivityResult, sensitivity};
 pub use solve::{SolveAnswer, SolveResult, SolvedValue, solve};
 pub use station::{LoadedStation, StationRequest, StationResult, is_built_in_station, load_station, station};
@@ -104,6 +108,6 @@ pub fn to_json(result: &impl serde::Serialize) -> Result<String, AppError> {
 }
 
 /// An answer as one line of JSON, for lists of answers.
-pub fn to_json_line(result: &impl serde::Serialize) -> Result<String, AppError> {
+fn to_json_line(result: &impl serde::Serialize) -> Result<String, AppError> {
     serde_json::to_string(result).map_err(|e| AppError::Usage(e.to_string()))
 }

@@ -86,6 +86,14 @@ commands! {
     Convert(commands::convert::Convert),
     /// Tabulate the properties of sea water.
     Properties(commands::properties::Properties),
+    /// What comes with the program and has a name: scenarios, stations, faults, solutes, measures, chemicals.
+    List(commands::find::List),
+    /// Print a scenario or station that comes with the program.
+    Show(commands::find::Show),
+    /// The keys of scenario files, with what they mean; or those that a word finds.
+    Keys(commands::find::Keys),
+    /// The guide, chapter by chapter.
+    Guide(commands::guide::Guide),
     /// Print the JSON Schema of scenario files, for editors.
     Schema(commands::schema::Schema),
     /// Print a completion script for a shell.

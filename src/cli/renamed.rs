@@ -1,7 +1,7 @@
 //! Options that once had another name: who types the old one is told the new one.
 
 /// Command, or `*` for every one; the old name; the new one.
-const RENAMED: [(&str, &str, &str); 38] = [
+const RENAMED: [(&str, &str, &str); 39] = [
     ("acclimate", "--from", "--reads"),
     ("acclimate", "--to", "--salinity"),
     ("acclimate", "--vessel", "--volume"),
@@ -36,6 +36,7 @@ const RENAMED: [(&str, &str, &str); 38] = [
     ("rescue", "--from", "--reads"),
     ("rescue", "--most", "--share"),
     ("rescue", "--new", "--new-water"),
+    ("rescue", "--of", "--solute"),
     ("rescue", "--to", "--down-to"),
     ("run", "--at", "--from"),
     ("run", "--until", "--to"),

@@ -3,7 +3,7 @@
 use super::Warning;
 
 /// Everything to do from a day on.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct WorkPlan {
     /// Version of the program.
     pub brinecast: String,
@@ -28,7 +28,7 @@ pub struct WorkPlan {
 }
 
 /// Something to do.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct WorkItem {
     /// When it begins, local time: `2026-03-14T10:00:00`.
     pub begins: String,
@@ -49,7 +49,7 @@ pub struct WorkItem {
 }
 
 /// What one month uses.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct ShoppingLine {
     /// Month: `2026-03`.
     pub month: String,

@@ -1,7 +1,7 @@
 //! The batch card as plain data: parts with lines, for text and print alike.
 
 /// A part of the card.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct CardPart {
     /// Its heading.
     pub heading: String,
@@ -10,7 +10,7 @@ pub struct CardPart {
 }
 
 /// A card.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Card {
     /// What it is for.
     pub title: String,

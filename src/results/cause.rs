@@ -5,7 +5,7 @@
 macro_rules! causes {
     ($($(#[doc = $doc:literal])+ $name:ident $key:literal $drift:literal,)+) => {
         /// A row of the ledger: why water, salt or a solute came or went.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, schemars::JsonSchema)]
         #[serde(rename_all = "kebab-case")]
         pub enum Cause {
             $($(#[doc = $doc])+ $name,)+

@@ -4,7 +4,7 @@ use super::Warning;
 use crate::numerics::chance_at_most;
 
 /// What a choice among regimes comes to.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Choice {
     /// Version of the program.
     pub brinecast: String,
@@ -53,7 +53,7 @@ pub struct Choice {
 }
 
 /// One regime.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Candidate {
     /// Values of the keys, as they would be written.
     pub values: Vec<String>,
@@ -97,7 +97,7 @@ impl KeptChance {
 }
 
 /// What a reading before the choice would save.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct WorthOfReading {
     /// What is read.
     pub what: String,
@@ -108,7 +108,7 @@ pub struct WorthOfReading {
 }
 
 /// A chance to keep every band, as it was counted.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct KeptChance {
     /// Share of the members that kept them.
     pub value: f64,
@@ -123,7 +123,7 @@ pub struct KeptChance {
 }
 
 /// What a limit tightened by a tenth would take.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Marginal {
     /// `salinity` or the solute's key.
     pub key: String,

@@ -4,7 +4,7 @@ use super::{DriftPer, Summary, Warning};
 use crate::solutes::View;
 
 /// The scenario as it stands and its variants, each with its whole summary.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Comparison {
     /// Version of the program.
     pub brinecast: String,
@@ -31,7 +31,7 @@ pub struct Comparison {
 }
 
 /// A variant under uncertainty, long in force.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct UnderUncertainty {
     /// Its name.
     pub name: String,

@@ -3,7 +3,7 @@
 use super::Warning;
 
 /// Quantiles by day and chances, over many members.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Ensemble {
     /// Version of the program.
     pub brinecast: String,
@@ -34,7 +34,7 @@ pub struct Ensemble {
 }
 
 /// Quantiles of one quantity.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct EnsembleQuantity {
     /// `salinity` or the solute's key.
     pub key: String,
@@ -45,7 +45,7 @@ pub struct EnsembleQuantity {
 }
 
 /// The chance that a band is left within the run.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct BandChance {
     /// `salinity` or the solute's key.
     pub key: String,

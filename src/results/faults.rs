@@ -3,7 +3,7 @@
 use super::Warning;
 
 /// Every fault on one tank, the worst first.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Faults {
     /// Version of the program.
     pub brinecast: String,
@@ -35,7 +35,7 @@ pub struct Faults {
 }
 
 /// What one fault does.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct FaultReport {
     /// Its name.
     pub key: String,
@@ -80,7 +80,7 @@ impl FaultReport {
 }
 
 /// What a fault does to the animals in a measure that no band has.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Harm {
     /// Of what.
     pub of: String,
@@ -103,7 +103,7 @@ impl Harm {
 }
 
 /// What a fault does to one quantity.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct FaultEffect {
     /// `salinity` or the solute's key.
     pub key: String,
@@ -122,7 +122,7 @@ pub struct FaultEffect {
 }
 
 /// Something that can be seen.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Sign {
     /// What.
     pub what: String,
@@ -131,7 +131,7 @@ pub struct Sign {
 }
 
 /// What a device or habit would have made of it.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct CapReport {
     /// What.
     pub what: String,

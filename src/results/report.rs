@@ -35,7 +35,7 @@ pub struct Report {
 }
 
 /// Something to do, with the numbers to use, and what would do as well: sentences.
-#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 pub struct Action {
     /// What to do.
     #[serde(rename = "do")]

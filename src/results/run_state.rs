@@ -1,7 +1,7 @@
 //! What a run hands on to the run that follows it.
 
 /// A tank at an instant, with all that the future hangs on besides the plan.
-#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RunState {
     /// Version of the format.
@@ -29,7 +29,7 @@ pub struct RunState {
 }
 
 /// A solute at an instant.
-#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SoluteState {
     /// Its key.

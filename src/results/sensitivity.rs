@@ -3,7 +3,7 @@
 use super::Warning;
 
 /// Indices and swings of every input, for every measure.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Sensitivity {
     /// Version of the program.
     pub brinecast: String,
@@ -22,7 +22,7 @@ pub struct Sensitivity {
 }
 
 /// Indices and swings of one measure.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct MeasureSensitivity {
     /// The measure.
     pub measure: String,
@@ -41,7 +41,7 @@ pub struct MeasureSensitivity {
 }
 
 /// What one input does.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct InputSensitivity {
     /// Key of the scenario.
     pub key: String,

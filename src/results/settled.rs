@@ -1,7 +1,7 @@
 //! The settled cycle of a periodic regime.
 
 /// What a regime settles to, cycle after cycle.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Settled {
     /// Length of the cycle \[d\].
     pub cycle_d: f64,
@@ -22,7 +22,7 @@ pub struct Settled {
 }
 
 /// One quantity over the settled cycle.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct SettledSolute {
     /// The solute's key, or `salinity`.
     pub key: String,

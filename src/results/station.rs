@@ -4,7 +4,7 @@ use super::Warning;
 use crate::units::{UnitSystem, significant, trimmed};
 
 /// The answer of `station`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct StationAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -59,7 +59,7 @@ pub struct StationAnswer {
 }
 
 /// Salt mix in store.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct SaltStoreLine {
     /// To hold after a delivery \[kg\].
     pub needed_kg: f64,
@@ -72,7 +72,7 @@ pub struct SaltStoreLine {
 }
 
 /// What carries the station over days without water and salt from outside.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct WithoutSupply {
     /// How many days.
     pub days: f64,
@@ -89,7 +89,7 @@ pub struct WithoutSupply {
 }
 
 /// Chance of shortage at a size.
-#[derive(Clone, Copy, Debug, serde::Serialize)]
+#[derive(Clone, Copy, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct ShortageChance {
     /// Size of the fresh store \[L\], heel left out.
     #[serde(rename = "fresh_store_L")]
@@ -99,7 +99,7 @@ pub struct ShortageChance {
 }
 
 /// What the purifier does.
-#[derive(Clone, Copy, Debug, serde::Serialize)]
+#[derive(Clone, Copy, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct PurifierUse {
     /// Starts in the run.
     pub starts: usize,
@@ -110,7 +110,7 @@ pub struct PurifierUse {
 }
 
 /// What the stores hold at a moment.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct LevelLine {
     /// When \[d\].
     pub time_d: f64,
@@ -129,7 +129,7 @@ pub struct LevelLine {
 }
 
 /// A need that was not met in time.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct UnmetLine {
     /// When it was due \[d\].
     pub due_d: f64,
@@ -149,7 +149,7 @@ pub struct UnmetLine {
 }
 
 /// A batch.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct BatchLine {
     /// In which vessel, counted from 1 in the order of the file.
     pub vessel: usize,
@@ -167,7 +167,7 @@ pub struct BatchLine {
 }
 
 /// A trip of the van.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct TripLine {
     /// When it leaves, date and time.
     pub leaves: String,
@@ -186,7 +186,7 @@ pub struct TripLine {
 }
 
 /// A tank of the station.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct TankLine {
     /// Its name.
     pub name: String,
@@ -207,7 +207,7 @@ pub struct TankLine {
 }
 
 /// A size with its reason.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct SizeLine {
     /// Of what.
     pub what: String,
@@ -227,7 +227,7 @@ pub struct SizeLine {
 }
 
 /// An amount of a year, with where its input comes from.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct YearLine {
     /// What.
     pub what: String,
@@ -258,7 +258,7 @@ impl YearLine {
 const FEW: f64 = 5.0;
 
 /// The round of one day.
-#[derive(Clone, Debug, Default, serde::Serialize)]
+#[derive(Clone, Debug, Default, serde::Serialize, schemars::JsonSchema)]
 pub struct Round {
     /// The day.
     pub day: String,
@@ -281,7 +281,7 @@ pub struct Round {
 }
 
 /// One tank of the round.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct RoundStop {
     /// Its name.
     pub name: String,

@@ -4,7 +4,7 @@ use super::{Action, Settled, Warning};
 use crate::units::{MONTH_D, trimmed};
 
 /// Lowest, mean, highest and last value of a quantity over a run.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Span {
     /// `salinity`, `volume` or the solute's key.
     pub key: String,
@@ -27,7 +27,7 @@ pub struct Span {
 }
 
 /// Whether a band was kept.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct BandReport {
     /// `salinity` or the solute's key.
     pub key: String,
@@ -50,7 +50,7 @@ pub struct BandReport {
 }
 
 /// One cause's part in the drift of salinity.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Drift {
     /// What moved the salinity.
     pub cause: &'static str,
@@ -105,7 +105,7 @@ impl DriftPer {
 }
 
 /// Water, salt and work over a run.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Totals {
     /// New salt water used by changes, exchange and corrections \[L\].
     #[serde(rename = "salt_water_L")]
@@ -139,7 +139,7 @@ pub struct Totals {
 }
 
 /// A key that the scenario did not give, with the value taken.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Assumed {
     /// Dotted key.
     pub key: String,
@@ -148,7 +148,7 @@ pub struct Assumed {
 }
 
 /// `summary.json`, and the JSON of `run`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Summary {
     /// Version of the program.
     pub brinecast: String,
@@ -209,7 +209,7 @@ impl Summary {
 }
 
 /// A time of the run in which something is otherwise: a fault, or a period.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Meanwhile {
     /// `fault` or `period`.
     pub kind: &'static str,

@@ -4,7 +4,7 @@ use super::Warning;
 use crate::solutes::View;
 
 /// Measures over one or two keys.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Sweep {
     /// Version of the program.
     pub brinecast: String,

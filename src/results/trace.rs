@@ -36,7 +36,7 @@ impl Trace {
 }
 
 /// One event: what was done, with how much water, and what it did to the salinity.
-#[derive(Clone, Debug, serde::Serialize, PartialEq)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema, PartialEq)]
 pub struct EventRecord {
     /// Days from the start.
     pub time_d: f64,

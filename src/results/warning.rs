@@ -1,7 +1,7 @@
 //! Warnings with advice, and the usual cautions of the trade.
 
 /// Something the keeper should know, and what to do about it.
-#[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema, serde::Deserialize)]
 pub struct Warning {
     /// A fixed word for programs: `reservoir-dry`.
     pub code: String,

@@ -20,6 +20,7 @@ mod starter;
 mod station;
 mod station_purifier;
 mod station_van;
+mod synonyms;
 
 pub use document::{Document, MAX_BYTES, SetError};
 pub use lower::{Scenario, read};
@@ -31,3 +32,4 @@ pub use schema::{keys, schema, station_keys, station_schema};
 pub use sections::{time_of_day, weekday};
 pub use starter::{Starter, starter, starter_station};
 pub use station::{MOST_TANKS, StationFile, TankEntry, Upkeep, read_station};
+pub use synonyms::meant;

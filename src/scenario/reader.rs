@@ -319,8 +319,10 @@ pub fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> String {
     let best =
         words.iter().map(|w| (strsim::damerau_levenshtein(w, word), *w)).filter(|(d, w)| *d <= 3 && *d < w.len()).min();
     let all = words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ");
-    match best {
-        Some((_, w)) => format!("nearest: `{w}`; allowed: {all}"),
-        None => format!("allowed: {all}"),
+    let same = super::meant(word).filter(|meant| words.contains(meant));
+    match (same, best) {
+        (Some(w), _) => format!("here that is `{w}`; allowed: {all}"),
+        (None, Some((_, w))) => format!("nearest: `{w}`; allowed: {all}"),
+        (None, None) => format!("allowed: {all}"),
     }
 }

@@ -3,7 +3,7 @@
 use crate::units::{Duration, Temperature};
 
 /// A step of the work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Step {
     /// The purifier runs.

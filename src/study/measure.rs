@@ -5,6 +5,27 @@ use crate::model::{Id, Plan, Variable};
 use crate::results::Settled;
 use crate::seawater::RangeError;
 
+/// How measures are written, and what they are; `QUANTITY` is salinity, a solute or `toxic_ammonia`.
+pub const MEASURES: [(&str, &str); 17] = [
+    ("QUANTITY.peak", "highest value of the run"),
+    ("QUANTITY.mean", "mean over the time of the run"),
+    ("QUANTITY.trough", "lowest value of the run"),
+    ("QUANTITY.swing", "highest less lowest of the run"),
+    ("QUANTITY.end", "value at the end of the run"),
+    ("settled.QUANTITY.peak", "highest value of the settled cycle"),
+    ("settled.QUANTITY.mean", "mean of the settled cycle"),
+    ("settled.QUANTITY.trough", "lowest value of the settled cycle"),
+    ("settled.QUANTITY.swing", "highest less lowest of the settled cycle"),
+    ("outside.QUANTITY", "days outside its band"),
+    ("litres", "salt water used [L]"),
+    ("salt", "dry sea salt used [kg]"),
+    ("cost", "salt mix and purified water, in money"),
+    ("minutes", "work [min]"),
+    ("top-off", "top-off used [L]"),
+    ("waste", "tank water to waste [L]"),
+    ("half-life", "days in which half the way to the settled cycle is made"),
+];
+
 /// What is measured.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Measure {
@@ -308,4 +329,16 @@ pub fn usual_measures(plan: &Plan) -> Vec<String> {
 /// One measure of one plan.
 pub fn measure(plan: &Plan, measure: &Measure) -> Result<f64, MeasureError> {
     Measured::new(plan, std::slice::from_ref(measure)).value(measure)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{MEASURES, Measure};
+
+    #[test]
+    fn every_listed_measure_is_one() {
+        for (name, _) in MEASURES {
+            assert!(Measure::parse(&name.replace("QUANTITY", "salinity")).is_ok(), "{name}");
+        }
+    }
 }

@@ -261,8 +261,18 @@ fn faults_are_ranked_by_harm_and_say_what_they_do() {
 #[test]
 fn a_rescue_says_what_a_store_that_is_too_small_achieves() {
     let folder = tempfile::tempdir().unwrap();
-    let args =
-        ["rescue", "mixed-reef", "--of", "copper", "--reads", "60 ug/L", "--down-to", "10 ug/L", "--store", "300 L"];
+    let args = [
+        "rescue",
+        "mixed-reef",
+        "--solute",
+        "copper",
+        "--reads",
+        "60 ug/L",
+        "--down-to",
+        "10 ug/L",
+        "--store",
+        "300 L",
+    ];
     let text = said(folder.path(), &[&args[..], &["--made", "60 L/d"]].concat());
     // one change of 300 of 400 L leaves a quarter; a sixth takes 333.3 L, and 33.3 L at 60 L a day are there after 0.6 d
     assert!(text.contains("The 300 L in store bring it to 15 ug/L in one change"), "{text}");

@@ -15,7 +15,7 @@ const LAYERS: &[&[&str]] = &[
     &["engine"],
     &["sizing", "learn", "study"],
     &["scenario", "chart"],
-    &["export"],
+    &["export", "guide"],
     &["app"],
 ];
 

@@ -70,7 +70,8 @@ fn the_trace_has_the_columns_of_the_contract_and_reads_back() {
             "salinity_psu",
             "nitrate_mg_per_L",
             "phosphate_mg_per_L",
-            "alkalinity_meq_per_L"
+            "alkalinity_meq_per_L",
+            "date"
         ]
     );
     let rows: Vec<csv::StringRecord> = trace.records().map(|r| r.unwrap()).collect();
@@ -454,7 +455,7 @@ fn every_json_says_where_it_comes_from() {
         &["sensitivity", "uncertain-reef", "--samples", "4"],
         &["faults", "--only", "siphon-back"],
         &["correct", "--reads", "33 psu", "--share", "20 %"],
-        &["rescue", "--of", "copper", "--reads", "9 ug/L", "--down-to", "3 ug/L"],
+        &["rescue", "--solute", "copper", "--reads", "9 ug/L", "--down-to", "3 ug/L"],
         &["drift"],
         &["fit", "my-tank.toml", "--log", "my-log.csv"],
         &["station", "--members", "50"],
@@ -497,6 +498,10 @@ fn every_example_of_the_readme_runs() {
         assert!(output.status.success(), "brinecast {line}\n{}", stderr(&output));
     }
     assert!(seen >= 5, "only {seen} examples");
+    // What it says that the program prints is what it prints.
+    let printed = readme.split("```text\n").nth(1).unwrap().split("```").next().unwrap();
+    let answer = stdout(&brinecast(folder.path(), &["run", "mixed-reef", "-q", "--no-files"]));
+    assert_eq!(printed, answer);
 }
 
 /// Splits a line as a shell would, with double quotes.

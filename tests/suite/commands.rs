@@ -33,7 +33,7 @@ pub(crate) const COMMANDS: [&[&str]; 28] = [
     ],
     &["faults", "tank.toml"],
     &["correct", "tank.toml", "--reads", "15 psu", "--salinity", "14 psu"],
-    &["rescue", "tank.toml", "--of", "copper", "--reads", "60 ug/L", "--down-to", "3 ug/L", "--store", "20 L"],
+    &["rescue", "tank.toml", "--solute", "copper", "--reads", "60 ug/L", "--down-to", "3 ug/L", "--store", "20 L"],
     &["drift", "tank.toml"],
     &["plan", "tank.toml", "--span", "10 d"],
     &["station", "--members", "20", "--set", "run=20 d"],
@@ -55,7 +55,7 @@ pub(crate) const COMMANDS: [&[&str]; 28] = [
 ];
 
 /// Commands that have no answer of their own to put on stdout: a page, a file, a script, a help.
-const OTHERS: [&str; 4] = ["explore", "new", "completions", "help"];
+const OTHERS: [&str; 8] = ["explore", "new", "completions", "help", "guide", "show", "list", "keys"];
 
 /// What the commands read besides the scenario: a log of the tank and one of batches, both invented.
 pub(crate) fn write_logs(folder: &Path) {

@@ -3,8 +3,8 @@
 use std::process::Command;
 
 /// Licences that ask for no more than their text to be kept.
-const ALLOWED: [&str; 8] =
-    ["MIT", "Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "Zlib", "0BSD", "Unlicense", "Unicode-3.0"];
+const ALLOWED: [&str; 9] =
+    ["MIT", "MIT-0", "Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "Zlib", "0BSD", "Unlicense", "Unicode-3.0"];
 
 /// Packages that name a file instead of a licence, with the words by which the file was known when it was read.
 const BY_FILE: [(&str, &str); 1] = [("ical", "Apache License")];

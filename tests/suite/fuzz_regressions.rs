@@ -228,5 +228,5 @@ fn refused(folder: &Path, args: &[&str], piece: &str) {
     let output = brinecast(folder, args);
     let message = stderr(&output);
     assert_eq!(output.status.code(), Some(2), "{args:?}: {message}");
-    assert!(message.starts_with("error: ") && message.contains(piece), "{args:?}: {message}");
+    assert!(message.lines().any(|l| l.starts_with("error: ")) && message.contains(piece), "{args:?}: {message}");
 }

@@ -208,7 +208,7 @@ fn columns_of_nitrogen_say_their_form() {
     answered(folder.path(), &["run", "chain.toml", "--out", "o"]);
     let mut trace = csv::Reader::from_path(folder.path().join("o/trace.csv")).unwrap();
     let header: Vec<String> = trace.headers().unwrap().iter().skip(4).map(str::to_owned).collect();
-    assert_eq!(header, ["ammonia_mg_N_per_L", "nitrite_mg_N_per_L", "nitrate_mg_N_per_L"]);
+    assert_eq!(header, ["ammonia_mg_N_per_L", "nitrite_mg_N_per_L", "nitrate_mg_N_per_L", "date"]);
     // nothing leaves: what was there is there, counted in one form (8.853 mg/L of the ion are 2 mg/L of its nitrogen)
     for row in trace.records() {
         let row = row.unwrap();

@@ -39,8 +39,11 @@ fn every_study_of_a_scenario_speaks_its_units() {
     // A refusal names no unit that the keeper does not use.
     let args = [&["correct"], &US[..], &["--reads", "31 psu", "--with", "top-off", "--span", "4 d"]].concat();
     assert!(stderr(&brinecast(here, &args)).contains("1.5 % of the tank evaporates a day"));
-    let rescue =
-        said(here, "rescue", &["--of", "copper", "--reads", "60 ug/L", "--down-to", "3 ug/L", "--temperature", "70 F"]);
+    let rescue = said(
+        here,
+        "rescue",
+        &["--solute", "copper", "--reads", "60 ug/L", "--down-to", "3 ug/L", "--temperature", "70 F"],
+    );
     assert!(rescue.contains("US gal") && rescue.contains("°F"), "{rescue}");
     let away = said(here, "away", &["--members", "40"]);
     assert!(away.contains("reservoir [US gal]"), "{away}");
@@ -134,7 +137,7 @@ fn a_solute_is_shown_in_the_form_in_which_the_scenario_gives_it() {
     let report = fs::read_to_string(here.join("output/mixed-reef/report.html")).unwrap();
     assert!(report.contains("dKH") && !report.contains("<td>meq/L</td>"));
     let trace = fs::read_to_string(here.join("output/mixed-reef/trace.csv")).unwrap();
-    assert!(trace.lines().next().unwrap().ends_with("alkalinity_meq_per_L"));
+    assert!(trace.lines().next().unwrap().ends_with("alkalinity_meq_per_L,date"));
     // The band comes before the start; nitrogen is a form of nitrate.
     let text = run(&["--set", "bands.nitrate=below 5 mg/L NO3-N"]);
     assert!(text.lines().any(|l| l.starts_with("nitrate") && l.contains("  mg/L")), "{text}");

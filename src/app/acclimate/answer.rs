@@ -3,7 +3,7 @@
 use crate::results::Warning;
 
 /// The answer, and the JSON of `acclimate`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AcclimateAnswer {
     /// Version of the program.
     pub brinecast: String,

@@ -3,7 +3,7 @@
 use crate::results::Warning;
 
 /// The answer, and the JSON of `adjust`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AdjustAnswer {
     /// Version of the program.
     pub brinecast: String,

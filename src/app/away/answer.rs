@@ -4,7 +4,7 @@ use crate::chart::Picture;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `away`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AwayAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -39,7 +39,7 @@ pub struct AwayAnswer {
 }
 
 /// Something that may happen while nobody is there.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AwayEvent {
     /// What.
     pub what: String,
@@ -52,7 +52,7 @@ pub struct AwayEvent {
 }
 
 /// A thing to do before leaving.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AwayRemedy {
     /// What.
     pub what: String,
@@ -61,7 +61,7 @@ pub struct AwayRemedy {
 }
 
 /// A size of the reservoir.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct ReservoirLine {
     /// Litres.
     #[serde(rename = "litres_L")]

@@ -4,7 +4,7 @@ use crate::results::Warning;
 use crate::sizing::{Batch, Step};
 
 /// A vessel in the answer.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct VesselAnswer {
     /// Filled to the brim \[L\].
     #[serde(rename = "brim_L")]
@@ -17,7 +17,7 @@ pub struct VesselAnswer {
 }
 
 /// One of the mixes that a need takes.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct MixAnswer {
     /// Salt mix in it \[kg\].
     pub salt_mix_kg: f64,
@@ -47,7 +47,7 @@ impl From<&Batch> for MixAnswer {
 }
 
 /// How long a batch takes to come to the air of the room, from and to over what its CO2 may begin with.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AirAnswer {
     /// How it is moved: `pump-and-air-stone`, `pump`, `calm`.
     pub stirring: String,
@@ -58,7 +58,7 @@ pub struct AirAnswer {
 }
 
 /// A task of the timetable of one mix.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct TaskAnswer {
     /// Which step.
     pub step: Step,
@@ -71,7 +71,7 @@ pub struct TaskAnswer {
 }
 
 /// Hours of the clock.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct ClockAnswer {
     /// When it must be ready.
     pub ready_by: String,
@@ -82,7 +82,7 @@ pub struct ClockAnswer {
 }
 
 /// Stored water.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct StoreAnswer {
     /// How it is closed.
     pub lid: String,
@@ -96,7 +96,7 @@ pub struct StoreAnswer {
 }
 
 /// The answer, and the JSON of `batch`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct BatchAnswer {
     /// Version of the program.
     pub brinecast: String,

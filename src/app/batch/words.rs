@@ -2,11 +2,30 @@
 
 use super::answer::BatchAnswer;
 use super::card::{TopOffOfCard, batch_card};
-use crate::app::answer::answers_itself;
+use crate::app::{Answer, AppError};
+use crate::export;
 use crate::results::{Action, Caution, Report, ReportPart, ReportSection};
 use crate::units::{InUnits, Mass, UnitSystem, trimmed};
 
-answers_itself!(BatchAnswer, UnitSystem, "batch", |a, of| told(a, *of));
+impl Answer for BatchAnswer {
+    type Of = UnitSystem;
+    type Data = Self;
+
+    const COMMAND: &'static str = "batch";
+
+    fn data(&self) -> &Self {
+        self
+    }
+
+    fn told(&self, of: &UnitSystem) -> Report {
+        told(self, *of)
+    }
+
+    fn tables(&self, of: &UnitSystem) -> Result<Vec<(String, Vec<u8>)>, AppError> {
+        let card = export::card_html(&batch_card(self, *of, TopOffOfCard::Unknown));
+        Ok(vec![("card.html".into(), card.into_bytes())])
+    }
+}
 
 /// Parts of the card that stand on the terminal at once.
 const FIRST_PARTS: [&str; 3] = ["Amounts (by mass)", "Dose", "Timetable"];

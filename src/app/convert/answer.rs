@@ -14,7 +14,7 @@ pub struct ConvertAnswer {
 }
 
 /// The JSON of `convert`.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(untagged)]
 pub enum ConvertData {
     /// The one value that was asked for.
@@ -61,7 +61,7 @@ impl ConvertAnswer {
 }
 
 /// A value on one scale.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Converted {
     /// The number.
     pub value: f64,

@@ -4,7 +4,7 @@ use crate::app::MeterScale;
 use crate::results::Warning;
 
 /// The plan of days.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct CorrectAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -39,7 +39,7 @@ pub struct CorrectAnswer {
 }
 
 /// One day.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct CorrectLine {
     /// Its number, from 1.
     pub day: u32,

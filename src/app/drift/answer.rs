@@ -4,7 +4,7 @@ use crate::chart::Picture;
 use crate::results::Warning;
 
 /// How long each way of looking takes.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct DriftAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -29,7 +29,7 @@ pub struct DriftAnswer {
 }
 
 /// One way of looking.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct DriftWay {
     /// Its name.
     pub name: String,
@@ -42,7 +42,7 @@ pub struct DriftWay {
 }
 
 /// A number with its standard error, and the chance of one as large by chance alone.
-#[derive(Clone, Copy, Debug, serde::Serialize)]
+#[derive(Clone, Copy, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct TestedAnswer {
     /// The number.
     pub value: f64,
@@ -53,7 +53,7 @@ pub struct TestedAnswer {
 }
 
 /// What a log of readings says.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct LogAnswer {
     /// What was understood of the file.
     pub understood: String,

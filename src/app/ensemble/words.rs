@@ -1,6 +1,7 @@
 //! The answer of `ensemble` in words.
 
 use super::answer::EnsembleResult;
+use crate::app::answer::Versioned;
 use crate::app::dated::Dated;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
@@ -33,7 +34,7 @@ impl Answer for EnsembleResult {
 
     /// Without indents: a long ensemble is a large file.
     fn json(&self) -> Result<String, AppError> {
-        let text = serde_json::to_string(&self.ensemble).map_err(|e| AppError::Usage(e.to_string()))?;
+        let text = serde_json::to_string(&Versioned::of(&self.ensemble)).map_err(|e| AppError::Usage(e.to_string()))?;
         Ok(text + "\n")
     }
 }

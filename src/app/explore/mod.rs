@@ -268,7 +268,7 @@ pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
     let run = run(&loaded)?;
     let solutes: Vec<_> = loaded.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
     match name {
-        "trace.csv" => Ok(export::trace_csv(&run.outcome.trace, &solutes)?),
+        "trace.csv" => Ok(export::trace_csv(&run.outcome.trace, &solutes, loaded.scenario.start)?),
         "ledger.csv" => Ok(export::ledger_csv(&run.outcome.ledger, &solutes)?),
         "summary.json" => Ok(run.json()?.into_bytes()),
         "report.html" => Ok(run.page(&loaded)?.into_bytes()),

@@ -39,6 +39,8 @@ pub fn state_of_file(path: &Path) -> Option<(u64, std::time::SystemTime)> {
 
 /// Opens a file for reading piece by piece. A named pipe is refused: without a writer, opening it waits for ever.
 pub(super) fn open(path: &Path) -> Result<fs::File, AppError> {
+    // What is piped in.
+    let path = if path == Path::new("-") { Path::new("/dev/stdin") } else { path };
     let fail = |why: String| AppError::Read { path: path.into(), why };
     let meta = fs::metadata(path).map_err(|e| fail(e.to_string()))?;
     if meta.is_dir() {

@@ -4,7 +4,7 @@ use crate::chart::Picture;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `fit`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct FitAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -45,7 +45,7 @@ pub struct FitAnswer {
 }
 
 /// A reading that does not fit.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Outlier {
     /// When.
     pub when: String,
@@ -56,7 +56,7 @@ pub struct Outlier {
 }
 
 /// An explanation of the log.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct ExplanationLine {
     /// What happened.
     pub what: String,
@@ -71,7 +71,7 @@ pub struct ExplanationLine {
 }
 
 /// One value.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct FitLine {
     /// What.
     pub what: String,
@@ -88,7 +88,7 @@ pub struct FitLine {
 }
 
 /// The wanted number.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Wanted {
     /// The measure.
     pub measure: String,

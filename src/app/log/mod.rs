@@ -54,7 +54,7 @@ impl Default for LogReading {
 }
 
 /// A column as it was understood.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct UnderstoodColumn {
     /// Its header.
     pub header: String,

@@ -4,7 +4,7 @@ use crate::app::UnderstoodColumn;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `log`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct LogCheckAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -35,7 +35,7 @@ pub struct LogCheckAnswer {
 }
 
 /// A reading before and after a calibration.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Rebased {
     /// When.
     pub when: String,

@@ -4,7 +4,7 @@ use crate::app::MeterScale;
 use crate::results::Warning;
 
 /// One quantity of the answer.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct MixToLine {
     /// `salinity` or `alkalinity`.
     pub key: String,
@@ -27,7 +27,7 @@ pub struct MixToLine {
 }
 
 /// The JSON of `mix-to`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct MixToAnswer {
     /// Version of the program.
     pub brinecast: String,

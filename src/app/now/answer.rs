@@ -4,7 +4,7 @@ use crate::chart::Picture;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `now`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct NowAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -43,7 +43,7 @@ pub struct NowAnswer {
 }
 
 /// A quantity of the tank at a moment.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct NowQuantity {
     /// `salinity`, or the solute's key.
     pub key: String,
@@ -62,7 +62,7 @@ pub struct NowQuantity {
 }
 
 /// The last reading of a quantity.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct LastReading {
     /// When.
     pub when: String,
@@ -73,7 +73,7 @@ pub struct LastReading {
 }
 
 /// When a band is left.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Leaves {
     /// Chance that it is left already.
     pub now: f64,
@@ -86,7 +86,7 @@ pub struct Leaves {
 }
 
 /// A reading that does not fit.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct Misfit {
     /// When.
     pub when: String,
@@ -105,7 +105,7 @@ pub struct Misfit {
 }
 
 /// The next thing to do.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct NowAction {
     /// When.
     pub when: String,
@@ -125,7 +125,7 @@ pub struct NowAction {
 }
 
 /// A quantity after the next thing is done.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct AfterIt {
     /// `salinity`, or the solute's key.
     pub key: String,
@@ -138,7 +138,7 @@ pub struct AfterIt {
 }
 
 /// A reading that would be worth taking.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct NextReading {
     /// What to do.
     pub what: String,

@@ -3,7 +3,7 @@
 use crate::results::Warning;
 
 /// The answer, and the JSON of `properties`.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct PropertiesAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -16,7 +16,7 @@ pub struct PropertiesAnswer {
 }
 
 /// Properties at one salinity; absent where a formula does not reach.
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct PropertyRow {
     /// Practical salinity \[psu\].
     pub salinity_psu: f64,

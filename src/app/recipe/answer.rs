@@ -4,7 +4,7 @@ use crate::chart::Picture;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `recipe`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct RecipeAnswer {
     /// Version of the program.
     pub brinecast: String,

@@ -3,7 +3,7 @@
 use crate::results::Warning;
 
 /// The ladder.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct RescueAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -38,7 +38,7 @@ pub struct RescueAnswer {
 }
 
 /// A day of changing what stands ready.
-#[derive(Clone, Copy, Debug, serde::Serialize)]
+#[derive(Clone, Copy, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct RescueDayLine {
     /// Days from now.
     pub day: u32,
@@ -52,7 +52,7 @@ pub struct RescueDayLine {
 }
 
 /// One large change instead.
-#[derive(Clone, Copy, Debug, serde::Serialize)]
+#[derive(Clone, Copy, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct RescueWait {
     /// Its share of the tank.
     pub share: f64,
@@ -65,7 +65,7 @@ pub struct RescueWait {
 }
 
 /// One way.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct RescueRung {
     /// Equal changes; zero for a continuous exchange.
     pub changes: u32,

@@ -31,8 +31,8 @@ impl Answer for RunResult {
     fn tables(&self, of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
         let solutes: Vec<Solute> = of.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
         Ok(vec![
-            ("trace.csv".into(), export::trace_csv(&self.outcome.trace, &solutes)?),
-            ("events.csv".into(), export::events_csv(&self.outcome.events)?),
+            ("trace.csv".into(), export::trace_csv(&self.outcome.trace, &solutes, of.scenario.start)?),
+            ("events.csv".into(), export::events_csv(&self.outcome.events, of.scenario.start)?),
             ("ledger.csv".into(), export::ledger_csv(&self.outcome.ledger, &solutes)?),
         ])
     }

@@ -4,7 +4,7 @@ use crate::chart::Picture;
 use crate::results::Warning;
 
 /// The answer, and the JSON of `solve`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct SolveAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -39,7 +39,7 @@ pub struct SolveAnswer {
 }
 
 /// A value of the key.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct SolvedValue {
     /// The value.
     pub value: f64,

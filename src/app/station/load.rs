@@ -56,13 +56,13 @@ impl LoadedStation {
 }
 
 /// The built-in stations; the first is taken where none is named.
-const BUILT_IN: [(&str, &str); 2] = [
+pub(in crate::app) const STATIONS: [(&str, &str); 2] = [
     ("corner-shop", include_str!("../../../scenarios/stations/corner-shop.toml")),
     ("service-round", include_str!("../../../scenarios/stations/service-round.toml")),
 ];
 
 fn built_in(name: &str) -> Option<&'static str> {
-    BUILT_IN.iter().find(|(n, _)| *n == name).map(|(_, text)| *text)
+    STATIONS.iter().find(|(n, _)| *n == name).map(|(_, text)| *text)
 }
 
 /// Whether a built-in station has this name.
@@ -135,7 +135,7 @@ fn one_trip_will_do(file: &StationFile, van: &Van, tank: &ServedTank) -> Result<
 
 /// Loads a station's file, or the built-in one, with the scenarios of its tanks.
 pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedStation, AppError> {
-    let name = name.unwrap_or(BUILT_IN[0].0);
+    let name = name.unwrap_or(STATIONS[0].0);
     let path = Path::new(name);
     // A folder of that name does not stand in for the built-in station.
     let built_in = built_in(name).filter(|_| !path.is_file());
@@ -146,7 +146,7 @@ pub fn load_station(name: Option<&str>, overrides: &[String]) -> Result<LoadedSt
     } else {
         return Err(AppError::NoScenario {
             name: name.into(),
-            help: format!("built-in stations: {}", BUILT_IN.map(|b| b.0).join(", ")),
+            help: format!("built-in stations: {}", STATIONS.map(|b| b.0).join(", ")),
         });
     };
     let mut document = Document::parse(name, &text)?;

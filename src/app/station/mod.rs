@@ -28,6 +28,7 @@ use crate::units::trimmed;
 /// Starts of a purifier a day beyond which something is said (common practice, no source).
 const MANY_STARTS_PER_D: f64 = 24.0;
 
+pub(in crate::app) use load::STATIONS;
 pub use load::{LoadedStation, is_built_in_station, load_station};
 pub use request::StationRequest;
 

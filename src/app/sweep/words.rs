@@ -7,6 +7,7 @@ use crate::chart::Picture;
 use crate::export;
 use crate::model::Plan;
 use crate::results::{Report, ReportPart, ReportSection, Sweep};
+use crate::study::Measure;
 use crate::units::significant;
 
 impl Answer for SweepResult {
@@ -75,16 +76,11 @@ fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
     let count = sweep.points.len();
     let mut sentences = Vec::new();
     for (m, name) in sweep.measures.iter().enumerate() {
-        let band = plan.bands.iter().find(|band| {
-            let key = plan.named(band.of).0;
-            let (rest, of) = name.rsplit_once('.').unwrap_or(("", name));
-            ["peak", "lowest", "highest", "trough", "mean", "end"].contains(&of)
-                && rest.strip_prefix("settled.").unwrap_or(rest) == key
-        });
+        let measured = Measure::parse(name).map_or((None, None), |measure| measure.band(plan));
+        let excess = |v: f64| measured.0.is_some_and(|low| v < low) || measured.1.is_some_and(|high| v > high);
         let values = || sweep.values.iter().filter_map(|row| row.get(m).copied().flatten());
-        if let Some(band) = band {
-            let kept: Vec<usize> =
-                (0..count).filter(|i| sweep.values[*i][m].is_some_and(|v| band.excess(v) == 0.0)).collect();
+        if measured != (None, None) {
+            let kept: Vec<usize> = (0..count).filter(|i| sweep.values[*i][m].is_some_and(|v| !excess(v))).collect();
             sentences.push(match kept.len() {
                 0 => format!("None of {count} plans keeps {name} in its band."),
                 n if n == count => format!("All {count} plans keep {name} in its band."),

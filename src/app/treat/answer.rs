@@ -3,7 +3,7 @@
 use crate::results::Warning;
 
 /// The answer, and the JSON of `treat`.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct TreatAnswer {
     /// Version of the program.
     pub brinecast: String,
@@ -37,7 +37,7 @@ pub struct TreatAnswer {
 }
 
 /// A medicine.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct MedicineLine {
     /// Its name.
     pub name: String,
@@ -52,7 +52,7 @@ pub struct MedicineLine {
 }
 
 /// A day on which something is done.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
 pub struct TreatLine {
     /// Its number, from 1.
     pub day: u32,

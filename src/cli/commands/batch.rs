@@ -1,11 +1,6 @@
 //! `batch`: amounts, doses, vessel and timetable of a batch of salt water.
 
-use std::path::PathBuf;
-
-use brinecast::app::{
-    AppError, BatchAmount, BatchRequest, Folder, MeterScale, TopOffOfCard, batch, batch_card, instant,
-};
-use brinecast::export::card_html;
+use brinecast::app::{AppError, BatchAmount, BatchRequest, MeterScale, batch, instant};
 use brinecast::seawater::Scale;
 use brinecast::sizing::{DoseUncertainty, Heel, PLAIN_SIZES, Purifier, Scoop, Vessel};
 use brinecast::solutes::{find, parse_concentration};
@@ -16,7 +11,6 @@ use jiff::civil::DateTime;
 use super::FormatArgs;
 use super::water::{WaterArgs, percent, positive, quantity, salinity, scale, temperature};
 use crate::cli::exit::Exit;
-use crate::cli::print;
 
 /// Example: brinecast batch --finished "60 L" --salinity "35 psu" --temperature 25C
 #[derive(Debug, Args)]
@@ -102,9 +96,6 @@ pub(crate) struct Batch {
     /// The earliest that work can begin; with --ready-by.
     #[arg(allow_hyphen_values = true, long, value_name = "MOMENT", requires = "ready_by")]
     from: Option<String>,
-    /// Folder for the card as card.html.
-    #[arg(allow_hyphen_values = true, long, value_name = "DIR")]
-    out: Option<PathBuf>,
     #[command(flatten)]
     output: FormatArgs,
 }
@@ -112,14 +103,7 @@ pub(crate) struct Batch {
 impl Batch {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let request = self.request()?;
-        let folder = self.out.as_deref().map(Folder::open).transpose()?;
-        let answer = batch(&request)?;
-        let units = self.water.system();
-        if let Some(folder) = folder {
-            folder.write("card.html", card_html(&batch_card(&answer, units, TopOffOfCard::Unknown)).as_bytes())?;
-            print::note(&format!("card.html written to {}", folder.path().display()));
-        }
-        self.output.deliver(&answer, &units)?;
+        self.output.deliver(&batch(&request)?, &self.water.system())?;
         Ok(Exit::Fine)
     }
 

@@ -28,7 +28,7 @@ pub(crate) struct Ensemble {
     #[arg(long, value_name = "PERCENT")]
     until_error: Option<String>,
     /// Write the members to members.bin too, so that ranges run apart can be merged.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "no_files")]
     keep_members: bool,
     /// Sum up files of members that were kept, instead of running any.
     #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["until_error", "keep_members"])]
@@ -51,7 +51,7 @@ impl Ensemble {
             until_error,
         };
         let folder = self.output.folder(loaded.place())?;
-        let keep = self.keep_members.then(|| folder.path().join("members.bin"));
+        let keep = folder.as_ref().filter(|_| self.keep_members).map(|folder| folder.path().join("members.bin"));
         let result = watched(self.output.quiet(), |going| {
             if self.merge.is_empty() {
                 ensemble(&loaded, &request, keep, going)

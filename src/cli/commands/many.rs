@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use brinecast::app::{Answer, AppError, Loaded, TableRow, over_them};
+use brinecast::app::{Answer, AppError, Folder, Loaded, TableRow, over_them};
 
 use super::{Format, OutputArgs};
 use crate::cli::exit::Exit;
@@ -26,18 +26,22 @@ pub(super) fn each<A: Answer<Of = Loaded>>(
             if let (Some(out), Some(name)) = (&output.out, place.file_name()) {
                 place = out.join(name);
             }
-            if places.contains(&place) {
+            if !output.no_files && places.contains(&place) {
                 return Err(AppError::Usage(format!(
                     "{file}: its files would overwrite those of another one in {}\n  = help: give one of the two another name, or do it by itself with --out",
                     place.display()
                 )));
             }
             places.push(place.clone());
-            let folder = brinecast::app::Folder::open(&place)?;
+            let folder = if output.no_files { None } else { Some(Folder::open(&place)?) };
             let result = answer(&loaded)?;
-            result.write(&loaded, &folder)?;
-            let data = brinecast::app::to_json_line(&serde_json::json!({ "file": file, A::COMMAND: result.data() }))?;
-            folder.finish(A::COMMAND, Some(&loaded.checksum))?;
+            if let Some(folder) = &folder {
+                result.write(&loaded, folder)?;
+            }
+            let data = result.json_line(file)?;
+            if let Some(folder) = folder {
+                folder.finish(A::COMMAND, Some(&loaded.checksum))?;
+            }
             Ok((row(&result, &loaded), data))
         };
         match one() {
@@ -55,7 +59,7 @@ pub(super) fn each<A: Answer<Of = Loaded>>(
         Format::Json => print::answer(&(lines.join("\n") + "\n")),
         Format::Text => print::answer(&over_them(head, &rows, files.len())),
     }
-    if !output.quiet() {
+    if !output.quiet() && !output.no_files {
         let place = output.out.as_ref().map_or("output".into(), |p| p.display().to_string());
         print::note(&format!("the files of each are in a folder of its own in {place}"));
     }

@@ -14,7 +14,9 @@ pub(crate) mod drift;
 pub(crate) mod ensemble;
 pub(crate) mod explore;
 pub(crate) mod faults;
+pub(crate) mod find;
 pub(crate) mod fit;
+pub(crate) mod guide;
 pub(crate) mod log;
 mod many;
 pub(crate) mod mix_to;
@@ -96,8 +98,11 @@ impl ScenarioArgs {
         self.load_with(&[])
     }
 
-    /// Loads it with more overrides, which go last.
+    /// Loads it with more overrides, which go last. The built-in scenario is never taken without a word.
     pub(crate) fn load_with(&self, more: &[String]) -> Result<Loaded, AppError> {
+        if self.scenario.is_none() {
+            print::note(&format!("note: no scenario is named, so the built-in {DEFAULT_SCENARIO} is taken"));
+        }
         let loaded = self.load_other(self.scenario.as_deref().unwrap_or(DEFAULT_SCENARIO), more)?;
         let Some(sheet) = &self.lab else { return Ok(loaded) };
         let from = from_lab(&loaded, sheet)?;
@@ -129,6 +134,9 @@ pub(crate) struct FormatArgs {
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    /// Write the answer into this folder too: a page and JSON.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
     #[command(flatten)]
     detail: DetailArgs,
 }
@@ -157,16 +165,27 @@ impl DetailArgs {
 impl FormatArgs {
     /// Prints an answer.
     pub(crate) fn deliver<A: Answer>(&self, answer: &A, of: &A::Of) -> Result<(), AppError> {
-        show(answer, of, self.format, self.detail.detail())
+        let folder = self.out.as_deref().map(Folder::open).transpose()?;
+        if let Some(folder) = &folder {
+            answer.write(of, folder)?;
+        }
+        show(answer, of, self.format, self.detail.detail())?;
+        if let Some(folder) = folder {
+            folder.finish(A::COMMAND, None)?;
+        }
+        Ok(())
     }
 }
 
 /// Where a command writes and how it answers.
 #[derive(Debug, Args)]
 pub(crate) struct OutputArgs {
-    /// Folder for the files; where it is absent, a folder in output/ for this scenario and these overrides.
+    /// Folder for the files; without it, a folder in output/ for this scenario and these overrides.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Write no files: print the answer alone.
+    #[arg(long, conflicts_with = "out")]
+    no_files: bool,
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -180,9 +199,12 @@ impl OutputArgs {
         self.detail.quiet
     }
 
-    /// The folder for results: the one that was named, or `place`.
-    pub(crate) fn folder(&self, place: PathBuf) -> Result<Folder, AppError> {
-        Folder::open(&self.out.clone().unwrap_or(place))
+    /// The folder for results: the one that was named, or `place`; nothing where no files are wanted.
+    pub(crate) fn folder(&self, place: PathBuf) -> Result<Option<Folder>, AppError> {
+        if self.no_files {
+            return Ok(None);
+        }
+        Folder::open(&self.out.clone().unwrap_or(place)).map(Some)
     }
 
     /// Writes an answer into its folder, prints it, and says what was written and where.
@@ -190,9 +212,10 @@ impl OutputArgs {
         &self,
         answer: &A,
         of: &A::Of,
-        folder: Folder,
+        folder: Option<Folder>,
         checksum: Option<&str>,
     ) -> Result<(), AppError> {
+        let Some(folder) = folder else { return show(answer, of, self.format, self.detail.detail()) };
         answer.write(of, &folder)?;
         show(answer, of, self.format, self.detail.detail())?;
         let path = folder.path().to_owned();

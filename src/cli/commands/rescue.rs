@@ -8,25 +8,25 @@ use brinecast::sizing::NewWater;
 use brinecast::units::{Volume, VolumeRate};
 use clap::Args;
 
-/// Example: brinecast rescue mixed-reef --of copper --reads "60 ug/L" --down-to "3 ug/L"
+/// Example: brinecast rescue mixed-reef --solute copper --reads "60 ug/L" --down-to "3 ug/L"
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example: brinecast rescue mixed-reef --of copper --reads \"60 ug/L\" --down-to \"3 ug/L\" --store \"200 L\" --made \"180 L/d\""
+    after_help = "Example: brinecast rescue mixed-reef --solute copper --reads \"60 ug/L\" --down-to \"3 ug/L\" --store \"200 L\" --made \"180 L/d\""
 )]
 pub(crate) struct Rescue {
     #[command(flatten)]
     scenario: ScenarioArgs,
     /// A solute of the scenario, or the name of anything else that is dissolved.
     #[arg(long, value_name = "NAME")]
-    of: String,
+    solute: String,
     /// Where it is, with its unit.
     #[arg(long, value_name = "READING")]
     reads: String,
     /// Where it should go.
-    #[arg(long, value_name = "CONCENTRATION")]
+    #[arg(long, value_name = "LEVEL")]
     down_to: String,
     /// What the new water holds of it.
-    #[arg(long, value_name = "CONCENTRATION")]
+    #[arg(long, value_name = "LEVEL")]
     new_water: Option<String>,
     /// What is still coming in, as a rise a day; that of the scenario where it is absent.
     #[arg(long, value_name = "RATE")]
@@ -53,7 +53,7 @@ impl Rescue {
         let units = loaded.scenario.units;
         let gallon = units.gallon();
         let request = RescueRequest {
-            of: self.of.clone(),
+            of: self.solute.clone(),
             from: self.reads.clone(),
             to: self.down_to.clone(),
             new: self.new_water.clone(),
