@@ -85,7 +85,7 @@ pub use now::{
 };
 pub use plan::{PlanRequest, PlanResult, plan};
 pub use properties::{PropertiesAnswer, PropertyRow, properties};
-pub use recipe::{RecipeAnswer, RecipeResult, read_batch_log, recipe};
+pub use recipe::{NextBatch, RecipeAnswer, RecipeResult, StrengthChange, read_batch_log, recipe};
 pub use rescue::{RescueAnswer, RescueDayLine, RescueRequest, RescueRung, RescueWait, rescue};
 pub use run::{RunResult, read_state, run, run_on};
 pub use schemas::{WITH_SCHEMA, answer_schema};

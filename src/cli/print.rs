@@ -4,6 +4,7 @@ use std::io::{IsTerminal, Write};
 use std::sync::OnceLock;
 
 use brinecast::app::AppError;
+use brinecast::export::NARROWEST;
 
 /// What became of the answer: why it was lost, once it was.
 static LOST: OnceLock<String> = OnceLock::new();
@@ -64,9 +65,15 @@ mod closed {
     }
 }
 
+/// Widest terminal that is written for, in columns.
+const WIDEST: usize = 200;
+
+/// Widest prose.
+const PROSE: usize = 100;
+
 /// Text wrapped to the terminal, line by line.
 pub(crate) fn wrapped(text: &str) -> String {
-    let options = textwrap::Options::new(width()).subsequent_indent("  ");
+    let options = textwrap::Options::new(width().min(PROSE)).subsequent_indent("  ");
     // A line with columns stays as it is.
     let prose = |line: &str| !line.trim_start().contains("   ");
     let lines: Vec<String> =
@@ -90,7 +97,7 @@ pub(crate) fn error(error: &AppError) {
     note(&text);
 }
 
-/// Columns that text may take: those of the terminal, at most 100, and 80 where there is none.
+/// Columns that an answer may take: those of the terminal, and 80 where there is none.
 pub(crate) fn width() -> usize {
-    std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80usize).clamp(40, 100)
+    std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80usize).clamp(NARROWEST, WIDEST)
 }

@@ -45,9 +45,12 @@ fn event(item: &WorkItem, from: &str) -> Event {
 /// A row an item.
 pub fn plan_csv(plan: &WorkPlan) -> Result<Vec<u8>, ExportError> {
     let mut out = writer();
-    out.write_record(["begins", "minutes", "kind", "what", "detail"])?;
+    out.write_record(["begins", "minutes", "kind", "what", "detail", "water_L", "salt_mix_kg", "salinity_psu"])?;
     for item in &plan.items {
-        out.write_record([&item.begins, &item.minutes.to_string(), &item.kind, &item.what, &item.detail])?;
+        let words = [&item.begins, &item.minutes.to_string(), &item.kind, &item.what, &item.detail].map(Clone::clone);
+        let number = |value: Option<f64>| value.map_or(String::new(), |v| v.to_string());
+        let numbers = [item.water_l, item.salt_mix_kg, item.salinity_psu].map(number);
+        out.write_record(words.into_iter().chain(numbers))?;
     }
     bytes(out)
 }

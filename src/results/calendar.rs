@@ -40,8 +40,15 @@ pub struct WorkItem {
     pub kind: String,
     /// What to do.
     pub what: String,
-    /// With which amounts.
+    /// With which amounts, in words.
     pub detail: String,
+    /// Water that is moved or made \[L\], where that is what is done.
+    #[serde(rename = "water_L")]
+    pub water_l: Option<f64>,
+    /// Salt mix \[kg\].
+    pub salt_mix_kg: Option<f64>,
+    /// Salinity of the water \[psu\].
+    pub salinity_psu: Option<f64>,
     /// A name that stays the same when the plan is made again.
     pub uid: String,
     /// Minutes before it at which to be reminded.

@@ -27,6 +27,8 @@ pub struct Faults {
     /// Each fault that can happen here.
     pub faults: Vec<FaultReport>,
     /// Those that cannot, with the reason.
+    #[serde(serialize_with = "crate::results::labelled::no_fault::list")]
+    #[schemars(with = "Vec<crate::results::labelled::NoFault>")]
     pub cannot: Vec<(String, String)>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,

@@ -7,6 +7,7 @@ mod choice;
 mod comparison;
 mod ensemble;
 mod faults;
+pub mod labelled;
 mod ledger;
 mod report;
 mod run_state;

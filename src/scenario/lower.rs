@@ -113,7 +113,7 @@ fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
     let bands = sections::bands(&root.section("bands"), &context, &mut forms);
     let regime = sections::regime(root, &context, &waters);
     let costs = sections::costs(&root.section("costs"));
-    let salinity_scale = sections::show(&root.section("show"));
+    let (salinity_scale, shown_units) = sections::show(&root.section("show"));
     let uncertainty = sections::uncertainty(&root.section("uncertainty"));
     let variants = sections::variants(root);
     let plan = Plan {
@@ -144,7 +144,7 @@ fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
         title: header.title.clone(),
         question: header.question.clone(),
         salinity_scale,
-        units: header.units,
+        units: shown_units.unwrap_or(header.units),
         start: header.start,
         plan,
         uncertainty,

@@ -294,7 +294,7 @@ proptest! {
         match recipe(&path, SaltMix::default(), psu, celsius, units::Volume::from_litres(60.0), UnitSystem::Metric) {
             Ok(result) => {
                 let a = &result.answer;
-                let numbers = [a.grams_per_fresh_l, a.grams_per_finished_l, a.error, a.scatter, a.next.1, a.next.2];
+                let numbers = [a.grams_per_fresh_l, a.grams_per_finished_l, a.error, a.scatter, a.next.salt_mix_kg, a.next.first_dose_kg];
                 prop_assert!(numbers.iter().all(|v| v.is_finite() && *v >= 0.0), "{numbers:?} from\n{batches}");
             }
             Err(error) => names_the_log(&error)?,

@@ -269,8 +269,8 @@ fn a_recipe_is_learned_from_a_file_of_batches() {
     near(answer.water_share, 0.10, 0.03, "water in the mix");
     near(answer.grams_per_fresh_l, 40.5409, 3e-3, "per fresh litre");
     // 100 L finished weigh 102.334 kg and hold 35.165 g/kg of salt, of a mix that is salt to nine tenths.
-    near(answer.next.1, 102.334 * 0.035_165 / 0.9, 3e-3, "mix in all");
-    assert!(answer.next.2 < answer.next.1 && answer.hours == Some((3.0, 4.0)));
+    near(answer.next.salt_mix_kg, 102.334 * 0.035_165 / 0.9, 3e-3, "mix in all");
+    assert!(answer.next.first_dose_kg < answer.next.salt_mix_kg && answer.hours == Some((3.0, 4.0)));
     assert!(answer.left_out[0].contains("line 32") && answer.left_out[0].contains("salt_g"), "{:?}", answer.left_out);
 }
 

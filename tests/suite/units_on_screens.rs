@@ -106,8 +106,16 @@ fn rescue_takes_units_of_its_own() {
         ];
         brinecast(folder.path(), &args)
     };
-    assert!(stdout(&rescue("us")).contains("US gal"));
-    assert!(stdout(&rescue("imperial")).contains("imp gal"));
+    let flat = |units: &str| stdout(&rescue(units)).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat("us").contains("US gal"));
+    assert!(flat("imperial").contains("imp gal"));
+    // Showing a tank in other units leaves the tank as it is.
+    let run = |units: &str| {
+        let args = ["run", "heavy-fish-load", "--units", units, "--format", "json", "--no-files"];
+        let summary: serde_json::Value = serde_json::from_str(&stdout(&brinecast(folder.path(), &args))).unwrap();
+        summary["spans"].clone()
+    };
+    assert_eq!(run("us"), run("imperial"));
     assert!(stderr(&rescue("metric")).contains("US gal"), "a bare gallon is asked about");
 }
 

@@ -52,8 +52,12 @@ pub struct AirAnswer {
     /// How it is moved: `pump-and-air-stone`, `pump`, `calm`.
     pub stirring: String,
     /// Hours until its pH is within 0.05 of that in equilibrium.
+    #[serde(serialize_with = "crate::results::labelled::range")]
+    #[schemars(with = "crate::results::labelled::LowHigh")]
     pub settles_h: [f64; 2],
     /// Hours until its pH is at most 8.4 (NBS); absent where it stays above.
+    #[serde(serialize_with = "crate::results::labelled::range_option")]
+    #[schemars(with = "Option<crate::results::labelled::LowHigh>")]
     pub releases_h: Option<[f64; 2]>,
 }
 

@@ -23,6 +23,8 @@ pub struct CorrectAnswer {
     /// What it moves in a day \[psu\].
     pub rate_psu_per_d: f64,
     /// Solutes with their units, in the order of the days' values.
+    #[serde(serialize_with = "crate::results::labelled::key_unit::list")]
+    #[schemars(with = "Vec<crate::results::labelled::KeyUnit>")]
     pub solutes: Vec<(String, String)>,
     /// Day by day.
     pub days: Vec<CorrectLine>,

@@ -35,6 +35,8 @@ pub struct FitAnswer {
     /// The wanted number with its standard deviation and unit.
     pub wanted: Option<Wanted>,
     /// Which measurement next, and by what share it narrows the variance of the wanted number.
+    #[serde(serialize_with = "crate::results::labelled::narrows::list")]
+    #[schemars(with = "Vec<crate::results::labelled::Narrows>")]
     pub next: Vec<(String, f64)>,
     /// Readings held out: how many, and the share within their 90 % intervals.
     pub held_out: usize,

@@ -52,8 +52,12 @@ pub struct NowQuantity {
     /// The mean of what is believed.
     pub value: f64,
     /// Between which it lies with 50 %; nothing where it was never read.
+    #[serde(serialize_with = "crate::results::labelled::range_option")]
+    #[schemars(with = "Option<crate::results::labelled::LowHigh>")]
     pub half: Option<[f64; 2]>,
     /// Between which it lies with 90 %.
+    #[serde(serialize_with = "crate::results::labelled::range_option")]
+    #[schemars(with = "Option<crate::results::labelled::LowHigh>")]
     pub most: Option<[f64; 2]>,
     /// The last reading, and what it was worth.
     pub last: Option<LastReading>,
@@ -69,6 +73,8 @@ pub struct LastReading {
     /// The reading, as the meter showed it.
     pub read: f64,
     /// Half of the 90 % interval of the truth before it and after it.
+    #[serde(serialize_with = "crate::results::labelled::before_after")]
+    #[schemars(with = "crate::results::labelled::BeforeAfter")]
     pub narrowed: [f64; 2],
 }
 
@@ -134,6 +140,8 @@ pub struct AfterIt {
     /// Median.
     pub value: f64,
     /// Between which it lies with 90 %.
+    #[serde(serialize_with = "crate::results::labelled::range")]
+    #[schemars(with = "crate::results::labelled::LowHigh")]
     pub most: [f64; 2],
 }
 
@@ -147,6 +155,8 @@ pub struct NextReading {
     /// See above.
     pub unit: String,
     /// Half of the 90 % interval now and after it.
+    #[serde(serialize_with = "crate::results::labelled::before_after")]
+    #[schemars(with = "crate::results::labelled::BeforeAfter")]
     pub narrowed: [f64; 2],
 }
 

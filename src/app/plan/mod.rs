@@ -184,10 +184,20 @@ impl Maker<'_> {
             kind: kind.into(),
             what: what.into(),
             detail,
+            water_l: None,
+            salt_mix_kg: None,
+            salinity_psu: None,
             reminder_min: (self.request.reminder.days() * 1440.0).round() as i64,
         };
         self.items.push((at, item));
         Ok(())
+    }
+
+    /// The amounts of what was added last, as numbers for programs.
+    fn amounts(&mut self, water_l: Option<f64>, salt_mix_kg: Option<f64>, salinity_psu: Option<f64>) {
+        if let Some((_, item)) = self.items.last_mut() {
+            (item.water_l, item.salt_mix_kg, item.salinity_psu) = (water_l, salt_mix_kg, salinity_psu);
+        }
     }
 
     /// Changes with the work before each of them; gives a card for each kind of change.
@@ -264,11 +274,12 @@ impl Maker<'_> {
         }
         for ((mix, task), begin) in steps.iter().zip(&begins) {
             let one = if *mix == 1 { &answer.each } else { answer.later.as_ref().unwrap_or(&answer.each) };
+            let first_kg = answer.first_dose_kg * one.salt_mix_kg / answer.each.salt_mix_kg;
             let mut detail = match task.step {
                 Step::Water => Volume::from_litres(one.fresh_water_l).show(units),
                 Step::Salt => format!(
                     "{} of {} of salt mix",
-                    Mass::from_kg(answer.first_dose_kg * one.salt_mix_kg / answer.each.salt_mix_kg).show(units),
+                    Mass::from_kg(first_kg).show(units),
                     Mass::from_kg(one.salt_mix_kg).show(units)
                 ),
                 Step::Mix | Step::Correct | Step::Heat | Step::Release => String::new(),
@@ -278,6 +289,11 @@ impl Maker<'_> {
                 detail = format!("mix {mix} of {}{gap}{detail}", answer.mixes);
             }
             self.add(*begin, task.hours, task.step.key(), &sentence(&task.task), detail)?;
+            match task.step {
+                Step::Water => self.amounts(Some(one.fresh_water_l), None, None),
+                Step::Salt => self.amounts(None, Some(first_kg), None),
+                Step::Mix | Step::Correct | Step::Heat | Step::Release => {}
+            }
         }
         Ok(true)
     }
@@ -300,7 +316,9 @@ impl Maker<'_> {
             detail += "; mixed before this plan begins";
         }
         let minutes = plan.costs.minutes_per_change + plan.costs.minutes_per_l * litres.litres();
-        self.add(at, minutes / 60.0, "change", "Change water", detail)
+        self.add(at, minutes / 60.0, "change", "Change water", detail)?;
+        self.amounts(Some(litres.litres()), None, Some(water.salinity.psu()));
+        Ok(())
     }
 
     /// A time of a day, or as long before the first reading of that day as a calibration takes, where that is earlier.
@@ -331,6 +349,7 @@ impl Maker<'_> {
             for at in stretch.times(&reservoir.refill) {
                 let detail = format!("up to {}", reservoir.capacity.show(units));
                 self.add(at, 0.25, "refill", "Fill the top-off reservoir", detail)?;
+                self.amounts(Some(reservoir.capacity.litres()), None, None);
             }
         }
         if let Some(schedule) = regime.top_off.by_hand() {
@@ -338,6 +357,7 @@ impl Maker<'_> {
                 let litres = Volume::from_litres(regime.evaporation.on_day(at.floor()));
                 let detail = format!("to the mark, about {} a day", litres.show(units));
                 self.add(at, plan.costs.minutes_per_top_off / 60.0, "top-off", "Top off", detail)?;
+                self.amounts(Some(litres.litres()), None, None);
             }
         }
         if let Some(reading) = &regime.reading {

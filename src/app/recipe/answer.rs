@@ -31,13 +31,17 @@ pub struct RecipeAnswer {
     /// Water in the mix.
     pub water_share: f64,
     /// Hours until clear: mean and largest.
+    #[serde(serialize_with = "crate::results::labelled::mean_most::option")]
+    #[schemars(with = "Option<crate::results::labelled::MeanMost>")]
     pub hours: Option<(f64, f64)>,
     /// pH: mean and standard deviation.
+    #[serde(serialize_with = "crate::results::labelled::mean_deviation::option")]
+    #[schemars(with = "Option<crate::results::labelled::MeanDeviation>")]
     pub ph: Option<(f64, f64)>,
-    /// First batch of a new strength, from 1, by what share it is stronger, and the chance of that by chance.
-    pub change: Option<(usize, f64, f64)>,
-    /// The next batch: litres, mix in all and first dose \[kg\].
-    pub next: (f64, f64, f64),
+    /// Where the mix has another strength.
+    pub change: Option<StrengthChange>,
+    /// The next batch.
+    pub next: NextBatch,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
     /// Cautions for the work itself.
@@ -51,4 +55,27 @@ pub struct RecipeResult {
     pub answer: RecipeAnswer,
     /// How the strength became known.
     pub pictures: Vec<(String, Picture)>,
+}
+
+/// Another strength of the mix from a batch on.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
+pub struct StrengthChange {
+    /// The first batch of it, from 1.
+    pub batch: usize,
+    /// By what share it is stronger; negative where it is weaker.
+    pub stronger: f64,
+    /// The chance of such a difference by chance alone.
+    pub by_chance: f64,
+}
+
+/// What to weigh out for the next batch.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
+pub struct NextBatch {
+    /// Finished water \[L\].
+    #[serde(rename = "finished_L")]
+    pub finished_l: f64,
+    /// Salt mix in all \[kg\].
+    pub salt_mix_kg: f64,
+    /// Of that the first dose \[kg\].
+    pub first_dose_kg: f64,
 }

@@ -4,7 +4,7 @@ mod answer;
 mod batch_log;
 mod words;
 
-pub use answer::{RecipeAnswer, RecipeResult};
+pub use answer::{NextBatch, RecipeAnswer, RecipeResult, StrengthChange};
 pub use batch_log::read_batch_log;
 
 use std::path::Path;
@@ -62,8 +62,16 @@ pub fn recipe(
         water_share: mix.water_share,
         hours: recipe.hours,
         ph: recipe.ph,
-        change: recipe.change.map(|c| (c.0 + 1, c.1, c.2)),
-        next: (next.litres(), batch.salt_mix.kg(), batch.salt_mix.kg() * staged.first_share),
+        change: recipe.change.map(|(batch, stronger, by_chance)| StrengthChange {
+            batch: batch + 1,
+            stronger,
+            by_chance,
+        }),
+        next: NextBatch {
+            finished_l: next.litres(),
+            salt_mix_kg: batch.salt_mix.kg(),
+            first_dose_kg: batch.salt_mix.kg() * staged.first_share,
+        },
         warnings,
         cautions: [Caution::Planning, Caution::Dust].map(|c| c.text().to_owned()).to_vec(),
     };

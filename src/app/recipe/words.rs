@@ -60,9 +60,9 @@ fn told(a: &RecipeAnswer, units: UnitSystem) -> Report {
         ),
         todo: vec![Action::new(format!(
             "For the next {}, weigh out {}. Add {} first, stir, read, then correct.",
-            Volume::from_litres(a.next.0).show(units),
-            Mass::from_kg(a.next.1).show(units),
-            Mass::from_kg(a.next.2).show(units)
+            Volume::from_litres(a.next.finished_l).show(units),
+            Mass::from_kg(a.next.salt_mix_kg).show(units),
+            Mass::from_kg(a.next.first_dose_kg).show(units)
         ))],
         numbers: vec![ReportPart::table("What your batches say", &["", ""], rows)],
         warnings: a.warnings.clone(),

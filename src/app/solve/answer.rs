@@ -31,8 +31,12 @@ pub struct SolveAnswer {
     /// Values at which the measure jumps over the target.
     pub jumps: Vec<SolvedValue>,
     /// Ranges of the key in which the bands are kept.
+    #[serde(serialize_with = "crate::results::labelled::ranges")]
+    #[schemars(with = "Vec<crate::results::labelled::LowHigh>")]
     pub kept: Vec<[f64; 2]>,
     /// What was looked at: values of the key, and what is measured there.
+    #[serde(serialize_with = "crate::results::labelled::measured::list")]
+    #[schemars(with = "Vec<crate::results::labelled::Measured>")]
     pub points: Vec<(f64, Option<f64>)>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
@@ -46,6 +50,8 @@ pub struct SolvedValue {
     /// As it is written after `--set KEY=`: rounded, and on the side on which bands are kept.
     pub written: String,
     /// The bracket in which it was found.
+    #[serde(serialize_with = "crate::results::labelled::range")]
+    #[schemars(with = "crate::results::labelled::LowHigh")]
     pub between: [f64; 2],
     /// What is measured at the value.
     pub measured: f64,

@@ -66,7 +66,7 @@ pub(crate) struct ScenarioArgs {
     /// Mass: water and salt are weighed; ideal: volumes add, as in hand calculation.
     #[arg(long, value_name = "mass|ideal")]
     basis: Option<String>,
-    /// Units shown, and what a bare gal means: metric, us or imperial; units of the scenario.
+    /// Units shown: metric, us or imperial; show.units of the scenario.
     #[arg(long, value_parser = UnitSystem::NAMES)]
     units: Option<String>,
     /// Scale of your meter, on which salinity is shown, as in "sg 25C/25C": show.salinity of the scenario.
@@ -86,7 +86,7 @@ impl ScenarioArgs {
     /// Loads another one with the same overrides, and more, which go last.
     fn load_other(&self, name: &str, more: &[String]) -> Result<Loaded, AppError> {
         let basis = self.basis.iter().map(|basis| format!("basis={basis}"));
-        let units = self.units.iter().map(|units| format!("units={units}"));
+        let units = self.units.iter().map(|units| format!("show.units={units}"));
         let scale = self.show_salinity.iter().map(|scale| format!("show.salinity={scale}"));
         let overrides: Vec<String> =
             units.chain(self.set.iter().chain(more).cloned()).chain(basis).chain(scale).collect();
