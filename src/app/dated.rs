@@ -10,13 +10,15 @@ use crate::units::trimmed;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Dated {
     start: Option<Date>,
+    /// Whether a day and a month could be meant twice.
+    long: bool,
 }
 
 impl Dated {
     /// As a scenario lets them be told.
     pub(super) fn of(scenario: &Scenario) -> Self {
         let known = scenario.defaults.iter().all(|default| default.key != "start");
-        Self { start: known.then_some(scenario.start) }
+        Self { start: known.then_some(scenario.start), long: scenario.plan.horizon.days() > 366.0 }
     }
 
     fn date(self, day: f64) -> Option<Date> {
@@ -26,7 +28,7 @@ impl Dated {
 
     /// A date: `15 May`, with the year where it could be taken for another; or `day 74`.
     pub(super) fn day(self, day: f64) -> String {
-        let form = if day < 366.0 { "%-d %b" } else { "%-d %b %Y" };
+        let form = if day < 366.0 && !self.long { "%-d %b" } else { "%-d %b %Y" };
         self.date(day).map_or_else(|| format!("day {}", trimmed(day, 0)), |date| date.strftime(form).to_string())
     }
 

@@ -57,7 +57,11 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
             lens.band_use(&less, band).is_ok_and(|used| used <= 1.0)
         };
         let name = spoken(&solute.key);
-        return (1..=100).find(kept).map(|percent| format!("dose {percent} % less {name}")).into_iter().collect();
+        return (1..=100)
+            .find(kept)
+            .map(|percent| format!("dose {percent} % less {name}, in doses and top-off together"))
+            .into_iter()
+            .collect();
     }
     ways.extend(more_changes(plan, lens, band));
     if let Some(cut) = less.filter(|_| now > 0.0) {
@@ -65,7 +69,7 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
             "lower the load of {} from {} to {} {}/d (feed less, or fewer animals)",
             spoken(&solute.key),
             shown.number(now, 3),
-            shown.number(now * (1.0 - cut), 3),
+            rounded(shown.value(now * (1.0 - cut)), 3, false),
             shown.unit
         ));
     }
@@ -81,7 +85,7 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
             "raise the removal of {} from {} to {} %/d",
             spoken(&solute.key),
             trimmed(100.0 * before, 2),
-            trimmed(100.0 * (before + k), 2)
+            rounded(100.0 * (before + k), 3, true)
         ));
     }
     ways
@@ -122,13 +126,37 @@ fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) ->
     // The most that is tried goes past the upper edge: the least that keeps the lower one is what is asked for.
     let lower = Band { high: None, ..*band };
     let supply = least_remedy(plan, lens, &lower, most, |plan, amount| plan.regime.loads[i] += amount);
-    supply
-        .map(|s| {
-            let dose = view.say(&solute.key, s / litres, solute.unit(), 3);
-            format!("dose {dose} more {} a day, spread over the day", spoken(&solute.key))
-        })
-        .into_iter()
-        .collect()
+    // A dose that no test could tell from none is no advice.
+    let told = supply.filter(|s| *s > LEAST_DOSE * most);
+    told.map(|s| {
+        let shown = view.of(&solute.key, solute.unit());
+        let dose = rounded(shown.value(s / litres), 3, true);
+        let soda = if solute.key == "alkalinity" {
+            format!(" ({} g of NaHCO3)", rounded(s * SODA_G_PER_MEQ, 3, true))
+        } else {
+            String::new()
+        };
+        format!("dose {dose} {} more {} a day{soda}, spread over the day", shown.unit, spoken(&solute.key))
+    })
+    .into_iter()
+    .collect()
+}
+
+/// Share of the limit a day below which a dose is not told.
+const LEAST_DOSE: f64 = 1e-4;
+
+/// Grams of sodium hydrogen carbonate in a milliequivalent of alkalinity (84.007 g/mol, IUPAC abridged weights).
+const SODA_G_PER_MEQ: f64 = 0.084007;
+
+/// A number in some significant digits, rounded to the safe side.
+fn rounded(value: f64, digits: i32, up: bool) -> String {
+    if value <= 0.0 {
+        return significant(value, digits);
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "a power of ten")]
+    let unit = 10f64.powi(value.log10().floor() as i32 + 1 - digits);
+    let steps = value / unit;
+    significant(unit * if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }, digits)
 }
 
 /// Larger changes, or more often: the least in whole percent of the tank, or in whole days.
@@ -211,10 +239,11 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
                 regime.set_outflow(&SKIMMATE, rate * (1.0 - cut));
             }
         });
-        ways.extend(less.map(|cut| {
+        ways.extend(less.and_then(|cut| {
             let litres = view.units.shown("L/d");
-            let [then, now] = [skimmate * (1.0 - cut), skimmate].map(|r| litres.number(r.litres_per_day(), 2));
-            format!("set the skimmer drier, {then} {} of skimmate instead of {now}", litres.unit)
+            let [then, now] = [skimmate * (1.0 - cut), skimmate].map(|r| litres.value(r.litres_per_day()));
+            let (then, now) = (rounded(then, 2, false), significant(now, 2));
+            (then != now).then(|| format!("set the skimmer drier, {then} {} of skimmate instead of {now}", litres.unit))
         }));
     }
     ways

@@ -26,7 +26,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     let spans = outcome.spans(plan);
     let view = scenario.view();
     let broken = broken(plan, outcome, settled.as_ref(), &view);
-    let mut warnings = warnings(plan, outcome, &view);
+    let mut warnings = warnings(plan, outcome, &view, Dated::of(scenario));
     warnings.extend(band_warnings(plan, outcome, settled.as_ref(), &broken, &view));
     warnings.extend(unstated_water(scenario, outcome, &view));
     warnings.extend(chemistry(plan, outcome, &view));
@@ -41,6 +41,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         from_d: outcome.from_d,
         meanwhile: meanwhile(scenario, outcome),
         answer: verdict::answer(&bands, &spans, settled.as_ref(), Telling { view: &view, dated: Dated::of(scenario) })
+            + uncertain(scenario)
             + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
                 format!(
                     " From day {} on the salinity is beyond 42 psu, where these numbers are a direction only.",
@@ -62,10 +63,19 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     }
 }
 
-fn warnings(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Warning> {
+/// What a run leaves open where the file says that something is uncertain.
+fn uncertain(scenario: &Scenario) -> &'static str {
+    if scenario.uncertainty.is_none() {
+        ""
+    } else {
+        " That is at the stated values; for the chance see brinecast ensemble."
+    }
+}
+
+fn warnings(plan: &Plan, outcome: &Outcome, view: &View, dated: Dated) -> Vec<Warning> {
     let units = view.units;
     let tally = &outcome.tally;
-    let day = |t: f64| format!("day {}", trimmed(t, 1));
+    let day = |t: f64| dated.day(t);
     let mut list = Vec::new();
     let starts = tally.pump_starts as f64 / outcome.days.max(1e-9);
     if starts > MANY_STARTS {
@@ -198,6 +208,14 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
 /// Bands that are not kept: by the settled cycle where there is one, by the run otherwise.
 fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View) -> Vec<Broken> {
     let Some(settled) = settled else {
+        // Where water is missing, no salinity of new water is the answer, nor anything else: the water is.
+        let salinity = outcome.statistics.variables.iter().find(|s| s.of == Some(Variable::Salinity));
+        if let Some(band) = salinity.filter(|s| s.left_at_d.is_some() && s.worst.0 > 0.0).and_then(|s| s.band) {
+            let ways = top_off_ways(plan, outcome, view);
+            if !ways.is_empty() {
+                return vec![Broken { band, upwards: true, ways }];
+            }
+        }
         let left = outcome.statistics.variables.iter().filter(|s| s.left_at_d.is_some());
         return left
             .filter_map(|s| {
@@ -215,6 +233,26 @@ fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View
         .map(|(band, upwards)| Broken { band, upwards, ways: ways(plan, Lens::Settled, &band, upwards, view) })
         .collect()
 }
+
+/// What to do where evaporation is not made up: the top-off that is missing, a day at a time.
+fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<String> {
+    let a_day = plan.regime.evaporation.on_day(0.0);
+    let say = |litres: f64| view.say("", litres, "L", 3);
+    let top_off = &plan.regime.top_off;
+    if let (Some(reservoir), Some(_)) = (&top_off.reservoir, outcome.tally.reservoir_dry_d) {
+        let days = (reservoir.capacity.litres() / a_day.max(1e-9)).floor();
+        let often = if days < 2.0 { "every day".to_owned() } else { format!("every {} days", trimmed(days, 0)) };
+        return vec![format!("refill the top-off reservoir {often}: {} a day evaporate, and it runs dry", say(a_day))];
+    }
+    let held = outcome.statistics.variables.first().is_some_and(|v| v.last >= LEVEL_HELD * v.first);
+    if held || a_day <= 0.0 {
+        return Vec::new();
+    }
+    vec![format!("top off {} of fresh water a day: evaporation is not made up", say(a_day))]
+}
+
+/// Share of the volume at the start that a tank whose evaporation is made up still has at the end.
+const LEVEL_HELD: f64 = 0.97;
 
 /// Warnings of bands that are not kept.
 fn band_warnings(

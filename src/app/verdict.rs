@@ -41,13 +41,17 @@ fn settled_of<'s>(settled: Option<&'s Settled>, key: &str) -> Option<&'s Settled
 }
 
 /// Where a quantity settles: `near 33.7`, or between what.
-fn near(span: &SettledSolute, telling: Telling<'_>) -> String {
+fn near(span: &SettledSolute, edge: f64, telling: Telling<'_>) -> String {
     let number = |value: f64| telling.number(&span.key, &span.unit, value);
     let swing = span.peak - span.trough;
-    if swing <= 0.02 * span.mean.abs() {
+    // A mean that reads like the limit says nothing.
+    if swing <= 0.02 * span.mean.abs() && number(span.mean) != number(edge) {
         format!("near {}", telling.say(&span.key, &span.unit, span.mean))
     } else {
-        format!("between {} and {}", number(span.trough), telling.say(&span.key, &span.unit, span.peak))
+        let shown = telling.view.of(&span.key, &span.unit);
+        let [low, high] =
+            [span.trough, span.peak].map(|v| shown.number(v, if number(v) == number(edge) { 4 } else { 3 }));
+        format!("between {low} and {high} {}", shown.unit)
     }
 }
 
@@ -78,7 +82,13 @@ pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Sett
         .iter()
         .filter_map(|b| Some((b, settled_of(settled, &b.key)?)))
         .filter(|(b, span)| !inside(span, b))
-        .map(|(b, span)| format!("Later, {} settles {}, outside its band.", spoken(&b.key), near(span, telling)))
+        .map(|(b, span)| {
+            format!(
+                "Later, {} settles {}, outside its band.",
+                spoken(&b.key),
+                near(span, b.high.or(b.low).unwrap_or(0.0), telling)
+            )
+        })
         .collect();
     if !later.is_empty() {
         return format!("Yes, every band is kept in this run. {}", later.join(" "));
@@ -134,7 +144,7 @@ fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> S
         telling.dated.on(band.worst_d.unwrap_or(at))
     );
     match settled_of(settled, &band.key) {
-        Some(span) if !inside(span, band) => format!("{leaves} and settles {}.", near(span, telling)),
+        Some(span) if !inside(span, band) => format!("{leaves} and settles {}.", near(span, edge, telling)),
         _ => format!("{leaves}: {worst}, {} d outside in all.", trimmed(band.outside_d, 1)),
     }
 }
@@ -154,7 +164,10 @@ pub(super) fn advice(plan: &Plan, broken: &Broken) -> String {
     }
     let name = spoken(plan.named(broken.band.of).0);
     match broken.band.of {
-        Variable::Salinity => "mix new water stronger or weaker, to make good what the tank loses or gains".into(),
+        Variable::Salinity if plan.regime.changes.is_empty() && plan.regime.exchange.is_none() => {
+            "check the top-off and what leaves the tank: no water is changed that could correct the salinity".into()
+        }
+        Variable::Salinity => "change more water, and see brinecast mix-to for the salinity to mix to".into(),
         Variable::Solute(i) if broken.upwards && is_dosed(plan, i) => {
             format!("dose less {name}: water changes are a costly way to remove a supplement")
         }

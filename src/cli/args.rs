@@ -32,27 +32,27 @@ macro_rules! commands {
 commands! {
     /// Simulate a scenario and write tables, plots and a summary.
     Run(commands::run::Run),
-    /// Turn the knobs on a page in the browser and see the water at once.
+    /// Turn the knobs on a page in the browser and see the answer at once.
     Explore(commands::explore::Explore),
     /// Variants of a scenario side by side.
     Compare(commands::compare::Compare),
-    /// One or two keys over ranges: a line chart or a map.
+    /// Vary one or two settings over ranges: a line chart or a map.
     Sweep(commands::sweep::Sweep),
-    /// The value of one key with which a number is met, or bands are just kept.
+    /// Find the value of one setting that reaches a target, or just keeps the bands.
     Solve(commands::solve::Solve),
-    /// The regime that keeps every band and takes least, and the trade-off around it.
+    /// Find the plan that keeps every band and takes least, with the trade-off.
     Choose(commands::choose::Choose),
     /// A scenario under uncertainty: quantiles by day, chance and time of leaving a band.
     Ensemble(commands::ensemble::Ensemble),
     /// Which uncertain input matters most, and which to measure better.
     Sensitivity(commands::sensitivity::Sensitivity),
-    /// What goes wrong on this tank, the worst first: how soon, how bad, when it shows, what caps it.
+    /// What can go wrong on this tank, the worst first: how soon, how bad, the first sign, what limits it.
     Faults(commands::faults::Faults),
     /// From one salinity to another within a safe rate, day by day.
     Correct(commands::correct::Correct),
     /// How much new water brings a contaminant or pollutant down, at once or in steps.
     Rescue(commands::rescue::Rescue),
-    /// How long until a drift of salinity is seen, and what your own log says.
+    /// How long until a drift of salinity is noticed, and what your own log says.
     Drift(commands::drift::Drift),
     /// A calendar of everything to do, with reminders, a shopping list and the batch card.
     Plan(commands::plan::Plan),
@@ -60,23 +60,23 @@ commands! {
     Station(commands::station::Station),
     /// How long the tank may be left alone, and what to change before leaving.
     Away(commands::away::Away),
-    /// What a log of the tank says, as it is understood, and what it does not say; or the same log after a calibration.
+    /// Check how your log is read, and what it does not say; or correct it by a calibration.
     Log(commands::log::Log),
-    /// The scenario fitted to your own log, with what the log cannot tell and what to measure next.
+    /// Fit the scenario to your own log; what the log cannot tell, and what to measure next.
     Fit(commands::fit::Fit),
-    /// Where the tank is by its log, how sure that is, what to do next and what to read.
+    /// Where the tank is today by its log, how sure that is, and what to do next.
     Now(commands::now::Now),
-    /// Your own grams of salt mix for a litre, from the log of your batches.
+    /// Your own recipe for salt water, from the log of your batches.
     Recipe(commands::recipe::Recipe),
     /// Amounts, doses, vessel and timetable of a batch of salt water.
     Batch(commands::batch::Batch),
     /// One step from a reading to the salinity that is wanted.
     Adjust(commands::adjust::Adjust),
-    /// The drip that brings animals from the water they came in to that of the tank.
+    /// Drip rate for animals that arrive.
     Acclimate(commands::acclimate::Acclimate),
     /// A treatment: salinity down, held and up again, and medicines dosed again after changes.
     Treat(commands::treat::Treat),
-    /// The salinity and alkalinity to mix new water to, so that a tank settles on target.
+    /// What to mix new water to, so that the tank settles on target.
     MixTo(commands::mix_to::MixTo),
     /// Write a commented scenario to start from.
     New(commands::new::New),
@@ -86,7 +86,7 @@ commands! {
     Convert(commands::convert::Convert),
     /// Tabulate the properties of sea water.
     Properties(commands::properties::Properties),
-    /// What comes with the program and has a name: scenarios, stations, faults, solutes, measures, chemicals.
+    /// List built-in scenarios, stations, faults, solutes, measures and chemicals.
     List(commands::find::List),
     /// Print a scenario or station that comes with the program.
     Show(commands::find::Show),

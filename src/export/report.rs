@@ -23,7 +23,8 @@ h2 { font-size: 1.2rem; margin: 2rem 0 .5rem; border-bottom: 1px solid var(--rul
 .answer strong { display: block; font-size: 1.4rem; line-height: 1.2; }
 .answer.no strong { color: var(--warn); }
 .answer.yes strong { color: var(--yes); }
-.todo { padding-left: 1.2rem; }
+.do { margin: .6rem 0 0; }
+.todo { padding-left: 1.2rem; margin: .2rem 0 .8rem; }
 .todo li { margin: .2rem 0; }
 .todo li::marker { content: '\\25B6\\00A0'; font-size: .7em; color: var(--plain); }
 figure { margin: 1rem 0; overflow: hidden; border-radius: .3rem; }
@@ -81,7 +82,7 @@ pub fn report_html(report: &Report, figures: &[ReportPart]) -> String {
                     }
                 }
                 footer {
-                    @for caution in &report.cautions { p { (caution) } }
+                    @for caution in &report.cautions { p { "Caution: " (caution) } }
                     table {
                         caption { "Where this comes from" }
                         tbody {
@@ -120,6 +121,7 @@ fn answer_html(report: &Report) -> Markup {
             p { (text) }
         }
         @if !report.todo.is_empty() {
+            p.do { strong { "Do this" } }
             ul.todo aria-label="What to do" {
                 @for action in &report.todo { li { (action.what) @for other in &action.or { div { "Or: " (other) } } } }
             }
@@ -130,7 +132,7 @@ fn answer_html(report: &Report) -> Markup {
 fn warning_html(warning: &Warning) -> Markup {
     html! {
         div.warning {
-            p { strong { (as_sentence(&warning.text)) } }
+            p { strong { "Warning: " (as_sentence(&warning.text)) } }
             p { (as_sentence(&warning.advice)) }
         }
     }

@@ -2,6 +2,8 @@
 
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
+use textwrap::WordSplitter;
+
 use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning, as_sentence};
 
 /// How much of an answer is shown.
@@ -45,11 +47,14 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
             out += &prose(other, "     Or: ", HANGING, width);
         }
     }
-    if detail == Detail::Least {
+    if detail == Detail::Least && !report.numbers_are_the_answer {
         return out;
     }
     for part in &report.numbers {
         out += &part_text(part, width);
+    }
+    if detail == Detail::Least {
+        return out;
     }
     let all = detail == Detail::Full;
     let shown = if all { report.warnings.len() } else { MOST_WARNINGS };
@@ -60,7 +65,7 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
         out += &warning_text(warning, width, all);
     }
     if report.warnings.len() > shown {
-        out += &prose(&format!("{} more warnings: --full", report.warnings.len() - shown), "", "", width);
+        out += &prose(&format!("{} more with --full.", report.warnings.len() - shown), "", "", width);
     }
     if all {
         for section in &report.sections {
@@ -78,9 +83,10 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
             out += &prose(caution, "Caution: ", "  ", width);
         }
     } else if !report.cautions.is_empty() {
-        let caution = report.caution.map_or("this is a plan, not a reading.", |c| c.text());
+        let caution =
+            report.caution.map_or("these are computed values: measure salinity before you change water.", |c| c.text());
         out += "\n";
-        out += &prose(&format!("{caution} Safety of the work: brinecast guide safety"), "Caution: ", "  ", width);
+        out += &prose(&format!("{caution} More: brinecast guide safety"), "Caution: ", "  ", width);
     }
     out
 }
@@ -127,7 +133,11 @@ fn prose(text: &str, first: &str, then: &str, width: usize) -> String {
         } else {
             then
         };
-        let options = textwrap::Options::new(width).initial_indent(start).subsequent_indent(then).break_words(false);
+        let options = textwrap::Options::new(width)
+            .initial_indent(start)
+            .subsequent_indent(then)
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
         for row in textwrap::wrap(line, options) {
             out += row.trim_end();
             out += "\n";

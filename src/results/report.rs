@@ -22,6 +22,8 @@ pub struct Report {
     pub in_turn: bool,
     /// The few numbers behind it.
     pub numbers: Vec<ReportPart>,
+    /// Whether those are the answer: a table to follow, a list that was asked for.
+    pub numbers_are_the_answer: bool,
     /// The rest, from the top.
     pub sections: Vec<ReportSection>,
     /// Warnings with advice that the answer has not told already.

@@ -16,6 +16,8 @@ pub struct StationAnswer {
     pub seed: u64,
     /// The answer in a sentence.
     pub answer: String,
+    /// The chance of a shortage that is accepted.
+    pub accepted: f64,
     /// Days run.
     pub days: f64,
     /// Each tank.

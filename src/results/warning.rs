@@ -82,7 +82,7 @@ impl Caution {
                 "Tap water may carry chlorine, chloramine or metals: purify and test it; treat it as the maker says."
             }
             Self::Animals => {
-                "Change living animals' water slowly: watch them, stop when they react, and ask a veterinarian if they are ill."
+                "Change water slowly: watch the animals, stop when they react, and ask a veterinarian if they are ill."
             }
             Self::Chemicals => {
                 "Chemicals burn eyes and skin and heat up in water: wear gloves and glasses, never mix products, follow the maker's sheet."

@@ -380,6 +380,8 @@ fn caps(
     let said = |litres: f64| format!("{} {}", trimmed(shown.value(litres), 1), shown.unit);
     for cap in fault.caps().iter().filter(|_| safe > 0.0) {
         let (what, litres) = match (cap, plan.regime.top_off.pump()) {
+            // A reservoir that does not hold a day's top-off runs dry.
+            (Cap::SmallerReservoir, _) if safe < plan.regime.evaporation.on_day(begin) => continue,
             (Cap::SmallerReservoir, _) => (format!("a reservoir of {}{first}", said(safe)), safe),
             (Cap::RunTimeLimit, Some(pump)) => {
                 let rate = fault.inflow_l_per_d(plan).unwrap_or(pump.litres_per_day());

@@ -223,18 +223,21 @@ fn a_plan_holds_whole_batches_and_calibrates_before_it_reads() {
             "reading.every=7 d",
             "--set",
             "reading.at=06:30",
+            "--full",
         ],
     );
+    let whole = text.split("The whole calendar").nth(1).unwrap();
     let (first, read) = (text.find("Add the first dose").unwrap(), text.find("Read, add the next dose").unwrap());
     assert!(first < read, "{text}");
-    let tasks = text.matches("Change water").count();
-    assert_eq!(text.matches("Add the first dose").count(), tasks, "{text}");
+    let tasks = whole.matches("L out and in").count();
+    assert!(tasks > 3);
+    assert_eq!(whole.matches("Add the first dose").count(), tasks, "{text}");
     let calibrate = text.find("Calibrate the meter").unwrap();
     let reads = text.find("Read salinity").unwrap_or(usize::MAX);
     assert!(calibrate < reads, "{text}");
     // a tank that leaves its band is not sent on with 35 psu without a word, and the word has the number of mix-to
     let mix = said(folder.path(), &["mix-to", "mixed-reef"]);
-    assert!(text.contains("Warning: Salinity settles between") && text.contains("Mix new water to 36.3 psu"), "{text}");
+    assert!(text.contains("Warning (settles-outside): Salinity settles between") && text.contains("Mix new water to 36.3 psu"), "{text}");
     assert!(mix.contains("36.34 psu"), "{mix}");
 }
 

@@ -10,6 +10,12 @@ answers_itself!(AdjustAnswer, UnitSystem, "adjust", |a, of| told(a, *of));
 fn told(a: &AdjustAnswer, units: UnitSystem) -> Report {
     let litres = |l: f64| Volume::from_litres(l).show(units);
     let mut todo = Vec::new();
+    let within = (a.true_psu - a.want_psu).abs() <= a.true_sd_psu && a.true_psu != a.want_psu;
+    if within {
+        todo.push(Action::new(
+            "Leave it: the difference is within the error of the meter. Read again, or check the meter.",
+        ));
+    }
     if a.remove_l > 1e-3 * a.volume_l {
         todo.push(Action::new(format!("There is no room: take out {} first.", litres(a.remove_l))));
     }

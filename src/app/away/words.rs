@@ -33,6 +33,7 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let events = a
         .events
         .iter()
+        .filter(|e| e.chance > 0.0 || e.sure_d.iter().any(Option::is_some))
         .map(|e| {
             let sure = e.sure_d.iter().map(days);
             [e.what.clone(), percent(e.chance)].into_iter().chain(sure).collect()
@@ -43,7 +44,13 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let head = ["", "chance", "50 % sure", "90 % sure", "99 % sure"];
     let remedies = a.remedies.iter().map(|r| vec![r.what.clone(), percent(r.chance)]).collect();
     let mut numbers = vec![ReportPart::captioned(&caption, &head, events)];
-    numbers.push(ReportPart::captioned("Done before leaving, chance that anything happens", &["", "chance"], remedies));
+    if !a.safe {
+        numbers.push(ReportPart::captioned(
+            "What helps: chance that anything happens, if done before leaving",
+            &["", "chance"],
+            remedies,
+        ));
+    }
     let litres = loaded.scenario.units.shown("L");
     let reservoirs = a.reservoirs.iter().map(|r| {
         vec![
@@ -69,7 +76,7 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
         about: format!("{} for {} days · {} members", report.about, trimmed(a.days, 1), a.members),
         verdict: Some(a.safe),
         answer: a.answer.clone(),
-        todo: vec![Action::new(as_sentence(&a.recommended))],
+        todo: if a.safe { Vec::new() } else { vec![Action::new(as_sentence(&a.recommended))] },
         numbers,
         sections: vec![ReportSection::new("The reservoir", rest)],
         warnings: a.warnings.clone(),

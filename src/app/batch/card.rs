@@ -110,7 +110,7 @@ impl Show {
             ("finished", format!("{}, {}", self.litres(answer.finished_l), self.kg(answer.mass_kg))),
         ];
         if answer.mixes == 1 {
-            lines.push(("it grows while dissolving", self.litres(answer.each.growth_l)));
+            lines.push(("volume gained by the salt", self.litres(answer.each.growth_l)));
         }
         lines.push(("salt mix in all, about", self.kg(answer.salt_mix_kg)));
         part(
@@ -163,7 +163,7 @@ impl Show {
                     "then read and correct",
                     format!("{} doses to expect; chance to overshoot at most {percent} %", answer.rounds),
                 ),
-                ("by the scoop or cup", format!("{scoops} of them, ± {spread} psu: weigh it if you can")),
+                ("by the scoop or cup", format!("about {scoops}, ± {spread} psu: better weigh it")),
                 ("1 psu too weak", format!("add {} of mix", self.kg(answer.per_psu_up_g * 1e-3))),
                 ("1 psu too salty", format!("add {} of purified water", self.litres(answer.per_psu_down_l))),
                 ("use it between", format!("{low} and {high} {}", answer.go_scale)),

@@ -100,7 +100,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         .zip(in_the_first)
         .filter(|_| !request.also.is_empty())
         .and_then(|(best, first)| Some(request.least.of(&candidates[best])? - request.least.of(&candidates[first])?));
-    warnings.extend(doubts(&candidates, &ranges, &points, request, best));
+    let once = base.periods.iter().find(|p| !p.yearly && !p.of_series).map(|p| p.name.as_str());
+    warnings.extend(doubts(&candidates, &ranges, &points, request, best, once));
     let nearest = match best {
         Some(_) => None,
         None => nearest(&candidates),

@@ -56,7 +56,7 @@ pub(super) fn sentence(
             None => String::new(),
         };
         return format!(
-            "Best: {}, {}. It keeps every band{sure}. The tightest is {}, at {} % of its band.",
+            "Best: {}, {}. It keeps every band{sure}. Nearest to its limit: {} ({} % used).",
             regime(c, ranges),
             scenario.view().say("", least.of(c).unwrap_or(f64::NAN), &least.unit(&scenario.plan), 3),
             spoken(&c.tightest),
@@ -92,6 +92,7 @@ pub(super) fn doubts(
     points: &[Vec<usize>],
     request: &ChooseRequest,
     best: Option<usize>,
+    once: Option<&str>,
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if request.uncertainty.is_none() && request.worth {
@@ -124,11 +125,22 @@ pub(super) fn doubts(
         warnings.push(Warning::new(
             "not-sure-enough",
             format!(
-                "{short} plans seem to keep the bands with {} %, but {} members are too few to be sure, so they are not chosen",
+                "{} keep the bands with {} %, but {} members are too few to be sure",
+                if short == 1 { "1 plan may".to_owned() } else { format!("{short} plans may") },
                 trimmed(100.0 * request.chance, 1),
                 request.members
             ),
             format!("use more members, as in --members {}: a cheaper plan may be among them", 4 * request.members),
+        ));
+    }
+    if let Some(period) = once {
+        warnings.push(Warning::new(
+            "period-not-judged",
+            format!(
+                "plans are judged by the cycle they settle to; the period {} happens once and is not in it",
+                period.replace('_', " ")
+            ),
+            "check the plan with brinecast run",
         ));
     }
     if let Some(best) = best {

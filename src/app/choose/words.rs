@@ -66,7 +66,14 @@ fn told(choice: &Choice, loaded: &Loaded) -> Report {
     Report {
         about: format!("{} · {} plans tried", report.about, choice.candidates.len()),
         answer: choice.answer.clone(),
-        todo: todo(choice),
+        todo: todo(
+            choice,
+            loaded.document.name().trim_end_matches(".toml").trim_start_matches(if loaded.built_in {
+                ""
+            } else {
+                "\0"
+            }),
+        ),
         numbers,
         sections: sections(choice, &view),
         warnings: choice.warnings.clone(),
@@ -74,11 +81,11 @@ fn told(choice: &Choice, loaded: &Loaded) -> Report {
     }
 }
 
-fn todo(choice: &Choice) -> Vec<Action> {
+fn todo(choice: &Choice, file: &str) -> Vec<Action> {
     let set = |c: &Candidate| {
         let sets: Vec<String> =
             choice.keys.iter().zip(&c.values).map(|(key, value)| format!("--set \"{key}={value}\"")).collect();
-        format!("Look at the whole year of it: brinecast run {} {}", choice.scenario, sets.join(" "))
+        format!("Check it: brinecast run {file} {}", sets.join(" "))
     };
     match choice.best {
         Some(best) => vec![Action::new(set(&choice.candidates[best]))],
@@ -88,13 +95,13 @@ fn todo(choice: &Choice) -> Vec<Action> {
 
 /// Regimes as rows, each with a word about it.
 fn table(choice: &Choice, caption: &str, shown: &[(usize, &str)], view: &View) -> ReportPart {
-    let [litres, salt] = ["L/year", "kg/year"].map(|unit| view.units.shown(unit));
+    let litres = view.units.shown("L/year");
     let by_chance = choice.candidates.iter().any(|c| c.chance.is_some());
     let by_cost = choice.candidates.iter().any(|c| c.cost.is_some());
     let rows = shown.iter().map(|(i, mark)| {
         let c = &choice.candidates[*i];
         let mut row: Vec<String> = c.values.iter().map(|v| short(v)).collect();
-        row.extend([litres.number(c.litres, 4), salt.number(c.salt_kg, 3), significant(c.minutes, 3)]);
+        row.extend([litres.number(c.litres, 4), significant(c.minutes, 3)]);
         row.extend(by_cost.then(|| c.cost.map_or("-".into(), |cost| significant(cost, 3))));
         row.push(trimmed(100.0 * c.band_use, 0));
         row.extend(
@@ -105,9 +112,9 @@ fn table(choice: &Choice, caption: &str, shown: &[(usize, &str)], view: &View) -
     });
     let names: Vec<&str> = choice.keys.iter().map(|key| key.strip_prefix("change.").unwrap_or(key)).collect();
     let mut head = names;
-    head.extend([litres.unit.as_str(), &salt.unit, "min/year"]);
-    head.extend(by_cost.then_some("cost/year"));
-    head.push("band %");
+    head.extend([litres.unit.as_str(), "min/year"]);
+    head.extend(by_cost.then_some("cost"));
+    head.push("limit %");
     head.extend(by_chance.then_some("chance"));
     head.extend(["tightest", ""]);
     ReportPart::table(caption, &head, rows.collect())
@@ -119,7 +126,7 @@ fn sections(choice: &Choice, view: &View) -> Vec<ReportSection> {
     let stride = front.len().div_ceil(MOST_SHOWN).max(1);
     let word = |i: usize| match (choice.candidates[i].keeps, choice.candidates[i].chance) {
         (false, _) => "leaves a band",
-        (true, Some(chance)) if !chance.enough => "too seldom",
+        (true, Some(chance)) if !chance.enough => "not sure enough",
         _ => "",
     };
     let marked: Vec<(usize, &str)> = front.iter().step_by(stride).map(|i| (*i, word(*i))).collect();
@@ -128,7 +135,9 @@ fn sections(choice: &Choice, view: &View) -> Vec<ReportSection> {
         "The trade-off",
         vec![
             table(choice, &caption, &marked, view),
-            ReportPart::text("All plans are in choose.csv. Band %: use of the tightest band."),
+            ReportPart::text(
+                "All plans are in choose.csv. Limit %: how much of the tightest band is used; above 100 % is out.",
+            ),
         ],
     )];
     if !choice.marginal.is_empty() {

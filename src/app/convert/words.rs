@@ -30,6 +30,7 @@ fn told(a: &ConvertAnswer) -> Report {
             let rows = values.iter().map(|one| vec![one.unit.clone(), significant(one.value, 6), one.note.to_owned()]);
             Report {
                 answer: format!("{}{at} is:", a.asked),
+                numbers_are_the_answer: true,
                 numbers: vec![ReportPart::table("The same on every scale", &["", "", ""], rows.collect())],
                 ..Report::default()
             }

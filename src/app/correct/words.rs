@@ -40,11 +40,16 @@ fn told(a: &CorrectAnswer, loaded: &Loaded) -> Report {
         ),
         in_turn: true,
         todo: vec![
-            Action::new(
-                "Follow the table: each day top off to the mark first, then change. Leave out the usual changes.",
-            ),
+            Action::new(match a.by.as_str() {
+                "changes" => {
+                    "Follow the table: each day top off to the mark first, then change. Leave out the usual changes."
+                }
+                "top-off" => "Each day replace the evaporation with the salt water of the table, not with fresh water.",
+                _ => "Each day take out as much tank water as the table says, then pour in purified water slowly.",
+            }),
             Action::new("Read the salinity every evening and stop where it moves faster than planned."),
         ],
+        numbers_are_the_answer: true,
         numbers: vec![
             ReportPart::table("Day by day", &head, rows),
             ReportPart::Text(format!(

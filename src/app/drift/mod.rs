@@ -76,13 +76,13 @@ fn answer(understood: String, readings: usize, left_out: Vec<String>, v: &LogVer
         let way = if v.upwards() { "upwards" } else { "downwards" };
         if v.jump.by_chance < v.slope.by_chance {
             format!(
-                "The readings have jumped {way} by {} psu, about day {}: look for what happened then.",
+                "Readings jumped {way} by {} psu, about day {}. Check the meter with a standard, then ask what changed that week.",
                 trimmed(v.jump.value.abs(), 2),
                 trimmed(v.jump_d, 1)
             )
         } else {
             format!(
-                "The readings drift {way} by {} psu a month: look for the cause.",
+                "Readings drift {way} by {} psu a month. Look for the cause.",
                 trimmed((v.slope.value * MONTH_D).abs(), 2)
             )
         }
@@ -92,7 +92,7 @@ fn answer(understood: String, readings: usize, left_out: Vec<String>, v: &LogVer
     let off = if v.is_off() {
         let way = if v.offset.value > 0.0 { "above" } else { "below" };
         format!(
-            " Their mean is {} psu {way} the target: that is an offset, of the tank or of the meter.",
+            " Their mean is {} psu {way} the target: an offset of the tank or of the meter.",
             trimmed(v.offset.value.abs(), 2)
         )
     } else {

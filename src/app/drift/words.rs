@@ -40,9 +40,13 @@ fn told(answer: &DriftAnswer, loaded: &Loaded) -> Report {
     let head = ["noticed by", "50 % sure", "90 % sure", "false alarms"];
     let record = match answer.book_keeping_d {
         Some(d) => {
-            format!("A record of the top-off used would reveal unequal pumps or a leak after {} days.", trimmed(d, 0))
+            format!(
+                "A leak that causes only this drift would show in the record of top-off used after {} days.",
+                trimmed(d, 0)
+            )
         }
-        None => "A record of the top-off used would not reveal unequal pumps or a leak within two years.".to_owned(),
+        None => "A leak that causes only this drift would not show in the record of top-off used within two years."
+            .to_owned(),
     };
     let mut numbers = Vec::new();
     if let Some(log) = &answer.log {

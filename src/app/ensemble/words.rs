@@ -7,7 +7,7 @@ use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{Ensemble, Report, ReportPart, ReportSection, spoken, spoken_first};
+use crate::results::{Ensemble, Report, ReportPart, ReportSection, spoken};
 use crate::units::trimmed;
 
 impl Answer for EnsembleResult {
@@ -62,11 +62,11 @@ fn told(e: &Ensemble, loaded: &Loaded) -> Report {
     head.push(String::new());
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let end = e.time_d.last().copied().unwrap_or(0.0);
-    let caption = format!("So much of the members lies below these values at the end ({})", dated.day(end));
+    let caption = format!("Percentiles at the end ({})", dated.full(end));
     let mut numbers = Vec::new();
     if !e.chances.is_empty() {
         let caption = format!("Chance to leave a band within the {} d of the run", trimmed(e.span_d, 1));
-        numbers.push(ReportPart::captioned(&caption, &["", "chance", "error", "half of those by"], chances.collect()));
+        numbers.push(ReportPart::captioned(&caption, &["", "chance", "error", "median date"], chances.collect()));
     }
     numbers.push(ReportPart::captioned(&caption, &head, ends.collect()));
     let uncertain = e.spreads.iter().map(|s| vec![s.clone()]).collect();
@@ -98,8 +98,8 @@ fn answer(e: &Ensemble) -> String {
         );
     }
     format!(
-        "{} leaves its band within {} days with a chance of {} (± {}); it is the likeliest.",
-        spoken_first(&worst.key),
+        "Most at risk: {}, which leaves its band within {} days with a chance of {} (± {}).",
+        spoken(&worst.key),
         trimmed(e.span_d, 1),
         percent(worst.chance),
         percent(worst.standard_error)

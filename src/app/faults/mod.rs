@@ -58,7 +58,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
     // What needs a change needs one in the time that is looked at.
     let why_not = |f: &Arc<dyn Fault>| {
         f.cannot(plan)
-            .or((!changed && f.cannot(&without).is_some()).then_some("no change falls into this time: see --at"))
+            .or((!changed && f.cannot(&without).is_some()).then_some("no change falls into this time: see --from"))
     };
     let (possible, impossible): (Vec<_>, Vec<_>) = wanted.into_iter().partition(|f| why_not(f).is_none());
     if !going(0.0) {
@@ -140,7 +140,14 @@ fn warnings(plan: &Plan, runs: &[FaultRun]) -> Vec<Warning> {
         let left: Vec<&str> = run.report.effects.iter().filter(|e| e.left_anyway).map(|e| e.key.as_str()).collect();
         warnings.push(Warning::new(
             "left-anyway",
-            format!("in this time {} leaves its band without any fault", left.join(" and ")),
+            format!(
+                "in this time {} without any fault",
+                if left.len() == 1 {
+                    format!("{} leaves its band", left[0])
+                } else {
+                    format!("{} leave their bands", left.join(" and "))
+                }
+            ),
             "correct the plan first (brinecast run), or start at another time with --from",
         ));
     }

@@ -43,17 +43,20 @@ const AT_ONCE_D: f64 = 1.0 / 1440.0;
 /// Severity below which nothing moves for the worse.
 const NOTHING_MOVES: f64 = 1e-6;
 
+/// Share of a band by which a fault makes worse what leaves the band without it.
+const WORSE: f64 = 0.1;
+
 /// Litres run over that are worth a word.
 const A_SPILL_L: f64 = 0.05;
 
 /// Rows of the short table.
-const MOST_ROWS: usize = 12;
+const MOST_ROWS: usize = 9;
 
 /// Whether a fault does harm: a band left that would be kept without it, a limit passed, water on the floor.
 fn harms(f: &FaultReport) -> bool {
     let e = &f.effects[f.worst];
     f.hit_by_harm().is_some_and(|harm| harm.used() > 1.0)
-        || e.left_after_d.is_some() && !e.left_anyway
+        || e.left_after_d.is_some() && (!e.left_anyway || f.severity > WORSE)
         || f.spill_l > A_SPILL_L
         || f.starved_after_d.is_some()
 }
@@ -77,14 +80,15 @@ fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
     }
     let mut words = Vec::new();
     if shown.len() > MOST_ROWS {
-        words.push(format!("{} more: --full", shown.len() - MOST_ROWS));
+        words.push(format!("{} more do harm: see --full.", shown.len() - MOST_ROWS));
     }
     if !asked_one && !harmless.is_empty() {
-        let names: Vec<&str> = harmless.iter().map(|f| f.title.as_str()).collect();
-        words.push(format!("{} more do no harm to this tank in that time: {}.", harmless.len(), names.join(", ")));
+        let names: Vec<&str> = harmless.iter().take(MOST_NAMES).map(|f| f.title.as_str()).collect();
+        let more = if harmless.len() > MOST_NAMES { ", ..." } else { "" };
+        words.push(format!("{} do no harm in that time: {}{more}.", harmless.len(), names.join(", ")));
     }
     if let Some(first) = shown.first().filter(|_| !asked_one) {
-        words.push(format!("One in full: brinecast faults {} --only {}", faults.scenario, first.key));
+        words.push(format!("Details: brinecast faults {} --only {}", faults.scenario, first.key));
     }
     if asked_one {
         words.extend(faults.faults.iter().map(|f| story(f, &view)));
@@ -144,11 +148,14 @@ fn todo(bad: &[&FaultReport]) -> Vec<Action> {
     list
 }
 
+/// Harmless faults that are named.
+const MOST_NAMES: usize = 5;
+
 /// Things to do that are named.
 const MOST_TODO: usize = 3;
 
 /// Heads of the table.
-const HEAD: [&str; 4] = ["worst first", "harm", "band left", "first sign"];
+const HEAD: [&str; 4] = ["worst first", "harm", "leaves band", "first sign"];
 
 /// A row of the table.
 fn row(f: &FaultReport, view: &View) -> Vec<String> {
@@ -165,7 +172,7 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
         harm += &format!(", {} spilled", view.say("spill", f.spill_l, "L", 2));
     }
     let leaves = match (e.left_after_d, e.left_anyway) {
-        (Some(_), true) => "without it too".into(),
+        (Some(_), true) => "anyway".into(),
         (Some(d), false) if d < AT_ONCE_D => "at once".into(),
         (Some(d), false) => format!("after {}", after(d)),
         (None, _) => "-".into(),
@@ -213,7 +220,7 @@ fn story(f: &FaultReport, view: &View) -> String {
     let e = &f.effects[f.worst];
     let shown = view.of(&e.key, &e.unit);
     let value = |v: f64| shown.number(v, 4);
-    let mut parts = vec![format!("Size: {}.", f.size)];
+    let mut parts = vec![format!("Assumed: {}.", f.size)];
     if let Some(harm) = &f.harm {
         let [worst, limit] = [harm.worst, harm.limit].map(|v| significant(v, 3));
         parts.push(format!(
@@ -265,10 +272,12 @@ fn story(f: &FaultReport, view: &View) -> String {
         }
         None => {}
     }
-    if f.severity > NOTHING_MOVES && !f.caps.is_empty() {
+    let limits = f.hit_by_harm().is_none() && f.caps.iter().any(|c| c.kept != Some(false));
+    if f.severity > NOTHING_MOVES && limits {
         let caps: Vec<String> = f
             .caps
             .iter()
+            .filter(|c| c.kept != Some(false))
             .map(|c| {
                 let kept = match c.kept {
                     Some(true) => ", in band",

@@ -10,6 +10,7 @@ use super::{AppError, BUILT_IN, built_in};
 use crate::faults;
 use crate::scenario::{KeyInfo, keys as declared, meant, nearest, station_keys};
 use crate::study::MEASURES;
+use crate::units::significant;
 use crate::{chemicals, solutes};
 
 /// What can be listed.
@@ -53,11 +54,17 @@ fn lines(kind: &str) -> Vec<ListLine> {
         "stations" => STATIONS.iter().map(|(name, text)| line(name, said(text, "title"))).collect(),
         "faults" => faults::all(1.0).iter().map(|f| line(f.key(), f.title().into())).collect(),
         "solutes" => {
-            let unit = |s: &&&solutes::Solute| s.forms.iter().map(|f| f.unit).collect::<Vec<&str>>().join(", ");
+            let unit = |s: &&&solutes::Solute| {
+                let forms: Vec<&str> = s.forms.iter().map(|f| f.unit).collect();
+                if forms.is_empty() { s.unit().to_owned() } else { forms.join(", ") }
+            };
             solutes::ALL.iter().map(|s| line(&s.key, format!("{}: {}", s.label, unit(&s)))).collect()
         }
         "measures" => MEASURES.iter().map(|(name, what)| line(name, (*what).to_owned())).collect(),
-        _ => chemicals::ALL.iter().map(|c| line(c.formula, format!("{}, {} g/mol", c.name, c.molar_mass))).collect(),
+        _ => chemicals::ALL
+            .iter()
+            .map(|c| line(c.formula, format!("{}, {} g/mol", c.name, significant(c.molar_mass, 5))))
+            .collect(),
     }
 }
 

@@ -54,7 +54,7 @@ fn told(a: &FitAnswer, loaded: &Loaded) -> Report {
         vec![ReportPart::table("What the log says", &["", "value", "90 % interval", "", ""], rows.collect())];
     numbers.extend(explained(a, &view));
     numbers.extend(wanted(a, &view));
-    let mut words = vec![format!("Readings scatter by {} of their stated errors.", times(a.reduced.sqrt()))];
+    let mut words = vec![format!("Readings scatter {} as much as assumed.", times(a.reduced.sqrt()))];
     if let Some(coverage) = a.coverage {
         words.push(format!(
             "Forecast of the last {} readings: {} % lie within their 90 % intervals.",
@@ -80,7 +80,11 @@ fn told(a: &FitAnswer, loaded: &Loaded) -> Report {
     }
     let open: Vec<Vec<String>> =
         a.estimates.iter().map(|e| vec![e.what.clone(), format!("{} %", trimmed(100.0 * e.left_open, 0))]).collect();
-    rest.push(ReportPart::captioned("Uncertainty left, of what was assumed beforehand", &["", "left"], open));
+    rest.push(ReportPart::captioned(
+        "Uncertainty left, in percent of what was assumed beforehand",
+        &["", "left"],
+        open,
+    ));
     Report {
         about: format!("{} · {} rows", report.about, a.rows),
         answer: sentence(a),
@@ -93,23 +97,32 @@ fn told(a: &FitAnswer, loaded: &Loaded) -> Report {
 }
 
 fn times(scatter: f64) -> String {
-    format!("{} times", trimmed(scatter, 2)).replace("1 times", "once")
+    format!("{} times", trimmed(scatter, 2))
 }
 
 fn sentence(a: &FitAnswer) -> String {
     let told = a.estimates.iter().filter(|e| e.left_open <= SAYS_LITTLE).count();
     let of = a.estimates.len();
     let open = if a.open.is_empty() { String::new() } else { format!(" It cannot tell: {}.", a.open.join(", ")) };
-    match told {
+    // What changed comes before what is known.
+    let changed = a.explanations.first().filter(|e| e.weight >= LIKELY && !e.since.is_empty());
+    let changed = changed.map_or(String::new(), |e| {
+        format!("Something changed about {}: {} ({} %). ", e.since, e.what, trimmed(100.0 * e.weight, 0))
+    });
+    let known = match told {
         0 => format!("The log says little about any of {of} values.{open}"),
         n if n == of => format!("The log tells all {of} values.{open}"),
         n => format!("The log tells {n} of {of} values.{open}"),
-    }
+    };
+    changed + &known
 }
+
+/// Weight from which on an explanation is told first.
+const LIKELY: f64 = 0.5;
 
 fn todo(a: &FitAnswer) -> Vec<Action> {
     let mut list =
-        vec![Action::new("Use fitted.toml from now on: brinecast run fitted.toml. It holds all that was learned.")];
+        vec![Action::new("Use the file fitted.toml, beside the report, from now on: it holds all that was learned.")];
     list.extend(a.next.first().map(|(what, share)| {
         Action::new(format!(
             "{} It would narrow the variance of {} by {} %.",

@@ -48,7 +48,7 @@ pub(super) fn sentence(a: &NowAnswer, loaded: &Loaded) -> String {
     let leaves = match first {
         Some((q, l)) if l.now >= 0.5 => {
             format!(
-                "; {} is outside its band already, with a chance of {} %",
+                "; {} is probably outside its band already ({} %)",
                 q.key.replace('_', " "),
                 trimmed(100.0 * l.now, 0)
             )
@@ -119,7 +119,7 @@ fn doing(action: &NowAction, view: &View) -> String {
             )
         })
         .collect();
-    format!("Next: {}: {litres} {mixed}; then {}.", action.when, after.join("; "))
+    format!("{}: change {litres} {mixed}; then {}.", action.when, after.join("; "))
 }
 
 /// What to do next and what to read, a sentence each.

@@ -18,7 +18,8 @@ impl Answer for PlanResult {
     }
 
     fn told(&self, of: &Loaded) -> Report {
-        told(&self.plan, of)
+        let cards: Vec<&str> = self.cards.iter().map(|(name, _)| name.as_str()).collect();
+        told(&self.plan, &cards, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
@@ -33,9 +34,9 @@ impl Answer for PlanResult {
 }
 
 /// Rows of the short table.
-const FEW: usize = 8;
+const FEW: usize = 6;
 
-fn told(plan: &WorkPlan, loaded: &Loaded) -> Report {
+fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let units = loaded.scenario.units;
     let (litres, kg) = (units.shown("L"), units.shown("kg"));
     let row = |item: &WorkItem| {
@@ -69,7 +70,7 @@ fn told(plan: &WorkPlan, loaded: &Loaded) -> Report {
     if plan.items.len() > FEW {
         numbers.push(ReportPart::Text(format!("{} more are in plan.ics and plan.csv.", plan.items.len() - FEW)));
     }
-    numbers.push(ReportPart::captioned("To have at hand", &head, shopping.collect()));
+    numbers.push(ReportPart::captioned("Shopping list", &head, shopping.collect()));
     let report = on_scenario(loaded, "calendar", None);
     Report {
         about: format!("{} · {} days from {}, {} time", report.about, trimmed(plan.days, 0), plan.from, plan.zone),
@@ -81,7 +82,10 @@ fn told(plan: &WorkPlan, loaded: &Loaded) -> Report {
                 format!("{many} of water; the first on {}.", when.get(..16).unwrap_or(&when))
             },
         ),
-        todo: vec![Action::new("Import plan.ics into your calendar, print card.html and hang it at the vessel.")],
+        todo: vec![Action::new(match cards {
+            [] => "Import plan.ics into your calendar.".to_owned(),
+            cards => format!("Import plan.ics into your calendar; print {} for the vessel.", cards.join(" and ")),
+        })],
         numbers,
         sections: vec![ReportSection::new("The whole calendar", vec![table(usize::MAX)])],
         warnings: plan.warnings.clone(),

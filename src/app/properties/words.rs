@@ -29,6 +29,7 @@ fn told(a: &PropertiesAnswer) -> Report {
     Report {
         title: format!("Sea water at {}", a.temperature),
         answer: format!("Sea water at {}. A dash: outside the range of the formula.", a.temperature),
+        numbers_are_the_answer: true,
         numbers: vec![
             ReportPart::table("Properties by salinity", &head, rows.collect()),
             ReportPart::text(

@@ -116,9 +116,9 @@ fn read(plan: &Plan, request: &RescueRequest, tracked: Option<SoluteId>) -> Resu
         }
         Ok((value, unit.to_owned()))
     };
-    let ((from, unit), (to, other)) = (read("from", &request.from)?, read("to", &request.to)?);
+    let ((from, unit), (to, other)) = (read("reads", &request.from)?, read("down-to", &request.to)?);
     let new = match &request.new {
-        Some(text) => read("new", text)?,
+        Some(text) => read("new-water", text)?,
         None => (
             tracked.map_or(Ok(0.0), |i| water.concentration(plan.basis, i)).map_err(|e| usage(e.to_string()))?,
             unit.clone(),
@@ -126,7 +126,7 @@ fn read(plan: &Plan, request: &RescueRequest, tracked: Option<SoluteId>) -> Resu
     };
     if unit != other || (unit != new.1 && new.0 != 0.0) {
         return Err(usage(format!(
-            "--from, --to and --new are in {unit}, {other} and {}: give them in one unit",
+            "--reads, --down-to and --new-water are in {unit}, {other} and {}: give them in one unit",
             new.1
         )));
     }

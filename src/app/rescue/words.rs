@@ -90,7 +90,7 @@ fn rungs(answer: &RescueAnswer, view: &View) -> ReportPart {
         let name = match r.changes {
             0 => "continuous exchange".to_owned(),
             1 => "1 change".to_owned(),
-            n => format!("{n} equal changes"),
+            n => format!("{n} changes"),
         };
         let ready = match r.ready_d {
             Some(0.0) => "now".into(),

@@ -58,10 +58,10 @@ fn told(summary: &Summary, loaded: &Loaded) -> Report {
     let begin = summary.from_d;
     let report = over_days(loaded, "", [begin, begin + summary.days]);
     let going_on = if begin > 0.0 { ", going on from another run" } else { "" };
-    let mut numbers: Vec<ReportPart> = summary.meanwhile.iter().map(|m| ReportPart::Text(m.words())).collect();
+    let mut numbers: Vec<ReportPart> = meanwhile(summary, loaded).into_iter().collect();
     numbers.push(main_table(summary, &view));
     if let Some(why) = &summary.not_settled_because {
-        numbers.push(ReportPart::Text(format!("It has no settled cycle: {why}.")));
+        numbers.push(ReportPart::Text(format!("It has no long-term cycle: {why}.")));
     }
     let mut words: Vec<String> = drift_words(summary).into_iter().collect();
     words.push(takes(summary, view.units));
@@ -80,6 +80,20 @@ fn told(summary: &Summary, loaded: &Loaded) -> Report {
     }
 }
 
+/// Faults and periods with their dates, in a line each kind.
+fn meanwhile(summary: &Summary, loaded: &Loaded) -> Option<ReportPart> {
+    let dated = Dated::of(&loaded.scenario);
+    let said: Vec<String> = summary
+        .meanwhile
+        .iter()
+        .map(|m| {
+            let to = m.to_d.map_or("the end".to_owned(), |d| dated.day(d));
+            format!("{} {}, {} to {to}", m.kind, m.what, dated.day(m.from_d))
+        })
+        .collect();
+    (!said.is_empty()).then(|| ReportPart::Text(format!("With {}.", said.join("; "))))
+}
+
 /// The caution that the run itself calls for: of a flood, of a fast change for the animals.
 fn caution(summary: &Summary) -> Option<Caution> {
     let warned = |code: &str| summary.warnings.iter().any(|w| w.code == code);
@@ -95,10 +109,20 @@ fn caution(summary: &Summary) -> Option<Caution> {
     }
 }
 
-/// A number in so many significant digits as it bears; a power of ten where they would be too long.
-fn number(shown: &Shown, value: f64) -> String {
-    let text = shown.number(value, if shown.unit == "psu" { 4 } else { 3 });
-    if text.len() <= 9 { text } else { format!("{:.1e}", shown.value(value)) }
+/// Numbers of one quantity with the same decimals: as many as the largest bears.
+fn numbers<const N: usize>(shown: &Shown, values: [f64; N]) -> [String; N] {
+    if shown.scale.is_some() {
+        return values.map(|v| shown.number(v, 5));
+    }
+    let values = values.map(|v| shown.value(v));
+    let largest = values.iter().map(|v| v.abs()).filter(|v| v.is_finite()).fold(0.0, f64::max);
+    let digits = if shown.unit == "psu" { 4.0 } else { 3.0 };
+    if !(1e-6..1e9).contains(&largest) {
+        return values.map(|v| if v == 0.0 { "0".into() } else { format!("{v:.1e}") });
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "decimals, bounded on both sides")]
+    let decimals = (digits - 1.0 - largest.log10().floor()).clamp(0.0, 9.0) as usize;
+    values.map(|v| format!("{v:.decimals$}"))
 }
 
 /// A band in words: `34 to 36`, `below 20`.
@@ -122,12 +146,12 @@ fn main_table(summary: &Summary, view: &View) -> ReportPart {
         let shown = view.of(&span.key, &span.unit);
         let band = summary.bands.iter().find(|b| b.key == span.key);
         let mut row = vec![spoken(&span.key), band.map_or("-".into(), |b| band_words(b, &shown))];
-        row.extend([span.lowest, span.mean, span.highest].map(|v| number(&shown, v)));
+        let settled = settled(&span.key).map_or([f64::NAN; 2], |s| [s.trough, s.peak]);
+        let [lowest, mean, highest, low, high] =
+            numbers(&shown, [span.lowest, span.mean, span.highest, settled[0], settled[1]]);
+        row.extend([lowest, mean, highest]);
         if summary.settled.is_some() {
-            row.push(settled(&span.key).map_or("-".into(), |s| {
-                let [low, high] = [s.trough, s.peak].map(|v| number(&shown, v));
-                if low == high { low } else { format!("{low} to {high}") }
-            }));
+            row.push(if low == high { low } else { format!("{low} to {high}") });
         }
         row.push(shown.unit);
         row.push(band.map_or("", |b| if b.kept { "ok" } else { "out" }).to_owned());
@@ -143,11 +167,17 @@ fn main_table(summary: &Summary, view: &View) -> ReportPart {
 fn drift_words(summary: &Summary) -> Option<String> {
     let per = DriftPer::of(summary.days);
     let mut causes: Vec<(&str, f64)> = summary.drift.iter().map(|d| (d.cause, per.psu(d))).collect();
-    let sum: f64 = causes.iter().map(|c| c.1).sum();
+    // The sum of what is shown.
+    let sum: f64 = causes.iter().map(|c| (100.0 * c.1).round() / 100.0).sum();
     causes.retain(|c| c.1.abs() >= LEAST_DRIFT);
     causes.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     let list: Vec<String> = causes.iter().map(|(cause, psu)| format!("{cause} {psu:+.2}")).collect();
-    let said = format!("Salinity moves by: {}; together {sum:+.2} {}.", list.join(", "), per.words());
+    let together = if sum.abs() < LEAST_DRIFT {
+        format!("steady [{}]", per.words())
+    } else {
+        format!("together {sum:+.2} {}", per.words())
+    };
+    let said = format!("Salinity moves by: {}; {together}.", list.join(", "));
     (!list.is_empty()).then_some(said)
 }
 
@@ -180,7 +210,7 @@ fn sections(summary: &Summary, loaded: &Loaded, view: &View) -> Vec<ReportSectio
     if let Some(settled) = &summary.settled {
         let rows = std::iter::once(&settled.salinity_psu).chain(&settled.solutes).map(|span| {
             let shown = view.of(&span.key, &span.unit);
-            let [mut low, mean, mut high] = [span.trough, span.mean, span.peak].map(|v| number(&shown, v));
+            let [mut low, mean, mut high] = numbers(&shown, [span.trough, span.mean, span.peak]);
             if let Some([low_on, high_on]) = dates(settled, span, &summary.start) {
                 low += &format!(" ({low_on})");
                 high += &format!(" ({high_on})");
@@ -232,14 +262,14 @@ fn span_table(summary: &Summary, loaded: &Loaded, view: &View) -> ReportPart {
     let dated = Dated::of(&loaded.scenario);
     let row = |span: &Span| {
         let shown = view.of(&span.key, &span.unit);
-        let on = |v: f64, d: f64| format!("{} ({})", number(&shown, v), dated.day(d));
+        let [lowest, mean, highest, last] = numbers(&shown, [span.lowest, span.mean, span.highest, span.last]);
         vec![
             spoken(&span.key),
-            on(span.lowest, span.lowest_d),
-            number(&shown, span.mean),
-            on(span.highest, span.highest_d),
-            number(&shown, span.last),
-            shown.unit.clone(),
+            format!("{lowest} ({})", dated.day(span.lowest_d)),
+            mean,
+            format!("{highest} ({})", dated.day(span.highest_d)),
+            last,
+            shown.unit,
         ]
     };
     let rows = summary.spans.iter().map(row).collect();

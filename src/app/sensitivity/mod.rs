@@ -172,9 +172,9 @@ fn advice(name: &str, inputs: &[InputSensitivity], deviation: f64) -> String {
             100.0 * top.first
         ),
         Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(
-            "Measure {} first: knowing it exactly would remove {:.0} % of the uncertainty in {name}.",
+            "For {name}, measure {} first: knowing it exactly would remove {:.0} % of the uncertainty.",
             top.key,
-            100.0 * top.first
+            100.0 * top.first.min(1.0)
         ),
         _ => format!("No single input stands out for {name}."),
     }

@@ -34,7 +34,8 @@ impl Answer for SensitivityResult {
 fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();
     let report = on_scenario(loaded, "what matters most", Some(u64::from(s.seed)));
-    let share = |v: f64, half: f64| format!("{} ± {} %", trimmed(100.0 * v, 0), trimmed(100.0 * half, 0));
+    let share =
+        |v: f64, half: f64| format!("{} ± {} %", trimmed(100.0 * v.clamp(0.0, 1.0), 0), trimmed(100.0 * half, 0));
     let mut numbers = Vec::new();
     for m in &s.measures {
         let shown = view.of(&m.measure, &m.unit);
@@ -52,8 +53,8 @@ fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
             std::iter::once(i.key.clone()).chain(shares).chain([value(i.at_low), value(i.at_high)]).collect()
         });
         let caption = format!("Shares of the variance of {}, with 95 % intervals", m.measure);
-        let [low, high] = ["at its 5 %", "at its 95 %"].map(|at| format!("{at}, {}", shown.unit));
-        numbers.push(ReportPart::table(&caption, &["", "alone", "in all", &low, &high], rows.collect()));
+        let [low, high] = ["if low", "if high"].map(|at| format!("{at} [{}]", shown.unit));
+        numbers.push(ReportPart::table(&caption, &["", "own share", "with interactions", &low, &high], rows.collect()));
     }
     let spreads: Vec<Vec<String>> = s
         .measures
@@ -69,7 +70,7 @@ fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
             vec![
                 ReportPart::table("What is uncertain", &["key", "spread"], spreads),
                 ReportPart::text(
-                    "Alone: the share of the variance that would go if this input were known. In all: the share that would stay if all others were known.",
+                    "Own share: of the variance, what would go if this input were known. With interactions: what would stay if all others were known. If low, if high: with this input at its 5 % and its 95 %.",
                 ),
             ],
         )],

@@ -3,7 +3,7 @@
 use super::load::LoadedStation;
 use crate::chart::Picture;
 use crate::results::{
-    Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer, YearLine,
+    Action, Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer, YearLine,
 };
 use crate::units::{InUnits, Mass, UnitSystem, significant, trimmed};
 
@@ -35,6 +35,7 @@ pub(super) fn curve(needed: &[f64]) -> Vec<ShortageChance> {
 /// The answer as it is told.
 pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
     let units = loaded.file.units;
+    let (chance, accepted) = (shortage_at(a, loaded.file.station.fresh_l), a.accepted);
     let mut sizes = vec![sizes(a, units, false)];
     sizes.push(ReportPart::Text([salt_words(a, units), supply_words(a, units), purifier_words(a)].join("\n")));
     let mut numbers = sizes;
@@ -54,10 +55,19 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
         title: loaded.file.title.clone(),
         question: "Is there always enough water, and how large must the stores be?".into(),
         about: format!("{} · {} tanks, {} days", loaded.file.title, a.tanks.len(), trimmed(a.days, 0)),
-        verdict: Some(a.unmet.is_empty()),
-        answer: a.answer.clone(),
-        todo: Vec::new(),
+        verdict: Some(a.unmet.is_empty() && chance <= accepted),
+        answer: if chance > accepted && a.unmet.is_empty() {
+            format!(
+                "Not surely. In this run there is always enough water, but the chance of a shortage within {} days is {} %.",
+                trimmed(a.days, 0),
+                trimmed(100.0 * chance, 0)
+            )
+        } else {
+            a.answer.clone()
+        },
+        todo: larger_store(a, units, loaded.file.station.fresh_l),
         in_turn: false,
+        numbers_are_the_answer: false,
         numbers,
         sections: vec![
             ReportSection::new("Sizes", vec![self::sizes(a, units, true)]),
@@ -78,6 +88,24 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
             ("balance error".into(), format!("{:.0e}", a.residual)),
         ],
     }
+}
+
+/// The chance of a shortage with a fresh store of a size: that of the next smaller size that was tried.
+fn shortage_at(a: &StationAnswer, fresh_l: f64) -> f64 {
+    a.shortage.iter().rfind(|s| s.size_l <= fresh_l).map_or(0.0, |s| s.chance)
+}
+
+/// A larger fresh store, where the one that there is is too small.
+fn larger_store(a: &StationAnswer, units: UnitSystem, fresh_l: f64) -> Vec<Action> {
+    let litres = units.shown("L");
+    let needed = a.sizing.iter().filter(|s| s.what.starts_with("fresh store")).map(|s| s.needed_l).fold(0.0, f64::max);
+    let chance = trimmed(100.0 * (1.0 - a.accepted), 1);
+    (needed > fresh_l)
+        .then(|| {
+            Action::new(format!("Use a fresh store of {} {} ({chance} % sure).", litres.number(needed, 3), litres.unit))
+        })
+        .into_iter()
+        .collect()
 }
 
 fn tanks(loaded: &LoadedStation, a: &StationAnswer) -> ReportPart {

@@ -65,6 +65,7 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         basis: loaded.tanks[0].plan.basis.key().into(),
         seed: request.seed,
         answer: sentence(&outcome, file, outcome.shortages.len()),
+        accepted: request.accepted,
         days: file.run.days(),
         late_changes: unmet_counts.late,
         smaller_changes: unmet_counts.smaller,

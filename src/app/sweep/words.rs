@@ -57,8 +57,11 @@ fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
     let count = shown.points.len();
     let stride = count.div_ceil(FEW).max(1);
     let some = if stride > 1 { format!("Every {stride}th of {count} plans") } else { format!("All {count} plans") };
-    let mut numbers = vec![table(&some, stride, FEW)];
-    if stride > 1 {
+    let plan = &loaded.scenario.plan;
+    let grid = grid(sweep, shown, plan);
+    let gridded = grid.is_some();
+    let mut numbers = grid.unwrap_or_else(|| vec![table(&some, stride, FEW)]);
+    if stride > 1 && !gridded {
         numbers.push(ReportPart::Text(format!("{some}; all of them are in sweep.csv.")));
     }
     let all = if count > MANY { format!("The first {MANY} of {count} plans") } else { format!("All {count} plans") };
@@ -69,6 +72,44 @@ fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
         warnings: sweep.warnings.clone(),
         ..on_scenario(loaded, &format!("{} over a range", sweep.keys.join(" and ")), None)
     }
+}
+
+/// Columns of a grid at most.
+const WIDEST_GRID: usize = 8;
+
+/// Two keys and one measure as a grid: the first key down, the second across; what is out of its band in brackets.
+fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan) -> Option<Vec<ReportPart>> {
+    let ([first, second], [measure]) = (sweep.keys.as_slice(), sweep.measures.as_slice()) else { return None };
+    let values_of = |k: usize| {
+        let mut values: Vec<f64> = sweep.points.iter().map(|p| p[k]).collect();
+        values.sort_by(f64::total_cmp);
+        values.dedup();
+        values
+    };
+    let (down, across) = (values_of(0), values_of(1));
+    if across.len() > WIDEST_GRID || down.len() > 2 * WIDEST_GRID || across.len() < 2 {
+        return None;
+    }
+    let (low, high) = Measure::parse(measure).map_or((None, None), |m| m.band(plan));
+    let cell = |x: f64, y: f64| {
+        let at = sweep.points.iter().position(|p| p[0] == x && p[1] == y)?;
+        let (value, said) = (sweep.values[at][0]?, significant(shown.values[at][0]?, 3));
+        let out = low.is_some_and(|l| value < l) || high.is_some_and(|h| value > h);
+        Some(if out { format!("({said})") } else { said })
+    };
+    let say = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
+    let mut head = vec![format!("{first}, by {second}")];
+    head.extend(across.iter().map(|y| say(1, *y)));
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let rows = down.iter().map(|x| {
+        std::iter::once(say(0, *x)).chain(across.iter().map(|y| cell(*x, *y).unwrap_or("-".into()))).collect()
+    });
+    let caption = format!("{measure} [{}]", shown.measure_units[0]);
+    let mut parts = vec![ReportPart::captioned(&caption, &head, rows.collect())];
+    if low.is_some() || high.is_some() {
+        parts.push(ReportPart::text("In brackets: outside the band."));
+    }
+    Some(parts)
 }
 
 /// For each measure whose quantity has a band, how many plans keep it; from where to where the others run.

@@ -31,7 +31,7 @@ pub fn treat(loaded: &Loaded, asked: &Treatment, animals: Animals) -> Result<Tre
     let medicines = medicines(plan);
     if medicines.is_empty() && (asked.from - asked.at).abs() < 1e-6 {
         return Err(usage(
-            "nothing to do: no other salinity is asked for, and the scenario has no medicine\n  = help: example: --at \"16 psu\", or [solutes.copper] with role = \"medicine\" and start = \"0.2 mg/L\"".into(),
+            "nothing to do: no other salinity is asked for, and the scenario has no medicine\n  = help: example: --salinity \"16 psu\", or [solutes.copper] with role = \"medicine\" and start = \"0.2 mg/L\"".into(),
         ));
     }
     let days = treatment(plan, asked).map_err(|e| usage(e.to_string()))?;

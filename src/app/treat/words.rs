@@ -68,6 +68,7 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
         answer: answer + "." + &rate,
         todo,
         in_turn: true,
+        numbers_are_the_answer: true,
         numbers: vec![
             ReportPart::table("Day by day", &head, rows.collect()),
             ReportPart::Text(format!("New water in all: {}.", view.say("", a.litres, "L", 3))),

@@ -27,7 +27,7 @@ pub(crate) struct Acclimate {
     /// Fastest change of salinity (common practice, no source).
     #[arg(long, value_name = "RATE", default_value = "1.5 psu/h")]
     rate: String,
-    /// Close enough to move them over.
+    /// Difference at which you may move them over.
     #[arg(long, value_name = "S", default_value = "0.5 psu")]
     close: String,
     #[command(flatten)]

@@ -16,7 +16,7 @@ pub(crate) struct Away {
     /// How long nobody is there.
     #[arg(long, value_name = "TIME", default_value = "14 d")]
     span: String,
-    /// Members.
+    /// Number of simulated tanks.
     #[arg(long, value_name = "N", default_value_t = 2000)]
     members: u64,
     #[command(flatten)]

@@ -51,10 +51,10 @@ pub(crate) struct Batch {
     /// One standard deviation of the meter's bias, as meters differ; 0 psu for one that was calibrated just now.
     #[arg(allow_hyphen_values = true, long, value_name = "S", default_value = "0.3 psu")]
     meter_bias_spread: String,
-    /// Scale of the meter, for what it should read: psu, sg 60F/60F, mS/cm, n; that of --salinity where it is absent.
+    /// Scale of the meter, for what it should read: psu, sg 60F/60F, mS/cm, n; without it, that of --salinity.
     #[arg(allow_hyphen_values = true, long, value_name = "SCALE")]
     meter_scale: Option<String>,
-    /// Mass of a full scoop; a US cup of 1.15 g/mL where it is absent.
+    /// Mass of a full scoop; without it, a US cup of 1.15 g/mL.
     #[arg(allow_hyphen_values = true, long, value_name = "MASS")]
     scoop: Option<String>,
     /// A vessel of your own, brim volume; may be given many times.

@@ -18,7 +18,7 @@ use crate::cli::progress::watched;
 pub(crate) struct Choose {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// A key and the values to try: KEY=FROM..TO:COUNT or KEY=A,B,C; many times. Interval and size of the change where it is absent.
+    /// A key and the values to try: KEY=FROM..TO:COUNT or KEY=A,B,C; without it, many times. Interval and size of the change.
     #[arg(long, value_name = "KEY=RANGE")]
     over: Vec<String>,
     /// What should be least.

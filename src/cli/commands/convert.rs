@@ -14,7 +14,7 @@ pub(crate) struct Convert {
     /// The value with its unit: "35 psu", "1.0264 sg 25C/25C", "75 US gal", "8 dKH".
     #[arg(allow_hyphen_values = true)]
     value: String,
-    /// The unit to convert to; all of its kind where it is absent.
+    /// The unit to convert to; without it, all of its kind.
     #[arg(allow_hyphen_values = true, long = "in", value_name = "UNIT")]
     to: Option<String>,
     /// Temperature of the water.

@@ -23,7 +23,7 @@ pub(crate) struct Drift {
     /// Time between readings.
     #[arg(long, value_name = "TIME", default_value = "7 d")]
     read_every: String,
-    /// Standard deviation of a single reading; that of the scenario's meter where it is absent.
+    /// Standard deviation of a single reading; without it, that of the scenario's meter.
     #[arg(long, value_name = "S")]
     meter_noise: Option<String>,
     /// A log of your own readings: CSV with `date` or `time_d`, and `salinity_psu`.

@@ -11,7 +11,7 @@ use crate::web;
 #[derive(Debug, Args)]
 #[command(after_help = "Example: brinecast explore mixed-reef")]
 pub(crate) struct Explore {
-    /// Scenario file, or the name of a built-in one; a page of choices where it is absent.
+    /// Scenario file, or the name of a built-in one; without it, a page of choices.
     scenario: Option<String>,
     /// Port of this machine that the page is served on; 0 takes any free one.
     #[arg(long, value_name = "PORT", default_value_t = 8423)]

@@ -15,13 +15,13 @@ use crate::cli::progress::watched;
 pub(crate) struct Faults {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// A fault to try, by its name; many times. All where it is absent.
+    /// A fault to try, by its name; without it, many times. All.
     #[arg(long, value_name = "FAULT")]
     only: Vec<String>,
-    /// When the fault begins: 12 d, "Fri 18:00" or "2026-03-14 18:00"; at the start where it is absent.
+    /// When the fault begins: 12 d, "Fri 18:00" or "2026-03-14 18:00"; without it, at the start.
     #[arg(long, value_name = "MOMENT")]
     from: Option<String>,
-    /// When somebody is back and ends it; after 14 d where it is absent.
+    /// When somebody is back and ends it; without it, after 14 d.
     #[arg(long, value_name = "MOMENT")]
     to: Option<String>,
     /// It lasts until it is seen.
@@ -30,7 +30,7 @@ pub(crate) struct Faults {
     /// How often somebody looks at level, floor and reservoir.
     #[arg(long, value_name = "TIME", default_value = "1 d")]
     look_every: String,
-    /// How often the salinity is read; as the scenario says, or weekly, where it is absent.
+    /// How often the salinity is read; without it, as the scenario says, or weekly,.
     #[arg(long, value_name = "TIME")]
     read_every: Option<String>,
     /// Faults of so many times their usual size.

@@ -19,7 +19,7 @@ pub(crate) struct Fit {
     log: PathBuf,
     #[command(flatten)]
     reading: LogArgs,
-    /// When you read, where you top off by hand; what fits better where it is absent.
+    /// When you read, where you top off by hand; without it, what fits better.
     #[arg(long, value_enum)]
     read_when: Option<Reads>,
     /// The number that matters: for the ranking of the next measurement.
@@ -31,7 +31,7 @@ pub(crate) struct Fit {
     /// Share of the log, from its end, held out to try the forecast.
     #[arg(long, value_name = "PERCENT", default_value = "25 %")]
     held_out: String,
-    /// Seed of chance.
+    /// Random seed.
     #[arg(long, default_value_t = 1)]
     seed: u64,
     #[command(flatten)]

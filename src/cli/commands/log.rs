@@ -73,7 +73,7 @@ pub(crate) struct Log {
     /// What the meter showed in a standard: "35 psu reads 36.2 psu"; the readings are put right by it.
     #[arg(long, value_name = "S reads S")]
     standard: Vec<String>,
-    /// The day from which on the meter was so, a date or as the log counts its days; all readings where it is absent.
+    /// The day from which on the meter was so, a date or as the log counts its days; without it, all readings.
     #[arg(long, value_name = "DAY", requires = "standard")]
     since: Option<String>,
     #[command(flatten)]

@@ -13,7 +13,7 @@ use crate::cli::exit::Exit;
 pub(crate) struct MixTo {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// Settled mean salinity that is wanted; the tank's at the start where it is absent.
+    /// Settled mean salinity that is wanted; without it, the tank's at the start.
     #[arg(allow_hyphen_values = true, long, value_name = "S")]
     salinity: Option<String>,
     #[command(flatten)]

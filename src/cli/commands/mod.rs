@@ -58,7 +58,7 @@ pub(crate) enum Format {
 /// The scenario that a command works on, with overrides.
 #[derive(Debug, Args)]
 pub(crate) struct ScenarioArgs {
-    /// Scenario file, or the name of a built-in one; the built-in mixed-reef where it is absent.
+    /// Scenario file, or the name of a built-in one; without it, the built-in mixed-reef.
     scenario: Option<String>,
     /// Override a key of the scenario, as in --set change.every=10d. May be given many times.
     #[arg(long, value_name = "KEY=VALUE")]
@@ -222,8 +222,12 @@ impl OutputArgs {
         let files = folder.finish(A::COMMAND, checksum)?;
         if !self.quiet() {
             let page = path.join(A::page_name());
-            let more = if self.detail.full || self.format == Format::Json { "" } else { "; --full prints all" };
-            print::note(&format!("Report: {} and {} more files{more}", page.display(), files.saturating_sub(1)));
+            let more = if self.detail.full || self.format == Format::Json { "" } else { " (--full prints all)" };
+            print::note(&format!(
+                "Report{more}, and {} more files in its folder:\n{}",
+                files.saturating_sub(1),
+                page.display()
+            ));
         }
         Ok(())
     }

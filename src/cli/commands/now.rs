@@ -23,10 +23,10 @@ pub(crate) struct Now {
     log: PathBuf,
     #[command(flatten)]
     reading: LogArgs,
-    /// When you read, where you top off by hand; what fits better where it is absent.
+    /// When you read, where you top off by hand; without it, what fits better.
     #[arg(long, value_enum)]
     read_when: Option<Reads>,
-    /// The moment that is asked about, as in 2026-03-14 or "2026-03-14 18:00"; the last row of the log where it is absent.
+    /// The moment that is asked about, as in 2026-03-14 or "2026-03-14 18:00"; without it, the last row of the log.
     #[arg(long, value_name = "DATE")]
     at: Option<String>,
     /// How far to look ahead.
@@ -38,7 +38,7 @@ pub(crate) struct Now {
     /// Members of the look ahead.
     #[arg(long, value_name = "N", default_value_t = 400)]
     members: u64,
-    /// Seed of chance.
+    /// Random seed.
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// Answer again whenever the log grows, until stopped by Ctrl-C.

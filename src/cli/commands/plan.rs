@@ -22,13 +22,13 @@ pub(crate) struct Plan {
     /// More of them: each has its own files, and the answer is a table over them.
     #[arg(value_name = "SCENARIO")]
     more: Vec<String>,
-    /// First day; the scenario's where it is absent.
+    /// First day; without it, the scenario's.
     #[arg(long, value_name = "MOMENT")]
     from: Option<String>,
     /// How long it is for.
     #[arg(long, value_name = "TIME", default_value = "60 d")]
     span: String,
-    /// Time zone of the clock, as in Europe/Berlin; floating local time where it is absent.
+    /// Time zone of the clock, as in Europe/Berlin; without it, floating local time.
     #[arg(long, value_name = "ZONE")]
     zone: Option<String>,
     /// How long before each item to be reminded.

@@ -28,7 +28,7 @@ pub(crate) struct Rescue {
     /// What the new water holds of it.
     #[arg(long, value_name = "LEVEL")]
     new_water: Option<String>,
-    /// What is still coming in, as a rise a day; that of the scenario where it is absent.
+    /// What is still coming in, as a rise a day; without it, that of the scenario.
     #[arg(long, value_name = "RATE")]
     load: Option<String>,
     /// New water that is ready.

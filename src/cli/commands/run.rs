@@ -50,10 +50,9 @@ impl Run {
         let (faults, ends) = (self.fault.len(), self.to.len());
         let sizes = self.times.len();
         if self.from.len() != faults || (ends != 0 && ends != faults) || (sizes > 1 && sizes != faults) {
-            return Err(AppError::Usage(format!(
-                "{faults} times --fault, {} times --from, {ends} times --to, {sizes} times --times: each fault needs its own\n  = help: example: --fault top-off-stuck-shut --from \"30 d\" --to \"37 d\"",
-                self.from.len()
-            )));
+            return Err(AppError::Usage(
+                "each --fault needs its own --from, and a --to or a --times for each or for none\n  = help: example: --fault top-off-stuck-shut --from \"30 d\" --to \"37 d\"; brinecast list faults names them".into(),
+            ));
         }
         let mut sets = Vec::new();
         for (k, (fault, at)) in self.fault.iter().zip(&self.from).enumerate() {

@@ -12,7 +12,7 @@ use crate::cli::exit::Exit;
 #[derive(Debug, Args)]
 #[command(after_help = "Example: brinecast station corner-shop --chance \"95 %\" --members 2000")]
 pub(crate) struct Station {
-    /// Station file; the built-in corner-shop where it is absent.
+    /// Station file; without it, the built-in corner-shop.
     file: Option<String>,
     /// Override a key of the file, as in `--set "station.fresh_store.volume=800 L"`. May be given many times.
     #[arg(long, value_name = "KEY=VALUE")]
@@ -26,10 +26,10 @@ pub(crate) struct Station {
     /// Members of the study of shortage.
     #[arg(long, value_name = "N", default_value_t = 10_000)]
     members: u64,
-    /// Seed of chance.
+    /// Random seed.
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Day of the round, counted from the start; the first with a change where it is absent.
+    /// Day of the round, counted from the start; without it, the first with a change.
     #[arg(long, value_name = "DAY")]
     round: Option<u32>,
     /// Days without water and salt from outside that the stores are to last.

@@ -22,10 +22,10 @@ pub(crate) struct UncertainArgs {
     /// Standard deviation of a batch's salinity, as in "0.5 psu".
     #[arg(long, value_name = "S")]
     batch_error: Option<String>,
-    /// How far a test kit is off, as one standard deviation: what is done by a reading is done by a wrong one, off by the noise of the meter too.
+    /// Error of test kits (standard deviation): what is done by a reading is then done by a wrong one.
     #[arg(long, value_name = "PERCENT")]
     kit_error: Option<String>,
-    /// Seed of chance.
+    /// Random seed.
     #[arg(long, default_value_t = 1)]
     pub(crate) seed: u64,
 }

@@ -41,10 +41,10 @@ pub(crate) struct AnimalArgs {
     /// What lives in it, which says how fast it may go and how low (common practice, no source).
     #[arg(long, value_name = "ANIMALS", default_value = ANIMALS[0].key, value_parser = ANIMALS.map(|a| a.key))]
     animals: String,
-    /// Most that it may rise in a day; that of the animals where it is absent.
+    /// Most that it may rise in a day; without it, that of the animals.
     #[arg(long, value_name = "RATE")]
     up: Option<String>,
-    /// Most that it may fall in a day; that of the animals where it is absent.
+    /// Most that it may fall in a day; without it, that of the animals.
     #[arg(long, value_name = "RATE")]
     down: Option<String>,
 }
