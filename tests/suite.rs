@@ -128,6 +128,9 @@ mod rounds;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;
+/// Screens fit their terminal.
+#[path = "suite/screens.rs"]
+mod screens;
 /// Regimes that go by the time of the year.
 #[path = "suite/seasons.rs"]
 mod seasons;

@@ -81,6 +81,28 @@ pub(crate) fn wrapped(text: &str) -> String {
     lines.join("\n") + if text.ends_with('\n') { "\n" } else { "" }
 }
 
+/// Words that begin a line and are worth a colour, with it (ANSI X3.64): the word says the same without.
+const COLOURED: [(&str, &str); 8] = [
+    ("No.", "1;31"),
+    ("Not surely.", "1;33"),
+    ("Yes.", "1;32"),
+    ("Yes,", "1;32"),
+    ("Do this:", "1"),
+    ("Warning", "33"),
+    ("Caution:", "36"),
+    ("error:", "1;31"),
+];
+
+/// An answer with its first words in colour; where there is no terminal, or `NO_COLOR` is set, it goes out without.
+pub(crate) fn coloured(text: &str) -> String {
+    let line = |line: &str| {
+        let found = COLOURED.iter().find(|(word, _)| line.starts_with(word));
+        found
+            .map_or_else(|| line.to_owned(), |(word, code)| format!("\x1b[{code}m{word}\x1b[0m{}", &line[word.len()..]))
+    };
+    text.split_inclusive('\n').map(line).collect()
+}
+
 /// Writes a line to stderr.
 pub(crate) fn note(text: &str) {
     let _ = writeln!(anstream::stderr().lock(), "{text}");

@@ -32,8 +32,10 @@ figure svg { display: block; width: 100%; height: auto; }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .5rem 0; max-width: 100%; }
 caption { text-align: left; color: var(--pencil); padding: .2rem 0; }
-th, td { padding: .2rem .8rem .2rem 0; text-align: left; border-bottom: 1px solid var(--rule); vertical-align: top; overflow-wrap: anywhere; }
-th.n, td.n { text-align: right; overflow-wrap: normal; }
+th, td { padding: .2rem .8rem .2rem 0; text-align: left; border-bottom: 1px solid var(--rule); vertical-align: top; overflow-wrap: break-word; }
+th.n, td.n { text-align: right; }
+tbody th { position: sticky; left: 0; background: var(--paper); }
+main p { white-space: pre-line; }
 td.n { white-space: nowrap; }
 .warning { border-left: .3rem solid var(--warn); padding-left: .8rem; margin: .6rem 0; }
 .warning p { margin: 0; }
@@ -72,8 +74,9 @@ pub fn report_html(report: &Report, figures: &[ReportPart]) -> String {
                     @if !report.question.is_empty() { p.question { (report.question) } }
                     @if !report.about.is_empty() { p.about { (report.about) } }
                     (answer_html(report))
+                    @for part in first.iter().chain(&report.numbers) { (part_html(part)) }
                     @for warning in &report.warnings { (warning_html(warning)) }
-                    @for part in first.iter().chain(&report.numbers).chain(others) { (part_html(part)) }
+                    @for part in others { (part_html(part)) }
                     @for section in &report.sections {
                         section {
                             h2 { (section.heading) }

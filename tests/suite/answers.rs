@@ -237,7 +237,11 @@ fn a_plan_holds_whole_batches_and_calibrates_before_it_reads() {
     assert!(calibrate < reads, "{text}");
     // a tank that leaves its band is not sent on with 35 psu without a word, and the word has the number of mix-to
     let mix = said(folder.path(), &["mix-to", "mixed-reef"]);
-    assert!(text.contains("Warning (settles-outside): Salinity settles between") && text.contains("Mix new water to 36.3 psu"), "{text}");
+    assert!(
+        text.contains("Warning (settles-outside): Salinity settles between")
+            && text.contains("Mix new water to 36.3 psu"),
+        "{text}"
+    );
     assert!(mix.contains("36.34 psu"), "{mix}");
 }
 

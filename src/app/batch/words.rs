@@ -28,7 +28,7 @@ impl Answer for BatchAnswer {
 }
 
 /// Parts of the card that stand on the terminal at once.
-const FIRST_PARTS: [&str; 2] = ["Amounts (by mass)", "Dose"];
+const FIRST_PARTS: [&str; 1] = ["Dose"];
 
 fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
     let card = batch_card(a, units, TopOffOfCard::Unknown);

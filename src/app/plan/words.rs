@@ -34,7 +34,7 @@ impl Answer for PlanResult {
 }
 
 /// Rows of the short table.
-const FEW: usize = 6;
+const FEW: usize = 4;
 
 fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let units = loaded.scenario.units;

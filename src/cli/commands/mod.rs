@@ -237,7 +237,7 @@ impl OutputArgs {
 fn show<A: Answer>(answer: &A, of: &A::Of, format: Format, detail: Detail) -> Result<(), AppError> {
     match format {
         Format::Json => print::answer(&answer.json()?),
-        Format::Text => print::answer(&terminal(&answer.told(of), print::width(), detail)),
+        Format::Text => print::answer(&print::coloured(&terminal(&answer.told(of), print::width(), detail))),
     }
     for note in answer.notes() {
         print::note(&format!("note: {note}"));

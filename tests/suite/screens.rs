@@ -1,0 +1,73 @@
+//! Screens fit their terminal, the answer stands first, and colour is never needed.
+
+use std::fs;
+use std::process::Command;
+
+use crate::cli::stdout;
+use crate::commands::{COMMANDS, write_logs};
+
+/// A small tank that every command takes.
+const TANK: &str = "format = 1\nrun = \"20 d\"\n[tank]\nvolume = \"300 L\"\n[evaporation]\nrate = \"3 L/d\"\n[top_off]\nby = \"float\"\n\
+                    [solutes.nitrate]\nload = \"0.5 mg/L/d\"\n[change]\namount = \"15 %\"\nevery = \"7 d\"\n[bands]\nnitrate = \"below 40 mg/L\"\n";
+
+/// Narrow, usual and wide: no line is wider than the terminal, with all there is too.
+#[test]
+fn no_line_is_wider_than_the_terminal() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    fs::write(here.join("tank.toml"), TANK).unwrap();
+    write_logs(here);
+    for args in COMMANDS.iter().chain(&[&["list"][..], &["keys", "ato"]]) {
+        if ["schema", "man", "check"].contains(&args[0]) {
+            continue;
+        }
+        for columns in [40, 80, 200] {
+            for more in [&[][..], &["--full"]] {
+                let output = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+                    .args([*args, more].concat())
+                    .current_dir(here)
+                    .env("COLUMNS", columns.to_string())
+                    .output()
+                    .unwrap();
+                let text = stdout(&output);
+                let wide = text.lines().find(|l| {
+                    // A word that is wider by itself cannot be broken.
+                    l.chars().count() > columns && l.split_whitespace().all(|w| w.chars().count() < columns - 10)
+                });
+                assert!(wide.is_none(), "{args:?} {more:?} at {columns}: {wide:?}\n{text}");
+                assert!(!text.contains('\u{1b}'), "{args:?}: colour where there is no terminal");
+            }
+        }
+    }
+}
+
+/// An ordinary case takes a screen: 24 lines of 80 columns; quiet is the answer and what to do.
+#[test]
+fn an_ordinary_answer_fits_a_screen() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    fs::write(here.join("tank.toml"), TANK).unwrap();
+    write_logs(here);
+    let mut long = Vec::new();
+    for args in COMMANDS {
+        // Tables to follow day by day, and lists that were asked for, are as long as they are.
+        if ["schema", "man", "check", "treat", "correct", "station", "now", "fit"].contains(&args[0]) {
+            continue;
+        }
+        let run = |more: &[&str]| {
+            let output = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+                .args([args, more].concat())
+                .current_dir(here)
+                .env("COLUMNS", "80")
+                .output()
+                .unwrap();
+            stdout(&output).lines().count()
+        };
+        let lines = run(&[]);
+        if lines > 24 {
+            long.push(format!("{}: {lines}", args[0]));
+        }
+        assert!(run(&["-q"]) <= lines, "{args:?}");
+    }
+    assert!(long.is_empty(), "{}", long.join(", "));
+}
