@@ -27,7 +27,7 @@ pub fn settle(plan: &Plan) -> Result<Settled, SettleError> {
     plan.periods.retain(|p| p.yearly);
     let mut settled = match plan.regime.evaporation {
         Evaporation::Table(_) | Evaporation::Daily(_) => {
-            return Err(SettleError::NotPeriodic("evaporation goes by a table".into()));
+            return Err(SettleError::NotPeriodic("evaporation follows a table".into()));
         }
         Evaporation::Constant(_) if plan.periods.is_empty() => settled_cycle(&plan)?,
         Evaporation::Constant(_) | Evaporation::Seasonal { .. } => settled_year(&plan)?,

@@ -19,7 +19,7 @@ use crate::results::{Settled, SettledSolute};
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SettleError {
     /// It does not repeat.
-    #[error("the regime does not repeat: {0}")]
+    #[error("what is done never repeats: {0}")]
     NotPeriodic(String),
     /// The cycle is too long to be of use.
     #[error("the intervals have no common cycle within {LONGEST_CYCLE_D} d")]
@@ -71,7 +71,7 @@ fn cycle(plan: &Plan) -> Result<(f64, f64), SettleError> {
     let regime = &plan.regime;
     let not = |why: &str| Err(SettleError::NotPeriodic(why.into()));
     if regime.reading.as_ref().is_some_and(|r| r.correction.is_some()) {
-        return not("readings are corrected");
+        return not("salinity is corrected by readings");
     }
     let mut schedules: Vec<&Schedule> = Vec::new();
     for change in &regime.changes {

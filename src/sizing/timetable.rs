@@ -46,9 +46,9 @@ impl Step {
             Self::Water => "make purified water",
             Self::Salt => "add the first dose slowly into moving water",
             Self::Mix => "dissolve and aerate, pump on, until clear and pH below 8.4 (NBS)",
-            Self::Correct => "read, add the next dose, read again",
+            Self::Correct => "read salinity, add more mix, read again",
             Self::Heat => "heat to the tank's temperature, pump on",
-            Self::Release => "read salinity and temperature, release the batch",
+            Self::Release => "read salinity and temperature, approve the batch",
         }
     }
 }

@@ -227,7 +227,7 @@ fn a_plan_holds_whole_batches_and_calibrates_before_it_reads() {
         ],
     );
     let whole = text.split("The whole calendar").nth(1).unwrap();
-    let (first, read) = (text.find("Add the first dose").unwrap(), text.find("Read, add the next dose").unwrap());
+    let (first, read) = (text.find("Add the first dose").unwrap(), text.find("Read salinity, add more mix").unwrap());
     assert!(first < read, "{text}");
     let tasks = whole.matches("L out and in").count();
     assert!(tasks > 3);

@@ -482,8 +482,8 @@ fn periods_of_what_is_done_are_walked() {
     assert!(result.answer.outliers.is_empty(), "{:?}", result.answer.outliers);
     let of = |what: &str| result.answer.estimates.iter().find(|e| e.what == what).unwrap();
     // The float makes up for what is lost unasked too.
-    near(of("evaporation").value + of("tank water lost unasked").value, 6.0, 0.01, "evaporation");
-    assert!(of("tank water lost unasked").value < 0.2, "{:?}", of("tank water lost unasked"));
+    near(of("evaporation").value + of("unplanned loss of tank water").value, 6.0, 0.01, "evaporation");
+    assert!(of("unplanned loss of tank water").value < 0.2, "{:?}", of("tank water lost unasked"));
     assert!(result.answer.reduced < 0.05, "{}", result.answer.reduced);
     let fitted = brinecast::app::load_text("fitted.toml", &result.scenario, &[]).unwrap();
     let period = &fitted.scenario.plan.periods[0];

@@ -110,7 +110,7 @@ fn changes(comparison: &Comparison, view: &View) -> Vec<String> {
         .zip(comparison.drivers())
         .map(|((name, moved), driver)| {
             if moved.is_empty() {
-                return format!("`{name}` changes nothing.");
+                return format!("`{name}` differs in nothing.");
             }
             let list: Vec<String> = moved
                 .iter()
@@ -120,9 +120,9 @@ fn changes(comparison: &Comparison, view: &View) -> Vec<String> {
                 })
                 .collect();
             let driver = driver.map_or(String::new(), |(cause, by, unit)| {
-                format!(" Its salinity moves by {cause}: {} {unit}.", signed(by, 2))
+                format!(" The difference in salinity comes from {cause}: {} {unit}.", signed(by, 2))
             });
-            format!("`{name}` changes: {}.{driver}", list.join(", "))
+            format!("Compared with `as is`, `{name}`: {}.{driver}", list.join(", "))
         })
         .collect()
 }
@@ -155,7 +155,7 @@ fn under(comparison: &Comparison, view: &View) -> Vec<ReportPart> {
     vec![
         ReportPart::captioned(&caption, &head, rows.collect()),
         ReportPart::Text(format!(
-            "Chance: every band is kept. Worst: use of the tightest band that 95 of 100 members stay within. Uncertain: {}.",
+            "Chance: every band is kept. Worst: how much of the tightest band is used in all but the worst 5 %; above 100 % is out. Uncertain: {}.",
             comparison.uncertain.join("; ")
         )),
     ]

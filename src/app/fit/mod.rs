@@ -68,7 +68,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
     let tank = model.fitted(&whole);
     let names = crate::study::usual_measures(plan);
-    let want = request.want.clone().unwrap_or_else(|| names.last().cloned().unwrap_or_default());
+    let want = request.want.clone().unwrap_or_else(|| names.first().cloned().unwrap_or_default());
     let measured = Measure::parse(&want).map_err(|e| usage(&e))?;
     let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
     let value = measure(&tank, &measured);
@@ -324,7 +324,7 @@ fn now_and_then(blank: usize, noted: Noted) -> Option<Warning> {
     (blank > 0).then(|| {
         Warning::new(
             "top-off-since-last-noted",
-            format!("{blank} rows note no top-off: {taken}"),
+            format!("{blank} {} no top-off: {taken}", if blank == 1 { "row notes" } else { "rows note" }),
             "write an amount in every row, 0 where there was none",
         )
     })
@@ -376,7 +376,7 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
     let unit = |i: SoluteId| plan.species[i].solute.unit();
     let (what, unit, scale) = match e.of {
         Parameter::Evaporation => ("evaporation".to_owned(), "L/d".to_owned(), 1.0),
-        Parameter::Skimmate => ("tank water lost unasked".into(), "L/d".into(), 1.0),
+        Parameter::Skimmate => ("unplanned loss of tank water".into(), "L/d".into(), 1.0),
         Parameter::Volume => ("system volume".into(), "L".into(), 1.0),
         Parameter::StartSalinity => ("salinity at the first row".into(), "psu".into(), 1.0),
         Parameter::Bias => ("bias of the meter".into(), "psu".into(), 1.0),
@@ -384,10 +384,10 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
         Parameter::Load(i) => (format!("load of {}", key(i)), format!("{}/d", unit(i)), 1.0),
         Parameter::Removal(i) => (format!("removal of {}", key(i)), "%/d".into(), 100.0),
         Parameter::Demand(i) => (format!("demand of {}", key(i)), format!("{}/d", unit(i)), 1.0),
-        Parameter::LotStep => ("new water saltier since then".into(), "psu".into(), 1.0),
-        Parameter::MeterStep => ("meter shows more since then".into(), "psu".into(), 1.0),
-        Parameter::EvaporationStep => ("evaporation since then, times".into(), "1".into(), 1.0),
-        Parameter::LoadStep(i) => (format!("load of {} since then, times", key(i)), "1".into(), 1.0),
+        Parameter::LotStep => ("step of the new water's salinity".into(), "psu".into(), 1.0),
+        Parameter::MeterStep => ("step of the meter".into(), "psu".into(), 1.0),
+        Parameter::EvaporationStep => ("evaporation since then, times as much".into(), "1".into(), 1.0),
+        Parameter::LoadStep(i) => (format!("load of {} since then, times as much", key(i)), "1".into(), 1.0),
         Parameter::SeasonCosine => ("season, cosine from the first row".into(), "%".into(), 100.0),
         Parameter::SeasonSine => ("season, sine from the first row".into(), "%".into(), 100.0),
     };

@@ -282,6 +282,9 @@ struct Reader<'a> {
     more: usize,
 }
 
+/// Tanks of water that a row of a log may have changed at most.
+const MOST_TANKS: f64 = 3.0;
+
 impl Reader<'_> {
     fn leave_out(&mut self, line: u64, why: &str) {
         if self.left_out.len() < MOST_TOLD {
@@ -412,7 +415,10 @@ impl Reader<'_> {
                 } else {
                     parse_base::<Volume>(&format!("{number} {unit}"), gallon).map_err(|e| e.to_string())?
                 };
-                within(litres, 0.0, 1e7, "L")
+                // A row of changes of more than a few tanks is a slip of the pen.
+                let most =
+                    if column.what == What::Change { MOST_TANKS * self.plan.tank.operating.litres() } else { 1e7 };
+                within(litres, 0.0, most, "L")
             }
             What::SaltAdded => {
                 let kg = if unit.is_empty() {

@@ -330,9 +330,9 @@ fn leaves(left_at: &[Vec<Option<f64>>], band: usize) -> Leaves {
 fn misfit(plan: &Plan, begins: LogBegin, r: &Taken) -> Option<Misfit> {
     let verdict = match r.verdict {
         Verdict::Fits => return None,
-        Verdict::ByItself => "by itself: taken for a wrong reading, and all but left out",
+        Verdict::ByItself => "a single outlier: almost ignored",
         Verdict::Changed => {
-            "another of its kind stands by it: something changed, in the tank, the new water or the meter, and the belief follows"
+            "the next reading agrees, so something changed: tank, new water or meter; the estimate follows it"
         }
         Verdict::Open => "the last of its kind: nothing can be told yet, read again",
     };

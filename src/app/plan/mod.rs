@@ -390,7 +390,7 @@ impl Maker<'_> {
                 CALIBRATION_H,
                 "calibrate",
                 "Calibrate the meter",
-                "with a standard of 35, near the temperature of use".into(),
+                "with a 35 psu standard, near the temperature of use".into(),
             )?;
         }
         let filters = Schedule::every(FILTERS_D, self.begin + 9.5 / 24.0);

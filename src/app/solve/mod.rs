@@ -106,7 +106,12 @@ fn range_of(loaded: &Loaded, key: &str) -> Result<KeyRange, AppError> {
         )));
     }
     // A share has no more than all of it.
-    let most = if unit == "%" { (TIMES * value).min(95.0) } else { TIMES * value };
+    let most = match unit {
+        "%" => (TIMES * value).min(95.0),
+        // The practical salinity scale ends there.
+        "psu" | "ppt" => (TIMES * value).min(42.0),
+        _ => TIMES * value,
+    };
     let text = format!("{key}={} {unit}..{} {unit}:{POINTS}", value / TIMES, most.max(value));
     KeyRange::parse(&text).map_err(|e| usage(&e))
 }
@@ -171,8 +176,8 @@ fn without_value(looked: &[Looked]) -> Vec<Warning> {
     why.dedup();
     let first = why.first().and_then(|w| w.lines().next()).map(|w| w.trim_start_matches("error: "));
     first.map_or_else(Vec::new, |first| {
-        let text = format!("{count} of {} values cannot be looked at: {first}", looked.len());
-        vec![Warning::new("no-value", text, "narrow the range, or measure the run instead of the settled cycle")]
+        let text = format!("{count} of {} values could not be computed: {first}", looked.len());
+        vec![Warning::new("no-value", text, "name values that repeat, as whole days; or narrow the range, or measure the run instead of the settled cycle")]
     })
 }
 
@@ -203,12 +208,12 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
                 .collect();
             if ranges.is_empty() {
                 let best = nearest.map_or(String::new(), |(x, y)| {
-                    format!("; nearest is {}, at {} of the way to the edge", key(x), say(y))
+                    format!("; nearest is {}, which uses {} of the band", key(x), say(y))
                 });
                 return format!("With no {} from {} to {} {what} kept{best}.", a.key, key(from), key(to));
             }
             format!(
-                "{} kept with {} of {}; looked at from {} to {}.",
+                "{} kept with {} of {}; tried from {} to {}.",
                 capital(what),
                 a.key,
                 ranges.join(", and "),
@@ -221,7 +226,7 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
                 a.kept.iter().map(|[low, high]| format!("{} to {}", key(*low), key(*high))).collect();
             let ranges = ranges.join(", and ");
             format!(
-                "{} is {} with every {} from {ranges}; looked at from {} to {}.",
+                "{} is {} with every {} from {ranges}; tried from {} to {}.",
                 capital(&measure_words(name)),
                 say(a.target),
                 a.key,

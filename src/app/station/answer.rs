@@ -135,7 +135,7 @@ fn sizes(a: &StationAnswer, units: UnitSystem, with_why: bool) -> ReportPart {
     let head = [
         "store".to_owned(),
         format!("needed [{}]", litres.unit),
-        "plain size".to_owned(),
+        "standard size".to_owned(),
         format!("full [{}]", kg.unit),
         format!("on the floor [{}]", pressure.unit),
     ];
@@ -210,7 +210,7 @@ pub(super) fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
     let heel =
         if supply.heel_l > 0.0 { format!(", {} of it below the outlet,", say(supply.heel_l)) } else { String::new() };
     format!(
-        "{} d without water and salt from outside take a fresh store of {}{heel} and {} of salt mix: the most that so many days of the calendar ask for (from {}), and one emergency change.",
+        "For {} days without supply, hold {} of fresh water{heel} and {} of salt mix: the worst such days (from {}), and one emergency change.",
         trimmed(supply.days, 1),
         say(supply.fresh_l),
         Mass::from_kg(supply.salt_mix_kg).show(units),

@@ -218,10 +218,10 @@ pub(super) fn sizes(
         daily.resize(outcome.demand_l.len(), made);
         let expected = smallest_store(&outcome.demand_l, &daily);
         list.push(line(
-            "fresh store, as the run drew on it",
+            "fresh store, this run",
             expected + heel,
             1.0,
-            format!("sequent peak of the run's own demand against {} a day{below}", say(made)),
+            format!("largest shortfall of this run's demand against {} a day{below}", say(made)),
         ));
     }
     list.push(line(
@@ -249,7 +249,7 @@ pub(super) fn sizes(
             ready + loaded.file.station.emergency_l,
             loaded.mother_kg_per_l()?,
             format!(
-                "sequent peak of the changes against {} a day of mixing, no less than the largest day, and {} held back",
+                "largest shortfall of the changes against {} a day of mixing, no less than the largest day, and {} held back",
                 say(rate),
                 say(loaded.file.station.emergency_l)
             ),

@@ -59,11 +59,12 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
         warnings: missing
             .into_iter()
             .map(|why| {
-                Warning::new(
-                    "no-value",
-                    format!("some points have no value: {why}"),
-                    "narrow the range, or measure the run instead of the settled cycle",
-                )
+                let advice = if why.contains("price") {
+                    "set a price: --set \"costs.salt=3.5 EUR/kg\""
+                } else {
+                    "narrow the range, or measure the run instead of the settled cycle"
+                };
+                Warning::new("no-value", format!("some points have no value: {why}"), advice)
             })
             .collect(),
     };
