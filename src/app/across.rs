@@ -1,7 +1,7 @@
 //! A table over several scenarios.
 
 use super::{Loaded, PlanResult, RunResult};
-use crate::results::Span;
+use crate::results::{Report, ReportPart, Span};
 
 /// A row of a table over several scenarios, the first cell of which names it.
 #[derive(Clone, Debug)]
@@ -65,25 +65,22 @@ pub fn row_of_plan(result: &PlanResult, loaded: &Loaded) -> TableRow {
     }
 }
 
-/// The table in words: columns as wide as what stands in them, and below it how many are well.
+/// The answer over several scenarios: how many are well, and the table of them.
 #[must_use]
-pub fn over_them(head: &[&str], rows: &[TableRow], asked: usize) -> String {
-    let head: Vec<String> = head.iter().map(ToString::to_string).collect();
-    let all = || std::iter::once(&head).chain(rows.iter().map(|r| &r.cells));
-    let width = |k: usize| all().filter_map(|cells| cells.get(k)).map(|c| c.chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..head.len()).map(width).collect();
-    let mut text = String::new();
-    for cells in all().filter(|_| !rows.is_empty()) {
-        let padded: Vec<String> = cells.iter().zip(&widths).map(|(c, w)| format!("{c:<w$}")).collect();
-        text += padded.join("  ").trim_end();
-        text += "\n";
-    }
+pub fn over_them(head: &[&str], rows: &[TableRow], asked: usize) -> Report {
+    let mut answer = Vec::new();
     if !rows.is_empty() && rows.iter().all(|r| r.well.is_some()) {
         let well = rows.iter().filter(|r| r.well == Some(true)).count();
-        text += &format!("\n{well} of {asked} keep their bands.\n");
+        answer.push(format!("{well} of {asked} keep their bands."));
     }
     if rows.len() < asked {
-        text += &format!("{} of {asked} could not be done.\n", asked - rows.len());
+        answer.push(format!("{} of {asked} could not be done.", asked - rows.len()));
     }
-    text
+    let cells = rows.iter().map(|r| r.cells.clone()).collect();
+    Report {
+        answer: answer.join(" "),
+        numbers: if rows.is_empty() { Vec::new() } else { vec![ReportPart::table("One by one", head, cells)] },
+        numbers_are_the_answer: true,
+        ..Report::default()
+    }
 }

@@ -1,5 +1,6 @@
 //! Where a regime does not keep a band: how much of each lever would.
 
+use crate::engine::Outcome;
 use crate::model::{Amount, Band, Component, Plan, SKIMMATE, Schedule, SoluteId, Timing, Variable};
 use crate::results::spoken;
 use crate::sizing::mix_to;
@@ -251,3 +252,23 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
 
 /// Saltiest new water that is tried \[psu\].
 const MOST_PSU: f64 = 42.0;
+
+/// What to do where evaporation is not made up: the top-off that is missing, a day at a time.
+pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<String> {
+    let a_day = plan.regime.evaporation.on_day(0.0);
+    let say = |litres: f64| view.say("", litres, "L", 3);
+    let top_off = &plan.regime.top_off;
+    if let (Some(reservoir), Some(_)) = (&top_off.reservoir, outcome.tally.reservoir_dry_d) {
+        let days = (reservoir.capacity.litres() / a_day.max(1e-9)).floor();
+        let often = if days < 2.0 { "every day".to_owned() } else { format!("every {} days", trimmed(days, 0)) };
+        return vec![format!("refill the top-off reservoir {often}: {} a day evaporate, and it runs dry", say(a_day))];
+    }
+    let held = outcome.statistics.variables.first().is_some_and(|v| v.last >= LEVEL_HELD * v.first);
+    if held || a_day <= 0.0 {
+        return Vec::new();
+    }
+    vec![format!("top off {} of fresh water a day: evaporation is not made up", say(a_day))]
+}
+
+/// Share of the volume at the start that a tank whose evaporation is made up still has at the end.
+const LEVEL_HELD: f64 = 0.97;

@@ -22,7 +22,6 @@ pub(super) fn on_scenario(loaded: &Loaded, kind: &str, seed: Option<u64>) -> Rep
     let of = if scenario.title == "untitled" { &scenario.name } else { &scenario.title };
     let title = if kind.is_empty() { of.clone() } else { format!("{of}: {kind}") };
     Report {
-        about: title.clone(),
         title,
         question: if kind.is_empty() { scenario.question.clone() } else { String::new() },
         provenance: provenance(loaded, seed),
@@ -33,9 +32,8 @@ pub(super) fn on_scenario(loaded: &Loaded, kind: &str, seed: Option<u64>) -> Rep
 
 /// The same over days of the scenario.
 pub(super) fn over_days(loaded: &Loaded, kind: &str, days: [f64; 2]) -> Report {
-    let report = on_scenario(loaded, kind, None);
-    let about = format!("{} · {}", report.about, Dated::of(&loaded.scenario).span(days[0], days[1]));
-    Report { about, ..report }
+    let about = Dated::of(&loaded.scenario).span(days[0], days[1]);
+    Report { about, ..on_scenario(loaded, kind, None) }
 }
 
 fn provenance(loaded: &Loaded, seed: Option<u64>) -> Vec<(String, String)> {

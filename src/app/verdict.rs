@@ -34,12 +34,6 @@ impl Telling<'_> {
     }
 }
 
-/// What the settled cycle says of a quantity.
-fn settled_of<'s>(settled: Option<&'s Settled>, key: &str) -> Option<&'s SettledSolute> {
-    let settled = settled?;
-    std::iter::once(&settled.salinity_psu).chain(&settled.solutes).find(|span| span.key == key)
-}
-
 /// Where a quantity settles: `near 33.7`, or between what.
 fn near(span: &SettledSolute, edge: f64, telling: Telling<'_>) -> String {
     let number = |value: f64| telling.number(&span.key, &span.unit, value);
@@ -80,7 +74,7 @@ pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Sett
     }
     let later: Vec<String> = bands
         .iter()
-        .filter_map(|b| Some((b, settled_of(settled, &b.key)?)))
+        .filter_map(|b| Some((b, settled.and_then(|s| s.of(&b.key))?)))
         .filter(|(b, span)| !inside(span, b))
         .map(|(b, span)| {
             format!(
@@ -143,7 +137,7 @@ fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> S
         if above { "highest" } else { "lowest" },
         telling.dated.on(band.worst_d.unwrap_or(at))
     );
-    match settled_of(settled, &band.key) {
+    match settled.and_then(|s| s.of(&band.key)) {
         Some(span) if !inside(span, band) => format!("{leaves} and settles {}.", near(span, edge, telling)),
         _ => format!("{leaves}: {worst}, {} d outside in all.", trimmed(band.outside_d, 1)),
     }

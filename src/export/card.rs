@@ -1,29 +1,6 @@
-//! The batch card: one page to hang at the vessel, as text and as HTML that prints on one side.
+//! The batch card: one page to hang at the vessel, that prints on one side.
 
 use crate::results::Card;
-
-/// The card as text, without its cautions, in at most `width` columns.
-#[must_use]
-pub fn card_text(card: &Card, width: usize) -> String {
-    let mut out = format!("{}\n", card.title);
-    let wrap = |text: &str, first: &str, then: &str| {
-        let options = textwrap::Options::new(width).initial_indent(first).subsequent_indent(then);
-        textwrap::fill(text, options) + "\n"
-    };
-    for part in &card.parts {
-        out += &format!("\n{}\n", part.heading);
-        for (label, value) in &part.lines {
-            let indent = " ".repeat(30.min(width / 2));
-            let first = format!("  {label:<26}  ");
-            out += &wrap(value, &first, &indent);
-        }
-    }
-    if !card.boxes.is_empty() {
-        out += "\n";
-        out += &wrap(&card.boxes.iter().map(|b| format!("[ ] {b}")).collect::<Vec<_>>().join("   "), "", "");
-    }
-    out + "\n"
-}
 
 const STYLE: &str = "
 :root { color-scheme: light dark; }

@@ -13,7 +13,7 @@ mod svg;
 mod terminal;
 
 pub use calendar::{calendar_ics, plan_csv, shopping_csv};
-pub use card::{card_html, card_text};
+pub use card::card_html;
 pub use choice::choice_csv;
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use faults::faults_csv;

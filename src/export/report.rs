@@ -40,7 +40,7 @@ td.n { white-space: nowrap; }
 .warning { border-left: .3rem solid var(--warn); padding-left: .8rem; margin: .6rem 0; }
 .warning p { margin: 0; }
 footer { font-size: .85rem; color: var(--pencil); margin-top: 2rem; border-top: 1px solid var(--rule); overflow-wrap: anywhere; }
-footer td, footer th { border: 0; }
+footer td, footer th { border: 0; overflow-wrap: anywhere; }
 @media (max-width: 30rem) { body { padding: .6rem; } th, td { padding-right: .5rem; font-size: .85rem; } }
 @media print {
   :root { color-scheme: light; --ink: #000; --paper: #fff; --pencil: #333; --rule: #999; --note: #f4f4f4; --warn: #000; --yes: #000; --plain: #000; }
@@ -70,7 +70,7 @@ pub fn report_html(report: &Report, figures: &[ReportPart]) -> String {
             }
             body {
                 main {
-                    h1 { (report.title) }
+                    @if !report.title.is_empty() { h1 { (report.title) } }
                     @if !report.question.is_empty() { p.question { (report.question) } }
                     @if !report.about.is_empty() { p.about { (report.about) } }
                     (answer_html(report))
@@ -108,16 +108,11 @@ fn answer_html(report: &Report) -> Markup {
         Some(false) => ("answer no", "No"),
         None => ("answer", ""),
     };
-    // The answer begins with the same word.
-    let rest = report
-        .answer
-        .strip_prefix(word)
-        .map_or(report.answer.as_str(), |rest| rest.trim_start_matches(['.', ',', ':', ' ']));
-    let (word, text) = if rest.len() < report.answer.len() && !rest.is_empty() {
-        (word, as_sentence(rest))
-    } else {
-        ("", report.answer.clone())
-    };
+    // The answer begins with the same word: a word, and not the begin of `Not surely`.
+    let rest = report.answer.strip_prefix(word).filter(|rest| !word.is_empty() && rest.starts_with(['.', ',', ':']));
+    let rest =
+        rest.map(|rest| as_sentence(rest.trim_start_matches(['.', ',', ':', ' ']))).filter(|rest| !rest.is_empty());
+    let (word, text) = rest.map_or_else(|| ("", report.answer.clone()), |rest| (word, rest));
     html! {
         div class=(class) {
             @if !word.is_empty() { strong { (word) } }

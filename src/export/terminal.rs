@@ -34,8 +34,10 @@ const MOST_WARNINGS: usize = 3;
 pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
     let width = width.max(NARROWEST);
     let mut out = String::new();
-    if detail != Detail::Least && !report.about.is_empty() {
-        out += &prose(&report.about, "", "  ", width);
+    let heading: Vec<&str> =
+        [&report.title, &report.about].into_iter().map(String::as_str).filter(|w| !w.is_empty()).collect();
+    if detail != Detail::Least && !heading.is_empty() {
+        out += &prose(&heading.join(" · "), "", "  ", width);
         out += "\n";
     }
     out += &prose(&report.answer, "", "", width);
@@ -51,7 +53,7 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
         return out;
     }
     for part in &report.numbers {
-        out += &part_text(part, width);
+        out += &part_text(part, width, detail == Detail::Full);
     }
     if detail == Detail::Least {
         return out;
@@ -92,7 +94,7 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
 }
 
 fn section_text(section: &ReportSection, width: usize) -> String {
-    let parts: String = section.parts.iter().map(|part| part_text(part, width)).collect();
+    let parts: String = section.parts.iter().map(|part| part_text(part, width, true)).collect();
     if parts.is_empty() {
         parts
     } else {
@@ -108,13 +110,21 @@ fn warning_text(warning: &Warning, width: usize, coded: bool) -> String {
     prose(&text, "", "  ", width)
 }
 
-fn part_text(part: &ReportPart, width: usize) -> String {
+/// A part; of a long table, where not all is asked for, the first rows.
+fn part_text(part: &ReportPart, width: usize, all: bool) -> String {
     match part {
         ReportPart::Text(text) => format!("\n{}", prose(text, "", "  ", width)),
         ReportPart::Table(table) => {
             let head =
                 if table.shows_caption { prose(&format!("{}:", table.caption), "", "", width) } else { String::new() };
-            format!("\n{head}{}", table_text(table, width))
+            let (rows, more) = match table.first {
+                Some(first) if !all && first < table.rows.len() => {
+                    (&table.rows[..first], format!("{} more: --full\n", table.rows.len() - first))
+                }
+                _ => (&table.rows[..], String::new()),
+            };
+            let shown = ReportTable { rows: rows.to_vec(), ..table.clone() };
+            format!("\n{head}{}{more}", table_text(&shown, width))
         }
         ReportPart::Figure { .. } => String::new(),
     }
@@ -224,7 +234,7 @@ mod tests {
         ]);
         let table = ReportPart::table("x", &["", "band", "lowest", "why", "unit"], rows);
         for width in [40, 60, 80, 200] {
-            let text = part_text(&table, width);
+            let text = part_text(&table, width, false);
             assert!(text.lines().all(|line| line.chars().count() <= width), "{width}\n{text}");
             assert!(text.contains("33.53") && text.contains("wrapped"), "{text}");
         }
@@ -233,7 +243,7 @@ mod tests {
     #[test]
     fn numbers_stand_by_their_last_digit() {
         let table = ReportPart::table("x", &["", "value"], cells(&[&["a", "1.5"], &["b", "100.25"]]));
-        let text = part_text(&table, 80);
+        let text = part_text(&table, 80, false);
         let ends: Vec<usize> = text.lines().skip(1).map(str::len).collect();
         assert!(ends.windows(2).all(|pair| pair[0] == pair[1]), "{text}");
     }

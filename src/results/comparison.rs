@@ -90,13 +90,7 @@ impl Comparison {
             add(format!("{} lowest", span.key), &span.unit, &|s| find(s).map(|x| x.lowest));
             add(format!("{} mean", span.key), &span.unit, &|s| find(s).map(|x| x.mean));
             add(format!("{} highest", span.key), &span.unit, &|s| find(s).map(|x| x.highest));
-            add(format!("{} settled mean", span.key), &span.unit, &|s| {
-                let settled = s.settled.as_ref()?;
-                std::iter::once(&settled.salinity_psu)
-                    .chain(&settled.solutes)
-                    .find(|x| x.key == span.key)
-                    .map(|x| x.mean)
-            });
+            add(format!("{} settled mean", span.key), &span.unit, &|s| Some(s.settled.as_ref()?.of(&span.key)?.mean));
         }
         for band in &first.bands {
             add(format!("{} outside band", band.key), "d", &|s| {

@@ -10,7 +10,7 @@ pub struct Report {
     pub title: String,
     /// What was asked, where there is a question.
     pub question: String,
-    /// Which tank, which days.
+    /// Which days, how many members: what is asked besides.
     pub about: String,
     /// Whether the answer is yes or no, where it is one of the two.
     pub verdict: Option<bool>,
@@ -71,7 +71,9 @@ pub fn as_sentence(text: &str) -> String {
     if start.ends_with(['.', '!', '?']) || start.is_empty() { start } else { start + "." }
 }
 
-fn capitalised(text: &str) -> String {
+/// A text with a capital.
+#[must_use]
+pub fn capitalised(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
@@ -132,7 +134,16 @@ impl ReportPart {
     #[must_use]
     pub fn table(caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Self {
         let head = head.iter().map(|h| (*h).to_owned()).collect();
-        Self::Table(ReportTable { caption: caption.into(), head, rows, shows_caption: false })
+        Self::Table(ReportTable { caption: caption.into(), head, rows, ..ReportTable::default() })
+    }
+
+    /// The same of which a terminal shows the first rows where not all is asked for.
+    #[must_use]
+    pub fn first(self, rows: usize) -> Self {
+        match self {
+            Self::Table(table) => Self::Table(ReportTable { first: Some(rows), ..table }),
+            other => other,
+        }
     }
 
     /// The same with its caption above it on a terminal too: where the words around it do not say what it holds.
@@ -156,6 +167,8 @@ pub struct ReportTable {
     pub rows: Vec<Vec<String>>,
     /// Whether a terminal shows the caption.
     pub shows_caption: bool,
+    /// Rows that a terminal shows where not all is asked for; all where it is nothing.
+    pub first: Option<usize>,
 }
 
 impl ReportTable {
@@ -163,10 +176,12 @@ impl ReportTable {
     #[must_use]
     pub fn is_numbers(&self, column: usize) -> bool {
         let number = |cell: &str| {
+            // A date or a time of day is none.
+            let moment = cell.contains(':') || cell.as_bytes().get(4) == Some(&b'-');
             let bare = cell.trim_start_matches(['+', '-', '±', '(', '<', '>', ' ']);
             cell == "-"
                 || cell.is_empty()
-                || bare.starts_with(|c: char| c.is_ascii_digit()) && bare.len() <= LONGEST_CELL
+                || !moment && bare.starts_with(|c: char| c.is_ascii_digit()) && bare.len() <= LONGEST_CELL
         };
         self.rows.iter().filter_map(|row| row.get(column)).all(|cell| number(cell))
             && self.rows.iter().any(|row| row.get(column).is_some_and(|cell| !cell.is_empty() && cell != "-"))

@@ -21,6 +21,19 @@ pub struct Settled {
     pub start: Vec<f64>,
 }
 
+impl Settled {
+    /// Salinity, then the solutes.
+    pub fn each(&self) -> impl Iterator<Item = &SettledSolute> {
+        std::iter::once(&self.salinity_psu).chain(&self.solutes)
+    }
+
+    /// The quantity of a key, as in `salinity`.
+    #[must_use]
+    pub fn of(&self, key: &str) -> Option<&SettledSolute> {
+        self.each().find(|span| span.key == key)
+    }
+}
+
 /// One quantity over the settled cycle.
 #[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct SettledSolute {

@@ -16,7 +16,9 @@ pub struct StationAnswer {
     pub seed: u64,
     /// The answer in a sentence.
     pub answer: String,
-    /// The chance of a shortage that is accepted.
+    /// The chance of a shortage with the fresh store that there is, and the chance that is accepted.
+    pub shortage_chance: f64,
+    /// See above.
     pub accepted: f64,
     /// Days run.
     pub days: f64,
@@ -58,6 +60,14 @@ pub struct StationAnswer {
     pub warnings: Vec<Warning>,
     /// Cautions for the work itself.
     pub cautions: Vec<String>,
+}
+
+impl StationAnswer {
+    /// Whether there is enough water: in the run, and with the chance that was asked for.
+    #[must_use]
+    pub fn enough(&self) -> bool {
+        self.unmet.is_empty() && self.shortage_chance <= self.accepted
+    }
 }
 
 /// Salt mix in store.

@@ -1,7 +1,7 @@
 //! The answer of a run in numbers.
 
 use super::{Action, Settled, Warning};
-use crate::units::{MONTH_D, trimmed};
+use crate::units::MONTH_D;
 
 /// Lowest, mean, highest and last value of a quantity over a run.
 #[derive(Clone, Debug, serde::Serialize, schemars::JsonSchema)]
@@ -196,18 +196,6 @@ pub struct Summary {
     pub cautions: Vec<String>,
 }
 
-impl Summary {
-    /// Which days it covers.
-    #[must_use]
-    pub fn over(&self) -> String {
-        if self.from_d > 0.0 {
-            let [from, to] = [self.from_d, self.from_d + self.days].map(|d| trimmed(d, 1));
-            return format!("day {from} to {to} from {}, going on from another run", self.start);
-        }
-        format!("{} d from {}", trimmed(self.days, 1), self.start)
-    }
-}
-
 /// A time of the run in which something is otherwise: a fault, or a period.
 #[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Meanwhile {
@@ -219,13 +207,4 @@ pub struct Meanwhile {
     pub from_d: f64,
     /// To \[d from the start\]; absent where it lasts to the end of the run.
     pub to_d: Option<f64>,
-}
-
-impl Meanwhile {
-    /// What, and from when to when.
-    #[must_use]
-    pub fn words(&self) -> String {
-        let to = self.to_d.map_or_else(|| "to the end".to_owned(), |d| format!("to day {}", trimmed(d, 1)));
-        format!("With the {}: {}, from day {} {to}.", self.kind, self.what, trimmed(self.from_d, 1))
-    }
 }

@@ -45,20 +45,6 @@ pub enum Caution {
 }
 
 impl Caution {
-    /// Every caution, the general one first.
-    pub const ALL: [Self; 10] = [
-        Self::Planning,
-        Self::Electricity,
-        Self::Heater,
-        Self::Weight,
-        Self::Flooding,
-        Self::TapWater,
-        Self::Animals,
-        Self::Dust,
-        Self::Chemicals,
-        Self::Sewer,
-    ];
-
     /// The caution in words.
     #[must_use]
     pub const fn text(self) -> &'static str {

@@ -385,7 +385,7 @@ fn caps(
             (Cap::SmallerReservoir, _) => (format!("a reservoir of {}{first}", said(safe)), safe),
             (Cap::RunTimeLimit, Some(pump)) => {
                 let rate = fault.inflow_l_per_d(plan).unwrap_or(pump.litres_per_day());
-                (format!("a limit of {} min on the run{first}", significant(safe / rate * 1440.0, 2)), safe)
+                (format!("a limit of {} min on each run of the pump", significant(safe / rate * 1440.0, 2)), safe)
             }
             (Cap::SecondFloat, _) => {
                 // It cuts the water off at a level that is seen.

@@ -317,11 +317,14 @@ impl MeasuredQuantity {
     }
 }
 
+/// The number of a tank that matters first.
+pub const USUAL_MEASURE: &str = "settled.salinity.mean";
+
 /// The settled mean of salinity and the settled peak of each solute.
 #[must_use]
 pub fn usual_measures(plan: &Plan) -> Vec<String> {
     let solutes = plan.species.iter().map(|s| s.solute.key.to_string());
-    let mut names = vec!["settled.salinity.mean".to_owned()];
+    let mut names = vec![USUAL_MEASURE.to_owned()];
     names.extend(solutes.map(|key| format!("settled.{key}.peak")));
     names
 }

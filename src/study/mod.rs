@@ -27,7 +27,9 @@ pub use goal::{Root, Roots, roots};
 pub use grid::{SweepGrid, each_in_parallel, evaluate};
 pub use information::saved_by_reading;
 pub use lived::{Lived, live};
-pub use measure::{MEASURES, Measure, MeasureError, MeasuredQuantity, Statistic, measure, usual_measures};
+pub use measure::{
+    MEASURES, Measure, MeasureError, MeasuredQuantity, Statistic, USUAL_MEASURE, measure, usual_measures,
+};
 pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};
 pub use range::{KeyRange, KeyRangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};

@@ -67,10 +67,10 @@ pub(crate) fn write_logs(folder: &Path) {
 }
 
 /// A small tank that every command takes.
-const TANK: &str = "format = 1\nrun = \"20 d\"\n[tank]\nvolume = \"300 L\"\n[evaporation]\nrate = \"3 L/d\"\n[top_off]\nby = \"float\"\n\
+pub(crate) const TANK: &str = "format = 1\nrun = \"20 d\"\n[tank]\nvolume = \"300 L\"\n[evaporation]\nrate = \"3 L/d\"\n[top_off]\nby = \"float\"\n\
                     [solutes.nitrate]\nload = \"0.5 mg/L/d\"\n[change]\namount = \"15 %\"\nevery = \"7 d\"\n[bands]\nnitrate = \"below 40 mg/L\"\n";
 
-fn folder(scenario: &str) -> tempfile::TempDir {
+pub(crate) fn folder(scenario: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("tank.toml"), scenario).unwrap();
     write_logs(folder.path());

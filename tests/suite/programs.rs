@@ -5,20 +5,14 @@ use std::io::Write;
 use std::process::{Command, Stdio};
 
 use crate::cli::{brinecast, split, stderr, stdout};
-use crate::commands::{COMMANDS, write_logs};
-
-/// A small tank that every command takes.
-const TANK: &str = "format = 1\nrun = \"20 d\"\n[tank]\nvolume = \"300 L\"\n[evaporation]\nrate = \"3 L/d\"\n[top_off]\nby = \"float\"\n\
-                    [solutes.nitrate]\nload = \"0.5 mg/L/d\"\n[change]\namount = \"15 %\"\nevery = \"7 d\"\n[bands]\nnitrate = \"below 40 mg/L\"\n";
+use crate::commands::{COMMANDS, TANK, folder};
 
 /// The answer of every command is as its schema says, and names the version of its form. The schema is checked by a validator that
 /// knows nothing of this program.
 #[test]
 fn every_answer_is_as_its_schema_says() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = folder(TANK);
     let here = folder.path();
-    fs::write(here.join("tank.toml"), TANK).unwrap();
-    write_logs(here);
     let mut seen = 0;
     for args in COMMANDS.iter().chain(&[&["list"][..], &["keys"]]) {
         if ["check", "schema", "man"].contains(&args[0]) {

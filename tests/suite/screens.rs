@@ -1,22 +1,15 @@
 //! Screens fit their terminal, the answer stands first, and colour is never needed.
 
-use std::fs;
 use std::process::Command;
 
 use crate::cli::stdout;
-use crate::commands::{COMMANDS, write_logs};
-
-/// A small tank that every command takes.
-const TANK: &str = "format = 1\nrun = \"20 d\"\n[tank]\nvolume = \"300 L\"\n[evaporation]\nrate = \"3 L/d\"\n[top_off]\nby = \"float\"\n\
-                    [solutes.nitrate]\nload = \"0.5 mg/L/d\"\n[change]\namount = \"15 %\"\nevery = \"7 d\"\n[bands]\nnitrate = \"below 40 mg/L\"\n";
+use crate::commands::{COMMANDS, TANK, folder};
 
 /// Narrow, usual and wide: no line is wider than the terminal, with all there is too.
 #[test]
 fn no_line_is_wider_than_the_terminal() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = folder(TANK);
     let here = folder.path();
-    fs::write(here.join("tank.toml"), TANK).unwrap();
-    write_logs(here);
     for args in COMMANDS.iter().chain(&[&["list"][..], &["keys", "ato"]]) {
         if ["schema", "man", "check"].contains(&args[0]) {
             continue;
@@ -44,10 +37,8 @@ fn no_line_is_wider_than_the_terminal() {
 /// An ordinary case takes a screen: 24 lines of 80 columns; quiet is the answer and what to do.
 #[test]
 fn an_ordinary_answer_fits_a_screen() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = folder(TANK);
     let here = folder.path();
-    fs::write(here.join("tank.toml"), TANK).unwrap();
-    write_logs(here);
     let mut long = Vec::new();
     for args in COMMANDS {
         // Tables to follow day by day, and lists that were asked for, are as long as they are.

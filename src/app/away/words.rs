@@ -73,7 +73,7 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     }
     let report = on_scenario(loaded, "left alone", Some(a.seed));
     Report {
-        about: format!("{} for {} days · {} members", report.about, trimmed(a.days, 1), a.members),
+        about: format!("{} days · {} members", trimmed(a.days, 1), a.members),
         verdict: Some(a.safe),
         answer: a.answer.clone(),
         todo: if a.safe { Vec::new() } else { vec![Action::new(as_sentence(&a.recommended))] },

@@ -49,8 +49,7 @@ fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
         card.parts.iter().filter(|p| p.heading != "Warnings").partition(|p| FIRST_PARTS.contains(&p.heading.as_str()));
     Report {
         title: card.title.clone(),
-        answer: mix
-            .map_or_else(|| format!("{}.", card.title), |mix| format!("{}: about {mix} of salt mix.", card.title)),
+        answer: mix.map_or_else(|| format!("{}.", card.title), |mix| format!("It takes about {mix} of salt mix.")),
         todo,
         in_turn: true,
         numbers: numbers.iter().map(|p| table(&p.heading, &p.lines)).collect(),

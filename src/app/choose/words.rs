@@ -64,16 +64,9 @@ fn told(choice: &Choice, loaded: &Loaded) -> Report {
     }
     numbers.extend(worth(choice, &view));
     Report {
-        about: format!("{} · {} plans tried", report.about, choice.candidates.len()),
+        about: format!("{} plans tried", choice.candidates.len()),
         answer: choice.answer.clone(),
-        todo: todo(
-            choice,
-            loaded.document.name().trim_end_matches(".toml").trim_start_matches(if loaded.built_in {
-                ""
-            } else {
-                "\0"
-            }),
-        ),
+        todo: todo(choice, loaded),
         numbers,
         sections: sections(choice, &view),
         warnings: choice.warnings.clone(),
@@ -81,7 +74,9 @@ fn told(choice: &Choice, loaded: &Loaded) -> Report {
     }
 }
 
-fn todo(choice: &Choice, file: &str) -> Vec<Action> {
+fn todo(choice: &Choice, loaded: &Loaded) -> Vec<Action> {
+    // A built-in scenario goes by its name, a file by its path.
+    let file = if loaded.built_in { &choice.scenario } else { loaded.document.name() };
     let set = |c: &Candidate| {
         let sets: Vec<String> =
             choice.keys.iter().zip(&c.values).map(|(key, value)| format!("--set \"{key}={value}\"")).collect();
@@ -130,7 +125,10 @@ fn sections(choice: &Choice, view: &View) -> Vec<ReportSection> {
         _ => "",
     };
     let marked: Vec<(usize, &str)> = front.iter().step_by(stride).map(|i| (*i, word(*i))).collect();
-    let caption = format!("The trade-off: {} plans that no other beats in both, from safest to cheapest", front.len());
+    let caption = format!(
+        "The {} plans that no other plan beats in cost and safety together, from safest to cheapest",
+        front.len()
+    );
     let mut sections = vec![ReportSection::new(
         "The trade-off",
         vec![

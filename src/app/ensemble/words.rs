@@ -72,7 +72,7 @@ fn told(e: &Ensemble, loaded: &Loaded) -> Report {
     let uncertain = e.spreads.iter().map(|s| vec![s.clone()]).collect();
     let caption = format!("What is uncertain, in {count} members");
     Report {
-        about: format!("{} · {count} members over {} days", report.about, trimmed(e.span_d, 1)),
+        about: format!("{count} members over {} days", trimmed(e.span_d, 1)),
         answer: answer(e),
         numbers,
         sections: vec![ReportSection::new(
@@ -98,7 +98,7 @@ fn answer(e: &Ensemble) -> String {
         );
     }
     format!(
-        "Most at risk: {}, which leaves its band within {} days with a chance of {} (± {}).",
+        "Most at risk is {}: it leaves its band within {} days with a chance of {} (± {}).",
         spoken(&worst.key),
         trimmed(e.span_d, 1),
         percent(worst.chance),

@@ -5,7 +5,10 @@ use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{Action, Caution, FaultEffect, FaultReport, Faults, Report, ReportPart, ReportSection, spoken};
+use crate::results::{
+    Action, Caution, FaultEffect, FaultReport, Faults, Report, ReportPart, ReportSection, as_sentence, capitalised,
+    spoken, spoken_first,
+};
 use crate::solutes::View;
 use crate::study::NOTICED;
 use crate::units::{Duration, InUnits, UnitSystem, significant, trimmed};
@@ -74,14 +77,11 @@ fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
     let asked_one = faults.faults.len() == 1;
     let shown: Vec<&FaultReport> = if asked_one { faults.faults.iter().collect() } else { bad.clone() };
     let mut numbers =
-        vec![ReportPart::table("Worst first", &HEAD, shown.iter().take(MOST_ROWS).map(|f| row(f, &view)).collect())];
+        vec![ReportPart::table("Worst first", &HEAD, shown.iter().map(|f| row(f, &view)).collect()).first(MOST_ROWS)];
     if shown.is_empty() {
         numbers.clear();
     }
     let mut words = Vec::new();
-    if shown.len() > MOST_ROWS {
-        words.push(format!("{} more do harm: see --full.", shown.len() - MOST_ROWS));
-    }
     if !asked_one && !harmless.is_empty() {
         let names: Vec<&str> = harmless.iter().take(MOST_NAMES).map(|f| f.title.as_str()).collect();
         let more = if harmless.len() > MOST_NAMES { ", ..." } else { "" };
@@ -98,11 +98,11 @@ fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
     let trigger =
         if faults.faults.iter().any(|f| f.spill_l > A_SPILL_L) { Caution::Flooding } else { Caution::Electricity };
     Report {
-        about: format!("{} · each fault starts on {begins} and lasts {until}", report.about),
+        about: format!("each fault starts on {begins} and lasts {until}"),
         answer: answer(faults, bad.len()),
         todo: todo(&bad),
         numbers,
-        sections: sections(faults, &view),
+        sections: sections(faults, &harmless, &view),
         warnings: faults.warnings.clone(),
         caution: Some(trigger),
         cautions: faults.cautions.clone(),
@@ -181,19 +181,19 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
     vec![f.title.clone(), harm, leaves, sign]
 }
 
-fn sections(faults: &Faults, view: &View) -> Vec<ReportSection> {
+fn sections(faults: &Faults, harmless: &[&FaultReport], view: &View) -> Vec<ReportSection> {
     let how = format!(
-        "The tank is checked every {}; its salinity is read every {}. A reading {} psu off its usual course is an alarm ({} % of them are false on a sound tank).",
+        "You check the tank every {} and read its salinity every {}. A reading more than {} psu off its usual course is an alarm; on a sound tank {} % of readings raise one.",
         after(faults.look_every_d),
         after(faults.read_every_d),
         trimmed(faults.alarm_psu, 2),
         trimmed(100.0 * faults.false_alarm, 1)
     );
-    let rows = faults.faults.iter().map(|f| row(f, view)).collect();
+    let rows = harmless.iter().map(|f| row(f, view)).collect();
     let mut sections = vec![
         ReportSection::new(
-            "All faults",
-            vec![ReportPart::table("Every fault, the worst first", &HEAD, rows), ReportPart::Text(how)],
+            "Without harm here",
+            vec![ReportPart::table("Faults that do no harm in that time", &HEAD, rows), ReportPart::Text(how)],
         ),
         ReportSection::new(
             "One by one",
@@ -225,7 +225,7 @@ fn story(f: &FaultReport, view: &View) -> String {
         let [worst, limit] = [harm.worst, harm.limit].map(|v| significant(v, 3));
         parts.push(format!(
             "{} reaches {worst} {}; the limit is {limit} ({}).",
-            capital(&harm.of),
+            capitalised(&harm.of),
             harm.unit,
             harm.source
         ));
@@ -234,7 +234,7 @@ fn story(f: &FaultReport, view: &View) -> String {
         let better = if f.severity > NOTHING_MOVES { "" } else { ", which is not worse" };
         parts.push(format!(
             "{} is {} {} after {}, instead of {}{better}.",
-            capital(&spoken(&e.key)),
+            spoken_first(&e.key),
             value(e.worst),
             shown.unit,
             after(e.worst_after_d),
@@ -290,12 +290,7 @@ fn story(f: &FaultReport, view: &View) -> String {
         parts.push(format!("Limit it with: {}.", caps.join("; ")));
     }
     if let Some(note) = &f.note {
-        parts.push(crate::results::as_sentence(note));
+        parts.push(as_sentence(note));
     }
     parts.join(" ")
-}
-
-fn capital(text: &str) -> String {
-    let sentence = crate::results::as_sentence(text);
-    sentence.trim_end_matches('.').to_owned()
 }

@@ -6,7 +6,7 @@ mod words;
 pub use answer::{KeyAnswer, KeysAnswer, ListAnswer, ListLine};
 
 use super::station::STATIONS;
-use super::{AppError, BUILT_IN, built_in};
+use super::{AppError, BUILT_IN, built_in, load_station, starting_points};
 use crate::faults;
 use crate::scenario::{KeyInfo, keys as declared, meant, nearest, station_keys};
 use crate::study::MEASURES;
@@ -15,12 +15,6 @@ use crate::{chemicals, solutes};
 
 /// What can be listed.
 pub const LISTS: [&str; 6] = ["scenarios", "stations", "faults", "solutes", "measures", "chemicals"];
-
-/// A value of a key of a text in the file format, read without the rest of it.
-fn said(text: &str, key: &str) -> String {
-    let begins = format!("{key} = \"");
-    text.lines().find_map(|line| line.strip_prefix(&begins)?.split('"').next()).unwrap_or_default().to_owned()
-}
 
 /// What there is of one kind, or an overview of all.
 ///
@@ -50,8 +44,8 @@ pub fn list(kind: Option<&str>) -> Result<ListAnswer, AppError> {
 fn lines(kind: &str) -> Vec<ListLine> {
     let line = |name: &str, what: String| ListLine { name: name.to_owned(), what };
     match kind {
-        "scenarios" => BUILT_IN.iter().map(|(name, text)| line(name, said(text, "question"))).collect(),
-        "stations" => STATIONS.iter().map(|(name, text)| line(name, said(text, "title"))).collect(),
+        "scenarios" => starting_points().into_iter().map(|(name, _, question)| line(name, question)).collect(),
+        "stations" => stations().into_iter().map(|(name, title)| line(name, title)).collect(),
         "faults" => faults::all(1.0).iter().map(|f| line(f.key(), f.title().into())).collect(),
         "solutes" => {
             let unit = |s: &&&solutes::Solute| {
@@ -68,6 +62,11 @@ fn lines(kind: &str) -> Vec<ListLine> {
     }
 }
 
+/// The stations that come with the program, with their titles.
+fn stations() -> Vec<(&'static str, String)> {
+    STATIONS.iter().filter_map(|(name, _)| Some((*name, load_station(Some(name), &[]).ok()?.file.title))).collect()
+}
+
 /// The keys of scenario files, or those that a word finds: in the key, in what it means, in the words that it may have. What the
 /// trade calls otherwise is found too.
 ///
@@ -77,24 +76,21 @@ fn lines(kind: &str) -> Vec<ListLine> {
 pub fn keys(word: Option<&str>, station: bool) -> Result<KeysAnswer, AppError> {
     let all = if station { station_keys() } else { declared() };
     let asked = word.map(str::to_lowercase);
-    let found: Vec<KeyInfo> = match &asked {
+    let found = match &asked {
         None => all,
         Some(word) => {
-            let own = matching(&all, word);
-            let other = meant(word).map_or_else(Vec::new, |meant| matching(&all, meant));
-            let mut found = own;
-            found.extend(other.into_iter().filter(|key| !all.is_empty() && !key.path.is_empty()));
+            let mut found = matching(&all, word);
+            found.extend(meant(word).map_or_else(Vec::new, |meant| matching(&all, meant)));
             found.sort_by(|a, b| a.path.cmp(&b.path));
             found.dedup_by(|a, b| a.path == b.path);
+            if found.is_empty() {
+                return Err(AppError::Usage(format!(
+                    "no key has anything to do with `{word}`\n  = help: example: brinecast keys evaporation; brinecast keys prints all of them"
+                )));
+            }
             found
         }
     };
-    if found.is_empty() {
-        let word = word.unwrap_or_default();
-        return Err(AppError::Usage(format!(
-            "no key has anything to do with `{word}`\n  = help: example: brinecast keys evaporation; brinecast keys prints all of them"
-        )));
-    }
     let keys = found.into_iter().map(KeyAnswer::from).collect();
     Ok(KeysAnswer { brinecast: env!("CARGO_PKG_VERSION").into(), word: asked, keys })
 }

@@ -28,7 +28,7 @@ use crate::learn::{
 use crate::model::{DayToDay, Plan, SoluteId, Timing};
 use crate::numerics::NINETY;
 use crate::results::Warning;
-use crate::study::{Measure, measure, stream};
+use crate::study::{Measure, USUAL_MEASURE, measure, stream};
 use crate::units::trimmed;
 use explained::{explanations, outliers};
 use posterior::fitted_scenario;
@@ -67,8 +67,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
     let tank = model.fitted(&whole);
-    let names = crate::study::usual_measures(plan);
-    let want = request.want.clone().unwrap_or_else(|| names.first().cloned().unwrap_or_default());
+    let want = request.want.clone().unwrap_or_else(|| USUAL_MEASURE.to_owned());
     let measured = Measure::parse(&want).map_err(|e| usage(&e))?;
     let unit = measured.unit(plan).map_err(|e| usage(&e))?.to_owned();
     let value = measure(&tank, &measured);

@@ -86,7 +86,7 @@ fn told(a: &FitAnswer, loaded: &Loaded) -> Report {
         open,
     ));
     Report {
-        about: format!("{} · {} rows", report.about, a.rows),
+        about: format!("{} rows", a.rows),
         answer: sentence(a),
         todo: todo(a),
         numbers,
@@ -138,13 +138,13 @@ fn wanted(a: &FitAnswer, view: &View) -> Option<ReportPart> {
     let w = a.wanted.as_ref()?;
     let say = |value: f64| view.say(&w.measure, value, &w.unit, 4);
     let before = w.before.map_or(String::new(), |b| format!("; before, the file said {}", say(b)));
-    let interval = match (w.low, w.high) {
-        (Some(low), Some(high)) => {
+    let interval = match w.low.zip(w.high) {
+        Some((low, high)) => {
             let shown = view.of(&w.measure, &w.unit);
             let [low, high] = [low, high].map(|v| shown.number(v, 3));
             format!(" ({low} to {high}, 90 %)")
         }
-        _ => String::new(),
+        None => String::new(),
     };
     Some(ReportPart::Text(format!("{}: {}{interval}{before}.", w.measure, say(w.value))))
 }

@@ -3,7 +3,7 @@
 use super::answer::{LogCheckAnswer, LogCheckResult};
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
-use crate::results::{Report, ReportPart, ReportSection};
+use crate::results::{Report, ReportPart};
 use crate::units::trimmed;
 
 impl Answer for LogCheckResult {
@@ -25,7 +25,7 @@ impl Answer for LogCheckResult {
     }
 }
 
-/// Readings shown of a log that was put right, and cells shown that were left out.
+/// Rows shown of readings that were corrected, and of cells that were left out.
 const SHOWN: usize = 12;
 
 fn told(a: &LogCheckAnswer, loaded: &Loaded) -> Report {
@@ -39,32 +39,19 @@ fn told(a: &LogCheckAnswer, loaded: &Loaded) -> Report {
             trimmed(hours, 1)
         )));
     }
-    let left_out = |most: usize| {
-        let mut lines: Vec<String> = a.left_out.iter().take(most).cloned().collect();
-        if a.left_out.len() > most {
-            lines.push(format!("{} more: --full", a.left_out.len() - most));
-        }
-        ReportPart::Text(format!("Left out:\n{}", lines.join("\n")))
-    };
-    let mut sections = Vec::new();
     if !a.left_out.is_empty() {
-        numbers.push(left_out(SHOWN));
-        sections.push(ReportSection::new("Left out", vec![left_out(usize::MAX)]));
+        let rows = a.left_out.iter().map(|why| vec![why.clone()]).collect();
+        numbers.push(ReportPart::captioned("Left out", &[""], rows).first(SHOWN));
     }
     if !a.rebased.is_empty() {
-        let rows =
-            a.rebased.iter().take(SHOWN).map(|r| vec![r.when.clone(), trimmed(r.read_psu, 2), trimmed(r.psu, 2)]);
-        let caption = format!("{} readings corrected by the calibration", a.rebased.len());
-        numbers.push(ReportPart::captioned(&caption, &["", "read [psu]", "means [psu]"], rows.collect()));
-        if a.rebased.len() > SHOWN {
-            numbers.push(ReportPart::Text(format!("{} more are in log.csv.", a.rebased.len() - SHOWN)));
-        }
+        let rows = a.rebased.iter().map(|r| vec![r.when.clone(), trimmed(r.read_psu, 2), trimmed(r.psu, 2)]);
+        let caption = format!("{} readings corrected by the calibration; all of them in log.csv", a.rebased.len());
+        numbers.push(ReportPart::captioned(&caption, &["", "read [psu]", "means [psu]"], rows.collect()).first(SHOWN));
     }
     Report {
         about: format!("{} · {}", a.log, a.form),
         answer: format!("{} rows from {} to {} were understood.", a.rows, a.first, a.last),
         numbers,
-        sections,
         warnings: a.warnings.clone(),
         ..on_scenario(loaded, "what the log says", None)
     }

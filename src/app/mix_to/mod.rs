@@ -9,6 +9,7 @@ pub use request::MixToRequest;
 
 use crate::app::{AppError, Loaded};
 use crate::chemicals::chemical;
+use crate::engine::settle;
 use crate::model::{Plan, SoluteId, Variable, WaterId};
 use crate::results::Warning;
 use crate::sizing::{self, MixTo, MixToError};
@@ -91,7 +92,11 @@ fn alkalinity(plan: &Plan, mixed: &Plan, water: WaterId, i: SoluteId) -> Result<
     let own = &mixed.waters[water];
     let brings = own.concentration(plan.basis, i).ok().filter(|_| own.per_salt_kg[i] > 0.0);
     let rest = brings.map(|brings| found.value - brings).filter(|rest| *rest > 0.0);
+    // As it is means with the water as it is named, not yet mixed to another salinity.
+    let as_is =
+        settle(plan).map_or(found.as_is, |settled| settled.of(&species.solute.key).map_or(found.as_is, |s| s.mean));
     Ok(MixToLine {
+        settles_as_is: as_is,
         mix_brings: brings,
         soda_g_per_l: rest.zip(chemical("NaHCO3")).map(|(meq, soda)| meq / soda.brings(1.0).alkalinity_meq),
         ..line(&species.solute.key, species.solute.unit(), species.initial, &found)

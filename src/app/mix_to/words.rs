@@ -4,7 +4,6 @@ use super::answer::{MixToAnswer, MixToLine};
 use crate::app::Loaded;
 use crate::app::answer::answers_itself;
 use crate::app::report::on_scenario;
-use crate::engine::settle;
 use crate::results::{Action, Report, ReportPart, spoken};
 use crate::units::significant;
 
@@ -17,12 +16,6 @@ fn told(answer: &MixToAnswer, loaded: &Loaded) -> Report {
     // A target that was typed on another scale is answered on it.
     let view = answer.meter.as_ref().map_or_else(|| loaded.scenario.view(), |m| m.view(loaded.scenario.view()));
     let number = |line: &MixToLine, v: f64| view.of(&line.key, &line.unit).number(v, 4);
-    let settled = settle(&loaded.scenario.plan).ok();
-    let now = |line: &MixToLine| match (&settled, line.key.as_str()) {
-        (Some(settled), "salinity") => settled.salinity_psu.mean,
-        (Some(settled), key) => settled.solutes.iter().find(|s| s.key == key).map_or(line.settles_as_is, |s| s.mean),
-        (None, _) => line.settles_as_is,
-    };
     let mut todo = Vec::new();
     for line in &answer.lines {
         let shown = view.of(&line.key, &line.unit);
@@ -48,7 +41,7 @@ fn told(answer: &MixToAnswer, loaded: &Loaded) -> Report {
     }
     let rows = answer.lines.iter().map(|line| {
         let shown = view.of(&line.key, &line.unit);
-        let cells = [now(line), line.target, line.mix_to];
+        let cells = [line.settles_as_is, line.target, line.mix_to];
         let mut row = vec![spoken(&line.key)];
         row.extend(cells.map(|v| number(line, v)));
         row.push(line.mix_brings.map_or("-".into(), |v| number(line, v)));
@@ -62,7 +55,7 @@ fn told(answer: &MixToAnswer, loaded: &Loaded) -> Report {
         format!(
             "{} settles near {} {unit} as it is; {} {unit} is wanted.",
             crate::results::spoken_first(&line.key),
-            number(line, now(line)),
+            number(line, line.settles_as_is),
             number(line, line.target),
             unit = shown.unit
         )

@@ -171,7 +171,7 @@ fn told(a: &NowAnswer, loaded: &Loaded) -> Report {
     }
     let by = ReportPart::Text(format!("{} It was followed by {}.", a.understood, a.by));
     Report {
-        about: format!("{} · {} rows", report.about, a.rows),
+        about: format!("{} rows", a.rows),
         answer: a.answer.clone(),
         todo: what_to_do(a, &view).into_iter().map(Action::new).collect(),
         numbers,

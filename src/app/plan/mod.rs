@@ -13,7 +13,7 @@ use jiff::tz::TimeZone;
 use crate::app::moment::{written, written_date};
 use crate::export;
 use crate::model::{Change, Regime, Schedule, Stretch, Timing, WaterId};
-use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan};
+use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan, capitalised};
 use crate::sizing::{SaltMix, Step};
 use crate::units::{InUnits, Mass, Volume};
 
@@ -288,7 +288,7 @@ impl Maker<'_> {
                 let gap = if detail.is_empty() { "" } else { "; " };
                 detail = format!("mix {mix} of {}{gap}{detail}", answer.mixes);
             }
-            self.add(*begin, task.hours, task.step.key(), &sentence(&task.task), detail)?;
+            self.add(*begin, task.hours, task.step.key(), &capitalised(&task.task), detail)?;
             match task.step {
                 Step::Water => self.amounts(Some(one.fresh_water_l), None, None),
                 Step::Salt => self.amounts(None, Some(first_kg), None),
@@ -341,7 +341,7 @@ impl Maker<'_> {
                 stretch.from,
                 0.25,
                 "period",
-                &format!("{} begins", sentence(&name)),
+                &format!("{} begins", capitalised(&name)),
                 "other work from now on".into(),
             )?;
         }
@@ -407,11 +407,6 @@ fn card_name(period: Option<&str>, change: usize) -> String {
     let period = period.map_or(String::new(), |p| format!("_{}", p.replace(|c: char| !c.is_ascii_alphanumeric(), "-")));
     let change = if change == 0 { String::new() } else { format!("_{}", change + 1) };
     format!("card{period}{change}.html")
-}
-
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }
 
 /// The line of a month, begun where there is none.

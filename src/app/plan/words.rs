@@ -4,7 +4,7 @@ use super::answer::PlanResult;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::export;
-use crate::results::{Action, Report, ReportPart, ReportSection, WorkItem, WorkPlan};
+use crate::results::{Action, Report, ReportPart, WorkItem, WorkPlan};
 use crate::units::trimmed;
 
 impl Answer for PlanResult {
@@ -43,13 +43,9 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
         let clock = item.begins.replace('T', " ");
         vec![clock.get(..16).unwrap_or(&clock).to_owned(), item.what.clone(), item.detail.clone()]
     };
-    let table = |most: usize| {
-        ReportPart::table(
-            "What to do, and when",
-            &["when", "what", ""],
-            plan.items.iter().take(most).map(row).collect(),
-        )
-    };
+    let items = plan.items.iter().map(row).collect();
+    let calendar =
+        ReportPart::table("What to do, and when; all of it is in plan.csv", &["when", "what", ""], items).first(FEW);
     let shopping = plan.shopping.iter().map(|line| {
         let amounts = [(&litres, line.salt_water_l), (&kg, line.salt_mix_kg), (&litres, line.purified_l)];
         let mut row = vec![line.month.clone(), line.changes.to_string()];
@@ -66,14 +62,10 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let changes: usize = plan.shopping.iter().map(|line| line.changes).sum();
     let first = plan.items.iter().find(|i| i.kind == "change");
-    let mut numbers = vec![table(FEW)];
-    if plan.items.len() > FEW {
-        numbers.push(ReportPart::Text(format!("{} more are in plan.ics and plan.csv.", plan.items.len() - FEW)));
-    }
-    numbers.push(ReportPart::captioned("Shopping list", &head, shopping.collect()));
+    let numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect())];
     let report = on_scenario(loaded, "calendar", None);
     Report {
-        about: format!("{} · {} days from {}, {} time", report.about, trimmed(plan.days, 0), plan.from, plan.zone),
+        about: format!("{} days from {}, {} time", trimmed(plan.days, 0), plan.from, plan.zone),
         answer: first.map_or_else(
             || format!("{} things to do, and no change of water.", plan.items.len()),
             |first| {
@@ -87,7 +79,6 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
             cards => format!("Import plan.ics into your calendar; print {} for the vessel.", cards.join(" and ")),
         })],
         numbers,
-        sections: vec![ReportSection::new("The whole calendar", vec![table(usize::MAX)])],
         warnings: plan.warnings.clone(),
         cautions: plan.cautions.clone(),
         ..report

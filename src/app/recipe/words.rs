@@ -51,8 +51,8 @@ fn told(a: &RecipeAnswer, units: UnitSystem) -> Report {
         rows.push(vec!["pH when used".into(), format!("{} ± {}", trimmed(mean, 2), trimmed(deviation, 2))]);
     }
     Report {
-        title: "Your own recipe".into(),
-        about: format!("{} · {} batches", a.scenario, a.batches),
+        title: format!("Your own recipe: {}", a.scenario),
+        about: format!("{} batches", a.batches),
         answer: format!(
             "Your mix needs {} of fresh water for {} psu.",
             say(a.grams_per_fresh_l),

@@ -14,8 +14,8 @@ fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();
     let of = view.of(&answer.of, &answer.unit);
     let number = |v: f64| of.number(v, 3);
-    let mut numbers = vec![rungs(answer, &view, FEW_WAYS)];
-    numbers.extend(by_day(answer, &view, FEW_DAYS));
+    let mut numbers = vec![rungs(answer, &view)];
+    numbers.extend(by_day(answer, &view));
     numbers.push(ReportPart::text(
         "Only mixing is counted: rock and sand give back what they hold, and new pollution goes on. Test before and after every change.",
     ));
@@ -28,19 +28,15 @@ fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {
         answer: sentence(answer, &view),
         todo: todo(answer, &view),
         numbers,
-        sections: vec![
-            ReportSection::new("Every way", vec![rungs(answer, &view, usize::MAX)]),
-            ReportSection::new("Day by day", by_day(answer, &view, usize::MAX)),
-            ReportSection::new(
-                "How it is worked out",
-                vec![ReportPart::Text(format!(
-                    "New water holds {} {}. A change leaves {} % of the old water behind. New water: in all. Ready: when there is enough of it. The last three columns: by how much one change moves them at once.",
-                    number(answer.new),
-                    of.unit,
-                    trimmed(100.0 * answer.share_left, 1)
-                ))],
-            ),
-        ],
+        sections: vec![ReportSection::new(
+            "How it is worked out",
+            vec![ReportPart::Text(format!(
+                "New water holds {} {}. A change leaves {} % of the old water behind. New water: in all. Ready: when there is enough of it. The last three columns: by how much one change moves them at once.",
+                number(answer.new),
+                of.unit,
+                trimmed(100.0 * answer.share_left, 1)
+            ))],
+        )],
         warnings: answer.warnings.clone(),
         caution: Some(Caution::Animals),
         cautions: answer.cautions.clone(),
@@ -94,9 +90,9 @@ fn todo(answer: &RescueAnswer, view: &View) -> Vec<Action> {
         .collect()
 }
 
-fn rungs(answer: &RescueAnswer, view: &View, most: usize) -> ReportPart {
+fn rungs(answer: &RescueAnswer, view: &View) -> ReportPart {
     let (litres, warmth, alkalinity) = (view.units.shown("L"), view.units.shown("°C"), view.of("alkalinity", "meq/L"));
-    let rows = answer.rungs.iter().take(most).map(|r| {
+    let rows = answer.rungs.iter().map(|r| {
         let name = match r.changes {
             0 => "continuous exchange".to_owned(),
             1 => "1 change".to_owned(),
@@ -130,7 +126,7 @@ fn rungs(answer: &RescueAnswer, view: &View, most: usize) -> ReportPart {
     let shown: Vec<usize> = (0..head.len()).filter(|k| *k < 3 || !rows.iter().all(|row| still(&row[*k]))).collect();
     let rows = rows.into_iter().map(|row| shown.iter().map(|k| row[*k].clone()).collect()).collect();
     let head: Vec<&str> = shown.iter().map(|k| head[*k]).collect();
-    ReportPart::table("Ways to do it, with what one change moves at once", &head, rows)
+    ReportPart::table("Ways to do it, with what one change moves at once", &head, rows).first(FEW_WAYS)
 }
 
 /// Days that are shown at once.
@@ -140,7 +136,7 @@ const FEW_DAYS: usize = 3;
 const FEW_WAYS: usize = 3;
 
 /// Changing each day what stands ready, and waiting for one large change instead.
-fn by_day(answer: &RescueAnswer, view: &View, most: usize) -> Vec<ReportPart> {
+fn by_day(answer: &RescueAnswer, view: &View) -> Vec<ReportPart> {
     // Where nothing more is made there is no second day.
     if answer.by_day.iter().filter(|d| d.litres > 0.0).count() < 2 {
         return Vec::new();
@@ -151,7 +147,6 @@ fn by_day(answer: &RescueAnswer, view: &View, most: usize) -> Vec<ReportPart> {
     let rows = answer
         .by_day
         .iter()
-        .take(most)
         .map(|d| vec![d.day.to_string(), litres.number(d.litres, 3), number(d.after), number(d.exposure)]);
     let still = if answer.load_per_d > 0.0 {
         format!(", while {} {}/d still come in", number(answer.load_per_d), of.unit)
@@ -166,7 +161,7 @@ fn by_day(answer: &RescueAnswer, view: &View, most: usize) -> Vec<ReportPart> {
         format!("exposure so far [{} d]", of.unit),
     ];
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    let mut parts = vec![ReportPart::captioned(&caption, &head, rows.collect())];
+    let mut parts = vec![ReportPart::captioned(&caption, &head, rows.collect()).first(FEW_DAYS)];
     if let Some(wait) = &answer.waiting {
         parts.push(ReportPart::Text(format!(
             "One change of {} % instead means waiting until day {}. By then the animals have had {} {} d; after it {} {} are left.",

@@ -7,9 +7,7 @@ use crate::app::settled_words::{dates, settles};
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{
-    BandReport, Caution, DriftPer, Report, ReportPart, ReportSection, SettledSolute, Span, Summary, spoken,
-};
+use crate::results::{BandReport, Caution, DriftPer, Report, ReportPart, ReportSection, Span, Summary, spoken};
 use crate::sizing::SaltMix;
 use crate::solutes::{Solute, View};
 use crate::units::{InUnits, Mass, Shown, Temperature, UnitSystem, Volume, number_with_unit, significant, trimmed};
@@ -138,10 +136,7 @@ pub(super) fn band_words(band: &BandReport, shown: &Shown) -> String {
 
 /// Bands, what the run did and where it settles, a row a quantity.
 fn main_table(summary: &Summary, view: &View) -> ReportPart {
-    let settled = |key: &str| -> Option<&SettledSolute> {
-        let settled = summary.settled.as_ref()?;
-        std::iter::once(&settled.salinity_psu).chain(&settled.solutes).find(|span| span.key == key)
-    };
+    let settled = |key: &str| summary.settled.as_ref()?.of(key);
     let rows = summary.spans.iter().filter(|span| span.key != "volume").map(|span| {
         let shown = view.of(&span.key, &span.unit);
         let band = summary.bands.iter().find(|b| b.key == span.key);
@@ -208,7 +203,7 @@ fn sections(summary: &Summary, loaded: &Loaded, view: &View) -> Vec<ReportSectio
     let units = view.units;
     let mut why = Vec::new();
     if let Some(settled) = &summary.settled {
-        let rows = std::iter::once(&settled.salinity_psu).chain(&settled.solutes).map(|span| {
+        let rows = settled.each().map(|span| {
             let shown = view.of(&span.key, &span.unit);
             let [mut low, mean, mut high] = numbers(&shown, [span.trough, span.mean, span.peak]);
             if let Some([low_on, high_on]) = dates(settled, span, &summary.start) {
@@ -274,7 +269,7 @@ fn span_table(summary: &Summary, loaded: &Loaded, view: &View) -> ReportPart {
     };
     let rows = summary.spans.iter().map(row).collect();
     ReportPart::captioned(
-        &format!("Over {}", summary.over()),
+        &format!("Over {}", dated.span(summary.from_d, summary.from_d + summary.days)),
         &["", "lowest", "mean", "highest", "at end", "unit"],
         rows,
     )

@@ -62,7 +62,7 @@ fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
         .map_or_else(Vec::new, |m| m.inputs.iter().map(|i| vec![i.key.clone(), i.spread.clone()]).collect());
     let advice: Vec<&str> = s.measures.iter().map(|m| m.advice.as_str()).collect();
     Report {
-        about: format!("{} · {} runs", report.about, s.runs),
+        about: format!("{} runs", s.runs),
         answer: advice.join(" "),
         numbers,
         sections: vec![ReportSection::new(

@@ -9,7 +9,7 @@ pub use answer::{SolveAnswer, SolveResult, SolvedValue};
 use crate::app::sweep::{label, words as measure_words};
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Line, Picture, Series};
-use crate::results::Warning;
+use crate::results::{Warning, capitalised};
 use crate::study::{Going, KeyRange, Root, each_in_parallel, roots};
 use crate::units::{number_with_unit, significant};
 use goal::Goal;
@@ -214,7 +214,7 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
             }
             format!(
                 "{} kept with {} of {}; tried from {} to {}.",
-                capital(what),
+                capitalised(what),
                 a.key,
                 ranges.join(", and "),
                 key(from),
@@ -227,7 +227,7 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
             let ranges = ranges.join(", and ");
             format!(
                 "{} is {} with every {} from {ranges}; tried from {} to {}.",
-                capital(&measure_words(name)),
+                capitalised(&measure_words(name)),
                 say(a.target),
                 a.key,
                 key(from),
@@ -262,11 +262,6 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
             }
         }
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn picture(a: &SolveAnswer, loaded: &Loaded) -> Picture {

@@ -35,7 +35,6 @@ pub(super) fn curve(needed: &[f64]) -> Vec<ShortageChance> {
 /// The answer as it is told.
 pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
     let units = loaded.file.units;
-    let (chance, accepted) = (shortage_at(a, loaded.file.station.fresh_l), a.accepted);
     let mut sizes = vec![sizes(a, units, false)];
     sizes.push(ReportPart::Text([salt_words(a, units), supply_words(a, units), purifier_words(a)].join("\n")));
     let mut numbers = sizes;
@@ -54,17 +53,9 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
     Report {
         title: loaded.file.title.clone(),
         question: "Is there always enough water, and how large must the stores be?".into(),
-        about: format!("{} · {} tanks, {} days", loaded.file.title, a.tanks.len(), trimmed(a.days, 0)),
-        verdict: Some(a.unmet.is_empty() && chance <= accepted),
-        answer: if chance > accepted && a.unmet.is_empty() {
-            format!(
-                "Not surely. In this run there is always enough water, but the chance of a shortage within {} days is {} %.",
-                trimmed(a.days, 0),
-                trimmed(100.0 * chance, 0)
-            )
-        } else {
-            a.answer.clone()
-        },
+        about: format!("{} tanks, {} days", a.tanks.len(), trimmed(a.days, 0)),
+        verdict: Some(a.enough()),
+        answer: a.answer.clone(),
         todo: larger_store(a, units, loaded.file.station.fresh_l),
         in_turn: false,
         numbers_are_the_answer: false,
@@ -88,11 +79,6 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
             ("balance error".into(), format!("{:.0e}", a.residual)),
         ],
     }
-}
-
-/// The chance of a shortage with a fresh store of a size: that of the next smaller size that was tried.
-fn shortage_at(a: &StationAnswer, fresh_l: f64) -> f64 {
-    a.shortage.iter().rfind(|s| s.size_l <= fresh_l).map_or(0.0, |s| s.chance)
 }
 
 /// A larger fresh store, where the one that there is is too small.
@@ -178,7 +164,8 @@ fn round_table(a: &StationAnswer, units: UnitSystem) -> ReportPart {
     let number = |l: f64| trimmed(litres.value(l), 1);
     let rows = a.round.stops.iter().map(|s| {
         let name = if s.sick { format!("{} (sick)", s.name) } else { s.name.clone() };
-        let at = s.arrive.rsplit(' ').next().unwrap_or_default().to_owned();
+        // The hour, where there is one.
+        let at = s.arrive.rsplit_once(' ').map_or(s.arrive.as_str(), |(_, hour)| hour).to_owned();
         let mut row = vec![name, at];
         row.extend([s.out_l, s.mother_l, s.trim_l, s.top_off_l].map(number));
         row.push(trimmed(s.minutes, 0));

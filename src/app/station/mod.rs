@@ -45,6 +45,8 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
     let tanks = tank_lines(loaded, &outcome);
     let unmet_counts = Unmet::of(&outcome);
     let shortage = curve(&needed);
+    // What lies below the outlet is of no use.
+    let shortage_chance = crate::study::shortage_chance(&needed, file.station.fresh_l - file.station.heel_l);
     let purifier = purifier_use(&outcome, file.run.days());
     let mut warnings = size_warnings;
     if !loaded.spreads_left_out.is_empty() {
@@ -64,7 +66,8 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         scenario: loaded.name.clone(),
         basis: loaded.tanks[0].plan.basis.key().into(),
         seed: request.seed,
-        answer: sentence(&outcome, file, outcome.shortages.len()),
+        answer: sentence(&outcome, file, shortage_chance, request.accepted),
+        shortage_chance,
         accepted: request.accepted,
         days: file.run.days(),
         late_changes: unmet_counts.late,
@@ -213,24 +216,31 @@ fn dry_between_visits(loaded: &LoadedStation) -> Option<Warning> {
     ))
 }
 
-fn sentence(outcome: &StationOutcome, file: &StationFile, shortages: usize) -> String {
+fn sentence(outcome: &StationOutcome, file: &StationFile, chance: f64, accepted: f64) -> String {
     let shown = file.units.shown("L");
     let say = |litres: f64, digits| format!("{} {}", shown.number(litres, digits), shown.unit);
     let lowest = say(outcome.lowest_fresh_l, 3);
     let trips = if file.station.van.is_some() {
-        format!("; the van makes {} trips", outcome.trips.len())
+        format!(" The van makes {} trips.", outcome.trips.len())
     } else {
         String::new()
     };
-    if shortages == 0 {
-        format!(
-            "Yes. There is always enough water: the fresh store of {} never falls below {lowest}, and every change is in time{trips}.",
-            say(file.station.fresh_l, 4)
-        )
-    } else {
-        format!(
-            "No. {shortages} changes or refills are late, smaller or left out; the fresh store falls to {lowest}{trips}."
-        )
+    let store = say(file.station.fresh_l, 4);
+    match outcome.shortages.len() {
+        0 if chance > accepted => format!(
+            "Not surely. In this run the fresh store of {store} never falls below {lowest}, but the chance of a shortage within {} days is {} %.{trips}",
+            trimmed(file.run.days(), 0),
+            trimmed(100.0 * chance, 0)
+        ),
+        0 => format!(
+            "Yes. There is always enough water: the fresh store of {store} never falls below {lowest}, and every change is in time.{trips}"
+        ),
+        1 => {
+            format!("No. One change or refill is late, smaller or left out. The fresh store falls to {lowest}.{trips}")
+        }
+        n => format!(
+            "No. {n} changes or refills are late, smaller or left out. The fresh store falls to {lowest}.{trips}"
+        ),
     }
 }
 

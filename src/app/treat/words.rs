@@ -37,7 +37,7 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
     for m in &a.medicines {
         let shown = view.of(&m.name, &m.held_unit);
         todo.push(Action::new(format!(
-            "Keep {} at {} {}: {} {} in all, dosed by the table, because each change removes some.",
+            "Keep {} at {} {}. Each change removes some: dose as the table says, {} {} in all.",
             m.name,
             shown.number(m.held_at, 3),
             shown.unit,
@@ -76,7 +76,7 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
         sections: vec![ReportSection::new(
             "Before you treat",
             vec![ReportPart::text(
-                "Test each medicine before it is dosed again: the test counts, not the plan. What to treat with, how strong and how long is for a veterinarian and the maker's instructions; no carbon meanwhile.",
+                "Test each medicine before you dose it again, and go by the test. Ask a veterinarian what to treat with, how strong and how long; follow the maker's instructions. Run no carbon during the treatment.",
             )],
         )],
         warnings: a.warnings.clone(),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use brinecast::app::{Answer, AppError, Folder, Loaded, TableRow, over_them};
 
-use super::{Format, OutputArgs};
+use super::{Format, OutputArgs, print_report};
 use crate::cli::exit::Exit;
 use crate::cli::print;
 
@@ -57,7 +57,7 @@ pub(super) fn each<A: Answer<Of = Loaded>>(
     }
     match output.format {
         Format::Json => print::answer(&(lines.join("\n") + "\n")),
-        Format::Text => print::answer(&over_them(head, &rows, files.len())),
+        Format::Text => print_report(&over_them(head, &rows, files.len()), output.detail.detail()),
     }
     if !output.quiet() && !output.no_files {
         let place = output.out.as_ref().map_or("output".into(), |p| p.display().to_string());

@@ -40,6 +40,7 @@ use std::path::PathBuf;
 
 use brinecast::app::{Answer, AppError, DEFAULT_SCENARIO, Folder, Loaded, from_lab, load};
 use brinecast::export::{Detail, terminal};
+use brinecast::results::Report;
 use brinecast::units::UnitSystem;
 use clap::{Args, ValueEnum};
 
@@ -233,11 +234,16 @@ impl OutputArgs {
     }
 }
 
+/// Prints what is told for people.
+fn print_report(report: &Report, detail: Detail) {
+    print::answer(&print::coloured(&terminal(report, print::width(), detail)));
+}
+
 /// Prints an answer, and what there is to remark about what was read.
 fn show<A: Answer>(answer: &A, of: &A::Of, format: Format, detail: Detail) -> Result<(), AppError> {
     match format {
         Format::Json => print::answer(&answer.json()?),
-        Format::Text => print::answer(&print::coloured(&terminal(&answer.told(of), print::width(), detail))),
+        Format::Text => print_report(&answer.told(of), detail),
     }
     for note in answer.notes() {
         print::note(&format!("note: {note}"));

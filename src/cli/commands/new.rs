@@ -30,12 +30,15 @@ pub(crate) struct New {
 impl New {
     pub(crate) fn run(&self) -> Result<Exit, AppError> {
         let name = self.name.trim_end_matches(".toml");
-        let (folder, title) = match Path::new(name) {
-            path if path.file_name().is_some() => {
-                (path.parent().unwrap_or(Path::new("")), path.file_name().and_then(|n| n.to_str()).unwrap_or_default())
-            }
-            _ => (Path::new(""), ""),
-        };
+        let path = Path::new(name);
+        let title = path.file_name().and_then(|n| n.to_str()).unwrap_or("");
+        let folder = path.parent().unwrap_or(Path::new(""));
+        if !folder.as_os_str().is_empty() && !folder.is_dir() {
+            return Err(AppError::Usage(format!(
+                "there is no folder {}\n  = help: make it first, or give a name without /",
+                folder.display()
+            )));
+        }
         let stem = file_stem(title);
         if stem.is_empty() {
             return Err(AppError::Usage(format!(
