@@ -92,7 +92,7 @@ impl Map {
             .margin_top(12)
             .margin_bottom(8)
             .x_label_area_size(46)
-            .y_label_area_size(64)
+            .y_label_area_size(y.label_room())
             .build_cartesian_2d(x0..x1, y0..y1)?;
         let (low, high) = self.span();
         for (row, cells) in self.cells.iter().enumerate() {

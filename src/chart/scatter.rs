@@ -81,7 +81,7 @@ impl Scatter {
             .margin_top(12)
             .margin_bottom(8)
             .x_label_area_size(46)
-            .y_label_area_size(64)
+            .y_label_area_size(y.label_room())
             .build_cartesian_2d(x.low..x.high, y.low..y.high)?;
         if let Some((limit, _)) = &self.limit {
             let corners = [(x.low, y.low), (x.high, limit.min(y.high))];

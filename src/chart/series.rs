@@ -74,10 +74,10 @@ impl Series {
                 Some(format!(
                     "{} between {} and {} {}, {} at the end",
                     line.label,
-                    significant(low.1, 4),
-                    significant(high.1, 4),
+                    self.figure(low.1),
+                    self.figure(high.1),
                     self.unit,
-                    significant(last.1, 4)
+                    self.figure(last.1)
                 ))
             })
             .collect();
@@ -95,7 +95,7 @@ impl Series {
             .margin_top(12)
             .margin_bottom(8)
             .x_label_area_size(46)
-            .y_label_area_size(64)
+            .y_label_area_size(y.label_room())
             .build_cartesian_2d(x_low..x_high.max(x_low + 1e-6), y.low..y.high)?;
         self.shade(&mut chart, (x_low, x_high), &y)?;
         for (begin, end) in &self.spans {
@@ -136,15 +136,28 @@ impl Series {
         let style = style::text(13.0, style::INK, HPos::Left, VPos::Center);
         let mut room = LABEL_ROOM;
         for line in self.lines.iter().chain(&self.dots) {
-            room = room.max(area.estimate_text_size(&line.label, &style)?.0);
-            let last = line.points.last().filter(|_| self.lines.len() == 1);
-            if let Some((_, last)) = last {
-                room =
-                    room.max(area.estimate_text_size(&format!("{} {}", significant(*last, 4), self.unit), &style)?.0);
+            room = room.max(style::text_width(area, &line.label, &style)?);
+            if self.lines.len() == 1
+                && let Some(last) = self.last_value(line)
+            {
+                room = room.max(style::text_width(area, &last, &style)?);
             }
         }
-        // A reader's own font may run a little wider than the one measured here.
-        Ok(room + room / 6 + 14)
+        Ok(room + 14)
+    }
+
+    /// A value with the digits that tell it from the others, four at least.
+    fn figure(&self, value: f64) -> String {
+        let (low, high) = self.reach(|p| p.1);
+        let swing = if high > low { high - low } else { value.abs() };
+        let digits = value.abs().log10().floor() - swing.log10().floor() + 2.0;
+        #[expect(clippy::cast_possible_truncation, reason = "between 4 and 7")]
+        let digits = digits.clamp(4.0, 7.0) as i32;
+        significant(value, digits)
+    }
+
+    fn last_value(&self, line: &Line) -> Option<String> {
+        line.points.last().map(|(_, value)| format!("{} {}", self.figure(*value), self.unit))
     }
 
     fn shade<DB: DrawingBackend>(&self, chart: &mut Chart<'_, DB>, x: (f64, f64), y: &Ticks) -> Result<(), ChartError> {
@@ -192,8 +205,8 @@ impl Series {
             let (_, y) = area.map_coordinate(last);
             names.push((y - ys.start, line.label.clone(), color));
             if self.lines.len() == 1 {
-                names.push((y - ys.start + 15, format!("{} {}", significant(last.1, 4), self.unit), color));
-                Self::extremes(chart, line, color)?;
+                names.extend(self.last_value(line).map(|text| (y - ys.start + 15, text, color)));
+                self.extremes(chart, line, color)?;
             }
         }
         for (i, dots) in self.dots.iter().enumerate() {
@@ -215,7 +228,12 @@ impl Series {
         Ok(())
     }
 
-    fn extremes<DB: DrawingBackend>(chart: &Chart<'_, DB>, line: &Line, color: RGBColor) -> Result<(), ChartError> {
+    fn extremes<DB: DrawingBackend>(
+        &self,
+        chart: &Chart<'_, DB>,
+        line: &Line,
+        color: RGBColor,
+    ) -> Result<(), ChartError> {
         let Some((low, high)) = line.extremes() else { return Ok(()) };
         if high.1 - low.1 <= 1e-6 * high.1.abs() {
             return Ok(());
@@ -228,7 +246,7 @@ impl Series {
             let (px, py) = area.map_coordinate(&point);
             let (x, y) = (px - xs.start, py - ys.start);
             base.draw(&Circle::new((x, y), 3, color.filled()))?;
-            let text = significant(point.1, 4);
+            let text = self.figure(point.1);
             let h = if x < 40 {
                 HPos::Left
             } else if x > width - 40 {
@@ -238,15 +256,16 @@ impl Series {
             };
             let y = (y + lift).clamp(2, ys.end - ys.start - 26);
             // Paper behind the number, so that it reads on top of the line and the ticks.
-            let (w, h_px) = base.estimate_text_size(&text, &style::text(13.0, style::INK, h, VPos::Top))?;
-            let (w, h_px) = (i32::try_from(w).unwrap_or(0), i32::try_from(h_px).unwrap_or(0));
+            let label = style::text(13.0, style::INK, h, VPos::Top);
+            let w = i32::try_from(style::text_width(&base, &text, &label)?).unwrap_or(0);
+            let h_px = i32::try_from(base.estimate_text_size(&text, &label)?.1).unwrap_or(0);
             let left = match h {
                 HPos::Left => x,
                 HPos::Right => x - w,
                 HPos::Center => x - w / 2,
             };
             base.draw(&Rectangle::new([(left - 2, y), (left + w + 2, y + h_px)], style::PAPER.mix(0.7).filled()))?;
-            base.draw_text(&text, &style::text(13.0, style::INK, h, VPos::Top), (x, y))?;
+            base.draw_text(&text, &label, (x, y))?;
         }
         Ok(())
     }

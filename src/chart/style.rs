@@ -39,6 +39,8 @@ pub const LINES: [RGBColor; 6] = [
 
 const TITLE_PX: f64 = 20.0;
 const TEXT_PX: f64 = 14.0;
+/// Height of a line of the embedded font in thousandths of its em.
+const LINE_PER_MILLE: u32 = 1164;
 
 /// Registers the embedded fonts once, so that text can be measured anywhere.
 pub fn prepare_fonts() {
@@ -76,8 +78,7 @@ pub fn frame<DB: DrawingBackend>(
 ) -> Result<DrawingArea<DB, Shift>, ChartError> {
     area.fill(&PAPER)?;
     let (width, _) = area.dim_in_pixel();
-    // A reader’s own font may run a little wider than the one measured here.
-    let room = (width.saturating_sub(32)) * 92 / 100;
+    let room = width.saturating_sub(32);
     let heading = (FONT, TITLE_PX, FontStyle::Bold).into_font().color(&INK).pos(Pos::new(HPos::Left, VPos::Top));
     let mut y = 12;
     for line in wrap(area, title, &heading, room)? {
@@ -93,6 +94,18 @@ pub fn frame<DB: DrawingBackend>(
     Ok(rest)
 }
 
+/// Width that a text takes \[px\].
+///
+/// Plotters measures with the size as the height of a line; a PNG is drawn with it as the em, an SVG smaller
+/// and with the reader's own font.
+pub fn text_width<DB: DrawingBackend>(
+    area: &DrawingArea<DB, Shift>,
+    text: &str,
+    style: &TextStyle<'_>,
+) -> Result<u32, ChartError> {
+    Ok((area.estimate_text_size(text, style)?.0 * LINE_PER_MILLE).div_ceil(1000))
+}
+
 /// Breaks a text into lines that fit.
 fn wrap<DB: DrawingBackend>(
     area: &DrawingArea<DB, Shift>,
@@ -104,7 +117,7 @@ fn wrap<DB: DrawingBackend>(
     for word in text.split_whitespace() {
         let longer = lines.last().map(|l| format!("{l} {word}"));
         match longer {
-            Some(longer) if area.estimate_text_size(&longer, style)?.0 <= room => {
+            Some(longer) if text_width(area, &longer, style)? <= room => {
                 if let Some(last) = lines.last_mut() {
                     *last = longer;
                 }

@@ -41,6 +41,12 @@ impl Ticks {
         if trimmed(value, decimals) == "0" { "0".into() } else { text }
     }
 
+    /// Width that the ticks and the name of an upright axis take \[px\].
+    pub(super) fn label_room(&self) -> u32 {
+        let signs = self.label(self.low).len().max(self.label(self.high).len());
+        28 + 9 * u32::try_from(signs.max(4)).unwrap_or(4)
+    }
+
     /// The ticks.
     #[cfg(test)]
     fn values(&self) -> Vec<f64> {
