@@ -101,9 +101,15 @@ mod outputs;
 /// The page's server.
 #[path = "suite/page.rs"]
 mod page;
+/// Reports on paper, read back from a PDF.
+#[path = "suite/paper.rs"]
+mod paper;
 /// Reading a scenario again for a few keys.
 #[path = "suite/partial_reading.rs"]
 mod partial_reading;
+/// Pictures read back from their files.
+#[path = "suite/pictures.rs"]
+mod pictures;
 /// Changes that go by a reading, against a loop by hand.
 #[path = "suite/policies.rs"]
 mod policies;

@@ -21,6 +21,11 @@ impl Dated {
         Self { start: known.then_some(scenario.start), long: scenario.plan.horizon.days() > 366.0 }
     }
 
+    /// The date of day 0, where the scenario says it.
+    pub(super) const fn start(self) -> Option<Date> {
+        self.start
+    }
+
     fn date(self, day: f64) -> Option<Date> {
         #[expect(clippy::cast_possible_truncation, reason = "days of a run, bounded")]
         self.start?.checked_add(Span::new().days(day.floor() as i64)).ok()

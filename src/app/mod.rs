@@ -14,6 +14,7 @@ mod convert;
 mod correct;
 mod dated;
 mod drift;
+mod edges;
 mod ensemble;
 mod error;
 mod explore;

@@ -3,17 +3,23 @@
 use super::dated::Dated;
 use super::{AppError, Loaded};
 use crate::chart::Picture;
-use crate::export;
+use crate::export::{self, Figure};
 use crate::model::Basis;
-use crate::results::{Caution, Report, ReportPart};
+use crate::results::{Caution, Report};
 
 /// Pictures as parts of a page.
-pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<ReportPart>, AppError> {
+pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<Figure>, AppError> {
     pictures
         .iter()
-        .map(|(_, picture)| Ok(ReportPart::Figure { svg: export::svg(picture)?, words: picture.words() }))
+        .map(|(_, picture)| {
+            let narrow = export::svg_sized(picture, picture.size_for(NARROW_PX))?.0;
+            Ok(Figure { wide: export::svg(picture)?, narrow })
+        })
         .collect()
 }
+
+/// Width of a picture for a phone, or for half a page \[px\].
+const NARROW_PX: u32 = 440;
 
 /// An answer on a scenario, to be filled in: what it is about and where it comes from. The kind says what was asked, as in
 /// `what goes wrong`; it is empty for a run.

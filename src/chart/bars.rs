@@ -4,16 +4,15 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
+use super::style::{Head, px, stroke};
 use super::{ChartError, style};
 use crate::units::significant;
 
 /// A picture of bars.
 #[derive(Clone, Debug, Default)]
 pub struct Bars {
-    /// The question.
-    pub title: String,
-    /// What else must be said.
-    pub note: String,
+    /// Finding, question and what else must be said.
+    pub head: Head,
     /// Unit of the amounts.
     pub unit: String,
     /// Bars, from the top.
@@ -31,6 +30,12 @@ pub struct Bar {
     pub other: Option<f64>,
 }
 
+/// A number with its sign, where it is not nothing.
+fn signed(value: f64) -> String {
+    let text = significant(value, 3);
+    if value > 0.0 && text != "0" { format!("+{text}") } else { text }
+}
+
 impl Bar {
     fn lengths(&self) -> impl Iterator<Item = f64> + use<> {
         std::iter::once(self.amount).chain(self.other)
@@ -38,15 +43,13 @@ impl Bar {
 }
 
 const ROW_PX: i32 = 30;
-const NAME_PX: i32 = 150;
-const NUMBER_PX: i32 = 110;
 
 impl Bars {
     /// Height of the picture \[px\].
     #[must_use]
-    pub fn height(&self) -> u32 {
-        let rows = i32::try_from(self.bars.len().max(1)).unwrap_or(1);
-        u32::try_from(100 + ROW_PX * rows).unwrap_or(style::HEIGHT)
+    pub fn height(&self, width: u32) -> u32 {
+        let rows = i32::try_from(self.bars.len()).unwrap_or(1);
+        self.head.height(width) + u32::try_from(24 + ROW_PX * rows).unwrap_or(style::HEIGHT)
     }
 
     /// What the picture shows, in words.
@@ -60,34 +63,49 @@ impl Bars {
                 format!("{} {} {}", b.label, lengths.join(" and "), self.unit)
             })
             .collect();
-        format!("{} {}.", self.title, bars.join(", "))
+        format!("{} {}", self.head.words(), bars.join(", ")).trim_end().to_owned()
+    }
+
+    /// The amounts of a row in words: both ends of a swing, the lower first.
+    fn figures(&self, bar: &Bar) -> String {
+        let mut ends: Vec<f64> = bar.lengths().collect();
+        ends.sort_by(f64::total_cmp);
+        let ends: Vec<String> = ends.into_iter().map(signed).collect();
+        format!("{} {}", ends.join(" to "), self.unit)
     }
 
     pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
-        let area = style::frame(area, &self.title, &self.note)?;
-        let (width, _) = area.dim_in_pixel();
-        let width = i32::try_from(width).unwrap_or(i32::MAX);
+        let area = style::frame(area, &self.head)?;
+        let width = i32::try_from(area.dim_in_pixel().0).unwrap_or(i32::MAX);
         let low = self.bars.iter().flat_map(Bar::lengths).fold(0.0, f64::min);
         let high = self.bars.iter().flat_map(Bar::lengths).fold(0.0, f64::max);
         let span = (high - low).max(f64::MIN_POSITIVE);
-        let room = f64::from(width - NAME_PX - 2 * NUMBER_PX - 16);
-        #[expect(clippy::cast_possible_truncation, reason = "pixels")]
-        let x = |value: f64| NAME_PX + NUMBER_PX + ((value - low) / span * room).round() as i32;
+        let (name, number) = (style::plain(HPos::Left, VPos::Center), style::small(HPos::Left, VPos::Center));
+        let widest = |texts: &mut dyn Iterator<Item = i32>| texts.max().unwrap_or(0);
+        let names = widest(&mut self.bars.iter().map(|b| style::text_width(&b.label, &name)));
+        let numbers = widest(&mut self.bars.iter().map(|b| style::text_width(&self.figures(b), &number)));
+        // Names, bars, numbers in columns of their own, so that nothing meets.
+        let left = px(16) + names + px(14);
+        let room = f64::from((width - left - numbers - px(28)).max(px(40)));
+        #[expect(clippy::cast_possible_truncation, reason = "steps of the drawing")]
+        let x = |value: f64| left + ((value - low) / span * room).round() as i32;
         let zero = x(0.0);
-        let mut y = 8;
+        let mut y = px(8);
         for bar in &self.bars {
-            area.draw_text(&bar.label, &style::plain(HPos::Left, VPos::Center), (16, y + ROW_PX / 2))?;
+            let middle = y + px(ROW_PX / 2);
+            area.draw_text(&bar.label, &name, (px(16), middle))?;
             for amount in bar.lengths() {
                 let color = if amount >= 0.0 { style::LINES[0] } else { style::LINES[1] };
                 let end = x(amount);
-                area.draw(&Rectangle::new([(zero.min(end), y + 6), (zero.max(end), y + ROW_PX - 6)], color.filled()))?;
-                let number = format!("{}{} {}", if amount > 0.0 { "+" } else { "" }, significant(amount, 3), self.unit);
-                let (at, h) = if amount < 0.0 { (end - 6, HPos::Right) } else { (end + 6, HPos::Left) };
-                area.draw_text(&number, &style::small(h, VPos::Center), (at, y + ROW_PX / 2))?;
+                let corners = [(zero.min(end), y + px(6)), (zero.max(end), y + px(ROW_PX - 6))];
+                area.draw(&Rectangle::new(corners, color.filled()))?;
             }
-            y += ROW_PX;
+            area.draw_text(&self.figures(bar), &number, (x(high) + px(12), middle))?;
+            y += px(ROW_PX);
         }
-        area.draw(&PathElement::new(vec![(zero, 4), (zero, y + 4)], style::PENCIL.stroke_width(1)))?;
+        if !self.bars.is_empty() {
+            area.draw(&PathElement::new(vec![(zero, px(4)), (zero, y + px(4))], stroke(style::PENCIL, 1.0)))?;
+        }
         Ok(())
     }
 }

@@ -1,42 +1,61 @@
-//! A filled map of one measure over two keys, with the edges of its band as lines.
+//! A map of one measure over two keys: contour lines, the region in which every band is kept, and where the plans stand.
 
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::{Plot, axes};
-use super::ticks::Ticks;
+use super::axes::{Chart, Plot, axes, chart};
+use super::axis::Axis;
+use super::contour::{Field, within};
+use super::labels::{Labels, Wish};
+use super::style::{Head, px, stroke};
 use super::{ChartError, style};
 use crate::units::significant;
+
+/// `cells[row][column]`; a cell may have no value.
+pub type Cells = Vec<Vec<Option<f64>>>;
 
 /// A picture of a map.
 #[derive(Clone, Debug, Default)]
 pub struct Map {
-    /// The question.
-    pub title: String,
-    /// What else must be said.
-    pub note: String,
-    /// Label of each axis, with its unit.
+    /// Finding, question and what else must be said.
+    pub head: Head,
+    /// What runs across, with its unit.
     pub x_label: String,
-    /// See above.
+    /// What runs upwards, with its unit.
     pub y_label: String,
     /// Unit of the values.
     pub unit: String,
-    /// Places of the columns and rows.
+    /// Places of the columns.
     pub x: Vec<f64>,
-    /// See above.
+    /// Places of the rows.
     pub y: Vec<f64>,
-    /// `cells[row][column]`; a cell may have no value.
-    pub cells: Vec<Vec<Option<f64>>>,
-    /// Edges of the band, drawn as lines.
-    pub edges: Vec<f64>,
-    /// Where the plan in hand stands, shown as a ring.
-    pub here: Option<(f64, f64)>,
+    /// The measure.
+    pub cells: Cells,
+    /// Edges of the bands: where all are kept, every band is.
+    pub limits: Vec<Limit>,
+    /// Plans that are marked, each with its name.
+    pub plans: Vec<((f64, f64), String)>,
 }
 
-/// Two ends of the scale of colour: pale to deep blue, one hue, told apart in grey too.
-const PALE: RGBColor = RGBColor(237, 245, 250);
-const DEEP: RGBColor = RGBColor(8, 64, 110);
+/// An edge of a band on a map.
+#[derive(Clone, Debug, Default)]
+pub struct Limit {
+    /// What is written beside it.
+    pub name: String,
+    /// What is held against it.
+    pub cells: Cells,
+    /// Where it is.
+    pub level: f64,
+    /// Whether it must not be passed upwards; downwards otherwise.
+    pub upper: bool,
+}
+
+/// Two ends of the scale of colour, one hue; letters can be read on both.
+const PALE: RGBColor = RGBColor(240, 246, 251);
+const DEEP: RGBColor = RGBColor(104, 166, 212);
+/// Contour lines that are aimed at.
+const LEVELS: f64 = 8.0;
 
 fn shade(share: f64) -> RGBColor {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a colour between two others")]
@@ -44,157 +63,219 @@ fn shade(share: f64) -> RGBColor {
     RGBColor(mix(PALE.0, DEEP.0), mix(PALE.1, DEEP.1), mix(PALE.2, DEEP.2))
 }
 
-/// Edges of the cells around places that ascend or descend.
-fn borders(places: &[f64]) -> Vec<f64> {
-    let half = |a: f64, b: f64| 0.5 * (a + b);
-    match places {
-        [] => vec![0.0, 1.0],
-        [one] => vec![one - 0.5, one + 0.5],
-        [first, second, .., before, last] | [first, second @ before, last] => {
-            let mut edges = vec![first - half(0.0, second - first)];
-            edges.extend(places.windows(2).map(|p| half(p[0], p[1])));
-            edges.push(last + half(0.0, last - before));
-            edges
-        }
-        [first, last] => {
-            let step = 0.5 * (last - first);
-            vec![first - step, half(*first, *last), last + step]
-        }
-    }
-}
-
 impl Map {
     fn span(&self) -> (f64, f64) {
         let values = self.cells.iter().flatten().flatten();
         let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)));
-        if low < high { (low, high) } else { (low.min(0.0), low.max(0.0) + 1.0) }
+        if low <= high { (low, high) } else { (0.0, 1.0) }
     }
 
     /// What the picture shows, in words.
     #[must_use]
     pub fn words(&self) -> String {
         let (low, high) = self.span();
-        format!("{} From {} to {} {}.", self.title, significant(low, 3), significant(high, 3), self.unit)
+        let plans: Vec<String> = self
+            .plans
+            .iter()
+            .map(|((x, y), name)| {
+                format!(" {name}: {} {}, {} {}.", self.x_label, significant(*x, 3), self.y_label, significant(*y, 3))
+            })
+            .collect();
+        let (low, high) = (significant(low, 3), significant(high, 3));
+        format!("{} From {low} to {high} {}.{}", self.head.words(), self.unit, plans.concat())
+    }
+
+    /// The same with ascending places, and at least two of each.
+    fn in_order(&self) -> Self {
+        let mut map = self.clone();
+        let all = |map: &mut Self, of: &dyn Fn(&mut Cells)| {
+            of(&mut map.cells);
+            map.limits.iter_mut().for_each(|limit| of(&mut limit.cells));
+        };
+        if map.x.first() > map.x.last() {
+            map.x.reverse();
+            all(&mut map, &|cells| cells.iter_mut().for_each(|row| row.reverse()));
+        }
+        if map.y.first() > map.y.last() {
+            map.y.reverse();
+            all(&mut map, &|cells| cells.reverse());
+        }
+        if let [one] = map.x[..] {
+            map.x = vec![one - 0.5, one + 0.5];
+            all(&mut map, &|cells| cells.iter_mut().for_each(|row| row.push(row.first().copied().flatten())));
+        }
+        if let [one] = map.y[..] {
+            map.y = vec![one - 0.5, one + 0.5];
+            all(&mut map, &|cells| cells.extend(cells.first().cloned()));
+        }
+        map
+    }
+
+    fn field<'a>(&'a self, values: &'a Cells) -> Field<'a> {
+        Field { x: &self.x, y: &self.y, values }
     }
 
     pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
-        let area = style::frame(area, &self.title, &self.note)?;
-        let (xb, yb) = (borders(&self.x), borders(&self.y));
-        let ends = |b: &[f64]| {
-            let (first, last) = (b.first().copied().unwrap_or(0.0), b.last().copied().unwrap_or(1.0));
-            (first.min(last), first.max(last))
-        };
-        let ((x0, x1), (y0, y1)) = (ends(&xb), ends(&yb));
-        let (x, y) = (Ticks::cover(x0, x1, 8.0), Ticks::cover(y0, y1, 6.0));
-        let mut chart = ChartBuilder::on(&area)
-            .margin_left(12)
-            .margin_right(130)
-            .margin_top(12)
-            .margin_bottom(8)
-            .x_label_area_size(46)
-            .y_label_area_size(y.label_room())
-            .build_cartesian_2d(x0..x1, y0..y1)?;
-        let (low, high) = self.span();
-        for (row, cells) in self.cells.iter().enumerate() {
-            for (column, value) in cells.iter().enumerate() {
-                let color = value.map_or(style::PAPER, |v| shade((v - low) / (high - low)));
-                let corners = [(xb[column], yb[row]), (xb[column + 1], yb[row + 1])];
-                chart.draw_series(std::iter::once(Rectangle::new(corners, color.filled())))?;
-            }
-        }
-        for edge in &self.edges {
-            for line in self.iso_lines(*edge) {
-                chart.draw_series(std::iter::once(PathElement::new(line.to_vec(), style::LINES[1].stroke_width(3))))?;
-            }
-        }
-        axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), false)?;
-        if let Some(here) = self.here.filter(|h| (x0..=x1).contains(&h.0) && (y0..=y1).contains(&h.1)) {
-            // A ring in paper and ink is seen on the pale and on the deep end of the scale.
-            for (radius, color) in [(8, style::PAPER), (6, style::INK), (3, style::PAPER)] {
-                chart.draw_series(std::iter::once(Circle::new(here, radius, color.filled())))?;
-            }
-        }
-        self.scale(&area, (low, high))?;
-        Ok(Plot::of(&chart, (x0, x1), (y0, y1)))
+        self.in_order().drawn(area)
     }
 
-    /// The scale of colour at the right.
-    fn scale<DB: DrawingBackend>(
-        &self,
-        area: &DrawingArea<DB, Shift>,
-        (low, high): (f64, f64),
-    ) -> Result<(), ChartError> {
-        const STEPS: i32 = 40;
-        let (width, height) = area.dim_in_pixel();
-        let (width, height) = (i32::try_from(width).unwrap_or(900), i32::try_from(height).unwrap_or(400));
-        let (left, top, bottom) = (width - 112, 16, height - 66);
-        for i in 0..STEPS {
-            let y = |i: i32| bottom - (bottom - top) * i / STEPS;
-            let color = shade((f64::from(i) + 0.5) / f64::from(STEPS));
-            area.draw(&Rectangle::new([(left, y(i + 1)), (left + 18, y(i))], color.filled()))?;
+    fn drawn<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
+        let area = style::frame(area, &self.head)?;
+        let ends = |places: &[f64]| (places.first().copied().unwrap_or(0.0), places.last().copied().unwrap_or(1.0));
+        let ((x0, x1), (y0, y1)) = (ends(&self.x), ends(&self.y));
+        let x = Axis::within(x0, x1, 8.0).named(&self.x_label);
+        let y = Axis::within(y0, y1, 6.0).named(&self.y_label);
+        let mut chart = chart(&area, (&x, &y), px(24))?;
+        let (low, high) = self.span();
+        let levels = Axis::within(low, high, LEVELS).ticks;
+        let share = |level: f64| if high > low { (level - low) / (high - low) } else { 0.0 };
+        let next = levels.first().map(|l| l.0);
+        region(&mut chart, self.field(&self.cells).above(low, next), shade(0.0))?;
+        for (k, (level, _)) in levels.iter().enumerate() {
+            let next = levels.get(k + 1).map(|l| l.0);
+            region(&mut chart, self.field(&self.cells).above(*level, next), shade(share(*level)))?;
         }
-        let mark = |value: f64, color: RGBColor| -> Result<(), ChartError> {
-            #[expect(clippy::cast_possible_truncation, reason = "pixels")]
-            let y = bottom - ((value - low) / (high - low) * f64::from(bottom - top)) as i32;
-            area.draw(&PathElement::new(vec![(left, y), (left + 22, y)], color.stroke_width(2)))?;
-            let text = format!("{} {}", significant(value, 3), self.unit);
-            area.draw_text(&text, &style::text(13.0, color, HPos::Left, VPos::Center), (left + 26, y))?;
-            Ok(())
+        region(&mut chart, self.kept(), style::BAND)?;
+        let lines = |chart: &mut Chart<'_, DB>, lines: Vec<Vec<(f64, f64)>>, style: ShapeStyle| {
+            lines.into_iter().try_for_each(|line| {
+                chart.draw_series(std::iter::once(PathElement::new(line, style))).map(|_| ()).map_err(ChartError::from)
+            })
         };
-        mark(low, style::PENCIL)?;
-        mark(high, style::PENCIL)?;
-        for edge in self.edges.iter().filter(|e| **e > low && **e < high) {
-            mark(*edge, style::LINES[1])?;
+        for (level, _) in &levels {
+            lines(&mut chart, self.field(&self.cells).lines(*level), stroke(style::PENCIL, 0.8))?;
+        }
+        for limit in &self.limits {
+            lines(&mut chart, self.field(&limit.cells).lines(limit.level), stroke(style::ALARM, 2.6))?;
+        }
+        for (at, value) in self.apart() {
+            chart.draw_series(std::iter::once(style::dot(at, 6, style::PENCIL)))?;
+            chart.draw_series(std::iter::once(style::dot(at, 5, shade(share(value)))))?;
+        }
+        axes(&chart, (&x, &y), 13, false)?;
+        self.texts(&chart, &levels)?;
+        Ok(Plot::of(&chart, &x, &y))
+    }
+
+    /// Names of the plans, of the edges, of the kept region, and the values of the contour lines.
+    fn texts<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, levels: &[(f64, String)]) -> Result<(), ChartError> {
+        let area = chart.plotting_area();
+        let base = area.strip_coord_spec();
+        let (xs, ys) = area.get_pixel_range();
+        let place = |at: &(f64, f64)| {
+            let (x, y) = area.map_coordinate(at);
+            (x - xs.start, y - ys.start)
+        };
+        let mut labels = Labels::within(&base, [px(4), px(2), xs.end - xs.start - px(4), ys.end - ys.start - px(4)]);
+        let of_limits = self.limits.iter().map(|limit| (&limit.cells, limit.level));
+        for (cells, level) in of_limits.chain(levels.iter().map(|(level, _)| (&self.cells, *level))) {
+            for line in self.field(cells).lines(level) {
+                labels.avoid(line.iter().map(place));
+            }
+        }
+        let shown = |at: &(f64, f64)| {
+            let inside = |places: &[f64], v: f64| places.first() <= Some(&v) && Some(&v) <= places.last();
+            inside(&self.x, at.0) && inside(&self.y, at.1)
+        };
+        for (at, name) in self.plans.iter().filter(|(at, _)| shown(at)) {
+            let at = place(at);
+            // A ring in paper and ink is seen on every ground.
+            for (radius, color) in [(8, style::PAPER), (6, style::INK), (3, style::PAPER)] {
+                base.draw(&style::dot(at, radius, color))?;
+            }
+            labels.take([at.0 - px(9), at.1 - px(9), at.0 + px(9), at.1 + px(9)]);
+            labels.place(&Wish { lines: vec![name.clone()], color: style::INK, about: at, reach: 160 })?;
+        }
+        for limit in &self.limits {
+            let longest = self.field(&limit.cells).lines(limit.level).into_iter().max_by_key(Vec::len);
+            for at in longest.iter().flat_map(|line| [line.get(line.len() / 2), line.first(), line.last()]).flatten() {
+                let lines = vec![limit.name.clone()];
+                if labels.place(&Wish { lines, color: style::ALARM_INK, about: place(at), reach: 90 })? {
+                    break;
+                }
+            }
+        }
+        for name in ["every band is kept", "kept"] {
+            let half = style::text_width(name, &style::text(13, style::INK, HPos::Left, VPos::Top)) / 2;
+            let inside: Vec<(i32, i32)> =
+                self.roomiest().iter().map(place).map(|(x, y)| (x - half, y - px(7))).collect();
+            if labels.write(name, style::BAND_INK, &inside)? {
+                break;
+            }
+        }
+        for (level, name) in levels {
+            let text = format!("{name} {}", self.unit);
+            for line in self.field(&self.cells).lines(*level) {
+                // Near the right end of a line, where contour lines lie apart.
+                let mut points: Vec<&(f64, f64)> = line.iter().collect();
+                points.sort_by(|a, b| b.0.total_cmp(&a.0));
+                if let Some(at) = points.get(points.len() / 5) {
+                    labels.place(&Wish {
+                        lines: vec![text.clone()],
+                        color: style::INK,
+                        about: place(at),
+                        reach: 16,
+                    })?;
+                }
+            }
         }
         Ok(())
     }
 
-    /// Pieces of the line on which the value is `edge`: marching squares over the places.
-    fn iso_lines(&self, edge: f64) -> Vec<[(f64, f64); 2]> {
-        let mut lines = Vec::new();
-        for row in 1..self.y.len() {
-            for column in 1..self.x.len() {
-                let corner = |r: usize, c: usize| self.cells[r][c].map(|v| (self.x[c], self.y[r], v));
-                let square = [
-                    corner(row - 1, column - 1),
-                    corner(row - 1, column),
-                    corner(row, column),
-                    corner(row, column - 1),
-                ];
-                let Some(square) = square.into_iter().collect::<Option<Vec<_>>>() else { continue };
-                let crossings: Vec<(f64, f64)> = (0..4)
-                    .filter_map(|k| {
-                        let (a, b) = (square[k], square[(k + 1) % 4]);
-                        let share = (edge - a.2) / (b.2 - a.2);
-                        ((a.2 < edge) != (b.2 < edge)).then_some((a.0 + share * (b.0 - a.0), a.1 + share * (b.1 - a.1)))
-                    })
-                    .collect();
-                lines.extend(crossings.chunks_exact(2).map(|p| [p[0], p[1]]));
-            }
-        }
-        lines
+    /// Values whose neighbours have none, so that no square reaches them.
+    fn apart(&self) -> Vec<((f64, f64), f64)> {
+        let value = |row: usize, column: usize| self.cells.get(row)?.get(column).copied().flatten();
+        let in_square = |row: usize, column: usize| {
+            let rows = [row.checked_sub(1), Some(row)];
+            let columns = [column.checked_sub(1), Some(column)];
+            rows.into_iter().flatten().any(|r| {
+                columns.into_iter().flatten().any(|c| {
+                    [(r, c), (r, c + 1), (r + 1, c), (r + 1, c + 1)].into_iter().all(|(r, c)| value(r, c).is_some())
+                })
+            })
+        };
+        let places = (0..self.y.len()).flat_map(|row| (0..self.x.len()).map(move |column| (row, column)));
+        places
+            .filter(|(row, column)| !in_square(*row, *column))
+            .filter_map(|(row, column)| Some(((self.x[column], self.y[row]), value(row, column)?)))
+            .collect()
+    }
+
+    /// The region in which every band is kept.
+    fn kept(&self) -> Vec<Vec<(f64, f64)>> {
+        let limits: Vec<(Field<'_>, f64, bool)> =
+            self.limits.iter().map(|limit| (self.field(&limit.cells), limit.level, limit.upper)).collect();
+        within(&limits)
+    }
+
+    /// Middles of the pieces of the kept region, the largest first.
+    fn roomiest(&self) -> Vec<(f64, f64)> {
+        let middle = |piece: &Vec<(f64, f64)>| {
+            let count = piece.len() as f64;
+            (piece.iter().map(|p| p.0).sum::<f64>() / count, piece.iter().map(|p| p.1).sum::<f64>() / count)
+        };
+        let size = |piece: &Vec<(f64, f64)>| {
+            let ends = |of: &dyn Fn(&(f64, f64)) -> f64| {
+                piece.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
+            };
+            let (x, y) = (ends(&|p| p.0), ends(&|p| p.1));
+            (x.1 - x.0) * (y.1 - y.0)
+        };
+        let mut pieces = self.kept();
+        pieces.sort_by(|a, b| size(b).total_cmp(&size(a)));
+        pieces.iter().map(middle).collect()
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::{Map, borders};
-
-    #[test]
-    fn borders_lie_between_the_places() {
-        assert_eq!(borders(&[1.0, 2.0, 4.0]), [0.5, 1.5, 3.0, 5.0]);
-        assert_eq!(borders(&[1.0, 3.0]), [0.0, 2.0, 4.0]);
+/// Fills pieces that lie side by side; a thin line around each closes the seams.
+fn region<DB: DrawingBackend>(
+    chart: &mut Chart<'_, DB>,
+    pieces: Vec<Vec<(f64, f64)>>,
+    color: RGBColor,
+) -> Result<(), ChartError> {
+    for mut piece in pieces {
+        chart.draw_series(std::iter::once(Polygon::new(piece.clone(), color)))?;
+        piece.extend(piece.first().copied());
+        chart.draw_series(std::iter::once(PathElement::new(piece, stroke(color, 0.7))))?;
     }
-
-    #[test]
-    fn an_iso_line_of_a_plane_is_where_the_plane_is() {
-        let map = Map {
-            x: vec![0.0, 1.0, 2.0],
-            y: vec![0.0, 1.0],
-            cells: vec![vec![Some(0.0), Some(1.0), Some(2.0)], vec![Some(0.0), Some(1.0), Some(2.0)]],
-            ..Map::default()
-        };
-        let lines = map.iso_lines(1.5);
-        assert_eq!(lines, [[(1.5, 0.0), (1.5, 1.0)]]);
-    }
+    Ok(())
 }

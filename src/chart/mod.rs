@@ -1,28 +1,32 @@
 //! From results to pictures, independent of the file type.
 //!
 //! A [`Picture`] says what is to be seen; [`Picture::draw`] puts it on any plotters backend in the
-//! one house style of [`style`]: the question as title, units on the axes, the allowed band
-//! shaded, lines labelled directly, events as ticks, colours safe for colour-blind readers.
+//! one house style of [`style`]: the finding as headline, the question below it, units on the axes, dates where
+//! they are known, the allowed band shaded, lines labelled directly, colours safe for colour-blind readers. It is drawn
+//! in steps of a hundredth of a pixel.
 
 mod axes;
+mod axis;
 mod bars;
+mod contour;
 mod decimate;
+mod labels;
 mod map;
 mod multiples;
-mod run;
 mod scatter;
 mod series;
 pub mod style;
-mod ticks;
+mod swing;
 
 pub use axes::Plot;
 pub use bars::{Bar, Bars};
 pub use decimate::decimate;
-pub use map::Map;
+pub use map::{Cells, Limit, Map};
 pub use multiples::{Multiples, Panel};
-pub use run::pictures_of_run;
 pub use scatter::{Point, PointKind, Scatter};
 pub use series::{Fan, Line, Series};
+pub use style::Head;
+pub use swing::by_day;
 
 use plotters::coord::Shift;
 use plotters::prelude::{DrawingArea, DrawingBackend};
@@ -57,22 +61,32 @@ impl Picture {
     /// Width and height in pixels.
     #[must_use]
     pub fn size(&self) -> (u32, u32) {
-        match self {
-            Self::Series(_) | Self::Map(_) | Self::Scatter(_) => (style::WIDTH, style::HEIGHT),
-            Self::Bars(bars) => (style::WIDTH, bars.height()),
-            Self::Multiples(multiples) => (style::WIDTH, multiples.height()),
-        }
+        self.size_for(style::WIDTH)
     }
 
-    /// The question it answers.
+    /// The same in another width.
     #[must_use]
-    pub fn title(&self) -> &str {
+    pub fn size_for(&self, width: u32) -> (u32, u32) {
+        let height = match self {
+            // A narrow picture is less flat, and its head takes more lines.
+            Self::Series(_) | Self::Map(_) | Self::Scatter(_) => {
+                (width * 2 / 5 + 30).min(style::HEIGHT) + self.head().height(width)
+            }
+            Self::Bars(bars) => bars.height(width),
+            Self::Multiples(multiples) => multiples.height(width),
+        };
+        (width, height)
+    }
+
+    /// What stands above it.
+    #[must_use]
+    pub const fn head(&self) -> &Head {
         match self {
-            Self::Series(series) => &series.title,
-            Self::Bars(bars) => &bars.title,
-            Self::Map(map) => &map.title,
-            Self::Scatter(scatter) => &scatter.title,
-            Self::Multiples(multiples) => &multiples.title,
+            Self::Series(series) => &series.head,
+            Self::Bars(bars) => &bars.head,
+            Self::Map(map) => &map.head,
+            Self::Scatter(scatter) => &scatter.head,
+            Self::Multiples(multiples) => &multiples.head,
         }
     }
 

@@ -1,23 +1,27 @@
 //! Many small pictures of one kind, side by side.
 
+use jiff::civil::Date;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::axes;
-use super::ticks::Ticks;
+use super::axes::{axes, chart};
+use super::axis::Axis;
+use super::style::{Head, px, stroke};
 use super::{ChartError, decimate, style};
 use crate::units::significant;
 
 /// A picture of small panels.
 #[derive(Clone, Debug, Default)]
 pub struct Multiples {
-    /// The question.
-    pub title: String,
-    /// What else must be said.
-    pub note: String,
+    /// Finding, question and what else must be said.
+    pub head: Head,
     /// What runs along every panel, with its unit.
     pub x_label: String,
+    /// Where days run across: the date of day 0, if it is known.
+    pub since: Option<Date>,
+    /// Panels in a row; as many as have room where it is 0.
+    pub columns: u32,
     /// Panels, row by row.
     pub panels: Vec<Panel>,
 }
@@ -35,20 +39,26 @@ pub struct Panel {
     pub line: Vec<(f64, f64)>,
     /// What it is held against.
     pub beside: Vec<(f64, f64)>,
+    /// Instants that a reader must not miss.
+    pub marks: Vec<f64>,
 }
 
+/// Columns on a page, and the least width of one \[px\].
 const COLUMNS: u32 = 3;
-const PANEL_PX: u32 = 190;
-const HEAD_PX: u32 = 96;
-/// Columns kept of a long line.
-const POINTS: usize = 90;
+const NARROWEST_PX: u32 = 200;
+const PANEL_PX: u32 = 200;
 
 impl Multiples {
+    fn columns(&self, width: u32) -> u32 {
+        let most = (width / NARROWEST_PX).clamp(1, COLUMNS);
+        if self.columns == 0 { most } else { self.columns.min(most) }
+    }
+
     /// Height of the picture \[px\].
     #[must_use]
-    pub fn height(&self) -> u32 {
-        let rows = u32::try_from(self.panels.len()).unwrap_or(1).div_ceil(COLUMNS).max(1);
-        HEAD_PX + rows * PANEL_PX
+    pub fn height(&self, width: u32) -> u32 {
+        let rows = u32::try_from(self.panels.len()).unwrap_or(1).div_ceil(self.columns(width)).max(1);
+        self.head.height(width) + rows * PANEL_PX + 8
     }
 
     /// What the picture shows, in words.
@@ -57,27 +67,35 @@ impl Multiples {
         let ends = |p: &Panel| p.line.last().map_or(String::new(), |e| significant(e.1, 4));
         let panels: Vec<String> =
             self.panels.iter().map(|p| format!("{}: {} {} at the end", p.title, ends(p), p.y_label)).collect();
-        format!("{} {}.", self.title, panels.join("; "))
+        format!("{} {}.", self.head.words(), panels.join("; "))
     }
 
     pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<(), ChartError> {
-        let area = style::frame(area, &self.title, &self.note)?;
-        let (width, _) = area.dim_in_pixel();
-        let column = i32::try_from(width / COLUMNS).unwrap_or(300);
+        let area = style::frame(area, &self.head)?;
+        let width = area.dim_in_pixel().0;
+        let columns = self.columns(width / style::GRAIN.cast_unsigned()).cast_signed();
+        let column = i32::try_from(width).unwrap_or(i32::MAX) / columns;
         for (k, panel) in self.panels.iter().enumerate() {
             let k = i32::try_from(k).unwrap_or(0);
-            let columns = COLUMNS.cast_signed();
-            let (x, y) = ((k % columns) * column, (k / columns) * PANEL_PX.cast_signed());
-            let cell = area.clone().shrink((x, y), (column, PANEL_PX.cast_signed() - 12));
+            let height = px(PANEL_PX.cast_signed());
+            let cell = area.clone().shrink(((k % columns) * column, (k / columns) * height), (column, height - px(8)));
             self.panel(&cell, panel)?;
         }
         Ok(())
     }
 
     fn panel<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>, panel: &Panel) -> Result<(), ChartError> {
-        area.draw_text(&panel.title, &style::text(13.0, style::INK, HPos::Left, VPos::Top), (14, 2))?;
-        area.draw_text(&panel.y_label, &style::text(11.0, style::PENCIL, HPos::Left, VPos::Top), (14, 19))?;
-        let (_, area) = area.split_vertically(34);
+        let width = i32::try_from(area.dim_in_pixel().0).unwrap_or(0);
+        let (title, unit) =
+            (style::text(13, style::INK, HPos::Left, VPos::Top), style::text(11, style::PENCIL, HPos::Left, VPos::Top));
+        let mut y = px(2);
+        for (text, style, line) in [(&panel.title, &title, 16), (&panel.y_label, &unit, 14)] {
+            for text in style::wrap(text, style, width - px(24)) {
+                area.draw_text(&text, style, (px(14), y))?;
+                y += px(line);
+            }
+        }
+        let (_, area) = area.split_vertically(y);
         let points = || panel.line.iter().chain(&panel.beside);
         let reach = |values: &mut dyn Iterator<Item = f64>| {
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
@@ -88,23 +106,34 @@ impl Multiples {
         if x0.is_nan() || x1 <= x0 || y1 < y0 {
             return Ok(());
         }
-        let (x, y) = (Ticks::cover(x0, x1, 4.0), Ticks::cover(y0, y1, 3.0));
-        let mut chart = ChartBuilder::on(&area)
-            .margin_left(10)
-            .margin_right(12)
-            .x_label_area_size(32)
-            .y_label_area_size(40)
-            .build_cartesian_2d(x0..x1, y.low..y.high)?;
+        let most = f64::from(width) / f64::from(px(66));
+        let x = match self.since {
+            Some(since) => Axis::dates(x0, x1, since, most),
+            None => Axis::within(x0, x1, most.min(5.0)).named(&self.x_label),
+        };
+        let y = Axis::covering(y0, y1, 3.0);
+        let mut chart = chart(&area, (&x, &y), px(16))?;
         if edges.iter().any(Option::is_some) {
             let low = edges[0].unwrap_or(y.low).max(y.low);
             let high = edges[1].unwrap_or(y.high).min(y.high);
-            chart.draw_series(std::iter::once(Rectangle::new([(x0, low), (x1, high)], style::BAND.filled())))?;
+            let band = Rectangle::new([(x.low, low), (x.high, high)], style::BAND.filled());
+            chart.draw_series(std::iter::once(band))?;
         }
-        let small = style::text(11.0, style::PENCIL, HPos::Left, VPos::Top);
-        axes(&mut chart, (&x, &y), (&self.x_label, ""), &small, true)?;
-        let beside = LineSeries::new(decimate(&panel.beside, POINTS), style::PENCIL.stroke_width(1));
-        chart.draw_series(beside)?;
-        chart.draw_series(LineSeries::new(decimate(&panel.line, POINTS), style::LINES[1].stroke_width(2)))?;
+        axes(&chart, (&x, &y), 11, true)?;
+        // Four points a column are kept at most, and no more than about one to the pixel is seen.
+        let columns = usize::try_from(width / style::GRAIN / 3).unwrap_or(100).max(60);
+        chart.draw_series(LineSeries::new(decimate(&panel.beside, columns), stroke(style::PENCIL, 1.2)))?;
+        chart.draw_series(LineSeries::new(decimate(&panel.line, columns), stroke(self.color(), 1.6)))?;
+        for at in &panel.marks {
+            let mark = PathElement::new(vec![(*at, y.low), (*at, y.high)], stroke(style::ALARM, 1.4));
+            chart.draw_series(std::iter::once(mark))?;
+        }
         Ok(())
+    }
+
+    /// What is wrong stands out from what it is held against; a line by itself is a line like others.
+    fn color(&self) -> RGBColor {
+        let held = self.panels.iter().any(|p| !p.beside.is_empty());
+        if held { style::ALARM } else { style::LINES[0] }
     }
 }

@@ -1,39 +1,50 @@
-//! Lines over time, with the allowed band, event ticks and labelled extremes.
+//! Lines over time or over another number, with the allowed band, where they settle, and what happens.
 
+use jiff::civil::Date;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::{Chart, Plot, axes};
-use super::ticks::Ticks;
+use super::axes::{Chart, Plot, axes, chart};
+use super::axis::Axis;
+use super::labels::{Labels, Wish};
+use super::style::{Head, px, stroke};
 use super::{ChartError, decimate, style};
 use crate::units::significant;
 
-/// A picture of lines over time.
+/// A picture of lines.
 #[derive(Clone, Debug, Default)]
 pub struct Series {
-    /// The question.
-    pub title: String,
-    /// What else must be said: basis, meaning of the ticks.
-    pub note: String,
-    /// Label of the time axis, with its unit.
+    /// Finding, question and what else must be said.
+    pub head: Head,
+    /// What runs across, with its unit.
     pub x_label: String,
-    /// Label of the value axis, with its unit.
+    /// Where days run across: the date of day 0, if it is known.
+    pub since: Option<Date>,
+    /// Name of the values, with their unit.
     pub y_label: String,
     /// Unit of the values.
     pub unit: String,
     /// Allowed range; either edge may be open.
     pub band: (Option<f64>, Option<f64>),
+    /// What the allowed range is called, as in `band 34 to 36`; may be empty.
+    pub band_name: String,
+    /// Where the line settles: the range, and what is written beside it.
+    pub settled: Option<((f64, f64), Vec<String>)>,
     /// Shaded areas between two lines each, the widest first.
     pub fans: Vec<Fan>,
     /// Lines.
     pub lines: Vec<Line>,
     /// Points that are not joined: readings.
     pub dots: Vec<Line>,
-    /// Times of events, shown as ticks at the foot.
+    /// Times of water changes, shown as ticks at the foot.
     pub ticks: Vec<f64>,
     /// Named instants, shown as vertical lines.
     pub marks: Vec<(f64, String)>,
+    /// Points that a reader must see, each with what is said of it, in lines.
+    pub callouts: Vec<((f64, f64), Vec<String>)>,
+    /// Points of a line that have a name.
+    pub named: Vec<((f64, f64), String)>,
     /// Times in which something is otherwise, shaded from top to bottom.
     pub spans: Vec<(f64, f64)>,
     /// Whether zero must be on the axis.
@@ -56,10 +67,10 @@ pub struct Line {
 const SPAN_ALPHA: f64 = 0.12;
 /// Opacity of one shaded area.
 const FAN_ALPHA: f64 = 0.25;
-/// Columns kept of a long series: about one for each pixel.
-const COLUMNS: usize = 800;
 /// Least space for the labels at the ends of lines \[px\].
-const LABEL_ROOM: u32 = 40;
+const LABEL_ROOM: i32 = 36;
+/// Height of a line of text \[px\].
+const LINE_PX: i32 = 15;
 
 impl Series {
     /// What the picture shows, in words.
@@ -71,216 +82,203 @@ impl Series {
             .filter_map(|line| {
                 let (low, high) = line.extremes()?;
                 let last = line.points.last()?;
-                Some(format!(
-                    "{} between {} and {} {}, {} at the end",
-                    line.label,
-                    self.figure(low.1),
-                    self.figure(high.1),
-                    self.unit,
-                    self.figure(last.1)
-                ))
+                let [low, high, last] = [low, high, last.1].map(|v| self.figure(v));
+                Some(format!("{} between {low} and {high} {}, {last} at the end", line.label, self.unit))
             })
             .collect();
-        format!("{}. {}.", self.title, lines.join("; "))
+        format!("{} {}.", self.head.words(), lines.join("; "))
     }
 
     pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
-        let area = style::frame(area, &self.title, &self.note)?;
-        let (x_low, x_high) = self.reach(|p| p.0);
-        let x = Ticks::cover(x_low, x_high.max(x_low + 1e-6), 8.0);
-        let y = self.scale();
-        let mut chart = ChartBuilder::on(&area)
-            .margin_left(12)
-            .margin_right(self.label_room(&area)?)
-            .margin_top(12)
-            .margin_bottom(8)
-            .x_label_area_size(46)
-            .y_label_area_size(y.label_room())
-            .build_cartesian_2d(x_low..x_high.max(x_low + 1e-6), y.low..y.high)?;
-        self.shade(&mut chart, (x_low, x_high), &y)?;
-        for (begin, end) in &self.spans {
-            let (begin, end) = (begin.max(x_low), end.min(x_high));
-            if begin < end {
-                let area = [(begin, y.low), (end, y.high)];
-                chart.draw_series(std::iter::once(Rectangle::new(area, style::LINES[1].mix(SPAN_ALPHA).filled())))?;
-            }
-        }
-        axes(&mut chart, (&x, &y), (&self.x_label, &self.y_label), &style::plain(HPos::Left, VPos::Top), true)?;
+        let columns = columns(area.dim_in_pixel().0);
+        let area = style::frame(area, &self.head)?;
+        let (x, y) = (self.across(&area), self.upright());
+        let mut chart = chart(&area, (&x, &y), self.end_room())?;
+        self.shade(&mut chart, &x, &y)?;
+        axes(&chart, (&x, &y), 13, true)?;
         for (at, _) in &self.marks {
-            chart.draw_series(std::iter::once(PathElement::new(
-                vec![(*at, y.low), (*at, y.high)],
-                style::LINES[1].stroke_width(1),
-            )))?;
+            let line = PathElement::new(vec![(*at, y.low), (*at, y.high)], stroke(style::ALARM, 1.0));
+            chart.draw_series(std::iter::once(line))?;
         }
         for (low, high) in &self.fans {
-            let mut edge = decimate(low, COLUMNS);
-            edge.extend(decimate(high, COLUMNS).into_iter().rev());
+            let mut edge = decimate(low, columns);
+            edge.extend(decimate(high, columns).into_iter().rev());
             chart.draw_series(std::iter::once(Polygon::new(edge, style::LINES[0].mix(FAN_ALPHA))))?;
         }
         for (i, line) in self.lines.iter().enumerate() {
-            let color = style::LINES[i % style::LINES.len()];
-            chart.draw_series(LineSeries::new(decimate(&line.points, COLUMNS), color.stroke_width(2)))?;
+            let points = decimate(&line.points, columns);
+            chart.draw_series(LineSeries::new(points, stroke(line_color(i), 1.8)))?;
         }
         for (i, dots) in self.dots.iter().enumerate() {
-            let color = style::LINES[(i + 1) % style::LINES.len()];
-            chart.draw_series(dots.points.iter().map(|at| Circle::new(*at, 4, color.filled())))?;
+            let color = line_color(i + 1);
+            chart.draw_series(dots.points.iter().map(|at| style::dot(*at, 4, color)))?;
+        }
+        for (at, _) in &self.named {
+            chart.draw_series(std::iter::once(style::dot(*at, 3, line_color(0))))?;
+        }
+        for (at, _) in &self.callouts {
+            chart.draw_series(std::iter::once(style::dot(*at, 5, style::ALARM)))?;
         }
         self.event_ticks(&chart, y.low)?;
-        self.labels(&chart)?;
-        self.name_marks(&chart)?;
-        Ok(Plot::of(&chart, (x_low, x_high.max(x_low + 1e-6)), (y.low, y.high)))
+        self.names_at_ends(&chart)?;
+        self.texts(&chart, &y)?;
+        Ok(Plot::of(&chart, &x, &y))
     }
 
-    /// Space that the names and last values at the ends of the lines take \[px\].
-    fn label_room<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<u32, ChartError> {
-        let style = style::text(13.0, style::INK, HPos::Left, VPos::Center);
-        let mut room = LABEL_ROOM;
-        for line in self.lines.iter().chain(&self.dots) {
-            room = room.max(style::text_width(area, &line.label, &style)?);
-            if self.lines.len() == 1
-                && let Some(last) = self.last_value(line)
-            {
-                room = room.max(style::text_width(area, &last, &style)?);
-            }
+    fn across<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Axis {
+        let (low, high) = self.reach(|p| p.0);
+        let high = high.max(low + 1e-6);
+        // A date takes about 80 px, and a narrow picture has fewer.
+        let most = f64::from(area.dim_in_pixel().0) / f64::from(px(66));
+        match self.since {
+            Some(since) => Axis::dates(low, high, since, most),
+            None => Axis::within(low, high, most.min(8.0)).named(&self.x_label),
         }
-        Ok(room + 14)
     }
 
-    /// A value with the digits that tell it from the others, four at least.
+    /// Space that is taken by what is written at the ends of the lines, in steps of the drawing.
+    fn end_room(&self) -> i32 {
+        let style = style::text(13, style::INK, HPos::Left, VPos::Center);
+        let mut room = px(LABEL_ROOM);
+        for text in self.at_ends().iter().flat_map(|(_, lines, _)| lines) {
+            room = room.max(style::text_width(text, &style));
+        }
+        room + px(16)
+    }
+
+    /// What is written at the ends of the lines: at what value, in which lines, in what colour.
+    fn at_ends(&self) -> Vec<(f64, Vec<String>, RGBColor)> {
+        if let (Some(((low, high), lines)), [_]) = (&self.settled, &self.lines[..]) {
+            return vec![(0.5 * (low + high), lines.clone(), line_color(0))];
+        }
+        let mut texts = Vec::new();
+        for (i, line) in self.lines.iter().chain(&self.dots).enumerate() {
+            let Some((_, last)) = line.points.last() else { continue };
+            let mut lines = vec![line.label.clone()];
+            if self.lines.len() == 1 && i == 0 {
+                lines.push(format!("{} {}", self.figure(*last), self.unit).trim_end().to_owned());
+            }
+            let color = if i < self.lines.len() { line_color(i) } else { line_color(i - self.lines.len() + 1) };
+            texts.push((*last, lines, color));
+        }
+        texts
+    }
+
+    /// A value with the digits that can be seen on its axis, four at least.
     fn figure(&self, value: f64) -> String {
-        let (low, high) = self.reach(|p| p.1);
-        let swing = if high > low { high - low } else { value.abs() };
+        let axis = self.upright();
+        let swing = axis.high - axis.low;
         let digits = value.abs().log10().floor() - swing.log10().floor() + 2.0;
         #[expect(clippy::cast_possible_truncation, reason = "between 4 and 7")]
         let digits = digits.clamp(4.0, 7.0) as i32;
         significant(value, digits)
     }
 
-    fn last_value(&self, line: &Line) -> Option<String> {
-        line.points.last().map(|(_, value)| format!("{} {}", self.figure(*value), self.unit))
-    }
-
-    fn shade<DB: DrawingBackend>(&self, chart: &mut Chart<'_, DB>, x: (f64, f64), y: &Ticks) -> Result<(), ChartError> {
+    /// What lies behind the lines: the band, where they settle, when something is otherwise.
+    fn shade<DB: DrawingBackend>(&self, chart: &mut Chart<'_, DB>, x: &Axis, y: &Axis) -> Result<(), ChartError> {
         let (low, high) = self.band;
-        if low.is_none() && high.is_none() {
-            return Ok(());
+        if low.is_some() || high.is_some() {
+            let (bottom, top) = (low.unwrap_or(y.low).max(y.low), high.unwrap_or(y.high).min(y.high));
+            let band = Rectangle::new([(x.low, bottom), (x.high, top)], style::BAND.filled());
+            chart.draw_series(std::iter::once(band))?;
         }
-        let (bottom, top) = (low.unwrap_or(y.low).max(y.low), high.unwrap_or(y.high).min(y.high));
-        chart.draw_series(std::iter::once(Rectangle::new([(x.0, bottom), (x.1, top)], style::BAND.filled())))?;
-        for edge in [low, high].into_iter().flatten() {
-            chart.draw_series(std::iter::once(PathElement::new(
-                vec![(x.0, edge), (x.1, edge)],
-                style::BAND_EDGE.stroke_width(1),
-            )))?;
+        if let (Some(((low, high), _)), [_]) = (&self.settled, &self.lines[..]) {
+            let settled = Rectangle::new([(x.low, *low), (x.high, *high)], style::SETTLED.filled());
+            chart.draw_series(std::iter::once(settled))?;
+        }
+        for edge in [low, high].into_iter().flatten().filter(|e| (y.low..=y.high).contains(e)) {
+            let line = PathElement::new(vec![(x.low, edge), (x.high, edge)], stroke(style::BAND_EDGE, 1.0));
+            chart.draw_series(std::iter::once(line))?;
+        }
+        for (begin, end) in &self.spans {
+            let (begin, end) = (begin.max(x.low), end.min(x.high));
+            if begin < end {
+                let span = Rectangle::new([(begin, y.low), (end, y.high)], style::ALARM.mix(SPAN_ALPHA).filled());
+                chart.draw_series(std::iter::once(span))?;
+            }
         }
         Ok(())
     }
 
-    /// Ticks at the foot of the picture, one an event; none where they would run together.
+    /// Ticks at the foot of the picture, one a water change; none where they would run together.
     fn event_ticks<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, foot: f64) -> Result<(), ChartError> {
         let area = chart.plotting_area();
         let (xs, ys) = area.get_pixel_range();
-        if self.ticks.len() * 3 > usize::try_from(xs.end - xs.start).unwrap_or(0) {
+        if self.ticks.len() * 3 > usize::try_from((xs.end - xs.start) / style::GRAIN).unwrap_or(0) {
             return Ok(());
         }
         let base = area.strip_coord_spec();
-        let origin = (xs.start, ys.start);
         for t in &self.ticks {
-            let (px, _) = area.map_coordinate(&(*t, foot));
-            let (x, bottom) = (px - origin.0, ys.end - origin.1);
-            base.draw(&PathElement::new(vec![(x, bottom - 8), (x, bottom)], style::PENCIL.stroke_width(1)))?;
+            let x = area.map_coordinate(&(*t, foot)).0 - xs.start;
+            let bottom = ys.end - ys.start;
+            base.draw(&PathElement::new(vec![(x, bottom - px(8)), (x, bottom)], stroke(style::WORK, 1.4)))?;
         }
         Ok(())
     }
 
-    /// Names at the ends of lines and values at the extremes, pushed apart where they would meet.
-    fn labels<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>) -> Result<(), ChartError> {
+    /// Names at the ends of lines, pushed apart where they would meet.
+    fn names_at_ends<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>) -> Result<(), ChartError> {
         let area = chart.plotting_area();
         let base = area.strip_coord_spec();
         let (xs, ys) = area.get_pixel_range();
-        let mut names: Vec<(i32, String, RGBColor)> = Vec::new();
-        for (i, line) in self.lines.iter().enumerate() {
-            let color = style::LINES[i % style::LINES.len()];
-            let Some(last) = line.points.last() else { continue };
-            let (_, y) = area.map_coordinate(last);
-            names.push((y - ys.start, line.label.clone(), color));
-            if self.lines.len() == 1 {
-                names.extend(self.last_value(line).map(|text| (y - ys.start + 15, text, color)));
-                self.extremes(chart, line, color)?;
+        let mut blocks = self.at_ends();
+        blocks.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let rows = |blocks: &[(f64, Vec<String>, RGBColor)]| {
+            px(LINE_PX) * i32::try_from(blocks.iter().map(|b| b.1.len()).sum::<usize>()).unwrap_or(0)
+        };
+        let mut free = px(4);
+        for (k, (value, lines, color)) in blocks.iter().enumerate() {
+            let wanted = area.map_coordinate(&(0.0, *value)).1 - ys.start;
+            // What still comes must find room below.
+            let lowest = ys.end - ys.start + px(LINE_PX) / 2 - rows(&blocks[k..]);
+            let mut y = wanted.min(lowest).max(free);
+            for line in lines {
+                let at = (xs.end - xs.start + px(8), y);
+                base.draw_text(line, &style::text(13, *color, HPos::Left, VPos::Center), at)?;
+                y += px(LINE_PX);
             }
-        }
-        for (i, dots) in self.dots.iter().enumerate() {
-            let Some(last) = dots.points.last() else { continue };
-            let (_, y) = area.map_coordinate(last);
-            names.push((y - ys.start, dots.label.clone(), style::LINES[(i + 1) % style::LINES.len()]));
-        }
-        names.sort_by_key(|n| n.0);
-        let height = ys.end - ys.start;
-        let mut free = i32::MIN / 2;
-        let overflow = i32::try_from(names.len()).unwrap_or(0) * 15 - 8;
-        for (y, name, color) in names {
-            let at = y.min(height - 15).max(free);
-            free = at + 15;
-            // Labels lie right of the plotting area, in the room that the margin leaves.
-            let outside = (xs.end - xs.start + 6, at.min(height + overflow));
-            base.draw_text(&name, &style::text(13.0, color, HPos::Left, VPos::Center), outside)?;
+            free = y;
         }
         Ok(())
     }
 
-    fn extremes<DB: DrawingBackend>(
-        &self,
-        chart: &Chart<'_, DB>,
-        line: &Line,
-        color: RGBColor,
-    ) -> Result<(), ChartError> {
-        let Some((low, high)) = line.extremes() else { return Ok(()) };
-        if high.1 - low.1 <= 1e-6 * high.1.abs() {
-            return Ok(());
-        }
+    /// What is written within the picture: callouts first, then named instants, then the band.
+    fn texts<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, y: &Axis) -> Result<(), ChartError> {
         let area = chart.plotting_area();
         let base = area.strip_coord_spec();
         let (xs, ys) = area.get_pixel_range();
-        let width = xs.end - xs.start;
-        for (point, lift) in [(high, -14), (low, 6)] {
-            let (px, py) = area.map_coordinate(&point);
-            let (x, y) = (px - xs.start, py - ys.start);
-            base.draw(&Circle::new((x, y), 3, color.filled()))?;
-            let text = self.figure(point.1);
-            let h = if x < 40 {
-                HPos::Left
-            } else if x > width - 40 {
-                HPos::Right
-            } else {
-                HPos::Center
-            };
-            let y = (y + lift).clamp(2, ys.end - ys.start - 26);
-            // Paper behind the number, so that it reads on top of the line and the ticks.
-            let label = style::text(13.0, style::INK, h, VPos::Top);
-            let w = i32::try_from(style::text_width(&base, &text, &label)?).unwrap_or(0);
-            let h_px = i32::try_from(base.estimate_text_size(&text, &label)?.1).unwrap_or(0);
-            let left = match h {
-                HPos::Left => x,
-                HPos::Right => x - w,
-                HPos::Center => x - w / 2,
-            };
-            base.draw(&Rectangle::new([(left - 2, y), (left + w + 2, y + h_px)], style::PAPER.mix(0.7).filled()))?;
-            base.draw_text(&text, &label, (x, y))?;
+        let (width, height) = (xs.end - xs.start, ys.end - ys.start);
+        let place = |at: &(f64, f64)| {
+            let (x, y) = area.map_coordinate(at);
+            (x - xs.start, y - ys.start)
+        };
+        let columns = columns(width.cast_unsigned());
+        let mut labels = Labels::within(&base, [px(4), px(2), width - px(4), height - px(10)]);
+        for line in self.lines.iter().chain(&self.dots) {
+            labels.avoid(decimate(&line.points, columns).iter().map(place));
         }
-        Ok(())
-    }
-
-    fn name_marks<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>) -> Result<(), ChartError> {
-        let area = chart.plotting_area();
-        let base = area.strip_coord_spec();
-        let (xs, ys) = area.get_pixel_range();
-        let width = xs.end - xs.start;
-        for (i, (at, name)) in self.marks.iter().enumerate() {
-            let (px, _) = area.map_coordinate(&(*at, 0.0));
-            let x = px - xs.start;
-            let y = (2 + 15 * i32::try_from(i).unwrap_or(0)).min(ys.end - ys.start - 20);
-            let (x, h) = if x > width / 2 { (x - 4, HPos::Right) } else { (x + 4, HPos::Left) };
-            base.draw_text(name, &style::text(13.0, style::LINES[1], h, VPos::Top), (x, y))?;
+        for (low, high) in &self.fans {
+            labels.avoid(decimate(low, columns / 4).iter().map(place));
+            labels.avoid(decimate(high, columns / 4).iter().map(place));
+        }
+        for (at, lines) in &self.callouts {
+            let (x, y) = place(at);
+            labels.take([x - px(6), y - px(6), x + px(6), y + px(6)]);
+            labels.place(&Wish { lines: lines.clone(), color: style::ALARM, about: (x, y), reach: 160 })?;
+        }
+        for (at, name) in &self.marks {
+            let about = (place(&(*at, y.low)).0, px(12));
+            labels.place(&Wish { lines: vec![name.clone()], color: style::ALARM, about, reach: 160 })?;
+        }
+        for (at, name) in &self.named {
+            labels.place(&Wish { lines: vec![name.clone()], color: line_color(0), about: place(at), reach: 28 })?;
+        }
+        if let Some(edge) = self.band.1.or(self.band.0).filter(|_| !self.band_name.is_empty()) {
+            // Inside the band: below an upper edge, above a lower one; where a line runs there, elsewhere along it.
+            let edge = place(&(0.0, edge)).1;
+            let top = if self.band.1.is_some() { edge.max(0) + px(4) } else { edge.min(height) - px(LINE_PX + 4) };
+            let places: Vec<(i32, i32)> = (0..8).map(|k| (px(8) + width * k / 10, top)).collect();
+            labels.write(&self.band_name, style::BAND_INK, &places)?;
         }
         Ok(())
     }
@@ -293,29 +291,38 @@ impl Series {
         if low <= high { (low, high) } else { (0.0, 1.0) }
     }
 
-    /// The value axis: the data, and the edges of the band where they are not far away.
-    fn scale(&self) -> Ticks {
+    /// The value axis: the data, and the edges of the band.
+    fn upright(&self) -> Axis {
         let (mut low, mut high) = self.reach(|p| p.1);
-        if let Some(edge) = self.band.0 {
-            (low, high) = (low.min(edge), high.max(edge));
-        }
-        if let Some(edge) = self.band.1 {
+        let settled = self.settled.iter().flat_map(|((low, high), _)| [*low, *high]);
+        for edge in [self.band.0, self.band.1].into_iter().flatten().chain(settled) {
             (low, high) = (low.min(edge), high.max(edge));
         }
         if self.from_zero {
             low = low.min(0.0);
         }
-        let pad = 0.04 * (high - low);
+        // A chance ends at 100 %.
+        let pad = if self.unit == "%" && high <= 100.0 { 0.0 } else { 0.04 * (high - low) };
         // What is never negative is not given an axis that is.
-        Ticks::cover(if low >= 0.0 { (low - pad).max(0.0) } else { low - pad }, high + pad, 6.0)
+        let foot = if low >= 0.0 { (low - pad).max(0.0) } else { low - pad };
+        Axis::covering(foot, high + pad, 6.0).named(&self.y_label)
     }
 }
 
+/// Columns kept of a long series: about one for each pixel.
+fn columns(steps: u32) -> usize {
+    usize::try_from(steps / style::GRAIN.cast_unsigned()).unwrap_or(1000).max(100)
+}
+
+fn line_color(i: usize) -> RGBColor {
+    style::LINES[i % style::LINES.len()]
+}
+
 impl Line {
-    /// The lowest and the highest point.
-    fn extremes(&self) -> Option<((f64, f64), (f64, f64))> {
-        let low = self.points.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
-        let high = self.points.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-        Some((*low, *high))
+    /// The lowest and the highest value.
+    fn extremes(&self) -> Option<(f64, f64)> {
+        let low = self.points.iter().map(|p| p.1).min_by(f64::total_cmp)?;
+        let high = self.points.iter().map(|p| p.1).max_by(f64::total_cmp)?;
+        Some((low, high))
     }
 }

@@ -5,14 +5,17 @@ use std::sync::Once;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{FontStyle, register_font};
+use plotters::style::{FontDesc, FontFamily, FontStyle, register_font};
 
 use super::ChartError;
 
 /// Width of every picture \[px\].
 pub const WIDTH: u32 = 900;
-/// Height of a time series \[px\].
-pub const HEIGHT: u32 = 460;
+/// Height of the area of a chart that has axes, at most \[px\].
+pub const HEIGHT: u32 = 390;
+/// Steps of a drawing to a pixel of the picture: plotters counts in whole steps, and a line that is snapped to whole
+/// pixels is jagged.
+pub const GRAIN: i32 = 100;
 /// Font family; the PNG is drawn with an embedded free font, an SVG with the reader's own.
 pub const FONT: &str = "sans-serif";
 /// Paper.
@@ -27,6 +30,16 @@ pub const RULE: RGBColor = RGBColor(222, 228, 230);
 pub const BAND: RGBColor = RGBColor(226, 241, 232);
 /// Edges of the band.
 pub const BAND_EDGE: RGBColor = RGBColor(120, 170, 140);
+/// What is said of the band, in letters.
+pub const BAND_INK: RGBColor = RGBColor(47, 107, 76);
+/// Where a quantity settles.
+pub const SETTLED: RGBColor = RGBColor(222, 235, 247);
+/// What a reader must not miss: faults, a band that is left.
+pub const ALARM: RGBColor = LINES[1];
+/// The same in letters on a coloured ground.
+pub const ALARM_INK: RGBColor = RGBColor(150, 56, 0);
+/// Water changes and what else the keeper does.
+pub const WORK: RGBColor = RGBColor(136, 70, 140);
 /// Lines, in order: Okabe & Ito 2008, a set that colour-blind readers tell apart.
 pub const LINES: [RGBColor; 6] = [
     RGBColor(0, 114, 178),
@@ -37,10 +50,30 @@ pub const LINES: [RGBColor; 6] = [
     RGBColor(86, 180, 233),
 ];
 
-const TITLE_PX: f64 = 20.0;
-const TEXT_PX: f64 = 14.0;
-/// Height of a line of the embedded font in thousandths of its em.
-const LINE_PER_MILLE: u32 = 1164;
+const TITLE_PX: i32 = 18;
+const TEXT_PX: i32 = 13;
+/// What a font must be asked for to be drawn with an em of one: the backend that writes SVG divides by this.
+const ASKED: f64 = 1.24;
+/// Height of a line of the embedded font in its em; plotters measures with the size as this height.
+const LINE: f64 = 1.164;
+
+/// Pixels in steps of a drawing.
+#[must_use]
+pub const fn px(pixels: i32) -> i32 {
+    pixels * GRAIN
+}
+
+/// A line of some width \[px\].
+pub fn stroke(color: impl Color, pixels: f64) -> ShapeStyle {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the width of a line")]
+    let width = (pixels * f64::from(GRAIN)).round() as u32;
+    color.stroke_width(width)
+}
+
+/// A filled dot of some radius \[px\].
+pub fn dot<C>(at: C, radius: i32, color: impl Color) -> Circle<C, i32> {
+    Circle::new(at, px(radius), color.filled())
+}
 
 /// Registers the embedded fonts once, so that text can be measured anywhere.
 pub fn prepare_fonts() {
@@ -52,10 +85,10 @@ pub fn prepare_fonts() {
     });
 }
 
-/// A text style of the house.
+/// A text style of the house; the size is the height of its em.
 #[must_use]
-pub fn text(px: f64, color: RGBColor, h: HPos, v: VPos) -> TextStyle<'static> {
-    (FONT, px).into_font().color(&color).pos(Pos::new(h, v))
+pub fn text(pixels: i32, color: RGBColor, h: HPos, v: VPos) -> TextStyle<'static> {
+    (FONT, f64::from(px(pixels)) * ASKED).into_font().color(&color).pos(Pos::new(h, v))
 }
 
 /// Ordinary text.
@@ -64,66 +97,103 @@ pub fn plain(h: HPos, v: VPos) -> TextStyle<'static> {
     text(TEXT_PX, INK, h, v)
 }
 
-/// Small grey text.
+/// Grey text.
 #[must_use]
 pub fn small(h: HPos, v: VPos) -> TextStyle<'static> {
-    text(TEXT_PX - 1.0, PENCIL, h, v)
+    text(TEXT_PX, PENCIL, h, v)
 }
 
-/// Fills the paper, writes the title and the line below it, and gives the rest of the area.
-pub fn frame<DB: DrawingBackend>(
+/// What stands above a picture.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Head {
+    /// What is found, in a sentence without its stop.
+    pub finding: String,
+    /// The question that it answers; may be empty.
+    pub question: String,
+    /// What else must be said: quantity, unit, basis, the meaning of marks.
+    pub note: String,
+}
+
+impl Head {
+    /// Finding and question as a sentence each, for those who cannot see the picture.
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!("{} {}.", self.question, self.finding).trim().to_owned()
+    }
+}
+
+impl Head {
+    /// Its lines, with how each is written and how high it is \[px\].
+    fn lines(&self, room: i32) -> Vec<(String, TextStyle<'static>, i32)> {
+        let bold = FontDesc::new(FontFamily::SansSerif, f64::from(px(TITLE_PX)) * ASKED, FontStyle::Bold);
+        let heading = bold.color(&INK).pos(Pos::new(HPos::Left, VPos::Top));
+        let grey = small(HPos::Left, VPos::Top);
+        // In a narrow place the finding says enough.
+        let none = String::new();
+        let question = if room < px(NARROW_PX) { &none } else { &self.question };
+        [(&self.finding, heading, 23), (question, grey.clone(), 18), (&self.note, grey, 18)]
+            .into_iter()
+            .flat_map(|(text, style, line)| {
+                wrap(text, &style, room).into_iter().map(move |text| (text, style.clone(), line))
+            })
+            .collect()
+    }
+
+    /// Height of a head above a picture so wide \[px\].
+    pub(super) fn height(&self, width: u32) -> u32 {
+        prepare_fonts();
+        let room = px(i32::try_from(width).unwrap_or(i32::MAX / GRAIN) - 2 * EDGE_PX);
+        let lines: i32 = self.lines(room).iter().map(|(_, _, line)| line).sum();
+        u32::try_from(ABOVE_PX + lines + BELOW_PX).unwrap_or(0)
+    }
+}
+
+/// Width below which a head is short \[px\].
+const NARROW_PX: i32 = 500;
+/// Space left and right of a head, above it and below it \[px\].
+const EDGE_PX: i32 = 16;
+const ABOVE_PX: i32 = 12;
+const BELOW_PX: i32 = 4;
+
+/// Fills the paper, writes the head, and gives the rest of the area.
+pub(super) fn frame<DB: DrawingBackend>(
     area: &DrawingArea<DB, Shift>,
-    title: &str,
-    below: &str,
+    head: &Head,
 ) -> Result<DrawingArea<DB, Shift>, ChartError> {
     area.fill(&PAPER)?;
-    let (width, _) = area.dim_in_pixel();
-    let room = width.saturating_sub(32);
-    let heading = (FONT, TITLE_PX, FontStyle::Bold).into_font().color(&INK).pos(Pos::new(HPos::Left, VPos::Top));
-    let mut y = 12;
-    for line in wrap(area, title, &heading, room)? {
-        area.draw_text(&line, &heading, (16, y))?;
-        y += 26;
+    let width = i32::try_from(area.dim_in_pixel().0).unwrap_or(i32::MAX);
+    let mut y = px(ABOVE_PX);
+    for (text, style, line) in head.lines(width - px(2 * EDGE_PX)) {
+        area.draw_text(&text, &style, (px(EDGE_PX), y))?;
+        y += px(line);
     }
-    let note = small(HPos::Left, VPos::Top);
-    for line in wrap(area, below, &note, room)? {
-        area.draw_text(&line, &note, (16, y))?;
-        y += 18;
-    }
-    let (_, rest) = area.split_vertically(y + 4);
+    let (_, rest) = area.split_vertically(y + px(BELOW_PX));
     Ok(rest)
 }
 
-/// Width that a text takes \[px\].
-///
-/// Plotters measures with the size as the height of a line; a PNG is drawn with it as the em, an SVG smaller
-/// and with the reader's own font.
-pub fn text_width<DB: DrawingBackend>(
-    area: &DrawingArea<DB, Shift>,
-    text: &str,
-    style: &TextStyle<'_>,
-) -> Result<u32, ChartError> {
-    Ok((area.estimate_text_size(text, style)?.0 * LINE_PER_MILLE).div_ceil(1000))
+/// Width that a text takes, in steps of the drawing, with the embedded font; most fonts without serifs are narrower.
+pub(super) fn text_width(text: &str, style: &TextStyle<'_>) -> i32 {
+    // Without a font, a letter is taken to be as wide as the em is high.
+    let measured = style.font.layout_box(text).map_or_else(
+        |_| style.font.get_size() * text.chars().count() as f64,
+        |((left, _), (right, _))| f64::from(right - left) * LINE,
+    );
+    #[expect(clippy::cast_possible_truncation, reason = "the width of a text")]
+    let width = (measured / ASKED).ceil() as i32;
+    width
 }
 
 /// Breaks a text into lines that fit.
-fn wrap<DB: DrawingBackend>(
-    area: &DrawingArea<DB, Shift>,
-    text: &str,
-    style: &TextStyle<'_>,
-    room: u32,
-) -> Result<Vec<String>, ChartError> {
+pub(super) fn wrap(text: &str, style: &TextStyle<'_>, room: i32) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
-        let longer = lines.last().map(|l| format!("{l} {word}"));
-        match longer {
-            Some(longer) if text_width(area, &longer, style)? <= room => {
-                if let Some(last) = lines.last_mut() {
-                    *last = longer;
-                }
+        match lines.last_mut() {
+            Some(line) if text_width(&format!("{line} {word}"), style) <= room => {
+                line.push(' ');
+                line.push_str(word);
             }
             _ => lines.push(word.to_owned()),
         }
     }
-    Ok(lines)
+    lines
 }

@@ -18,7 +18,7 @@ pub use choice::choice_csv;
 pub use csv_files::{events_csv, ledger_csv, trace_csv};
 pub use faults::faults_csv;
 pub use png::png;
-pub use report::report_html;
+pub use report::{Figure, report_html};
 pub use station::{round_csv, rows_csv, shortage_csv, tanks_csv, trips_csv};
 pub use studies::{comparison_csv, ensemble_csv, sensitivity_csv, sweep_csv};
 pub use svg::{svg, svg_sized};

@@ -2,7 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::results::{Report, ReportPart, ReportTable, Warning, as_sentence};
+use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning, as_sentence};
 
 const STYLE: &str = "
 :root { color-scheme: light dark; --ink: #26323a; --paper: #fbfcfc; --pencil: #5a676e; --rule: #d5dee1; --note: #eef4f6; --warn: #b34700; --yes: #00735c; --plain: #0072b2; }
@@ -27,9 +27,18 @@ h2 { font-size: 1.2rem; margin: 2rem 0 .5rem; border-bottom: 1px solid var(--rul
 .todo { padding-left: 1.2rem; margin: .2rem 0 .8rem; }
 .todo li { margin: .2rem 0; }
 .todo li::marker { content: '\\25B6\\00A0'; font-size: .7em; color: var(--plain); }
-figure { margin: 1rem 0; overflow: hidden; border-radius: .3rem; }
+figure { margin: 1rem 0; overflow: hidden; border-radius: .3rem; break-inside: avoid; }
 figure svg { display: block; width: 100%; height: auto; }
+.narrow { display: none; }
+.more { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(24rem, 100%), 1fr)); gap: 0 1.2rem; align-items: start; }
+.rest { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 0 2.4rem; align-items: start; }
+.rest section { min-width: 0; }
+.rest section.across { grid-column: 1 / -1; }
 .wide { overflow-x: auto; }
+table.pairs, table.pairs tbody, table.pairs caption { display: block; }
+table.pairs tbody { columns: 3 17rem; column-gap: 2rem; }
+table.pairs tr { display: flex; justify-content: space-between; break-inside: avoid; }
+table.pairs thead { display: none; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .5rem 0; max-width: 100%; }
 caption { text-align: left; color: var(--pencil); padding: .2rem 0; }
 th, td { padding: .2rem .8rem .2rem 0; text-align: left; border-bottom: 1px solid var(--rule); vertical-align: top; overflow-wrap: break-word; }
@@ -39,25 +48,73 @@ main p { white-space: pre-line; }
 td.n { white-space: nowrap; }
 .warning { border-left: .3rem solid var(--warn); padding-left: .8rem; margin: .6rem 0; }
 .warning p { margin: 0; }
+footer .cautions { columns: 2 22rem; column-gap: 2.4rem; }
+footer .cautions p { margin: 0 0 .4rem; break-inside: avoid; }
 footer { font-size: .85rem; color: var(--pencil); margin-top: 2rem; border-top: 1px solid var(--rule); overflow-wrap: anywhere; }
 footer td, footer th { border: 0; overflow-wrap: anywhere; }
+@media (max-width: 34rem) {
+  .big { display: none; } .narrow { display: block; }
+}
 @media (max-width: 30rem) { body { padding: .6rem; } th, td { padding-right: .5rem; font-size: .85rem; } }
 @media print {
   :root { color-scheme: light; --ink: #000; --paper: #fff; --pencil: #333; --rule: #999; --note: #f4f4f4; --warn: #000; --yes: #000; --plain: #000; }
-  body { max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.35; }
-  h1 { font-size: 15pt; }
-  h2 { font-size: 11.5pt; margin-top: 1rem; break-after: avoid; }
+  body { max-width: none; padding: 0; font-size: 9pt; line-height: 1.3; }
+  h1 { font-size: 15pt; margin: 0 0 1mm; }
+  h2 { font-size: 11pt; margin: 3mm 0 1mm; break-after: avoid; }
+  .answer { font-size: 11pt; padding: 2mm 3mm; margin: 2mm 0; }
+  .answer strong { font-size: 15pt; }
   .wide { overflow: visible; }
-  figure svg { filter: none; max-width: 100%; width: 13cm; }
-  th, td { padding: .1rem .5rem .1rem 0; }
-  figure, tr, .warning, .answer { break-inside: avoid; }
+  figure { margin: 2mm 0; }
+  figure svg { filter: none; width: 100%; }
+  .lead svg { max-height: 7.4cm; }
+  .big { display: block; } .narrow { display: none; }
+  .more { grid-template-columns: 1fr 1fr; gap: 0 6mm; }
+  .rest { grid-template-columns: 1fr 1fr; gap: 0 8mm; }
+  table.pairs tbody { columns: 3; column-gap: 6mm; font-size: 7pt; }
+  table { margin: 1mm 0; }
+  th, td { padding: .2mm 2mm .2mm 0; }
+  table.many { font-size: 7.5pt; }
+  table.many th, table.many td { padding-right: 1mm; }
+  table.many td.n { white-space: normal; }
+  tr, .warning, .answer { break-inside: avoid; }
+  footer { font-size: 7.5pt; margin-top: 3mm; }
+  footer .cautions { columns: 2; column-gap: 8mm; }
+  footer .cautions p { margin-bottom: .5mm; }
   @page { margin: 12mm; }
 }
 ";
 
+/// A picture as SVG, for a page and for a phone or half a page. Each carries its words.
+#[derive(Clone, Debug)]
+pub struct Figure {
+    /// As it is drawn for a file.
+    pub wide: String,
+    /// As it is drawn for a narrow place.
+    pub narrow: String,
+}
+
+/// Signs of the widest table that stands in half a page, and of the widest that stands in a whole one in ordinary letters.
+const HALF: usize = 52;
+/// See above.
+const WHOLE: usize = 105;
+/// Rows from which on a table of two columns is set in several columns.
+const MANY_PAIRS: usize = 12;
+
+fn is_pairs(table: &ReportTable) -> bool {
+    table.head.len() == 2 && table.rows.len() >= MANY_PAIRS
+}
+
+/// Whether a section takes the whole width.
+fn is_wide(section: &ReportSection) -> bool {
+    section.parts.iter().any(|part| match part {
+        ReportPart::Table(table) => table.signs() > HALF || is_pairs(table) || table.rows.len() > 3 * MANY_PAIRS,
+        ReportPart::Text(_) => false,
+    })
+}
+
 /// The report as a page: the answer, what to do, the first picture, the numbers, the other pictures, the rest.
 #[must_use]
-pub fn report_html(report: &Report, figures: &[ReportPart]) -> String {
+pub fn report_html(report: &Report, figures: &[Figure]) -> String {
     let (first, others) = figures.split_at(figures.len().min(1));
     let page = html! {
         (DOCTYPE)
@@ -74,18 +131,23 @@ pub fn report_html(report: &Report, figures: &[ReportPart]) -> String {
                     @if !report.question.is_empty() { p.question { (report.question) } }
                     @if !report.about.is_empty() { p.about { (report.about) } }
                     (answer_html(report))
-                    @for part in first.iter().chain(&report.numbers) { (part_html(part)) }
+                    @for figure in first { (figure_html(figure)) }
+                    @for part in &report.numbers { (part_html(part)) }
                     @for warning in &report.warnings { (warning_html(warning)) }
-                    @for part in others { (part_html(part)) }
-                    @for section in &report.sections {
-                        section {
-                            h2 { (section.heading) }
-                            @for part in &section.parts { (part_html(part)) }
+                    @if !others.is_empty() {
+                        div.more { @for Figure { narrow, .. } in others { figure { (PreEscaped(inline(narrow))) } } }
+                    }
+                    div.rest {
+                        @for section in &report.sections {
+                            section class=[is_wide(section).then_some("across")] {
+                                h2 { (section.heading) }
+                                @for part in &section.parts { (part_html(part)) }
+                            }
                         }
                     }
                 }
                 footer {
-                    @for caution in &report.cautions { p { "Caution: " (caution) } }
+                    div.cautions { @for caution in &report.cautions { p { "Caution: " (caution) } } }
                     table {
                         caption { "Where this comes from" }
                         tbody {
@@ -140,8 +202,16 @@ fn part_html(part: &ReportPart) -> Markup {
     match part {
         ReportPart::Text(text) => html! { p { (text) } },
         ReportPart::Table(table) => table_html(table),
-        // The picture carries its words as a label of its own.
-        ReportPart::Figure { svg, .. } => html! { figure { (PreEscaped(inline(svg))) } },
+    }
+}
+
+/// The first picture, as wide as the page.
+fn figure_html(figure: &Figure) -> Markup {
+    html! {
+        figure.lead {
+            div.big { (PreEscaped(inline(&figure.wide))) }
+            div.narrow { (PreEscaped(inline(&figure.narrow))) }
+        }
     }
 }
 
@@ -151,10 +221,15 @@ fn inline(svg: &str) -> &str {
 }
 
 fn table_html(table: &ReportTable) -> Markup {
+    let set = match (is_pairs(table), table.signs() > WHOLE) {
+        (true, _) => Some("pairs"),
+        (false, true) => Some("many"),
+        (false, false) => None,
+    };
     let class = |column: usize| (column > 0 && table.is_numbers(column)).then_some("n");
     html! {
         div.wide tabindex="0" role="region" aria-label=(table.caption) {
-            table {
+            table class=[set] {
                 caption { (table.caption) }
                 thead { tr { @for (i, head) in table.head.iter().enumerate() { th scope="col" class=[class(i)] { (head) } } } }
                 tbody {

@@ -15,10 +15,12 @@ pub fn sweep_csv(sweep: &Sweep) -> Result<Vec<u8>, ExportError> {
     let mut out = writer();
     let keys = sweep.keys.iter().zip(&sweep.key_units);
     let measures = sweep.measures.iter().zip(&sweep.measure_units);
-    out.write_record(keys.chain(measures).map(|(name, unit)| column(name, unit)))?;
-    for (point, values) in sweep.points.iter().zip(&sweep.values) {
+    let head = keys.chain(measures).map(|(name, unit)| column(name, unit));
+    out.write_record(head.chain(["bands_kept".to_owned()]))?;
+    for ((point, values), kept) in sweep.points.iter().zip(&sweep.values).zip(&sweep.bands_kept) {
         let cells = point.iter().map(ToString::to_string);
-        out.write_record(cells.chain(values.iter().map(|v| v.map_or(String::new(), |v| v.to_string()))))?;
+        let cells = cells.chain(values.iter().map(|v| v.map_or(String::new(), |v| v.to_string())));
+        out.write_record(cells.chain([kept.map_or(String::new(), |kept| kept.to_string())]))?;
     }
     bytes(out)
 }

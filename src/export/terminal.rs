@@ -126,7 +126,6 @@ fn part_text(part: &ReportPart, width: usize, all: bool) -> String {
             let shown = ReportTable { rows: rows.to_vec(), ..table.clone() };
             format!("\n{head}{}{more}", table_text(&shown, width))
         }
-        ReportPart::Figure { .. } => String::new(),
     }
 }
 

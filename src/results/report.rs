@@ -114,13 +114,6 @@ pub enum ReportPart {
     Text(String),
     /// A table.
     Table(ReportTable),
-    /// A picture as SVG, with what it shows in words.
-    Figure {
-        /// The SVG.
-        svg: String,
-        /// In words.
-        words: String,
-    },
 }
 
 impl ReportPart {
@@ -172,6 +165,16 @@ pub struct ReportTable {
 }
 
 impl ReportTable {
+    /// Signs that a row of it takes, with two between columns.
+    #[must_use]
+    pub fn signs(&self) -> usize {
+        let widest = |column: usize| {
+            let cells = self.rows.iter().filter_map(|row| row.get(column));
+            cells.chain(self.head.get(column)).map(|cell| cell.chars().count()).max().unwrap_or(0) + 2
+        };
+        (0..self.head.len()).map(widest).sum()
+    }
+
     /// Whether the cells of a column are numbers, to stand below each other by their last digits.
     #[must_use]
     pub fn is_numbers(&self, column: usize) -> bool {

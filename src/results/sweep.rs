@@ -24,6 +24,8 @@ pub struct Sweep {
     pub points: Vec<Vec<f64>>,
     /// Values of the measures, a row a plan; a cell may have none.
     pub values: Vec<Vec<Option<f64>>>,
+    /// Whether each plan keeps every band; nothing where that could not be told, or no band is set.
+    pub bands_kept: Vec<Option<bool>>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
 }

@@ -55,7 +55,7 @@ fn each_is_drawn_and_no_picture_is_heavy() {
             assert!(text.starts_with("<svg") && text.trim_end().ends_with("</svg>"), "{name}/{file}");
             assert!(text.contains("aria-label"), "{name}/{file} has no words");
             assert!(text.len() < 200_000, "{name}/{file}.svg has {} bytes", text.len());
-            let bitmap = png(&picture).unwrap();
+            let bitmap = png(&text).unwrap();
             assert!(bitmap.starts_with(b"\x89PNG"), "{name}/{file}");
             assert!(bitmap.len() < 200_000, "{name}/{file}.png has {} bytes", bitmap.len());
         }

@@ -60,7 +60,7 @@ fn every_study_of_a_scenario_speaks_its_units() {
     assert!(sweep.contains("litres [US gal]"), "{sweep}");
     assert!(fs::read_to_string(here.join(US_FOLDER).join("litres.svg")).unwrap().contains("US gal"));
     let table = fs::read_to_string(here.join(US_FOLDER).join("sweep.csv")).unwrap();
-    assert_eq!(table.lines().next(), Some("change_amount_percent,litres_L"));
+    assert_eq!(table.lines().next(), Some("change_amount_percent,litres_L,bands_kept"));
     let choose = said(here, "choose", &["--over", "change.amount=10%,50%"]);
     assert!(choose.contains("US gal/year"), "{choose}");
     let plan = said(here, "plan", &[]);
@@ -141,7 +141,7 @@ fn a_solute_is_shown_in_the_form_in_which_the_scenario_gives_it() {
     assert!(text.lines().any(|l| l.starts_with("alkalinity") && l.contains("  dKH")), "{text}");
     assert!(!text.contains("meq/L"), "{text}");
     let svg = fs::read_to_string(here.join("output/mixed-reef/alkalinity.svg")).unwrap();
-    assert!(svg.contains("Does the alkalinity stay between 7 and 10 dKH?") && !svg.contains("meq/L"));
+    assert!(svg.contains("Does the alkalinity stay within 7 to 10 dKH?") && !svg.contains("meq/L"));
     let report = fs::read_to_string(here.join("output/mixed-reef/report.html")).unwrap();
     assert!(report.contains("dKH") && !report.contains("<td>meq/L</td>"));
     let trace = fs::read_to_string(here.join("output/mixed-reef/trace.csv")).unwrap();
@@ -168,11 +168,7 @@ fn a_station_speaks_the_units_of_its_file() {
     assert!(text.contains("[US gal]") && text.contains("[psi]") && text.contains(" lb "), "{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80), "wider than 80 columns:\n{text}");
     let report = fs::read_to_string(here.join("s/station.html")).unwrap();
-    assert!(
-        report.contains("US gal; shaded: what it holds")
-            && report.contains("on the floor [psi]")
-            && !report.contains(" kg)")
-    );
+    assert!(report.contains("US gal, of ") && report.contains("on the floor [psi]") && !report.contains(" kg)"));
     assert!(fs::read_to_string(here.join("s/round.html")).unwrap().contains("Water in US gal"));
     assert!(fs::read_to_string(here.join("s/tanks.csv")).unwrap().contains("changed_L"));
     // Nobody buys a fraction of a set of filters.

@@ -110,6 +110,14 @@ impl Browser {
         );
     }
 
+    /// The page on paper so wide and so high \[cm\], as PDF.
+    pub(crate) fn print(&self, width: f64, height: f64) -> Vec<u8> {
+        use base64::Engine as _;
+        let page = json!({ "width": width, "height": height });
+        let made = self.own("POST", "/print", &json!({ "page": page, "background": true, "shrinkToFit": false }));
+        base64::engine::general_purpose::STANDARD.decode(made.as_str().unwrap()).unwrap()
+    }
+
     /// What a function body returns.
     pub(crate) fn run(&self, script: &str) -> Value {
         self.own("POST", "/execute/sync", &json!({ "script": script, "args": [] }))

@@ -9,7 +9,7 @@ pub use request::AwayRequest;
 
 use crate::app::members::Members;
 use crate::app::{AppError, Loaded, within_reach};
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::model::{DayToDay, Evaporation, Plan, Reservoir, SKIMMATE, Schedule, Variable, Work};
 use crate::numerics::quantile;
 use crate::results::{Caution, Warning};
@@ -349,8 +349,31 @@ fn look_in(plan: &Plan, members: &[Absent], demand: &[Absent], units: UnitSystem
     }
 }
 
+/// What is likely to happen first, and when one in ten sees it.
+fn first_to_happen(a: &AwayAnswer) -> String {
+    let day = |e: &AwayEvent| e.by_day.iter().position(|p| *p >= 0.1);
+    let first = a.events.iter().filter_map(|e| Some((e, day(e)?))).min_by_key(|(_, day)| *day);
+    match first {
+        Some((event, day)) => format!("First comes: {}, with 10 % after {} d", event.what, day + 1),
+        None => "Nothing happens with a chance of 10 % or more".into(),
+    }
+}
+
+/// The largest reservoir that is safe where its valve sticks open.
+fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, units: UnitSystem) -> String {
+    let safe = reservoirs.iter().filter(|r| r.fall_psu <= allowed);
+    match safe.max_by(|a, b| a.litres.total_cmp(&b.litres)) {
+        Some(r) => {
+            let days = r.lasts_d.map_or(String::new(), |d| format!(" and lasts {} d", trimmed(d, 1)));
+            format!("{} is safe if the valve sticks open{days}", Volume::from_litres(r.litres).show(units))
+        }
+        None => "None of these reservoirs is safe if the valve sticks open".into(),
+    }
+}
+
 fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
     let note = format!("{}, {} basis; {} members", a.scenario, a.basis, a.members);
+    let units = loaded.scenario.units;
     let lines: Vec<Line> = a
         .events
         .iter()
@@ -368,10 +391,13 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
         list.push((
             "away".to_owned(),
             Picture::Series(Series {
-                title: "How long may the tank be left?".into(),
-                note: note.clone(),
+                head: Head {
+                    finding: first_to_happen(a),
+                    question: "How long may the tank be left?".into(),
+                    note: note.clone(),
+                },
                 x_label: "days away".into(),
-                y_label: "chance that it has happened [%]".into(),
+                y_label: "chance that it has happened, %".into(),
                 unit: "%".into(),
                 lines,
                 marks: vec![(a.days, format!("back after {} d", trimmed(a.days, 0)))],
@@ -386,12 +412,26 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
         list.push((
             "reservoir".to_owned(),
             Picture::Series(Series {
-                title: "How large a top-off reservoir: days away against the worst fall?".into(),
-                note: format!("{note}; shaded: a fall that the band allows"),
+                head: Head {
+                    finding: reservoirs_found(&a.reservoirs, allowed, units),
+                    question: "How large a top-off reservoir?".into(),
+                    note: format!("{note}; the size that lasts so long with 90 % is written beside the line"),
+                },
                 x_label: "days that it lasts, with 90 %".into(),
-                y_label: "fall of salinity if the valve sticks [psu]".into(),
+                y_label: "fall of salinity if the valve sticks open, psu".into(),
                 unit: "psu".into(),
                 band: (Some(0.0), Some(allowed)),
+                band_name: "a fall that the band allows".into(),
+                named: a
+                    .reservoirs
+                    .iter()
+                    .filter_map(|r| {
+                        Some(((r.lasts_d?, r.fall_psu), {
+                            let shown = units.shown("L");
+                            format!("{} {}", shown.number(r.litres, 2), shown.unit)
+                        }))
+                    })
+                    .collect(),
                 lines: vec![Line { label: "worst fall".into(), points }],
                 from_zero: true,
                 ..Series::default()

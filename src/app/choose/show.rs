@@ -1,13 +1,13 @@
 //! A choice in words and in a picture.
 
 use super::request::ChooseRequest;
-use crate::app::sweep::label;
-use crate::chart::{Picture, Point, PointKind, Scatter};
-use crate::results::{Candidate, Choice, KeptChance, Warning, spoken};
+use crate::app::edges::key_words;
+use crate::chart::{Head, Picture, Point, PointKind, Scatter};
+use crate::results::{Candidate, Choice, KeptChance, Warning, as_sentence, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::KeyRange;
-use crate::units::{number_with_unit, significant, trimmed};
+use crate::units::{Shown, number_with_unit, significant, trimmed};
 
 /// A value as a reader wants it: no more digits than it has meaning.
 pub(super) fn short(value: &str) -> String {
@@ -200,6 +200,7 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
         .filter(|(_, c)| c.failed.is_none())
         .map(|(i, c)| {
             let chosen = Some(i) == choice.best || Some(i) == choice.nearest;
+            let named = if chosen { regime(c, ranges) } else { String::new() };
             Point {
                 at: (shown.value(least(c)), (100.0 * c.band_use).min(MOST_SHOWN)),
                 kind: match (chosen, c.on_front) {
@@ -208,26 +209,51 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
                     (false, false) => PointKind::Other,
                 },
                 refused: !chosen && c.chance.is_some_and(|k| !k.enough),
-                label: if chosen { c.values.join(", ") } else { String::new() },
+                label: named,
             }
         })
         .collect();
-    let keys: Vec<String> = ranges.iter().map(|r| label(&r.key, &r.unit)).collect();
+    let keys: Vec<String> = ranges.iter().map(|r| key_words(&r.key)).collect();
     let refused = choice.candidates.iter().any(|c| c.chance.is_some_and(|k| !k.enough));
     let refused = if refused { "; crossed out: kept too seldom" } else { "" };
     Picture::Scatter(Scatter {
-        title: format!("What does staying in the bands take, in {what}?"),
-        note: format!(
-            "{}, {} basis; a point a regime of {}; blue: none takes less and is safer{refused}",
-            choice.scenario,
-            choice.basis,
-            keys.join(" and ")
-        ),
-        x_label: format!("{what} [{}]", shown.unit),
-        y_label: "use of the tightest band [%]".into(),
+        head: Head {
+            finding: found(choice, ranges, &shown, &least, what),
+            question: format!("What does staying in the bands take, in {what}?"),
+            note: format!(
+                "{}, {} basis; a point a regime of {}; blue: none takes less and is safer{refused}",
+                choice.scenario,
+                choice.basis,
+                keys.join(" and ")
+            ),
+        },
+        x_label: format!("{what}, {} a year", shown.unit.trim_end_matches("/year")),
+        y_label: "use of the tightest band, %".into(),
         points,
         limit: Some((100.0, "edge of the band".into())),
     })
+}
+
+/// What was found, and how many regimes were refused by chance.
+fn found(choice: &Choice, ranges: &[KeyRange], shown: &Shown, least: &dyn Fn(&Candidate) -> f64, what: &str) -> String {
+    let refused = choice.candidates.iter().filter(|c| c.keeps && c.chance.is_some_and(|k| !k.enough)).count();
+    let refused = match refused {
+        0 => String::new(),
+        1 => "; 1 cheaper or safer regime is kept too seldom".into(),
+        n => format!("; {n} regimes that keep the bands on paper are kept too seldom"),
+    };
+    match choice.best {
+        Some(best) => {
+            let c = &choice.candidates[best];
+            let takes = significant(shown.value(least(c)), 3);
+            format!(
+                "{} takes the least {what}: {takes} {}{refused}",
+                as_sentence(&regime(c, ranges)).trim_end_matches('.'),
+                shown.unit
+            )
+        }
+        None => format!("No regime of {} keeps every band{refused}", choice.candidates.len()),
+    }
 }
 
 /// Uses of a band beyond this \[%\] are drawn at the top.

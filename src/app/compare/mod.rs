@@ -7,11 +7,13 @@ mod words;
 pub use answer::CompareResult;
 pub use under::UnderRequest;
 
+use crate::app::dated::Dated;
 use crate::app::{AppError, Loaded, run};
-use crate::chart::{Line, Picture, Series};
-use crate::results::{Comparison, Summary, Warning};
+use crate::chart::{Head, Line, Picture, Series};
+use crate::results::{Comparison, Summary, Warning, spoken_first};
 use crate::scenario::check_name;
 use crate::study::Going;
+use crate::units::{Shown, significant};
 
 /// A variant given on the command line: `name: key=value, key=value`.
 fn parse_case(text: &str) -> Result<(String, Vec<String>), AppError> {
@@ -55,6 +57,27 @@ const BASE: &str = "as is";
 
 /// Most variants that a picture can tell apart.
 const MOST_CASES: usize = 5;
+
+/// Where the variants end, the lowest and the highest.
+fn at_the_end(key: &str, lines: &[Line], shown: &Shown) -> String {
+    let ends = || lines.iter().filter_map(|l| Some((&l.label, l.points.last()?.1)));
+    let low = ends().min_by(|a, b| a.1.total_cmp(&b.1));
+    let high = ends().max_by(|a, b| a.1.total_cmp(&b.1));
+    let number = |v: f64| significant(v, 4);
+    match (low, high) {
+        (Some(low), Some(high)) if number(low.1) != number(high.1) => format!(
+            "{} ends at {} {} with {}, at {} with {}",
+            spoken_first(key),
+            number(low.1),
+            shown.unit,
+            low.0,
+            number(high.1),
+            high.0
+        ),
+        (Some(low), _) => format!("{} ends at {} {} with each", spoken_first(key), number(low.1), shown.unit),
+        _ => spoken_first(key),
+    }
+}
 
 /// Runs the scenario as it stands and every variant.
 pub fn compare(
@@ -104,11 +127,16 @@ pub fn compare(
             let band = results[0].summary.bands.iter().find(|b| b.key == key).map_or((None, None), |b| (b.low, b.high));
             let shown = view.of(&key, &unit);
             let picture = Series {
-                title: format!("What do the variants do to {}?", key.replace('_', " ")),
-                note: format!("{}, {} basis", base.name, base.plan.basis.key()),
+                head: Head {
+                    finding: at_the_end(&key, &lines, &shown),
+                    question: format!("What do the variants do to {}?", key.replace('_', " ")),
+                    note: format!("{}, {} basis", base.name, base.plan.basis.key()),
+                },
                 x_label: format!("days from {}", base.start),
-                y_label: format!("{} [{}]", key.replace('_', " "), shown.unit),
+                since: Dated::of(base).start(),
+                y_label: format!("{}, {}", key.replace('_', " "), shown.unit),
                 band: shown.edges(band),
+                band_name: "allowed".into(),
                 unit: shown.unit,
                 lines,
                 ..Series::default()

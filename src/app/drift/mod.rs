@@ -9,7 +9,7 @@ pub use request::DriftRequest;
 
 use crate::app::log::{TankLog, read_tank_log};
 use crate::app::{AppError, Loaded};
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::learn::{Habit, LogVerdict, ReadingRow, Tested, WAYS, book_keeping_d, detection, look_at_log};
 use crate::model::DayToDay;
 use crate::units::{MONTH_D, trimmed};
@@ -117,21 +117,29 @@ fn answer(understood: String, readings: usize, left_out: Vec<String>, v: &LogVer
 }
 
 fn picture(loaded: &Loaded, v: &LogVerdict, target: f64) -> Picture {
+    let found = match (v.moves(), v.is_off()) {
+        (true, _) => "The readings move: more than their own noise explains",
+        (false, true) => "The readings do not move, but lie off the target",
+        (false, false) => "The readings neither move nor lie off the target",
+    };
     let mean = target + v.offset.value;
     let shown = loaded.scenario.view().of("salinity", "psu");
     let points =
         |of: &dyn Fn(usize) -> f64| v.rows.iter().enumerate().map(|(k, r)| (r.time_d, shown.value(of(k)))).collect();
     Picture::Series(Series {
-        title: "Do the readings drift?".into(),
-        note: format!(
-            "{}; shaded: limits of the moving average (EWMA, weight 0.2) about the mean of {}; target {} {}",
-            loaded.scenario.name,
-            shown.number(mean, 4),
-            shown.number(target, 4),
-            shown.unit
-        ),
+        head: Head {
+            finding: found.to_owned(),
+            question: "Do the readings drift?".into(),
+            note: format!(
+                "{}; shaded: limits of the moving average (EWMA, weight 0.2) about the mean of {}; target {} {}",
+                loaded.scenario.name,
+                shown.number(mean, 4),
+                shown.number(target, 4),
+                shown.unit
+            ),
+        },
         x_label: "days from the first reading".into(),
-        y_label: format!("salinity [{}]", shown.unit),
+        y_label: format!("salinity, {}", shown.unit),
         band: shown.edges((Some(mean - v.limit_psu), Some(mean + v.limit_psu))),
         unit: shown.unit.clone(),
         lines: vec![

@@ -11,16 +11,17 @@ use std::path::PathBuf;
 
 use sha2::{Digest, Sha256};
 
+use crate::app::dated::Dated;
 use crate::app::files::Stream;
 use crate::app::members::{Members, MembersHeader, open_together};
 use crate::app::{AppError, Loaded, within_reach};
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::model::{Id, SoluteId, Timing, Variable};
 use crate::numerics::{chance_error, quantile, quantiles};
-use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning};
+use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning, spoken_first};
 use crate::seawater::DENSITY_RANGE;
 use crate::study::{Going, QUANTILES, grid_rows, interval, walk};
-use crate::units::trimmed;
+use crate::units::{Shown, trimmed};
 
 use rayon::prelude::*;
 
@@ -311,9 +312,29 @@ fn emptied(holding: &[usize], time_d: &[f64], members: usize) -> Option<Warning>
 /// A standard error of a chance above which it is called coarse.
 const COARSE: f64 = 0.02;
 
+/// Where nine in ten members end, and how many leave the band.
+fn likely(ensemble: &Ensemble, q: &EnsembleQuantity, shown: &Shown, dated: Dated) -> String {
+    let what = spoken_first(&q.key);
+    if let Some(chance) = ensemble.chances.iter().find(|c| c.key == q.key).filter(|c| c.chance > 0.0) {
+        let percent = trimmed(100.0 * chance.chance, 0);
+        let when =
+            chance.median_left_at_d.map_or(String::new(), |d| format!(", half of these before {}", dated.day(d)));
+        return format!("{what} leaves its band in {percent} % of the members{when}");
+    }
+    let last = |level: usize| q.quantiles.get(level).and_then(|v| v.last().copied().flatten());
+    match (last(0), last(ensemble.levels.len().saturating_sub(1))) {
+        (Some(low), Some(high)) => {
+            let [low, high] = [low, high].map(|v| shown.number(v, 4));
+            format!("{what} ends between {low} and {high} {} in nine of ten members", shown.unit)
+        }
+        _ => format!("{what} over time"),
+    }
+}
+
 fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
     let plan = &loaded.scenario.plan;
     let view = loaded.scenario.view();
+    let dated = Dated::of(&loaded.scenario);
     ensemble
         .quantities
         .iter()
@@ -325,13 +346,18 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
             let shown = view.of(&q.key, &q.unit);
             let line = |level: usize| shown.points(&q.points(level, &ensemble.time_d));
             let picture = Series {
-                title: format!("Where is {} likely to be?", q.key.replace('_', " ")),
-                note: format!(
-                    "{}, {} basis; {count} members; shaded in blue: 5 to 95 % and 25 to 75 %; line: median",
-                    ensemble.scenario, ensemble.basis
-                ),
+                head: Head {
+                    finding: likely(ensemble, q, &shown, dated),
+                    question: format!("Where is {} likely to be?", q.key.replace('_', " ")),
+                    note: format!(
+                        "{}, {} basis; {count} members; shaded in blue: 5 to 95 % and 25 to 75 %; line: median",
+                        ensemble.scenario, ensemble.basis
+                    ),
+                },
                 x_label: format!("days from {}", loaded.scenario.start),
-                y_label: format!("{} [{}]", q.key.replace('_', " "), shown.unit),
+                since: dated.start(),
+                y_label: format!("{}, {}", q.key.replace('_', " "), shown.unit),
+                band_name: "allowed".into(),
                 unit: shown.unit.clone(),
                 band: shown.edges(band),
                 fans: vec![(line(0), line(4)), (line(1), line(3))],

@@ -4,21 +4,22 @@ use super::Stage;
 use super::controls::change_key;
 use super::state::{Kind, kind_of};
 use crate::app::away::fall;
+use crate::app::edges::{drawn, edges, litres_a_day, room};
 use crate::app::sweep::words;
 use crate::app::{AppError, Loaded, RunResult};
-use crate::chart::{Bar, Bars, Line, Map, Picture, Series, decimate};
+use crate::chart::{self, Bar, Bars, Head, Line, Map, Picture, Series, decimate};
 use crate::export;
 use crate::model::{Amount, Plan, Schedule, SoluteId, Timing};
 use crate::results::{Drift, DriftPer, Ensemble};
 use crate::study::{Going, Measure, evaluate, usual_measures};
-use crate::units::significant;
+use crate::units::{significant, trimmed};
 
 /// A picture as the page shows it.
 #[derive(Clone, Debug, serde::Serialize)]
 pub struct Figure {
     /// Its name.
     pub key: String,
-    /// The question it answers.
+    /// What it shows, in a sentence.
     pub title: String,
     /// What it shows, in words.
     pub words: String,
@@ -63,7 +64,7 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
     let width = width.clamp(NARROWEST, WIDEST);
     let height = match picture {
         Picture::Series(_) | Picture::Map(_) => (width * 11 / 20 + 60).clamp(300, 460),
-        other => other.size().1,
+        other => other.size_for(width).1,
     };
     let (svg, plot) = export::svg_sized(picture, (width, height))?;
     let (across, unit, lines) = match picture {
@@ -77,7 +78,7 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
     };
     Ok(Figure {
         key: key.into(),
-        title: picture.title().into(),
+        title: picture.head().finding.clone(),
         words: picture.words(),
         svg,
         size: (width, height),
@@ -101,7 +102,7 @@ pub(super) fn courses(now: &Stage, fan: Option<&Ensemble>, pinned: Option<&RunRe
             let shown = view.of(&q.key, &q.unit);
             let line = |level: usize| shown.points(&q.points(level, times));
             series.fans = vec![(line(0), line(4)), (line(1), line(3))];
-            series.note += "; shaded in blue: 5 to 95 % and 25 to 75 %";
+            series.head.note += "; shaded in blue: 5 to 95 % and 25 to 75 %";
         }
         let other = pinned.and_then(|p| p.pictures.iter().find(|(k, _)| k == key)).map(|(_, p)| p);
         if let Some(Picture::Series(other)) = other {
@@ -153,7 +154,9 @@ pub(super) fn map(
             plan
         })
         .collect();
-    let Some(grid) = evaluate(&plans, std::slice::from_ref(&measure), going) else { return Err(AppError::Stopped) };
+    let edges = edges(plan, true);
+    let all: Vec<Measure> = std::iter::once(&measure).chain(edges.iter().map(|e| &e.measure)).cloned().collect();
+    let Some(grid) = evaluate(&plans, &all, going) else { return Err(AppError::Stopped) };
     let shown = loaded.scenario.view().of(&name, measure.unit(plan).map_err(|e| AppError::Usage(e.to_string()))?);
     let value = |row: &Vec<Result<f64, _>>| row[0].as_ref().ok().map(|v| shown.value(*v));
     let column: Vec<Option<f64>> = grid.rows.iter().map(value).collect();
@@ -161,21 +164,47 @@ pub(super) fn map(
     if column.iter().all(Option::is_none) {
         return Ok(None);
     }
-    let (low, high) = shown.edges(measure.band(plan));
     let share = change.amount.of(plan.tank.operating) / plan.tank.operating;
-    let edges: Vec<f64> = [low, high].into_iter().flatten().collect();
-    let line = if edges.is_empty() { "" } else { "; line: edge of the band" };
+    let of_edges: Vec<Vec<Option<f64>>> =
+        grid.rows.iter().map(|row| row[1..].iter().map(|v| v.as_ref().ok().copied()).collect()).collect();
+    let rooms: Vec<Option<f64>> = of_edges.iter().map(|row| room(&edges, row)).collect();
+    let in_rows =
+        |column: Vec<Option<f64>>| -> chart::Cells { column.chunks(SIZES.len()).map(<[_]>::to_vec).collect() };
+    let kept: Vec<usize> = (0..plans.len()).filter(|i| rooms[*i].is_some_and(|room| room >= 0.0)).collect();
+    let litres = |i: usize| litres_a_day(&plans[i]).unwrap_or(f64::INFINITY);
+    let least = kept.iter().copied().min_by(|a, b| litres(*a).total_cmp(&litres(*b)));
+    let place = |i: usize| (SIZES[i % SIZES.len()], INTERVALS[i / SIZES.len()]);
+    let mut marked: Vec<((f64, f64), String)> =
+        schedule.period().map(|every| ((100.0 * share, every), "you are here".to_owned())).into_iter().collect();
+    marked.extend(least.map(|i| (place(i), "least salt water".to_owned())));
     let picture = Picture::Map(Map {
-        title: format!("How does {} depend on size and interval?", words(&name)),
-        note: format!("left to go on for good, without faults, {} basis; ring: you are here{line}", plan.basis.key()),
-        x_label: "size of a change [%]".into(),
-        y_label: "interval [d]".into(),
+        head: Head {
+            finding: match least {
+                Some(i) => format!(
+                    "{} of {} plans keep every band, with least water {} % every {} d",
+                    kept.len(),
+                    plans.len(),
+                    significant(place(i).0, 3),
+                    significant(place(i).1, 3)
+                ),
+                None => format!("None of these {} plans keeps every band", plans.len()),
+            },
+            question: format!("How does {} depend on size and interval?", words(&name)),
+            note: format!(
+                "lines: {}, {}; orange: edges of the bands; left to go on for good, without faults, {} basis",
+                words(&name),
+                shown.unit,
+                plan.basis.key()
+            ),
+        },
+        x_label: "size of a change, %".into(),
+        y_label: "days between changes".into(),
         unit: shown.unit,
         x: SIZES.to_vec(),
         y: INTERVALS.to_vec(),
         cells: cells.clone(),
-        edges,
-        here: schedule.period().map(|every| (100.0 * share, every)),
+        limits: drawn(&edges, &of_edges, &loaded.scenario.view(), in_rows),
+        plans: marked,
     });
     let mut figure = figure("map", &picture, width)?;
     let key = change_key(loaded);
@@ -196,13 +225,18 @@ pub(super) fn drift(now: &[Drift], per: DriftPer, basis: &str) -> Option<Picture
         .map(|d| Bar { label: d.cause.into(), amount: per.psu(d), other: None })
         .collect();
     let sum: f64 = now.iter().map(|d| per.psu(d)).sum();
+    let signed = |v: f64| format!("{}{}", if v > 0.0 { "+" } else { "" }, significant(v, 3));
+    let per_words = match per {
+        DriftPer::Month => "a month",
+        DriftPer::Run => "in this run",
+    };
     (!bars.is_empty()).then(|| {
         Picture::Bars(Bars {
-            title: match per {
-                DriftPer::Month => "What moves the salinity, a month?".into(),
-                DriftPer::Run => "What moves the salinity, in this run?".into(),
+            head: Head {
+                finding: format!("In all {} psu {}", signed(sum), per_words),
+                question: format!("What moves the salinity, {per_words}?"),
+                note: format!("mean of the whole run, {basis} basis"),
             },
-            note: format!("mean of the whole run, {basis} basis; in all {} psu", significant(sum, 3)),
             unit: "psu".into(),
             bars,
         })
@@ -227,17 +261,21 @@ pub(super) fn reservoir(plan: &Plan) -> Option<Picture> {
         .collect();
     let band = plan.bands.iter().find(|b| b.of == crate::model::Variable::Salinity).and_then(|b| b.low);
     let allowed = band.map(|low| (plan.tank.salinity.psu() - low).max(0.0));
+    let safe_days = allowed.and_then(|a| points.iter().rev().find(|(_, fall)| *fall <= a).map(|p| p.0));
     let yours =
         plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity.litres() / rate).filter(|d| *d <= RESERVOIR_D);
     Some(Picture::Series(Series {
-        title: "How large a top-off reservoir: days it lasts against the worst fall?".into(),
-        note: format!(
-            "at the evaporation of the first day, {} basis, nothing spilled{}",
-            plan.basis.key(),
-            if allowed.is_some() { "; shaded: a fall that the band allows" } else { "" }
-        ),
+        head: Head {
+            finding: safe_days.map_or_else(
+                || "What a stuck valve does, by the size of the reservoir".to_owned(),
+                |days| format!("A reservoir for {} d or less is safe if its valve sticks open", trimmed(days, 1)),
+            ),
+            question: "How large a top-off reservoir: days it lasts against the worst fall?".into(),
+            note: format!("at the evaporation of the first day, {} basis, nothing spilled", plan.basis.key()),
+        },
         x_label: "days that it lasts".into(),
-        y_label: "fall if the valve sticks open [psu]".into(),
+        y_label: "fall if the valve sticks open, psu".into(),
+        band_name: if allowed.is_some() { "a fall that the band allows".into() } else { String::new() },
         unit: "psu".into(),
         band: (allowed.map(|_| 0.0), allowed),
         lines: vec![Line { label: "worst fall".into(), points }],

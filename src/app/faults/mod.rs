@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 use crate::app::moment::{moment, written};
 use crate::app::{AppError, Loaded, within_reach};
-use crate::chart::{Multiples, Panel, Picture};
+use crate::chart::{Head, Multiples, Panel, Picture};
 use crate::faults::{Fault, all};
 use crate::model::{Id, Plan, SoluteId, Timing, Variable};
 use crate::results::{Caution, FaultReport, Faults, Warning};
@@ -193,7 +193,7 @@ const MOST_PANELS: usize = 15;
 fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
     let plan: &Plan = &loaded.scenario.plan;
     let view = loaded.scenario.view();
-    let panels = runs
+    let panels: Vec<Panel> = runs
         .iter()
         .filter(|r| r.report.severity > 0.0 && r.report.hit_by_harm().is_none())
         .take(MOST_PANELS)
@@ -207,21 +207,30 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
             };
             Panel {
                 title: run.report.title.clone(),
-                y_label: format!("{} [{}]", effect.key, shown.unit),
+                y_label: format!("{}, {}", effect.key.replace('_', " "), shown.unit),
                 band: plan.bands.iter().find(|b| b.of == of).map_or((None, None), |b| shown.edges((b.low, b.high))),
                 line: line(&run.with),
                 beside: line(&run.without),
+                marks: Vec::new(),
             }
         })
         .collect();
+    let finding = panels.first().map_or_else(
+        || format!("None of {} faults moves this tank", runs.len()),
+        |worst| format!("Of {} faults, the {} moves this tank most", runs.len(), worst.title),
+    );
     Picture::Multiples(Multiples {
-        title: "What does each fault do to this tank?".into(),
-        note: format!(
-            "{}, {} basis; orange: with the fault; grey: without; shaded: allowed; the worst first",
-            loaded.scenario.name,
-            plan.basis.key()
-        ),
+        head: Head {
+            finding,
+            question: "What does each fault do to this tank?".into(),
+            note: format!(
+                "{}, {} basis; orange: with the fault; grey: without; shaded in green: allowed; the worst first",
+                loaded.scenario.name,
+                plan.basis.key()
+            ),
+        },
         x_label: "days after it begins".into(),
         panels,
+        ..Multiples::default()
     })
 }

@@ -78,7 +78,11 @@ impl Folder {
 
     /// Writes pictures as SVG and as PNG.
     pub fn write_pictures(&self, pictures: &[(String, Picture)]) -> Result<(), AppError> {
-        let draw = |(_, picture): &(String, Picture)| Ok((export::svg(picture)?, export::png(picture)?));
+        let draw = |(_, picture): &(String, Picture)| {
+            let svg = export::svg(picture)?;
+            let png = export::png(&svg)?;
+            Ok((svg, png))
+        };
         let drawn: Vec<(String, Vec<u8>)> = pictures.par_iter().map(draw).collect::<Result<_, AppError>>()?;
         for ((name, _), (svg, png)) in pictures.iter().zip(drawn) {
             self.write(&format!("{name}.svg"), svg.as_bytes())?;

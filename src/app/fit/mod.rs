@@ -20,7 +20,7 @@ use crate::app::log::{LogBegin, read_tank_log, thinned};
 use crate::app::log_check::not_used;
 use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded};
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::learn::{
     Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Noted, Parameter, Precision, explain,
     hangs_together,
@@ -29,7 +29,7 @@ use crate::model::{DayToDay, Plan, SoluteId, Timing};
 use crate::numerics::NINETY;
 use crate::results::Warning;
 use crate::study::{Measure, USUAL_MEASURE, measure, stream};
-use crate::units::trimmed;
+use crate::units::{Shown, trimmed};
 use explained::{explanations, outliers};
 use posterior::fitted_scenario;
 
@@ -400,6 +400,16 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
     }
 }
 
+/// Unit of what a reading is of, and how it is shown.
+fn shown_of(loaded: &Loaded, name: &str) -> (String, Shown) {
+    let plan = &loaded.scenario.plan;
+    let of = plan.quantities().map(|of| plan.named(of)).find(|(key, _)| *key == name);
+    // What is no quantity of the tank is water that is put back.
+    let (key, unit) = of.unwrap_or((name, if name.contains("top") { "L" } else { "" }));
+    let shown = loaded.scenario.view().of(key, unit);
+    (shown.unit.clone(), shown)
+}
+
 fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Picture)> {
     let note = |what: &str| format!("{}, {} basis; {what}", loaded.scenario.name, loaded.scenario.plan.basis.key());
     let mut names: Vec<String> = fit.residuals.iter().map(|r| r.1.clone()).collect();
@@ -413,15 +423,21 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
             points: fit.residuals.iter().filter(|r| r.1 == *n).map(|r| (r.0, r.2)).collect(),
         })
         .collect();
+    let beyond = fit.residuals.iter().filter(|r| r.2.abs() > 2.0).count();
     let mut list = vec![(
         "residuals".to_owned(),
         Picture::Series(Series {
-            title: "What does the model leave unexplained?".into(),
-            note: note("reading less model, in standard deviations; shaded: two of them"),
+            head: Head {
+                finding: format!("{beyond} of {} readings lie beyond two standard deviations", fit.residuals.len()),
+                question: "What does the model leave unexplained? By chance about one reading in twenty lies beyond."
+                    .into(),
+                note: note("reading less model"),
+            },
             x_label: "days from the first row".into(),
-            y_label: "residual [standard deviations]".into(),
+            y_label: "standard deviations".into(),
             band: (Some(-2.0), Some(2.0)),
-            lines,
+            band_name: "two standard deviations".into(),
+            dots: lines,
             ..Series::default()
         }),
     )];
@@ -430,14 +446,22 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
     kinds.dedup();
     for kind in kinds {
         let of: Vec<&HeldOut> = held.iter().filter(|h| h.name == kind).collect();
-        let points = |value: &dyn Fn(&HeldOut) -> f64| of.iter().map(|h| (h.time_d, value(h))).collect::<Vec<_>>();
+        let (unit, shown) = shown_of(loaded, &kind);
+        let points = |value: &dyn Fn(&HeldOut) -> f64| -> Vec<(f64, f64)> {
+            of.iter().map(|h| (h.time_d, shown.value(value(h)))).collect()
+        };
+        let within = of.iter().filter(|h| (h.interval.0..=h.interval.1).contains(&h.read)).count();
         list.push((
             format!("forecast_{}", kind.replace('-', "_")),
             Picture::Series(Series {
-                title: format!("Does the forecast of {} hold?", kind.replace('_', " ")),
-                note: note("shaded: 90 % of the forecast, made from the part of the log before it"),
+                head: Head {
+                    finding: format!("{within} of {} readings lie in their 90 % forecast", of.len()),
+                    question: format!("Does the forecast of {} hold?", kind.replace('_', " ")),
+                    note: note("shaded: 90 % of the forecast, made from the part of the log before it"),
+                },
                 x_label: "days from the first row".into(),
-                y_label: kind.clone(),
+                y_label: format!("{}, {unit}", kind.replace('_', " ")),
+                unit: unit.clone(),
                 fans: vec![(points(&|h| h.interval.0), points(&|h| h.interval.1))],
                 lines: vec![Line { label: "forecast".into(), points: points(&|h| h.middle) }],
                 dots: vec![Line { label: "readings".into(), points: points(&|h| h.read) }],

@@ -121,6 +121,14 @@ impl LogBegin {
         }
     }
 
+    /// The date of the first row, where the log says it.
+    pub(in crate::app) fn date(self) -> Option<Date> {
+        match self {
+            Self::At(at) => Some(at.date()),
+            Self::Day(_) => None,
+        }
+    }
+
     /// A day after the first row, as the log counts: a date, with the time of the day where `exact`, or a day.
     pub(in crate::app) fn written(self, day: f64, exact: bool) -> String {
         match self {

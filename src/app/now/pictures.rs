@@ -3,9 +3,11 @@
 use super::Ahead;
 use crate::app::Loaded;
 use crate::app::log::LogBegin;
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::learn::Known;
 use crate::numerics::NINETY;
+use crate::results::spoken_first;
+use crate::units::{Shown, trimmed};
 
 pub(super) fn pictures(
     loaded: &Loaded,
@@ -40,14 +42,19 @@ pub(super) fn pictures(
                 vec![Line { label: "readings".into(), points: shown.points(&read) }]
             };
             let picture = Series {
-                title: format!("Where is {name}, and where will it go?"),
-                note: format!(
-                    "{}, {} basis; shaded in blue: 90 %, of the past as it was believed then; after the line: ahead by the plan",
-                    loaded.scenario.name,
-                    plan.basis.key()
-                ),
-                x_label: format!("days from {}", begins.written(0.0, false)),
-                y_label: format!("{name} [{}]", shown.unit),
+                head: Head {
+                    finding: found(&name, known, q, &shown, &future(2), band),
+                    question: format!("Where is {name}, and where will it go?"),
+                    note: format!(
+                        "{}, {} basis; shaded in blue: 90 %, of the past as it was believed then; after the line: ahead by the plan",
+                        loaded.scenario.name,
+                        plan.basis.key()
+                    ),
+                },
+                x_label: "days from the first row".into(),
+                since: begins.date(),
+                y_label: format!("{name}, {}", shown.unit),
+                band_name: "allowed".into(),
                 unit: shown.unit.clone(),
                 band: shown.edges(band),
                 fans: vec![(joined(-NINETY, 0), joined(NINETY, 4))],
@@ -59,4 +66,27 @@ pub(super) fn pictures(
             (format!("now_{key}"), Picture::Series(picture))
         })
         .collect()
+}
+
+/// Where a quantity is, and when its median leaves the band.
+fn found(
+    name: &str,
+    known: &Known,
+    q: usize,
+    shown: &Shown,
+    future: &[(f64, f64)],
+    (low, high): (Option<f64>, Option<f64>),
+) -> String {
+    let Some(now) = known.course[q].last() else { return spoken_first(name) };
+    let [mean, low_end, high_end] =
+        [0.0, -NINETY, NINETY].map(|z| shown.number((now.mean + z * now.deviation).max(0.0), 4));
+    let out = |v: f64| low.is_some_and(|low| v < low) || high.is_some_and(|high| v > high);
+    let ahead = match future.iter().find(|(_, v)| out(*v)) {
+        Some((t, _)) if *t > now.time_d => {
+            format!("; by the plan it leaves its band in {} d", trimmed(t - now.time_d, 0))
+        }
+        Some(_) => "; it is outside its band".to_owned(),
+        None => String::new(),
+    };
+    format!("{} is {mean} {} now ({low_end} to {high_end}){ahead}", spoken_first(name), shown.unit)
 }

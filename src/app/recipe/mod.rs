@@ -10,11 +10,11 @@ pub use batch_log::read_batch_log;
 use std::path::Path;
 
 use crate::app::AppError;
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::learn::{Recipe, learn_recipe};
 use crate::results::{Caution, Warning};
 use crate::sizing::{DoseState, DoseUncertainty, SaltMix, batch_of_finished};
-use crate::units::{PracticalSalinity, Temperature, UnitSystem, Volume, trimmed};
+use crate::units::{PracticalSalinity, Temperature, UnitSystem, Volume, significant, trimmed};
 
 /// Learns the recipe from a log of batches; `next` is the finished volume of the next one, and the picture is in
 /// a system of units.
@@ -92,14 +92,21 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem)
             .collect()
     };
     Picture::Series(Series {
-        title: "How much mix does fresh water take?".into(),
-        note: format!(
-            "for {} psu; shaded: two standard errors; batch 0 is the label ({} % of water)",
-            trimmed(a.salinity_psu, 1),
-            trimmed(100.0 * label.water_share, 0)
-        ),
+        head: Head {
+            finding: format!(
+                "A batch of {} psu takes {} {} of fresh water",
+                trimmed(a.salinity_psu, 1),
+                significant(strength.value(a.grams_per_fresh_l), 4),
+                strength.unit
+            ),
+            question: "How much mix does fresh water take?".into(),
+            note: format!(
+                "shaded: two standard errors; batch 0 is the label ({} % of water)",
+                trimmed(100.0 * label.water_share, 0)
+            ),
+        },
         x_label: "batches in the log".into(),
-        y_label: format!("salt mix [{} of fresh water]", strength.unit),
+        y_label: format!("salt mix, {} of fresh water", strength.unit),
         unit: strength.unit.clone(),
         fans: vec![(points(2.0), points(-2.0))],
         lines: vec![Line { label: "learned".into(), points: points(0.0) }],

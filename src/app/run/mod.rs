@@ -1,6 +1,7 @@
 //! `run`: one scenario, simulated, summed up and written out.
 
 mod answer;
+mod pictures;
 mod words;
 
 pub use answer::RunResult;
@@ -8,7 +9,6 @@ pub use answer::RunResult;
 use std::path::Path;
 
 use crate::app::{AppError, Loaded, read_text, summarise};
-use crate::chart::pictures_of_run;
 use crate::engine::{self, Outcome};
 use crate::results::RunState;
 use crate::scenario::MAX_BYTES;
@@ -53,9 +53,7 @@ pub fn read_state(path: &Path) -> Result<RunState, AppError> {
 }
 
 fn summed_up(loaded: &Loaded, outcome: Outcome) -> RunResult {
-    let scenario = &loaded.scenario;
     let summary = summarise(loaded, &outcome);
-    let start = scenario.start.to_string();
-    let pictures = pictures_of_run(&scenario.plan, &outcome, &start, &scenario.view(), &summary.meanwhile);
+    let pictures = pictures::pictures(loaded, &outcome, &summary);
     RunResult { outcome, summary, pictures }
 }

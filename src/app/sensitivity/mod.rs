@@ -9,12 +9,13 @@ use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
+use crate::app::edges::key_words;
 use crate::app::members::Members;
 use crate::app::{AppError, Loaded, within_reach};
-use crate::chart::{Bar, Bars, Picture};
+use crate::chart::{Bar, Bars, Head, Picture};
 use crate::model::Plan;
 use crate::numerics::{SobolDesign, quantile};
-use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning};
+use crate::results::{InputSensitivity, MeasureSensitivity, Sensitivity, Warning, spoken_first};
 use crate::solutes::View;
 use crate::study::{Going, Measure, Spread, Uncertainty, evaluate, measure, usual_measures};
 
@@ -285,23 +286,30 @@ fn pictures(sensitivity: &Sensitivity, view: &View) -> Vec<(String, Picture)> {
             let shown = view.of(&m.measure, &m.unit);
             let mut inputs: Vec<&InputSensitivity> = m.inputs.iter().collect();
             inputs.sort_by(|a, b| (b.at_high - b.at_low).abs().total_cmp(&(a.at_high - a.at_low).abs()));
+            let first = inputs.first().copied();
             let bars = inputs
                 .into_iter()
                 .map(|i| Bar {
-                    label: i.key.clone(),
+                    label: key_words(&i.key),
                     amount: shown.step(i.at_low - m.at_medians),
                     other: Some(shown.step(i.at_high - m.at_medians)),
                 })
                 .collect();
             let picture = Bars {
-                title: format!("What moves {}?", crate::app::sweep::words(&m.measure)),
-                note: format!(
-                    "{}, {} basis; each input from its 5 % to its 95 % quantile, the others at their medians, where it is {} {}",
-                    sensitivity.scenario,
-                    sensitivity.basis,
-                    shown.number(m.at_medians, 4),
-                    shown.unit
-                ),
+                head: Head {
+                    finding: first.map_or_else(
+                        || "Nothing is uncertain".to_owned(),
+                        |i| format!("{} matters most", spoken_first(&key_words(&i.key))),
+                    ),
+                    question: format!("What moves {}?", crate::app::sweep::words(&m.measure)),
+                    note: format!(
+                        "{}, {} basis; each input from its 5 % to its 95 % quantile, the others at their medians, where it is {} {}",
+                        sensitivity.scenario,
+                        sensitivity.basis,
+                        shown.number(m.at_medians, 4),
+                        shown.unit
+                    ),
+                },
                 unit: shown.unit.clone(),
                 bars,
             };

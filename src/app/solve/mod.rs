@@ -6,9 +6,10 @@ mod words;
 
 pub use answer::{SolveAnswer, SolveResult, SolvedValue};
 
-use crate::app::sweep::{label, words as measure_words};
+use crate::app::edges::{axis_words, key_words};
+use crate::app::sweep::words as measure_words;
 use crate::app::{AppError, Loaded, within_reach};
-use crate::chart::{Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series};
 use crate::results::{Warning, capitalised};
 use crate::study::{Going, KeyRange, Root, each_in_parallel, roots};
 use crate::units::{number_with_unit, significant};
@@ -264,6 +265,17 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
     }
 }
 
+/// The values that do it.
+fn found(a: &SolveAnswer) -> String {
+    match &a.met[..] {
+        [] => format!("No {} in this range does it", key_words(&a.key)),
+        many => {
+            let values: Vec<&str> = many.iter().map(|v| &*v.written).collect();
+            format!("{} = {}", a.key, values.join(" or "))
+        }
+    }
+}
+
 fn picture(a: &SolveAnswer, loaded: &Loaded) -> Picture {
     let shown = loaded.scenario.view().of(&a.measure, &a.measure_unit);
     let what = if a.measure == "band use" { "the use of the band".to_owned() } else { measure_words(&a.measure) };
@@ -271,13 +283,16 @@ fn picture(a: &SolveAnswer, loaded: &Loaded) -> Picture {
     let ends = [a.points.first(), a.points.last()].map(|p| p.map_or(0.0, |p| p.0));
     let target = shown.value(a.target);
     Picture::Series(Series {
-        title: format!("Which {} does it: {}?", a.key, a.goal),
-        note: format!("{}, {} basis", a.scenario, a.basis),
-        x_label: label(&a.key, &a.key_unit),
-        y_label: label(&what, &shown.unit),
+        head: Head {
+            finding: found(a),
+            question: format!("Which {} does it: {}?", key_words(&a.key), a.goal),
+            note: format!("{}, {} basis", a.scenario, a.basis),
+        },
+        x_label: axis_words(&a.key, &a.key_unit),
+        y_label: format!("{what}, {}", shown.unit),
         unit: shown.unit.clone(),
         lines: vec![
-            Line { label: what, points },
+            Line { label: "reached".into(), points },
             Line { label: "asked".into(), points: ends.map(|x| (x, target)).to_vec() },
         ],
         marks: a.met.iter().map(|v| (v.value, v.written.clone())).collect(),

@@ -18,12 +18,12 @@ use story::{batches, levels, purifier_use, trips, unmet};
 use year::{first_fill, year};
 
 use crate::app::{AppError, within_reach};
-use crate::chart::{Line, Multiples, Panel, Picture, Series};
+use crate::chart::{Head, Line, Multiples, Panel, Picture, Series};
 use crate::export;
 use crate::results::{Caution, LevelLine, PurifierUse, StationAnswer, TankLine, Warning};
 use crate::scenario::StationFile;
 use crate::sizing::{Shortage, StationOutcome, run_station};
-use crate::units::trimmed;
+use crate::units::{significant, trimmed};
 
 /// Starts of a purifier a day beyond which something is said (common practice, no source).
 const MANY_STARTS_PER_D: f64 = 24.0;
@@ -251,18 +251,28 @@ fn residual(outcome: &StationOutcome) -> f64 {
     (fresh.abs() / (b.start_kg + b.made_kg)).max(salt.abs() / b.salt_in_kg.max(1e-9))
 }
 
+fn first_sentence(text: &str) -> String {
+    let sentence = text.trim_start_matches("Yes. ").trim_start_matches("No. ").trim_start_matches("Not surely. ");
+    let end = sentence.find(". ").unwrap_or(sentence.len());
+    sentence[..end].trim_end_matches('.').to_owned()
+}
+
 fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer) -> Vec<(String, Picture)> {
     let note = format!("{}, {} basis, {} tanks", loaded.file.title, answer.basis, loaded.tanks.len());
     let shown = loaded.file.units.shown("L");
     let line = |of: &dyn Fn(&LevelLine) -> f64| levels.iter().map(|l| (l.time_d, of(l))).collect();
+    let late: Vec<f64> = answer.unmet.iter().map(|u| u.due_d).collect();
     let panel = |title: &str, unit: &str, full: Option<f64>, line| Panel {
         title: title.into(),
-        y_label: format!("{unit}; shaded: what it holds"),
+        y_label: full.map_or_else(|| unit.to_owned(), |full| format!("{unit}, of {}", significant(full, 4))),
         band: (Some(0.0), full),
         line,
-        beside: Vec::new(),
+        marks: late.clone(),
+        ..Panel::default()
     };
     let station = &loaded.file.station;
+    let accepted = 100.0 * answer.accepted;
+    let enough = answer.shortage.iter().find(|s| s.chance <= answer.accepted).map(|s| shown.value(s.size_l));
     let vessels: f64 = station.vessels.iter().map(|v| v.0).sum();
     let mut panels = vec![
         panel("Fresh water", &shown.unit, Some(shown.value(station.fresh_l)), line(&|l| shown.value(l.fresh_l))),
@@ -273,16 +283,37 @@ fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer
         panels.push(panel("Salt mix", &kg.unit, Some(kg.value(full)), line(&|l| kg.value(l.salt_mix_kg))));
     }
     let levels = Multiples {
-        title: "Is there always enough water?".into(),
-        note: note.clone(),
+        head: Head {
+            finding: first_sentence(&answer.answer),
+            question: "Is there always enough water?".into(),
+            note: format!("{note}; shaded in green: what it holds; upright line: a change late, smaller or left out"),
+        },
         x_label: format!("days from {}", loaded.file.start),
+        since: Some(loaded.file.start),
+        columns: 1,
         panels,
     };
     let chance = Series {
-        title: "How large must the fresh store be?".into(),
-        note: format!("{note}; beginning full, with uncertain evaporation, missed rounds, outages and emergencies"),
-        x_label: format!("size of the fresh store [{}]", shown.unit),
-        y_label: "chance of shortage in the run [%]".into(),
+        head: Head {
+            finding: enough.map_or_else(
+                || format!("No size shown brings the chance of a shortage to {} %", significant(accepted, 3)),
+                |size| {
+                    format!(
+                        "A store of {} {} keeps the chance of a shortage at or below {} %",
+                        significant(size, 3),
+                        shown.unit,
+                        significant(accepted, 3)
+                    )
+                },
+            ),
+            question: "How large must the fresh store be?".into(),
+            note: format!("{note}; beginning full, with uncertain evaporation, missed rounds, outages and emergencies"),
+        },
+        x_label: format!("size of the fresh store, {}", shown.unit),
+        y_label: "chance of a shortage in the run, %".into(),
+        band: (None, Some(accepted)),
+        band_name: "accepted".into(),
+        marks: vec![(shown.value(loaded.file.station.fresh_l), "yours".into())],
         unit: "%".into(),
         lines: vec![Line {
             label: "chance".into(),

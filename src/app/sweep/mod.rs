@@ -1,17 +1,18 @@
 //! `sweep`: one or two keys over ranges, any measures; a line chart or a map, and a table.
 
 mod answer;
+mod pictures;
 mod words;
 
 pub use answer::SweepResult;
 
+use pictures::Lines;
 use rayon::prelude::*;
 
+use crate::app::edges::{edges, room};
 use crate::app::{AppError, Loaded, within_reach};
-use crate::chart::{Line, Map, Picture, Series};
 use crate::model::Plan;
 use crate::results::{Sweep, Warning};
-use crate::scenario::Scenario;
 use crate::study::{Going, KeyRange, Measure, MeasureError, evaluate, usual_measures};
 
 /// Most plans of one sweep.
@@ -41,11 +42,22 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
     let plans: Vec<Plan> =
         points.par_iter().map(|point| varying.plan(&sets(&ranges, point))).collect::<Result<_, _>>()?;
     within_reach(plans.iter().map(|p| (p.work(), 1.0)))?;
-    let grid = evaluate(&plans, &parsed, going).ok_or(AppError::Stopped)?;
-    let mut missing: Vec<String> =
-        grid.rows.iter().flatten().filter_map(|v| v.as_ref().err()).map(ToString::to_string).collect();
+    let edges = edges(&loaded.scenario.plan, parsed.iter().any(Measure::is_settled));
+    let all: Vec<Measure> = parsed.iter().chain(edges.iter().map(|e| &e.measure)).cloned().collect();
+    let grid = evaluate(&plans, &all, going).ok_or(AppError::Stopped)?;
+    let mut missing: Vec<String> = grid
+        .rows
+        .iter()
+        .flat_map(|row| &row[..parsed.len()])
+        .filter_map(|v| v.as_ref().err())
+        .map(ToString::to_string)
+        .collect();
     missing.sort();
     missing.dedup();
+    let rows: Vec<Vec<Option<f64>>> =
+        grid.rows.into_iter().map(|row| row.into_iter().map(Result::ok).collect()).collect();
+    let of_edges: Vec<Vec<Option<f64>>> = rows.iter().map(|row| row[parsed.len()..].to_vec()).collect();
+    let rooms: Vec<Option<f64>> = of_edges.iter().map(|row| room(&edges, row)).collect();
     let sweep = Sweep {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
@@ -55,7 +67,8 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
         measures: names,
         measure_units: units,
         points: points.iter().map(|p| p.iter().zip(&ranges).map(|(i, r)| r.numbers[*i]).collect()).collect(),
-        values: grid.rows.into_iter().map(|row| row.into_iter().map(Result::ok).collect()).collect(),
+        values: rows.into_iter().map(|row| row[..parsed.len()].to_vec()).collect(),
+        bands_kept: rooms.iter().map(|room| room.map(|room| room >= 0.0)).collect(),
         warnings: missing
             .into_iter()
             .map(|why| {
@@ -68,7 +81,8 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
             })
             .collect(),
     };
-    let pictures = pictures(&sweep, &parsed, &ranges, &loaded.scenario);
+    let lines = Lines { edges: &edges, of_edges: &of_edges, rooms: &rooms, plans: &plans };
+    let pictures = pictures::pictures(&sweep, &parsed, &ranges, loaded, &lines);
     Ok(SweepResult { sweep, pictures })
 }
 
@@ -85,55 +99,6 @@ pub(super) fn product(ranges: &[KeyRange]) -> Vec<Vec<usize>> {
 /// The overrides of a point.
 pub(super) fn sets(ranges: &[KeyRange], point: &[usize]) -> Vec<String> {
     ranges.iter().zip(point).map(|(range, i)| format!("{}={}", range.key, range.values[*i])).collect()
-}
-
-pub(super) fn label(key: &str, unit: &str) -> String {
-    if unit.is_empty() { key.to_owned() } else { format!("{key} [{unit}]") }
-}
-
-fn pictures(counted: &Sweep, measures: &[Measure], ranges: &[KeyRange], scenario: &Scenario) -> Vec<(String, Picture)> {
-    let view = scenario.view();
-    let sweep = counted.shown(&view);
-    let mut pictures = Vec::new();
-    for (k, measure) in measures.iter().enumerate() {
-        let (name, unit) = (&sweep.measures[k], &sweep.measure_units[k]);
-        let (low, high) = view.of(name, &counted.measure_units[k]).edges(measure.band(&scenario.plan));
-        let column: Vec<Option<f64>> = sweep.values.iter().map(|row| row[k]).collect();
-        let note = format!("{}, {} basis", sweep.scenario, sweep.basis);
-        let picture = if let [x, y] = ranges {
-            let columns = y.values.len();
-            let cells = (0..columns).map(|j| (0..x.values.len()).map(|i| column[i * columns + j]).collect()).collect();
-            let edges: Vec<f64> = [low, high].into_iter().flatten().collect();
-            let lines = if edges.is_empty() { String::new() } else { "; line: edge of the band".into() };
-            Picture::Map(Map {
-                title: format!("How does {} depend on {} and {}?", words(name), x.key, y.key),
-                note: note + &lines,
-                x_label: label(&x.key, &x.unit),
-                y_label: label(&y.key, &y.unit),
-                unit: unit.clone(),
-                x: x.numbers.clone(),
-                y: y.numbers.clone(),
-                cells,
-                edges,
-                here: None,
-            })
-        } else {
-            let x = &ranges[0];
-            let points = x.numbers.iter().zip(&column).filter_map(|(x, v)| v.map(|v| (*x, v))).collect();
-            Picture::Series(Series {
-                title: format!("How does {} depend on {}?", words(name), x.key),
-                note,
-                x_label: label(&x.key, &x.unit),
-                y_label: label(&words(name), unit),
-                unit: unit.clone(),
-                band: (low, high),
-                lines: vec![Line { label: words(name), points }],
-                ..Series::default()
-            })
-        };
-        pictures.push((name.replace('.', "_"), picture));
-    }
-    pictures
 }
 
 /// `settled.nitrate.peak` in words.

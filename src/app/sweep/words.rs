@@ -115,7 +115,7 @@ fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan) -> Option<Vec<ReportPart>> {
 /// For each measure whose quantity has a band, how many plans keep it; from where to where the others run.
 fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
     let count = sweep.points.len();
-    let mut sentences = Vec::new();
+    let mut sentences: Vec<String> = kept_words(sweep).into_iter().map(|words| words + ".").collect();
     for (m, name) in sweep.measures.iter().enumerate() {
         let measured = Measure::parse(name).map_or((None, None), |measure| measure.band(plan));
         let excess = |v: f64| measured.0.is_some_and(|low| v < low) || measured.1.is_some_and(|high| v > high);
@@ -142,6 +142,27 @@ fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
     sentences.join(" ")
 }
 
+/// How many plans keep every band, and which; nothing where no band is set.
+pub(super) fn kept_words(sweep: &Sweep) -> Option<String> {
+    if sweep.bands_kept.iter().all(Option::is_none) {
+        return None;
+    }
+    let kept: Vec<usize> = (0..sweep.points.len()).filter(|i| sweep.bands_kept[*i] == Some(true)).collect();
+    let count = sweep.points.len();
+    let unknown = sweep.bands_kept.iter().filter(|kept| kept.is_none()).count();
+    let told = told_of(count, &kept, sweep);
+    Some(if unknown > 0 { format!("{told}; {unknown} could not be judged") } else { told })
+}
+
+fn told_of(count: usize, kept: &[usize], sweep: &Sweep) -> String {
+    match kept.len() {
+        0 => format!("None of {count} plans keeps every band"),
+        n if n == count => format!("Every one of {count} plans keeps every band"),
+        1 => format!("1 of {count} plans keeps every band{}", where_kept(sweep, kept)),
+        n => format!("{n} of {count} plans keep every band{}", where_kept(sweep, kept)),
+    }
+}
+
 /// Where one key alone decides which plans keep a band: from which value on, or up to which.
 fn where_kept(sweep: &Sweep, kept: &[usize]) -> String {
     for (k, key) in sweep.keys.iter().enumerate() {
@@ -159,5 +180,28 @@ fn where_kept(sweep: &Sweep, kept: &[usize]) -> String {
             return format!(": those with {key} of {} or less", say(high));
         }
     }
-    String::new()
+    where_most(sweep, kept)
+}
+
+/// With the value of the first key that most kept plans have: from which value of the second key on, or up to which.
+fn where_most(sweep: &Sweep, kept: &[usize]) -> String {
+    let [first, second] = &sweep.keys[..] else { return String::new() };
+    let count = |v: f64| kept.iter().filter(|i| sweep.points[**i][0] == v).count();
+    let Some(most) = kept.iter().map(|i| sweep.points[*i][0]).max_by_key(|v| count(*v)) else { return String::new() };
+    let row: Vec<usize> = (0..sweep.points.len()).filter(|i| sweep.points[*i][0] == most).collect();
+    let inside: Vec<f64> = row.iter().filter(|i| kept.contains(i)).map(|i| sweep.points[*i][1]).collect();
+    let (low, high) = inside.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+    let outside: Vec<f64> = row.iter().filter(|i| !kept.contains(i)).map(|i| sweep.points[*i][1]).collect();
+    let say = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
+    let which = match (outside.iter().any(|v| *v < low), outside.iter().any(|v| *v > high)) {
+        (false, false) => "any".to_owned(),
+        (true, false) => format!("{} or more", say(1, low)),
+        (false, true) => format!("{} or less", say(1, high)),
+        (true, true) => format!("{} to {}", say(1, low), say(1, high)),
+    };
+    match (&**first, &**second) {
+        ("change.every", "change.amount") => format!("; of changes every {}: those of {which}", say(0, most)),
+        ("change.amount", "change.every") => format!("; of changes of {}: those every {which}", say(0, most)),
+        _ => format!("; with {first} of {}, {second} of {which}", say(0, most)),
+    }
 }

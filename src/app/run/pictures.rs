@@ -1,0 +1,259 @@
+//! The pictures of one run: each says in its headline what it shows.
+
+use crate::app::Loaded;
+use crate::app::dated::Dated;
+use crate::chart::{Bar, Bars, Head, Line, Picture, Series, by_day};
+use crate::engine::Outcome;
+use crate::model::{Component, Plan};
+use crate::results::{BandReport, Cause, SettledSolute, Summary, spoken_first};
+use crate::solutes::View;
+use crate::units::{Shown, Volume, trimmed};
+
+/// Salinity, each solute, the level, and the flows of water and salt by cause; each with a file name. Faults and periods
+/// are shaded.
+pub(super) fn pictures(loaded: &Loaded, outcome: &Outcome, summary: &Summary) -> Vec<(String, Picture)> {
+    let plan = &loaded.scenario.plan;
+    let view = loaded.scenario.view();
+    let course = Course { loaded, outcome, summary, dated: Dated::of(&loaded.scenario) };
+    let mut pictures = Vec::new();
+    let shown = view.of("salinity", "psu");
+    pictures.push(("salinity".to_owned(), course.of("salinity", &outcome.trace.salinity_psu, &shown)));
+    for (species, column) in plan.species.iter().zip(&outcome.trace.solutes) {
+        let solute = &species.solute;
+        let shown = view.of(&solute.key, solute.unit());
+        pictures.push((solute.key.to_string(), course.of(&solute.key, column, &shown)));
+    }
+    pictures.push(("level".to_owned(), course.level(&view.of("volume", "L"))));
+    pictures.extend(by_cause(plan, outcome, &view));
+    pictures
+}
+
+/// A run whose quantities are drawn over time.
+struct Course<'a> {
+    loaded: &'a Loaded,
+    outcome: &'a Outcome,
+    summary: &'a Summary,
+    dated: Dated,
+}
+
+impl Course<'_> {
+    /// What all pictures over time have in common.
+    fn base(&self, y: &str, unit: &str) -> Series {
+        let meanwhile = &self.summary.meanwhile;
+        let ticks: Vec<f64> = self.outcome.events.iter().filter(|e| e.event == "change").map(|e| e.time_d).collect();
+        let mut note = format!("{} basis", self.loaded.scenario.plan.basis.key());
+        match ticks.len() {
+            0 => {}
+            1 => note += "; tick at the foot: a water change",
+            n => note += &format!("; ticks at the foot: {n} water changes"),
+        }
+        if !meanwhile.is_empty() {
+            note += "; shaded in orange: a fault or a period";
+        }
+        let mut marks = marks(self.outcome);
+        marks.extend(meanwhile.iter().map(|m| (m.from_d, m.what.clone())));
+        Series {
+            head: Head { note, ..Head::default() },
+            x_label: format!("days from {}", self.loaded.scenario.start),
+            since: self.dated.start(),
+            y_label: format!("{y}, {unit}"),
+            unit: unit.to_owned(),
+            ticks,
+            marks,
+            spans: meanwhile.iter().map(|m| (m.from_d, m.to_d.unwrap_or(f64::INFINITY))).collect(),
+            ..Series::default()
+        }
+    }
+
+    fn points(&self, column: &[f64], shown: &Shown) -> Vec<(f64, f64)> {
+        let points: Vec<(f64, f64)> = self.outcome.trace.time_d.iter().copied().zip(column.iter().copied()).collect();
+        shown.points(&points)
+    }
+
+    /// A quantity over time, with its band, where it leaves it and where it settles.
+    fn of(&self, key: &str, column: &[f64], shown: &Shown) -> Picture {
+        let name = key.replace('_', " ");
+        let mut series = self.base(&name, &shown.unit);
+        let points = self.points(column, shown);
+        let band = self.summary.bands.iter().find(|b| b.key == key);
+        let settled = self.summary.settled.as_ref().and_then(|s| s.of(key));
+        series.head.finding = self.finding(key, band, settled, shown);
+        if let Some(band) = band {
+            series.head.question = format!("Does the {name} stay {}?", edges_in_words((band.low, band.high), shown));
+            series.band = shown.edges((band.low, band.high));
+            series.band_name = format!("allowed: {}", band_in_words((band.low, band.high), shown));
+            if let Some(at) = band.left_at_d.filter(|at| *at > 0.0) {
+                let level = points.get(points.partition_point(|p| p.0 < at)).map_or(f64::NAN, |p| p.1);
+                let day = self.dated.day(at);
+                let days = format!("day {}", trimmed(at, 0));
+                let when = if day == days { day } else { format!("{day} ({days})") };
+                series.callouts.push(((at, level), vec!["leaves the band".into(), when]));
+            }
+        } else {
+            series.head.question = format!("How does the {name} move?");
+        }
+        if let Some(settled) = settled.filter(|s| s.trough.is_finite() && s.peak.is_finite()) {
+            let [low, high] = shown_ends(shown, settled);
+            let number = |v: f64| shown.number(v, if shown.unit == "psu" { 4 } else { 3 });
+            let (trough, peak) = (number(settled.trough), number(settled.peak));
+            let mut lines = vec![format!("settles at {}", number(settled.mean))];
+            if trough != peak {
+                lines.push(format!("({trough} to {peak})"));
+            }
+            series.settled = Some(((low, high), lines));
+        }
+        // What is a share of nothing else is seen against nothing.
+        series.from_zero = band.is_none_or(|b| b.low.is_none());
+        if let Some((fan, middle)) = by_day(&points) {
+            series.fans = vec![fan];
+            series.lines = vec![Line { label: name, points: middle }];
+            series.head.note += "; line: mean of the day; shaded in blue: the daily swing";
+        } else {
+            series.lines = vec![Line { label: name, points }];
+        }
+        Picture::Series(series)
+    }
+
+    /// What is to be seen, in a sentence without its stop.
+    fn finding(&self, key: &str, band: Option<&BandReport>, settled: Option<&SettledSolute>, shown: &Shown) -> String {
+        let what = spoken_first(key);
+        let number = |v: f64| shown.number(v, if shown.unit == "psu" { 4 } else { 3 });
+        let settles = settled.map_or(String::new(), |s| {
+            let (low, high) = (number(s.trough), number(s.peak));
+            if low == high {
+                format!(" and settles at {low}")
+            } else {
+                format!(" and settles between {low} and {high}")
+            }
+        });
+        let span = self.summary.spans.iter().find(|s| s.key == key);
+        let (lowest, highest) = span.map_or((f64::NAN, f64::NAN), |s| (s.lowest, s.highest));
+        let Some(band) = band else {
+            return format!("{what} runs from {} to {} {}", number(lowest), number(highest), shown.unit);
+        };
+        let edges = band_in_words((band.low, band.high), shown);
+        match band.left_at_d {
+            Some(at) if at > 0.0 => format!("{what} leaves {edges} {}{settles}", self.dated.on(at)),
+            Some(_) => format!("{what} is outside {edges} from the start{settles}"),
+            None => {
+                let within = edges_in_words((band.low, band.high), shown);
+                let reached = match (band.low, band.high) {
+                    (None, _) => format!("highest {}", number(highest)),
+                    (_, None) => format!("lowest {}", number(lowest)),
+                    _ => format!("{} to {}", number(lowest), number(highest)),
+                };
+                format!("{what} stays {within}: {reached}")
+            }
+        }
+    }
+
+    fn level(&self, shown: &Shown) -> Picture {
+        let tank = &self.loaded.scenario.plan.tank;
+        let mut series = self.base("system volume", &shown.unit);
+        let points = self.points(&self.outcome.trace.volume_l, shown);
+        let ends = self.summary.spans.iter().find(|s| s.key == "volume").map(|s| (s.lowest, s.highest));
+        series.head.finding = ends.map_or("The water level".into(), |(low, high)| {
+            let [low, high] = [low, high].map(|v| shown.number(v, 4));
+            if low == high {
+                format!("The level stays at {low} {}", shown.unit)
+            } else {
+                format!("The level runs from {low} to {high} {}", shown.unit)
+            }
+        });
+        series.head.question = "How does the water level move?".into();
+        series.band = shown.edges((tank.starve.map(Volume::litres), tank.rim.map(Volume::litres)));
+        if series.band != (None, None) {
+            series.head.note += "; shaded in green: between the return pump's need and the rim";
+        }
+        series.lines = vec![Line { label: "volume".into(), points }];
+        Picture::Series(series)
+    }
+}
+
+fn shown_ends(shown: &Shown, settled: &SettledSolute) -> [f64; 2] {
+    let [a, b] = [settled.trough, settled.peak].map(|v| shown.value(v));
+    [a.min(b), a.max(b)]
+}
+
+/// Flows of water and of salt by their causes; of alkalinity too, where it is tracked, as what each cause would move the
+/// whole system by.
+fn by_cause(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<(String, Picture)> {
+    let picture = |column: usize, what: &str, per: f64, shown: Shown| {
+        let bars: Vec<Bar> = outcome
+            .ledger
+            .causes()
+            .into_iter()
+            .filter(|c| !matches!(c, Cause::Start | Cause::End))
+            .map(|c| Bar {
+                label: c.key().replace('-', " "),
+                amount: shown.step(per * outcome.ledger.amount(c, column)),
+                other: None,
+            })
+            .filter(|b| b.amount.abs() > 1e-9)
+            .collect();
+        let largest = |sign: f64| {
+            let of = bars.iter().filter(|b| b.amount * sign > 0.0);
+            of.max_by(|a, b| a.amount.abs().total_cmp(&b.amount.abs())).map(|b| b.label.clone())
+        };
+        let finding = match (largest(1.0), largest(-1.0)) {
+            (Some(into), Some(out)) => format!("Most {what} comes in by {into} and goes out by {out}"),
+            (Some(into), None) => format!("{} comes in by {into}, and none goes out", spoken_first(what)),
+            (None, Some(out)) => format!("{} goes out by {out}, and none comes in", spoken_first(what)),
+            (None, None) => format!("No {what} came in or went out"),
+        };
+        let days = trimmed(outcome.days, 1);
+        let picture = Bars {
+            head: Head {
+                finding,
+                question: format!("What brought the {what} in and out?"),
+                note: format!("whole run of {days} d, {} basis; inflow to the right", plan.basis.key()),
+            },
+            unit: shown.unit,
+            bars,
+        };
+        (format!("{what}_by_cause"), Picture::Bars(picture))
+    };
+    let mut pictures = vec![
+        picture(Component::Water.place(), "water", 1.0, view.of("mass", "kg")),
+        picture(Component::Salt.place(), "salt", 1.0, view.of("mass", "kg")),
+    ];
+    if let Some(i) = plan.solute("alkalinity") {
+        let per = 1.0 / plan.tank.operating.litres();
+        let shown = view.of("alkalinity", plan.species[i].solute.unit());
+        pictures.push(picture(Component::Solute(i).place(), "alkalinity", per, shown));
+    }
+    pictures
+}
+
+/// Instants that a reader must not miss.
+fn marks(outcome: &Outcome) -> Vec<(f64, String)> {
+    let tally = &outcome.tally;
+    [
+        (tally.reservoir_dry_d, "reservoir dry"),
+        (tally.starved_d, "return pump starves"),
+        (tally.spilled_d, "spill"),
+        (tally.empty_d, "tank all but empty"),
+    ]
+    .into_iter()
+    .filter_map(|(at, name)| at.map(|t| (t, name.to_owned())))
+    .collect()
+}
+
+/// `between 34 and 36 psu`, as a question asks.
+fn edges_in_words((low, high): (Option<f64>, Option<f64>), shown: &Shown) -> String {
+    match (low, high) {
+        (Some(_), Some(_)) => format!("within {}", band_in_words((low, high), shown)),
+        _ => band_in_words((low, high), shown),
+    }
+}
+
+/// `34 to 36 psu`, `below 20 mg/L`.
+fn band_in_words((low, high): (Option<f64>, Option<f64>), shown: &Shown) -> String {
+    let number = |v: f64| shown.number(v, 4);
+    match (low, high) {
+        (Some(low), Some(high)) => format!("{} to {} {}", number(low), number(high), shown.unit),
+        (Some(low), None) => format!("above {} {}", number(low), shown.unit),
+        (None, Some(high)) => format!("below {} {}", number(high), shown.unit),
+        (None, None) => String::new(),
+    }
+}
