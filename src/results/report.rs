@@ -135,7 +135,7 @@ impl ReportPart {
     pub fn first(self, rows: usize) -> Self {
         match self {
             Self::Table(table) => Self::Table(ReportTable { first: Some(rows), ..table }),
-            other => other,
+            text @ Self::Text(_) => text,
         }
     }
 
@@ -144,7 +144,7 @@ impl ReportPart {
     pub fn captioned(caption: &str, head: &[&str], rows: Vec<Vec<String>>) -> Self {
         match Self::table(caption, head, rows) {
             Self::Table(table) => Self::Table(ReportTable { shows_caption: true, ..table }),
-            other => other,
+            text @ Self::Text(_) => text,
         }
     }
 }
