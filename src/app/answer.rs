@@ -102,7 +102,7 @@ pub trait Answer {
 }
 
 /// Version of the JSON of the answers: it changes when a key gets another name or meaning, or goes.
-pub(super) const JSON_FORMAT: u32 = 2;
+pub(super) const JSON_FORMAT: u32 = 3;
 
 /// An answer with the version of its form.
 #[derive(serde::Serialize)]

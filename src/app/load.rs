@@ -54,6 +54,15 @@ impl Loaded {
         place_of(self.document.name(), self.built_in, &self.overrides)
     }
 
+    /// The key under which the first change stands: `change`, or the first of `changes`.
+    #[must_use]
+    pub fn change_key(&self) -> String {
+        match self.document.tables_below("changes").first() {
+            Some(name) if !self.document.has_table("change") => format!("changes.{name}"),
+            _ => "change".into(),
+        }
+    }
+
     /// The plans of this scenario with other values of some keys.
     pub fn varying<'k>(&self, keys: impl IntoIterator<Item = &'k str>) -> Varying<'_> {
         let again = PartialReader::new(&self.document, &self.scenario.plan, keys);

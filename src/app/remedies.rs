@@ -2,7 +2,7 @@
 
 use crate::engine::Outcome;
 use crate::model::{Amount, Band, Component, Plan, SKIMMATE, Schedule, SoluteId, Timing, Variable};
-use crate::results::spoken;
+use crate::results::{Way, spoken};
 use crate::sizing::mix_to;
 use crate::solutes::{Role, View};
 use crate::study::{Judged, Lens, band_use, least_remedy, span};
@@ -25,15 +25,20 @@ pub(super) fn remedies(plan: &Plan, judged: &Judged, view: &View) -> Vec<String>
             if ways.is_empty() {
                 format!("{name}: no single change of load, removal, dose or mix is enough")
             } else {
-                format!("{name}: {}", ways.join("; or "))
+                format!("{name}: {}", words(&ways))
             }
         })
         .collect()
 }
 
+/// Several ways in one sentence.
+pub(super) fn words(ways: &[Way]) -> String {
+    ways.iter().map(|way| &*way.what).collect::<Vec<_>>().join("; or ")
+}
+
 /// The levers that keep a band which is left upwards or downwards, each worked out by itself: imperatives without their stop,
 /// the most usual first.
-pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<String> {
+pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<Way> {
     match band.of {
         Variable::Salinity => salinity(plan, lens, band, upwards, view),
         Variable::Solute(i) if upwards => too_much(plan, lens, band, i, view),
@@ -41,7 +46,7 @@ pub(super) fn ways(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &V
     }
 }
 
-fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<String> {
+fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<Way> {
     let solute = &plan.species[i].solute;
     let (shown, litres) = (view.of(&solute.key, solute.unit()), plan.tank.operating.litres());
     let mut ways = Vec::new();
@@ -60,19 +65,23 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
         let name = spoken(&solute.key);
         return (1..=100)
             .find(kept)
-            .map(|percent| format!("dose {percent} % less {name}, in doses and top-off together"))
+            .map(|percent| Way::by_hand(format!("dose {percent} % less {name}, in doses and top-off together")))
             .into_iter()
             .collect();
     }
     ways.extend(more_changes(plan, lens, band));
     if let Some(cut) = less.filter(|_| now > 0.0) {
-        ways.push(format!(
-            "lower the load of {} from {} to {} {}/d (feed less, or fewer animals)",
+        let then = rounded(shown.value(now * (1.0 - cut)), 3, false);
+        let what = format!(
+            "lower the load of {} from {} to {then} {}/d (feed less, or fewer animals)",
             spoken(&solute.key),
             shown.number(now, 3),
-            rounded(shown.value(now * (1.0 - cut)), 3, false),
             shown.unit
-        ));
+        );
+        // What the food brings is no key of the solute.
+        let plain = plan.regime.feed[i] == 0.0 && shown.unit == solute.unit();
+        let set = plain.then(|| format!("solutes.{}.load={then} {}/d", solute.key, shown.unit));
+        ways.push(Way { what, set: set.into_iter().collect() });
     }
     if solute.role == Role::Constituent {
         return ways;
@@ -82,12 +91,15 @@ fn too_much(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> V
         plan.species[i].removal = Rate::from_per_day(before + k);
     });
     if let Some(k) = more {
-        ways.push(format!(
-            "raise the removal of {} from {} to {} %/d",
-            spoken(&solute.key),
-            trimmed(100.0 * before, 2),
-            rounded(100.0 * (before + k), 3, true)
-        ));
+        let then = rounded(100.0 * (before + k), 3, true);
+        ways.push(Way {
+            what: format!(
+                "raise the removal of {} from {} to {then} %/d",
+                spoken(&solute.key),
+                trimmed(100.0 * before, 2)
+            ),
+            set: vec![format!("solutes.{}.removal={then} %/d", solute.key)],
+        });
     }
     ways
 }
@@ -121,7 +133,7 @@ fn dose_less(plan: &mut Plan, i: SoluteId, cut: f64) {
     }
 }
 
-fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<String> {
+fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) -> Vec<Way> {
     let (solute, litres) = (&plan.species[i].solute, plan.tank.operating.litres());
     let most = MOST_SUPPLY * litres * band.low.unwrap_or(0.0);
     // The most that is tried goes past the upper edge: the least that keeps the lower one is what is asked for.
@@ -137,7 +149,11 @@ fn too_little(plan: &Plan, lens: Lens, band: &Band, i: SoluteId, view: &View) ->
         } else {
             String::new()
         };
-        format!("dose {dose} {} more {} a day{soda}, spread over the day", shown.unit, spoken(&solute.key))
+        Way::by_hand(format!(
+            "dose {dose} {} more {} a day{soda}, spread over the day",
+            shown.unit,
+            spoken(&solute.key)
+        ))
     })
     .into_iter()
     .collect()
@@ -161,7 +177,7 @@ fn rounded(value: f64, digits: i32, up: bool) -> String {
 }
 
 /// Larger changes, or more often: the least in whole percent of the tank, or in whole days.
-fn more_changes(plan: &Plan, lens: Lens, band: &Band) -> Vec<String> {
+fn more_changes(plan: &Plan, lens: Lens, band: &Band) -> Vec<Way> {
     let [change] = plan.regime.changes.as_slice() else { return Vec::new() };
     let Timing::Scheduled(schedule) = &change.timing else { return Vec::new() };
     let (Some(first), Some(second)) = (schedule.time(0), schedule.time(1)) else { return Vec::new() };
@@ -183,16 +199,20 @@ fn more_changes(plan: &Plan, lens: Lens, band: &Band) -> Vec<String> {
     let whole = |value: f64| value.floor() as u32;
     let [from, to] = [share, MOST_SHARE].map(|share| whole(100.0 * share));
     let larger = (from + 1..=to).find(|percent| keeps(0.01 * f64::from(*percent), every)).filter(|_| even);
-    let mut ways: Vec<String> = Vec::new();
+    let mut ways = Vec::new();
     let days = |d: f64| trimmed(d, 1);
-    ways.extend(larger.map(|percent| {
-        format!("change {percent} % instead of {} % every {} days", trimmed(100.0 * share, 1), days(every))
+    ways.extend(larger.map(|percent| Way {
+        what: format!("change {percent} % instead of {} % every {} days", trimmed(100.0 * share, 1), days(every)),
+        set: vec![format!("change.amount={percent} %")],
     }));
     let longest = whole(every - 1e-9);
     let oftener = (1..=longest).rev().find(|d| keeps(share, f64::from(*d))).filter(|_| even);
     ways.extend(oftener.map(|d| {
         let every_new = if d == 1 { "every day".to_owned() } else { format!("every {d} days") };
-        format!("change {} % {every_new} instead of every {} days", trimmed(100.0 * share, 1), days(every))
+        Way {
+            what: format!("change {} % {every_new} instead of every {} days", trimmed(100.0 * share, 1), days(every)),
+            set: vec![format!("change.every={d} d")],
+        }
     }));
     ways
 }
@@ -202,7 +222,7 @@ const MOST_SHARE: f64 = 0.5;
 
 /// Mixing new water so that the tank settles in the middle of the band, or, where it has no settled cycle, so that the
 /// run keeps it; or a drier skimmer, where the tank loses salt by one.
-fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<String> {
+fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) -> Vec<Way> {
     let mut ways = Vec::new();
     let shown = view.of("salinity", "psu");
     let number = |psu: f64| significant(shown.value(psu), if shown.unit == "psu" { 3 } else { 5 });
@@ -229,7 +249,8 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
                 format!("; salinity then {} near {} {}", lens.verb(), number(0.5 * (low + high)), shown.unit)
             });
             let named = plan.waters[water].salinity.psu();
-            format!("mix new water to {} {} instead of {}{then}", number(psu), shown.unit, number(named))
+            let what = format!("mix new water to {} {} instead of {}{then}", number(psu), shown.unit, number(named));
+            Way { what, set: vec![format!("waters.{}.salinity={} psu", plan.waters[water].name, trimmed(psu, 1))] }
         }));
     }
     let skimmate = plan.regime.outflow(&SKIMMATE);
@@ -244,7 +265,10 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
             let litres = view.units.shown("L/d");
             let [then, now] = [skimmate * (1.0 - cut), skimmate].map(|r| litres.value(r.litres_per_day()));
             let (then, now) = (rounded(then, 2, false), significant(now, 2));
-            (then != now).then(|| format!("set the skimmer drier, {then} {} of skimmate instead of {now}", litres.unit))
+            (then != now).then(|| Way {
+                what: format!("set the skimmer drier, {then} {} of skimmate instead of {now}", litres.unit),
+                set: vec![format!("losses.skimmate={then} {}", litres.unit)],
+            })
         }));
     }
     ways
@@ -254,20 +278,21 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
 const MOST_PSU: f64 = 42.0;
 
 /// What to do where evaporation is not made up: the top-off that is missing, a day at a time.
-pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<String> {
+pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Way> {
     let a_day = plan.regime.evaporation.on_day(0.0);
     let say = |litres: f64| view.say("", litres, "L", 3);
     let top_off = &plan.regime.top_off;
     if let (Some(reservoir), Some(_)) = (&top_off.reservoir, outcome.tally.reservoir_dry_d) {
         let days = (reservoir.capacity.litres() / a_day.max(1e-9)).floor();
         let often = if days < 2.0 { "every day".to_owned() } else { format!("every {} days", trimmed(days, 0)) };
-        return vec![format!("refill the top-off reservoir {often}: {} a day evaporate, and it runs dry", say(a_day))];
+        let what = format!("refill the top-off reservoir {often}: {} a day evaporate, and it runs dry", say(a_day));
+        return vec![Way::by_hand(what)];
     }
     let held = outcome.statistics.variables.first().is_some_and(|v| v.last >= LEVEL_HELD * v.first);
     if held || a_day <= 0.0 {
         return Vec::new();
     }
-    vec![format!("top off {} of fresh water a day: evaporation is not made up", say(a_day))]
+    vec![Way::by_hand(format!("top off {} of fresh water a day: evaporation is not made up", say(a_day)))]
 }
 
 /// Share of the volume at the start that a tank whose evaporation is made up still has at the end.

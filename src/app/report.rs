@@ -25,8 +25,8 @@ const NARROW_PX: u32 = 440;
 /// `what goes wrong`; it is empty for a run.
 pub(super) fn on_scenario(loaded: &Loaded, kind: &str, seed: Option<u64>) -> Report {
     let scenario = &loaded.scenario;
-    let of = if scenario.title == "untitled" { &scenario.name } else { &scenario.title };
-    let title = if kind.is_empty() { of.clone() } else { format!("{of}: {kind}") };
+    let of = scenario.called();
+    let title = if kind.is_empty() { of.to_owned() } else { format!("{of}: {kind}") };
     Report {
         title,
         question: if kind.is_empty() { scenario.question.clone() } else { String::new() },

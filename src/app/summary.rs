@@ -7,15 +7,30 @@ use super::remedies::{top_off_ways, ways};
 use super::verdict::{self, Broken, Telling, advice};
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Plan, Variable, WaterId};
-use crate::results::{Caution, Meanwhile, Settled, Summary, Totals, Warning, spoken};
+use crate::results::{Action, Caution, Meanwhile, Settled, Summary, Totals, Warning, Way, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::{Role, View};
 use crate::study::{Lens, span};
 use crate::units::{InUnits, Mass, Volume, trimmed};
 
+/// Whether what would keep a broken band is looked for: that takes many runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Advice {
+    /// It is.
+    Wanted,
+    /// It is not: a hand is moving a knob.
+    Later,
+}
+
 /// Sums a run up.
 #[must_use]
 pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
+    summarise_with(loaded, outcome, Advice::Wanted)
+}
+
+/// The same, with advice or without.
+#[must_use]
+pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice) -> Summary {
     let scenario = &loaded.scenario;
     let plan = &scenario.plan;
     let (settled, not_settled_because) = match settle(plan) {
@@ -25,7 +40,10 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
     let bands = outcome.bands(plan);
     let spans = outcome.spans(plan);
     let view = scenario.view();
-    let broken = broken(plan, outcome, settled.as_ref(), &view);
+    let broken = match advice {
+        Advice::Wanted => broken(plan, outcome, settled.as_ref(), &view),
+        Advice::Later => Vec::new(),
+    };
     let mut warnings = warnings(plan, outcome, &view, Dated::of(scenario));
     warnings.extend(band_warnings(plan, outcome, settled.as_ref(), &broken, &view));
     warnings.extend(unstated_water(scenario, outcome, &view));
@@ -48,7 +66,7 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
                     trimmed(day, 1)
                 )
             }),
-        todo: verdict::todo(plan, &broken),
+        todo: of_this_file(verdict::todo(plan, &broken), loaded, settled.as_ref()),
         bands_kept: bands.iter().all(|b| b.kept),
         bands,
         spans,
@@ -61,6 +79,48 @@ pub fn summarise(loaded: &Loaded, outcome: &Outcome) -> Summary {
         warnings,
         cautions: cautions(plan, outcome).into_iter().map(|c| c.text().to_owned()).collect(),
     }
+}
+
+/// Actions with the keys under which the changes stand in this file; where one brings another band out, it says so.
+fn of_this_file(actions: Vec<Action>, loaded: &Loaded, settled: Option<&Settled>) -> Vec<Action> {
+    let table = loaded.change_key();
+    // Whether it brings another band out, and the way as it is told.
+    let of_file = |way: Way| {
+        let one =
+            |set: &String| set.strip_prefix("change.").map_or_else(|| set.clone(), |rest| format!("{table}.{rest}"));
+        let set: Vec<String> = way.set.iter().map(one).collect();
+        match settled.and_then(|settled| brings_out(loaded, &set, settled)) {
+            Some(out) => (true, Way { what: format!("{} But then {out} leaves its band.", way.what), set }),
+            None => (false, Way { what: way.what, set }),
+        }
+    };
+    actions
+        .into_iter()
+        .map(|action| {
+            let first = Way { what: action.what, set: action.set };
+            let mut ways: Vec<(bool, Way)> = std::iter::once(first).chain(action.or).map(of_file).collect();
+            ways.sort_by_key(|(brings_out, _)| *brings_out);
+            let mut ways = ways.into_iter().map(|(_, way)| way);
+            let Way { what, set } = ways.next().unwrap_or_else(|| Way::by_hand(""));
+            Action { what, set, or: ways.collect() }
+        })
+        .collect()
+}
+
+/// What is inside its band in the long run now, and outside it with other values of some keys.
+fn brings_out(loaded: &Loaded, set: &[String], settled: &Settled) -> Option<String> {
+    if set.is_empty() {
+        return None;
+    }
+    let changed = loaded.with(set).ok()?.scenario.plan;
+    let then = settle(&changed).ok()?;
+    let out = |settled: &Settled, band: &Band| {
+        let span = span(settled, band);
+        worst_of(band, span.trough, span.peak).abs() > 1e-9 * span.peak.abs()
+    };
+    let bands = changed.bands.iter().filter(|band| out(&then, band) && !out(settled, band));
+    let names: Vec<String> = bands.map(|band| spoken(changed.named(band.of).0)).collect();
+    (!names.is_empty()).then(|| names.join(" and "))
 }
 
 /// What a run leaves open where the file says that something is uncertain.

@@ -1,9 +1,9 @@
 //! Whether a run keeps its bands, in a sentence a band, and what to do where it does not.
 
 use super::dated::Dated;
-use super::remedies::is_dosed;
+use super::remedies::{is_dosed, words};
 use crate::model::{Band, Plan, Variable};
-use crate::results::{Action, BandReport, Settled, SettledSolute, Span, as_sentence, spoken, spoken_first};
+use crate::results::{Action, BandReport, Settled, SettledSolute, Span, Way, as_sentence, spoken, spoken_first};
 use crate::solutes::{Role, View};
 use crate::units::trimmed;
 
@@ -13,7 +13,7 @@ pub(super) struct Broken {
     /// Whether what it is of is too much; too little otherwise.
     pub(super) upwards: bool,
     /// The levers, each worked out by itself: sentences without their stop.
-    pub(super) ways: Vec<String>,
+    pub(super) ways: Vec<Way>,
 }
 
 /// How words and numbers are told.
@@ -154,7 +154,7 @@ pub(super) fn todo(plan: &Plan, broken: &[Broken]) -> Vec<Action> {
 /// The levers with their numbers, or which ones to look at where none does it alone.
 pub(super) fn advice(plan: &Plan, broken: &Broken) -> String {
     if !broken.ways.is_empty() {
-        return broken.ways.join("; or ");
+        return words(&broken.ways);
     }
     let name = spoken(plan.named(broken.band.of).0);
     match broken.band.of {

@@ -89,6 +89,47 @@ impl Series {
         format!("{} {}.", self.head.words(), lines.join("; "))
     }
 
+    /// The part of it between two places across.
+    #[must_use]
+    pub fn between(self, (from, to): (f64, f64)) -> Self {
+        let cut = |points: Vec<(f64, f64)>| -> Vec<(f64, f64)> {
+            // With the neighbours beyond the ends, so that no line ends short of its edge.
+            let first = points.partition_point(|p| p.0 < from).saturating_sub(1);
+            let last = (points.partition_point(|p| p.0 <= to) + 1).min(points.len());
+            let inside = points.get(first..last).unwrap_or(&[]);
+            let at = |x: f64, a: (f64, f64), b: (f64, f64)| {
+                if b.0 > a.0 { (x, a.1 + (x - a.0) / (b.0 - a.0) * (b.1 - a.1)) } else { (x, b.1) }
+            };
+            let mut kept: Vec<(f64, f64)> = inside.iter().copied().filter(|p| (from..=to).contains(&p.0)).collect();
+            if let [a, b, ..] = inside
+                && a.0 < from
+            {
+                kept.insert(0, at(from, *a, *b));
+            }
+            if let [.., a, b] = inside
+                && b.0 > to
+            {
+                kept.push(at(to, *a, *b));
+            }
+            kept
+        };
+        let inside = |x: &f64| (from..=to).contains(x);
+        Self {
+            lines: self.lines.into_iter().map(|l| Line { points: cut(l.points), ..l }).collect(),
+            dots: self
+                .dots
+                .into_iter()
+                .map(|l| Line { points: l.points.into_iter().filter(|p| inside(&p.0)).collect(), ..l })
+                .collect(),
+            fans: self.fans.into_iter().map(|(low, high)| (cut(low), cut(high))).collect(),
+            ticks: self.ticks.into_iter().filter(inside).collect(),
+            marks: self.marks.into_iter().filter(|(x, _)| inside(x)).collect(),
+            callouts: self.callouts.into_iter().filter(|((x, _), _)| inside(x)).collect(),
+            named: self.named.into_iter().filter(|((x, _), _)| inside(x)).collect(),
+            ..self
+        }
+    }
+
     pub(super) fn draw<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Result<Plot, ChartError> {
         let columns = columns(area.dim_in_pixel().0);
         let area = style::frame(area, &self.head)?;

@@ -12,7 +12,10 @@ pub fn calendar_ics(plan: &WorkPlan) -> String {
     let mut calendar = Calendar::empty();
     calendar.append_property(Property::new("VERSION", "2.0"));
     calendar.append_property(Property::new("PRODID", "-//brinecast//work plan//EN"));
-    calendar.append_property(Property::new("NAME", &plan.scenario));
+    // The name by the standard, and as most calendars read it.
+    for key in ["NAME", "X-WR-CALNAME"] {
+        calendar.append_property(Property::new(key, format!("Water changes: {}", plan.scenario)));
+    }
     for item in &plan.items {
         calendar.push(event(item, &plan.from));
     }
@@ -30,7 +33,7 @@ fn event(item: &WorkItem, from: &str) -> Event {
         // The plan's first day, so that the same plan gives the same bytes.
         .append_property(Property::new("DTSTAMP", format!("{}T000000Z", plain(from))))
         .append_property(Property::new("DTSTART", plain(begins)))
-        .append_property(Property::new("DURATION", format!("PT{}M", item.minutes)))
+        .append_property(Property::new("DURATION", format!("PT{}M", (item.minutes + 4) / 5 * 5)))
         .append_property(Property::new("CATEGORIES", &item.kind));
     let before = icalendar::Trigger::before_start(chrono::Duration::minutes(item.reminder_min));
     let mut alarm = Alarm::display(&item.what, before);

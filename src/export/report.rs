@@ -43,6 +43,9 @@ table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .
 caption { text-align: left; color: var(--pencil); padding: .2rem 0; }
 th, td { padding: .2rem .8rem .2rem 0; text-align: left; border-bottom: 1px solid var(--rule); vertical-align: top; overflow-wrap: break-word; }
 th.n, td.n { text-align: right; }
+th.write { width: 60%; }
+table:has(.write) { width: 100%; }
+table:has(.write) td, table:has(.write) tbody th { height: 2rem; vertical-align: bottom; }
 tbody th { position: sticky; left: 0; background: var(--paper); }
 main p { white-space: pre-line; }
 td.n { white-space: nowrap; }
@@ -73,6 +76,8 @@ footer td, footer th { border: 0; overflow-wrap: anywhere; }
   table.pairs tbody { columns: 3; column-gap: 6mm; font-size: 7pt; }
   table { margin: 1mm 0; }
   th, td { padding: .2mm 2mm .2mm 0; }
+  table:has(.write) td, table:has(.write) tbody th { height: 6mm; }
+  .rest section:has(.write) { break-inside: avoid; }
   table.many { font-size: 7.5pt; }
   table.many th, table.many td { padding-right: 1mm; }
   table.many td.n { white-space: normal; }
@@ -183,7 +188,7 @@ fn answer_html(report: &Report) -> Markup {
         @if !report.todo.is_empty() {
             p.do { strong { "Do this" } }
             ul.todo aria-label="What to do" {
-                @for action in &report.todo { li { (action.what) @for other in &action.or { div { "Or: " (other) } } } }
+                @for action in &report.todo { li { (action.what) @for other in &action.or { div { "Or: " (other.what) } } } }
             }
         }
     }
@@ -226,7 +231,13 @@ fn table_html(table: &ReportTable) -> Markup {
         (false, true) => Some("many"),
         (false, false) => None,
     };
-    let class = |column: usize| (column > 0 && table.is_numbers(column)).then_some("n");
+    // A column without a word is written on by hand.
+    let by_hand = |column: usize| !table.rows.is_empty() && table.rows.iter().all(|row| row[column].is_empty());
+    let class = |column: usize| match column {
+        0 => None,
+        _ if by_hand(column) => Some("write"),
+        _ => table.is_numbers(column).then_some("n"),
+    };
     html! {
         div.wide tabindex="0" role="region" aria-label=(table.caption) {
             table class=[set] {

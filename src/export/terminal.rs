@@ -46,7 +46,7 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
         let first = if i == 0 { "Do this: " } else { next };
         out += &prose(&action.what, first, HANGING, width);
         for other in &action.or {
-            out += &prose(other, "     Or: ", HANGING, width);
+            out += &prose(&other.what, "     Or: ", HANGING, width);
         }
     }
     if detail == Detail::Least && !report.numbers_are_the_answer {

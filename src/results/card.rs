@@ -14,8 +14,12 @@ pub struct CardPart {
 pub struct Card {
     /// What it is for.
     pub title: String,
+    /// The tank that it is mixed for, where that is known.
+    pub tank: Option<String>,
     /// Its parts, from the top.
     pub parts: Vec<CardPart>,
+    /// What is written on it by hand.
+    pub to_write: Vec<String>,
     /// Boxes to tick.
     pub boxes: Vec<String>,
     /// Cautions at the foot.

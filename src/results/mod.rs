@@ -28,7 +28,7 @@ pub use ensemble::{BandChance, Ensemble, EnsembleQuantity};
 pub use faults::{CapReport, FaultEffect, FaultReport, Faults, Harm, Sign};
 pub use ledger::Ledger;
 pub use report::{
-    Action, Report, ReportPart, ReportSection, ReportTable, as_sentence, capitalised, spoken, spoken_first,
+    Action, Report, ReportPart, ReportSection, ReportTable, Way, as_sentence, capitalised, spoken, spoken_first,
 };
 pub use run_state::{RunState, SoluteState};
 pub use sensitivity::{InputSensitivity, MeasureSensitivity, Sensitivity};

@@ -42,22 +42,44 @@ pub struct Action {
     /// What to do.
     #[serde(rename = "do")]
     pub what: String,
+    /// The keys of the scenario that do it, as they are set on the command line; none where it is done by hand.
+    pub set: Vec<String>,
     /// What would do instead.
-    pub or: Vec<String>,
+    pub or: Vec<Way>,
+}
+
+/// One way to do something.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+pub struct Way {
+    /// What to do.
+    #[serde(rename = "do")]
+    pub what: String,
+    /// The keys of the scenario that do it.
+    pub set: Vec<String>,
+}
+
+impl Way {
+    /// A way that is done by hand.
+    #[must_use]
+    pub fn by_hand(what: impl Into<String>) -> Self {
+        Self { what: what.into(), set: Vec::new() }
+    }
 }
 
 impl Action {
     /// What to do, where there is one way.
     #[must_use]
     pub fn new(what: impl Into<String>) -> Self {
-        Self { what: what.into(), or: Vec::new() }
+        Self { what: what.into(), set: Vec::new(), or: Vec::new() }
     }
 
     /// The first of several ways, with the others beside it; nothing where there is none.
     #[must_use]
-    pub fn first_of(ways: &[String]) -> Option<Self> {
+    pub fn first_of(ways: &[Way]) -> Option<Self> {
         let (first, others) = ways.split_first()?;
-        Some(Self { what: as_sentence(first), or: others.iter().map(|way| as_sentence(way)).collect() })
+        let said = |way: &Way| Way { what: as_sentence(&way.what), set: way.set.clone() };
+        let Way { what, set } = said(first);
+        Some(Self { what, set, or: others.iter().map(said).collect() })
     }
 }
 

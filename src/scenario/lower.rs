@@ -43,6 +43,12 @@ pub struct Scenario {
 }
 
 impl Scenario {
+    /// What the tank is called: its title, or its name where it has none.
+    #[must_use]
+    pub fn called(&self) -> &str {
+        if self.title == "untitled" { &self.name } else { &self.title }
+    }
+
     /// How texts and pictures show this scenario's numbers.
     #[must_use]
     pub fn view(&self) -> View {

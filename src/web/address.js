@@ -52,11 +52,11 @@ export async function written({ now, pinned }) {
 }
 
 // The body of a request: width, state, pinned state; then the text of the file that both come from, as it is.
-export function body({ now, pinned }, width) {
+export function body({ now, pinned }, width, moving) {
   const bare = (state) => {
     const line = new URLSearchParams(state ?? "");
     line.delete("text");
     return line;
   };
-  return `width=${width}\n${bare(now)}\n${bare(pinned)}\n${now.get("text") ?? ""}`;
+  return `width=${width}${moving ? " moving" : ""}\n${bare(now)}\n${bare(pinned)}\n${now.get("text") ?? ""}`;
 }

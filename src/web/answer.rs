@@ -11,6 +11,7 @@ use brinecast::app::{AppError, ExploreRequest, explore, questions, starting_poin
 use brinecast::study::Going;
 
 use super::Shared;
+use tokio::sync::Semaphore;
 
 /// Stops the work in hand when nobody waits for it any more: the browser has turned the knob on.
 struct Awaited(Arc<AtomicBool>);
@@ -62,14 +63,16 @@ pub(super) async fn start() -> Response {
     }))
 }
 
-/// A body: a line each for the width of the pictures, the state, and the pinned state; the rest is the text of the
+/// A body: a line each for the width of the pictures (with ` moving` while a hand moves a knob), the state, and the pinned state; the rest is the text of the
 /// keeper's own file, where there is one.
 fn request(body: &str) -> Option<ExploreRequest> {
     let mut lines = body.splitn(4, '\n');
-    let width = lines.next()?.strip_prefix("width=")?.trim().parse().ok()?;
+    let head = lines.next()?.strip_prefix("width=")?.trim();
+    let (width, moving) = head.strip_suffix(" moving").map_or((head, false), |width| (width, true));
+    let width = width.parse().ok()?;
     let state = lines.next()?.to_owned();
     let mut given = || lines.next().filter(|t| !t.is_empty()).map(str::to_owned);
-    Some(ExploreRequest { width, state, pinned: given(), text: given() })
+    Some(ExploreRequest { width, state, pinned: given(), text: given(), moving })
 }
 
 fn no_request() -> Response {
@@ -81,6 +84,8 @@ fn no_request() -> Response {
 /// The answer to the knobs as they stand.
 pub(super) async fn answer(State(shared): State<Shared>, body: String) -> Result<Response, Response> {
     let request = request(&body).ok_or_else(no_request)?;
+    // What is asked while a hand moves is short, and does not wait behind a long answer that was left.
+    let shared = if request.moving { Shared { cores: Arc::new(Semaphore::new(1)), ..shared } } else { shared };
     let answer = work(shared, move |going| explore(&request, going)).await?;
     Ok(json(&answer))
 }

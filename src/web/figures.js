@@ -7,27 +7,31 @@ export const number = (value) => (value === null ? "–" : String(Number(value.t
 
 const shown = new Map();
 
-// Shows the pictures; `pick(sets)` hears a place chosen on the map, `choose(measure)` what the map shall show.
-export function show(place, answer, pick, choose) {
+// Shows the pictures; `hear.pick(sets, done)` hears a place chosen on the map, `hear.choose(measure)` what the map shall show,
+// `hear.see(days)` which days are looked at, `hear.fault(key, days, done)` when a fault is on.
+export function show(place, answer, hear) {
   const keys = answer.figures.map((f) => f.key);
   for (const [key, figure] of shown) {
-    if (!keys.includes(key)) {
+    // While a hand moves, the map stands as it was.
+    if (!keys.includes(key) && !answer.moving) {
       figure.root.remove();
       shown.delete(key);
     }
   }
-  for (const [i, drawn] of answer.figures.entries()) {
+  const order = answer.moving ? Array.from(place.children, (child) => child.id.slice("figure-".length)) : keys;
+  for (const drawn of answer.figures) {
+    const i = Math.max(0, order.indexOf(drawn.key));
     let figure = shown.get(drawn.key);
     if (!figure) {
-      figure = make(drawn, pick);
+      figure = make(drawn, hear);
       shown.set(drawn.key, figure);
     }
     // Moved only where it must be: a picture that is moved loses the keyboard.
     if (place.children[i] !== figure.root) place.insertBefore(figure.root, place.children[i] ?? null);
-    figure.show(drawn);
+    figure.show(drawn, answer);
   }
   const map = shown.get("map");
-  if (map) offer(map, answer, choose);
+  if (map && !answer.moving) offer(map, answer, hear.choose);
 }
 
 // The choice of what the map shows.
@@ -44,24 +48,33 @@ function offer(map, answer, choose) {
   select.value = answer.measure;
 }
 
-function make(drawn, pick) {
+function make(drawn, hear) {
   const root = element("figure", { id: "figure-" + drawn.key });
   const area = element("div", { className: drawn.cells ? "drawn map" : "drawn" });
   const caption = element("figcaption");
-  const said = element("output", { ariaLive: "off", textContent: drawn.cells ? "Point at a place to read it; take it with a click." : "" });
+  const said = element("output", { ariaLive: "off", textContent: drawn.cells ? "Point at a place to read it; take it with a click, or drag." : "" });
   const mark = element("div", { className: drawn.cells ? "here cell" : "here", hidden: true });
-  caption.append(said);
-  root.append(area, caption);
+  const whole = element("button", { type: "button", textContent: "Whole run", hidden: true });
+  whole.addEventListener("click", () => hear.see(null));
+  caption.append(said, whole);
+  const values = element("details", { className: "values" }, element("summary", { textContent: "Its numbers" }));
+  values.addEventListener("toggle", () => values.open && table());
+  root.append(area, caption, values);
+  const picked = element("div", { className: "picked", hidden: true });
   let now = drawn;
   let at = null;
+  // Where a hand went down, and whether it is still down.
+  let down = null;
 
   const scale = () => area.clientWidth / now.size[0];
   const reads = () => now.plot && (now.lines.length > 0 || now.cells);
 
-  function show(next) {
+  function show(next, answer) {
     now = next;
     area.innerHTML = next.svg;
-    area.append(mark);
+    area.append(mark, picked, ...handles(answer));
+    whole.hidden = !(timed() && document.location.hash.includes("see="));
+    if (values.open) table();
     area.tabIndex = reads() ? 0 : -1;
     if (reads()) {
       // Read off by moving along it, as a slider is.
@@ -71,6 +84,72 @@ function make(drawn, pick) {
       area.setAttribute("aria-label", `${next.title} ${next.cells ? "Arrow keys move, Enter takes the place." : "Arrow keys read values off."}`);
     }
     if (at !== null) (now.cells ? cell(at) : time(at));
+  }
+
+  const timed = () => now.plot && now.lines.length > 0 && now.across.startsWith("days from");
+
+  // The numbers of the picture as a table, for whoever reads rather than looks.
+  function table() {
+    const points = now.lines[0]?.[1] ?? [];
+    const rows = now.cells
+      ? now.cells.down.map((every, i) => [`every ${every} d`, ...now.cells.values[i].map(number)])
+      : points.filter((_, i) => i % Math.ceil(points.length / 24) === 0).map(([x]) => [when(x), ...now.lines.map(([, line]) => number(valueAt(line, x)))]);
+    const heads = now.cells ? ["", ...now.cells.across.map((size) => `${size} %`)] : ["", ...now.lines.map(([name]) => `${name} ${now.unit}`)];
+    const head = element("tr", {}, ...heads.map((h) => element("th", { scope: "col", textContent: h })));
+    const body = rows.map(([first, ...rest]) => element("tr", {}, element("th", { scope: "row", textContent: first }), ...rest.map((v) => element("td", { textContent: v }))));
+    const made = rows.length ? element("div", { className: "wide", tabIndex: 0 }, element("table", {}, element("thead", {}, head), element("tbody", {}, ...body))) : element("p", { textContent: now.words });
+    made.setAttribute?.("role", "region");
+    made.setAttribute?.("aria-label", `Numbers of ${now.key.replaceAll("_", " ")}`);
+    values.replaceChildren(values.firstChild, made);
+  }
+
+  // A time as a date, where the start is known.
+  function when(value) {
+    const day = `day ${number(value)}`;
+    if (!now.since) return `${now.across.split(" ")[0].replace(/s$/, "")} ${number(value)}`;
+    const date = new Date(Date.parse(now.since + "T00:00:00Z") + Math.floor(value + 1e-9) * 86400e3);
+    return `${date.toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" })} (${day})`;
+  }
+
+  // Faults on the time axis: each is dragged to another time.
+  function handles(answer) {
+    if (!timed() || !answer) return [];
+    return answer.faults
+      .filter((fault) => fault.on && fault.on[1] > now.plot.x[0] && fault.on[0] < now.plot.x[1])
+      .map((fault) => {
+        const [begin, end] = fault.on;
+        const handle = element("div", { className: "handle", title: `${fault.title}: drag it to another time` });
+        const put = (from) => {
+          const left = along(Math.max(from, now.plot.x[0]), now.plot.across, now.plot.x);
+          const right = along(Math.min(from + end - begin, now.plot.x[1]), now.plot.across, now.plot.x);
+          Object.assign(handle.style, { left: left + "px", width: Math.max(12, right - left) + "px", top: now.plot.down[1] * scale() - 22 + "px" });
+        };
+        put(begin);
+        handle.addEventListener("pointerdown", (event) => {
+          event.stopPropagation();
+          event.preventDefault();
+          const box = area.getBoundingClientRect();
+          const start = across(event.clientX - box.left);
+          const [x0, x1] = now.plot.x;
+          const span = (e) => {
+            const from = Math.round(Math.min(x1 - 1, Math.max(0, begin + across(e.clientX - box.left) - start)));
+            return [from, `${from}..${from + end - begin}`];
+          };
+          const move = (e) => {
+            const [from, days] = span(e);
+            put(from);
+            hear.fault(fault.key, days, false);
+          };
+          const up = (e) => {
+            removeEventListener("pointermove", move);
+            removeEventListener("pointerup", up);
+            hear.fault(fault.key, span(e)[1], true);
+          };
+          addEventListener("pointermove", move);
+          addEventListener("pointerup", up);
+        });
+        return handle;
+      });
   }
 
   // A place across, in pixels of the screen, as a value.
@@ -85,7 +164,7 @@ function make(drawn, pick) {
     at = Math.min(now.plot.x[1], Math.max(now.plot.x[0], value));
     const values = now.lines.map(([name, points]) => `${name} ${number(valueAt(points, at))} ${now.unit}`);
     area.setAttribute("aria-valuenow", at);
-    said.textContent = `${now.across.split(" ")[0].replace(/s$/, "")} ${number(at)}: ${values.join("; ")}`;
+    said.textContent = `${when(at)}: ${values.join("; ")}`;
     area.setAttribute("aria-valuetext", said.textContent);
     mark.hidden = false;
     mark.style.left = along(at, now.plot.across, now.plot.x) + "px";
@@ -116,17 +195,47 @@ function make(drawn, pick) {
     if (!reads()) return;
     const box = area.getBoundingClientRect();
     const x = across(event.clientX - box.left);
-    if (!now.cells) return time(x);
+    if (!now.cells) {
+      if (down !== null && timed() && event.pointerType === "mouse") {
+        const ends = [down, x].sort((a, b) => a - b).map((v) => along(v, now.plot.across, now.plot.x));
+        picked.hidden = ends[1] - ends[0] < 12;
+        Object.assign(picked.style, { left: ends[0] + "px", width: ends[1] - ends[0] + "px", top: now.plot.down[0] * scale() + "px", height: (now.plot.down[1] - now.plot.down[0]) * scale() + "px" });
+      }
+      return time(x);
+    }
     const [top, bottom] = now.plot.down;
     const share = Math.min(1, Math.max(0, ((event.clientY - box.top) / scale() - top) / (bottom - top)));
     const y = now.plot.y[1] + share * (now.plot.y[0] - now.plot.y[1]);
+    const before = String(at);
     cell([nearest(now.cells.across, x), nearest(now.cells.down, y)]);
+    // Choosing is a drag.
+    if (down !== null && String(at) !== before) take(false);
   }
 
-  function take() {
+  function take(done = true) {
     if (!now.cells || at === null) return;
     const [size, every] = now.cells.keys;
-    pick([[size, `${now.cells.across[at[0]]} %`], [every, `${now.cells.down[at[1]]} d`]]);
+    hear.pick([[size, `${now.cells.across[at[0]]} %`], [every, `${now.cells.down[at[1]]} d`]], done);
+  }
+
+  function pressed(event) {
+    if (!reads()) return;
+    const box = area.getBoundingClientRect();
+    down = across(event.clientX - box.left);
+    pointed(event);
+    addEventListener("pointerup", released, { once: true });
+  }
+
+  // A stretch of time that was drawn over is looked at alone.
+  function released(event) {
+    if (!now.cells && !picked.hidden) {
+      const box = area.getBoundingClientRect();
+      const [from, to] = [down, across(event.clientX - box.left)].sort((a, b) => a - b);
+      if (to - from > 0.02) hear.see(`${from.toFixed(2)}..${to.toFixed(2)}`);
+    }
+    picked.hidden = true;
+    down = null;
+    if (now.cells && area.contains(event.target)) take();
   }
 
   function key(event) {
@@ -148,8 +257,8 @@ function make(drawn, pick) {
   }
 
   area.addEventListener("pointermove", pointed);
-  area.addEventListener("pointerdown", pointed);
-  area.addEventListener("click", take);
+  area.addEventListener("pointerdown", pressed);
+  area.addEventListener("dblclick", () => timed() && hear.see(null));
   area.addEventListener("keydown", key);
   return { root, caption, show };
 }

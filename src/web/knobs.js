@@ -9,7 +9,7 @@ let shape = "";
 // Shows the knobs; `turn(key, value, done)` hears each turn, `done` when the hand lets go.
 export function show(form, controls, faults, turn) {
   const now = JSON.stringify([
-    controls.map((c) => [c.key, c.label, c.unit, c.range, c.choices]),
+    controls.map((c) => [c.key, c.label, c.unit, c.choices]),
     faults.map((f) => [f.key, f.cannot, f.on !== null]),
   ]);
   if (now !== shape) {
@@ -81,6 +81,8 @@ function place(control) {
   }
   const slider = document.getElementById(typed.id + "-slider");
   const held = document.activeElement === slider || document.activeElement === typed;
+  // A range may hang on another knob; it moves where it stands, so that no hand loses its knob.
+  [slider.min, slider.max, slider.step] = control.range;
   if (held && typed.value !== "" && Number(typed.value) === Number(slider.value)) return;
   typed.value = control.value ?? "";
   slider.value = control.value ?? slider.min;

@@ -9,7 +9,9 @@ const $ = (id) => document.getElementById(id);
 
 // { now, pinned }, both as pairs of key and value; nothing while a tank is being chosen.
 let state = null;
-let asking = null;
+// The request in flight, and the one that goes next.
+let flying = null;
+let next = null;
 // Width of the pictures that were asked for last.
 let asked = 0;
 
@@ -33,19 +35,41 @@ async function request(path, options) {
   return null;
 }
 
-// Asks for the answer to the state and shows it: true; false where there is none; null where another took its place.
-async function ask() {
-  asking?.abort();
-  const own = (asking = new AbortController());
+// Asks for the answer to the state and shows it: true; false where there is none; null where a later one took its place.
+// One request is in flight at a time, and the latest state goes next. While a hand moves a knob, what takes long is left
+// out, and every answer is shown; a long one that nobody waits for any more is left.
+function ask(moving = false) {
+  return new Promise((heard) => {
+    next = next ? { moving: next.moving && moving, heard: [...next.heard, heard] } : { moving, heard: [heard] };
+    if (flying && !flying.moving) flying.abort.abort();
+    if (!flying) fly();
+  });
+}
+
+async function fly() {
+  while (next) {
+    const { moving, heard } = next;
+    next = null;
+    flying = { moving, abort: new AbortController() };
+    let good = null;
+    try {
+      good = await once(moving, flying.abort.signal);
+    } finally {
+      flying = null;
+      for (const hear of heard) hear(good);
+    }
+  }
+}
+
+async function once(moving, signal) {
   $("begin").hidden = true;
   $("tank").hidden = false;
-  $("tank").classList.add("waiting");
+  if (!moving) $("tank").classList.add("waiting");
   asked = column();
   try {
-    const body = address.body(state, asked);
-    const response = await request("/answer", { method: "POST", body, signal: own.signal });
+    const response = await request("/answer", { method: "POST", body: address.body(state, asked, moving), signal });
     const answer = await response?.json();
-    if (own.signal.aborted) return null;
+    if (signal.aborted || !state) return null;
     $("tank").classList.toggle("stale", !answer);
     if (!answer) return false;
     problem("");
@@ -56,7 +80,7 @@ async function ask() {
     if (error.name === "AbortError") return null;
     throw error;
   } finally {
-    if (asking === own) $("tank").classList.remove("waiting");
+    if (!next) $("tank").classList.remove("waiting");
   }
 }
 
@@ -82,14 +106,28 @@ function keep() {
 function turn(key, value, done) {
   if (value === null) state.now.delete(key);
   else state.now.set(key, value);
-  ask();
+  ask(!done);
   if (done) keep();
 }
 
-function pick(sets) {
+// Turns several knobs at once; `done` when the hand lets go.
+function pick(sets, done = true) {
   for (const [key, value] of sets) state.now.set(key, value);
-  ask();
-  keep();
+  ask(!done);
+  if (done) keep();
+}
+
+// What to do, each a button that turns the knobs; what has no knob is told.
+function advise(actions) {
+  const one = ({ do: what, set }, alone) => {
+    if (set.length === 0) return element("p", { textContent: what });
+    const button = element("button", { type: "button", textContent: (alone ? "" : "Or: ") + what });
+    button.addEventListener("click", () => pick(set.map((s) => s.split(/=(.*)/s).slice(0, 2))));
+    return button;
+  };
+  const made = actions.flatMap((action) => [one(action, true), ...action.or.map((way) => one(way, false))]);
+  $("todo").replaceChildren(...made);
+  $("todo").hidden = made.length === 0;
 }
 
 function show(answer) {
@@ -98,13 +136,15 @@ function show(answer) {
   document.title = `${answer.title}: brinecast`;
   $("title").textContent = answer.title;
   $("sentence").textContent = answer.answer;
-  $("sentence").className = answer.bands_kept ? "yes" : "no";
+  $("strip").className = answer.bands_kept ? "yes" : "no";
+  if (!answer.moving) advise(answer.todo);
+  if (answer.moving) $("chances").textContent = "";
   const percent = ([name, chance, error]) => `${name.replaceAll("_", " ")} ${Math.round(100 * chance)} % ± ${Math.max(1, Math.round(100 * error))} %`;
   $("chances").textContent = answer.chances.length ? `Chance of leaving its band: ${answer.chances.map(percent).join("; ")}.` : "";
   const warning = (w) => element("li", { textContent: sentence(w.text) }, element("span", { textContent: `Try: ${w.advice}.` }));
   $("warnings").replaceChildren(...answer.warnings.map(warning));
   knobs.show($("knobs"), answer.controls, answer.faults, turn);
-  figures.show($("figures"), answer, pick, (measure) => turn("measure", measure, true));
+  figures.show($("figures"), answer, { pick, choose: (measure) => turn("measure", measure, true), see: (days) => turn("see", days, true), fault: (key, days, done) => turn("fault." + key, days, done) });
   numbers(answer);
   card(answer.card, answer.cautions);
   $("command").textContent = answer.command;
@@ -201,10 +241,26 @@ function choose() {
     if (field) field.value = value;
   }
   state = null;
-  asking?.abort();
+  flying?.abort.abort();
   $("tank").hidden = $("another").hidden = $("pin").hidden = $("take-away").hidden = true;
   $("begin").hidden = false;
   document.title = "brinecast";
+  example();
+}
+
+// A finished example, so that one sees at once what there is to see.
+let exemplified = false;
+async function example() {
+  if (exemplified) return;
+  exemplified = true;
+  const width = Math.min(560, document.documentElement.clientWidth - 32);
+  const shown = { now: new URLSearchParams("from=mixed-reef"), pinned: null };
+  const response = await request("/answer", { method: "POST", body: address.body(shown, width, true) });
+  const answer = await response?.json();
+  if (!answer) return;
+  $("example-answer").textContent = `${answer.title}: ${answer.answer} ${answer.todo[0]?.do ?? ""}`;
+  $("example-picture").innerHTML = answer.figures.find((f) => f.key === "salinity").svg;
+  $("example").hidden = false;
 }
 
 $("another").addEventListener("click", () => {
@@ -219,7 +275,7 @@ $("take").addEventListener("change", async (event) => {
   const name = event.target.value;
   event.target.value = "";
   if (!name) return;
-  const response = await request("/take/" + name, { method: "POST", body: address.body(state, 0) });
+  const response = await request("/take/" + name, { method: "POST", body: address.body(state, 0, false) });
   if (!response) return;
   const link = element("a", { href: URL.createObjectURL(await response.blob()), download: name });
   link.click();

@@ -343,8 +343,13 @@ fn a_seasonal_tank_that_breaks_its_band_gets_advice() {
     assert!(text.contains("Do this: Change 25 % every 8 days instead of every 28 days."), "{text}");
     let report = fs::read_to_string(folder.path().join("output/heavy-fish-load/report.html")).unwrap();
     assert!(report.contains("Lower the load of nitrate"), "the report has no advice");
-    let request =
-        brinecast::app::ExploreRequest { width: 800, state: "from=heavy-fish-load".into(), pinned: None, text: None };
+    let request = brinecast::app::ExploreRequest {
+        width: 800,
+        state: "from=heavy-fish-load".into(),
+        pinned: None,
+        text: None,
+        moving: false,
+    };
     let answer = brinecast::app::explore(&request, crate::support::GO).unwrap();
     assert!(format!("{answer:?}").contains("lower the load of nitrate"), "the page has no advice");
     // and the advice is right: with the lower load the run keeps the band
@@ -416,4 +421,40 @@ fn mix_to_says_where_a_tank_settles_as_it_is() {
         let mean = settled.of(&line.key).unwrap().mean;
         assert!((line.settles_as_is - mean).abs() < 1e-6 * mean, "{}: {} and {mean}", line.key, line.settles_as_is);
     }
+}
+
+/// Advice that a button can take is true: with the keys of each way set, the band that it is for is kept in the long run,
+/// and where another is not any more, the advice says so.
+#[test]
+fn every_way_that_is_advised_keeps_its_band_when_it_is_taken() {
+    let outside = |summary: &brinecast::results::Summary| -> Vec<String> {
+        let Some(settled) = summary.settled.as_ref() else { return Vec::new() };
+        let out = |b: &&brinecast::results::BandReport| {
+            let s = settled.of(&b.key).unwrap();
+            b.low.is_some_and(|low| s.trough < low * (1.0 - 1e-9))
+                || b.high.is_some_and(|high| s.peak > high * (1.0 + 1e-9))
+        };
+        summary.bands.iter().filter(out).map(|b| b.key.clone()).collect()
+    };
+    let mut taken = 0;
+    for (name, _) in brinecast::app::BUILT_IN {
+        let loaded = brinecast::app::load(name, &[]).unwrap();
+        let before = brinecast::app::run(&loaded).unwrap().summary;
+        if before.settled.is_none() {
+            continue;
+        }
+        for (action, band) in before.todo.iter().zip(outside(&before)) {
+            let ways = std::iter::once((&action.what, &action.set)).chain(action.or.iter().map(|w| (&w.what, &w.set)));
+            for (what, set) in ways.filter(|(_, set)| !set.is_empty()) {
+                let with = loaded.with(set).unwrap_or_else(|e| panic!("{name}: {what}: {e}"));
+                let after = outside(&brinecast::app::run(&with).unwrap().summary);
+                assert!(!after.contains(&band), "{name}: {what} {set:?}: {band} is still out");
+                for other in after.iter().filter(|other| !outside(&before).contains(other)) {
+                    assert!(what.contains(&other.replace('_', " ")), "{name}: {what} {set:?} brings {other} out");
+                }
+                taken += 1;
+            }
+        }
+    }
+    assert!(taken >= 8, "only {taken} ways can be taken");
 }

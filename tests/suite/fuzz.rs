@@ -214,7 +214,7 @@ proptest! {
         for (key, value) in &pairs {
             line.append_pair(&keys[key.index(keys.len())], value);
         }
-        let request = brinecast::app::ExploreRequest { width: 420, state: line.finish(), pinned: None, text: None };
+        let request = brinecast::app::ExploreRequest { width: 420, state: line.finish(), pinned: None, text: None, moving: false };
         page(&request)?;
         page(&brinecast::app::ExploreRequest { pinned: Some(pinned), ..request.clone() })?;
         page(&brinecast::app::ExploreRequest { state: odd.clone(), text: Some(odd), ..request })?;

@@ -171,8 +171,13 @@ fn totals_are_bounded_before_any_work() {
         assert_eq!(output.status.code(), Some(2), "{args:?}: {message}");
         assert!(message.contains("events, more than 1000000"), "{args:?}: {message}");
     }
-    let request =
-        brinecast::app::ExploreRequest { width: 800, state: "from=file".into(), pinned: None, text: Some(text) };
+    let request = brinecast::app::ExploreRequest {
+        width: 800,
+        state: "from=file".into(),
+        pinned: None,
+        text: Some(text),
+        moving: false,
+    };
     let page = brinecast::app::explore(&request, crate::support::GO);
     assert!(page.unwrap_err().to_string().contains("more than 1000000"));
     // each is refused in milliseconds; a slow machine may take its time

@@ -308,20 +308,6 @@ fn a_file_travels_beside_the_state() {
     assert!(told.contains("your-file.toml:5:10"), "{told}");
 }
 
-/// The dark page redraws the house colours of the pictures; it must know each of them.
-#[test]
-fn the_dark_page_knows_the_house_colours() {
-    use brinecast::chart::style;
-    let css = include_str!("../../src/web/page.css");
-    let lines = style::LINES[..2].iter();
-    for color in
-        [style::PAPER, style::INK, style::PENCIL, style::RULE, style::BAND, style::BAND_EDGE].iter().chain(lines)
-    {
-        let hex = format!("\"#{:02X}{:02X}{:02X}\"", color.0, color.1, color.2);
-        assert!(css.contains(&hex), "{hex}");
-    }
-}
-
 #[test]
 fn a_busy_port_is_told() {
     let server = Server::start();

@@ -21,7 +21,7 @@ fn every_answer_is_as_its_schema_says() {
         let output = brinecast(here, &[*args, &["--format", "json"]].concat());
         assert!(output.status.success(), "{args:?}: {}", stderr(&output));
         let answer: serde_json::Value = serde_json::from_str(&stdout(&output)).unwrap();
-        assert_eq!(answer["format"], 2, "{args:?}");
+        assert_eq!(answer["format"], 3, "{args:?}");
         let schema: serde_json::Value =
             serde_json::from_str(&stdout(&brinecast(here, &["schema", "--of", args[0]]))).unwrap();
         let validator = jsonschema::validator_for(&schema).unwrap();
@@ -29,7 +29,7 @@ fn every_answer_is_as_its_schema_says() {
             validator.iter_errors(&answer).map(|e| format!("{e} at {}", e.instance_path())).collect();
         assert!(wrong.is_empty(), "{args:?}: {}", wrong.join("\n"));
         // And it is no schema that takes anything.
-        assert!(!validator.is_valid(&serde_json::json!({ "format": 2 })), "{args:?}");
+        assert!(!validator.is_valid(&serde_json::json!({ "format": 3 })), "{args:?}");
         seen += 1;
     }
     assert_eq!(seen, brinecast::app::WITH_SCHEMA.len(), "a command without a schema, or without a test");

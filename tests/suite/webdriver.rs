@@ -118,15 +118,35 @@ impl Browser {
         base64::engine::general_purpose::STANDARD.decode(made.as_str().unwrap()).unwrap()
     }
 
+    /// Drags with the mouse, in pixels from the middle of an element, for so many milliseconds.
+    pub(crate) fn drag(&self, selector: &str, from: (i32, i32), to: (i32, i32), milliseconds: i32) {
+        let element = self.element(selector);
+        let origin = json!({ ELEMENT: element });
+        let place = |(x, y): (i32, i32), duration: i32| json!({ "type": "pointerMove", "duration": duration, "x": x, "y": y, "origin": origin });
+        let steps = (milliseconds / 8).max(4);
+        let mut actions = vec![place(from, 0), json!({ "type": "pointerDown", "button": 0 })];
+        // From the middle of the element where it stood when each move is made: the element stays where it is.
+        let begin = self.run(&format!(
+            "const box = document.querySelector('{selector}').getBoundingClientRect(); return [box.left + box.width / 2, box.top + box.height / 2]"
+        ));
+        let middle = |k: usize| begin[k].as_f64().unwrap();
+        for k in 1..=steps {
+            let share = f64::from(k) / f64::from(steps);
+            let at = |a: i32, b: i32, k: usize| (middle(k) + f64::from(a) + share * f64::from(b - a)).round();
+            let (x, y) = (at(from.0, to.0, 0), at(from.1, to.1, 1));
+            actions.push(json!({ "type": "pointerMove", "duration": 8, "x": x, "y": y, "origin": "viewport" }));
+        }
+        actions.push(json!({ "type": "pointerUp", "button": 0 }));
+        self.own(
+            "POST",
+            "/actions",
+            &json!({ "actions": [{ "type": "pointer", "id": "mouse", "parameters": { "pointerType": "mouse" }, "actions": actions }] }),
+        );
+    }
+
     /// What a function body returns.
     pub(crate) fn run(&self, script: &str) -> Value {
         self.own("POST", "/execute/sync", &json!({ "script": script, "args": [] }))
-    }
-
-    /// What a function body hands to its last argument, called `done`.
-    pub(crate) fn run_async(&self, script: &str) -> Value {
-        let script = format!("const done = arguments[arguments.length - 1]; {script}");
-        self.own("POST", "/execute/async", &json!({ "script": script, "args": [] }))
     }
 
     fn element(&self, selector: &str) -> String {

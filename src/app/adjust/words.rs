@@ -2,7 +2,7 @@
 
 use super::answer::AdjustAnswer;
 use crate::app::answer::answers_itself;
-use crate::results::{Action, Report};
+use crate::results::{Action, Report, Way};
 use crate::units::{InUnits, Mass, UnitSystem, Volume, trimmed};
 
 answers_itself!(AdjustAnswer, UnitSystem, "adjust", |a, of| told(a, *of));
@@ -30,7 +30,8 @@ fn told(a: &AdjustAnswer, units: UnitSystem) -> Report {
     } else if off <= a.true_sd_psu {
         vec![Action {
             what: "Leave it: the difference is within the error of the meter. Check the meter, or read again.".into(),
-            or: vec![steps.join(" ")],
+            set: Vec::new(),
+            or: vec![Way::by_hand(steps.join(" "))],
         }]
     } else {
         steps.into_iter().map(Action::new).collect()

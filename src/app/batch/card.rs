@@ -30,7 +30,7 @@ impl TopOffOfCard {
 
 /// Lays a batch out as a card.
 #[must_use]
-pub fn batch_card(answer: &BatchAnswer, units: UnitSystem, top_off: TopOffOfCard) -> Card {
+pub fn batch_card(answer: &BatchAnswer, units: UnitSystem, top_off: TopOffOfCard, tank: Option<&str>) -> Card {
     let show = Show(units);
     let mut parts = vec![show.amounts(answer)];
     if answer.mixes > 1 {
@@ -46,7 +46,8 @@ pub fn batch_card(answer: &BatchAnswer, units: UnitSystem, top_off: TopOffOfCard
         let line = |w: &Warning| (w.code.clone(), format!("{}. Try: {}.", w.text, w.advice));
         parts.push(CardPart { heading: "Warnings".into(), lines: answer.warnings.iter().map(line).collect() });
     }
-    let mut boxes = vec!["date and lot", "salinity 1", "salinity 2", "temperature", "chlorine 0", "clear"];
+    let to_write = ["lot of the mix", "mixed by", "first salinity", "second salinity", "temperature", "pH"];
+    let mut boxes = vec!["chlorine 0", "clear"];
     boxes.extend(match top_off {
         TopOffOfCard::Pump => &["top-off OFF", "top-off ON again"][..],
         TopOffOfCard::NoPump => &[],
@@ -59,7 +60,9 @@ pub fn batch_card(answer: &BatchAnswer, units: UnitSystem, top_off: TopOffOfCard
             trimmed(answer.salinity_psu, 2),
             beside(answer, answer.target_reading)
         ),
+        tank: tank.map(str::to_owned),
         parts,
+        to_write: to_write.map(str::to_owned).to_vec(),
         boxes: boxes.into_iter().map(str::to_owned).collect(),
         cautions: answer.cautions.clone(),
     }

@@ -22,7 +22,7 @@ impl Answer for BatchAnswer {
     }
 
     fn tables(&self, of: &UnitSystem) -> Result<Vec<(String, Vec<u8>)>, AppError> {
-        let card = export::card_html(&batch_card(self, *of, TopOffOfCard::Unknown));
+        let card = export::card_html(&batch_card(self, *of, TopOffOfCard::Unknown, None));
         Ok(vec![("card.html".into(), card.into_bytes())])
     }
 }
@@ -31,7 +31,7 @@ impl Answer for BatchAnswer {
 const FIRST_PARTS: [&str; 1] = ["Dose"];
 
 fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
-    let card = batch_card(a, units, TopOffOfCard::Unknown);
+    let card = batch_card(a, units, TopOffOfCard::Unknown, None);
     let table = |heading: &str, lines: &[(String, String)]| {
         let rows = lines.iter().map(|(label, value)| vec![label.clone(), value.clone()]).collect();
         ReportPart::captioned(heading, &["", ""], rows)
@@ -61,7 +61,14 @@ fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
             })
             .chain([ReportSection::new(
                 "Before use",
-                vec![ReportPart::Text(card.boxes.iter().map(|b| format!("[ ] {b}")).collect::<Vec<_>>().join("\n"))],
+                vec![ReportPart::Text(
+                    card.to_write
+                        .iter()
+                        .map(|line| format!("{line}: ________"))
+                        .chain(card.boxes.iter().map(|b| format!("[ ] {b}")))
+                        .collect::<Vec<_>>()
+                        .join("\n"),
+                )],
             )])
             .collect(),
         warnings: a.warnings.clone(),

@@ -22,14 +22,6 @@ pub struct FaultSwitch {
     pub on: Option<[f64; 2]>,
 }
 
-/// The key of the change that the page turns: `change`, or the first of `changes`.
-pub(super) fn change_key(loaded: &Loaded) -> String {
-    match loaded.document.tables_below("changes").first() {
-        Some(name) if !loaded.document.has_table("change") => format!("changes.{name}"),
-        _ => "change".into(),
-    }
-}
-
 /// Every knob, in order.
 pub(super) fn controls(loaded: &Loaded, state: &State) -> Vec<Control> {
     let plan = &loaded.scenario.plan;
@@ -80,7 +72,7 @@ impl List {
         );
         let water = match (kind, regime.changes.first(), &regime.exchange) {
             (Kind::Swap, Some(change), _) => {
-                let key = change_key(loaded);
+                let key = loaded.change_key();
                 let at = |name: &str| format!("{key}.{name}");
                 let share = match change.amount {
                     Amount::Share(share) => share,

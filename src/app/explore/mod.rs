@@ -16,9 +16,11 @@ pub use state::address_of;
 use state::State;
 
 use crate::app::Answer;
+use crate::app::run::run_with;
+use crate::app::summary::Advice;
 use crate::export;
 use crate::model::DayToDay;
-use crate::results::{Card, Comparison, ComparisonRow, DriftPer, Ensemble, Warning};
+use crate::results::{Action, Card, Comparison, ComparisonRow, DriftPer, Ensemble, Warning};
 use crate::sizing::{Purifier, Vessel};
 use crate::study::{Going, Uncertainty, usual_measures};
 use crate::units::{Duration, Pressure, Temperature, UnitSystem};
@@ -53,6 +55,8 @@ pub struct ExploreAnswer {
     pub bands_kept: bool,
     /// Chance of leaving each band, where what is likely is shown: name, chance, standard error.
     pub chances: Vec<(String, f64, f64)>,
+    /// What to do, each with the knobs that it turns.
+    pub todo: Vec<Action>,
     /// Warnings with advice.
     pub warnings: Vec<Warning>,
     /// Cautions.
@@ -73,6 +77,8 @@ pub struct ExploreAnswer {
     pub card: Result<Card, String>,
     /// The same on the command line.
     pub command: String,
+    /// Whether it was asked for while a hand moves: then what takes long is left out, and stands as it was.
+    pub moving: bool,
 }
 
 /// What is uncertain where the scenario leaves it open: evaporation from day to day.
@@ -89,11 +95,11 @@ struct Stage {
 
 impl Stage {
     /// Runs a state, shown in `units` where they are given.
-    fn new(line: &str, text: Option<&str>, units: Option<UnitSystem>) -> Result<Self, AppError> {
+    fn new(line: &str, text: Option<&str>, units: Option<UnitSystem>, advice: Advice) -> Result<Self, AppError> {
         let mut state = State::parse(line)?.with_text(text);
         state.units = units.or(state.units);
         let loaded = state.load()?;
-        let run = run(&loaded)?;
+        let run = run_with(&loaded, advice)?;
         Ok(Self { state, loaded, run })
     }
 
@@ -125,7 +131,9 @@ impl Stage {
             ..usual
         };
         let top_off = TopOffOfCard::of(&plan.regime.top_off);
-        batch(&request).map(|answer| batch_card(&answer, scenario.units, top_off)).map_err(|e| e.to_string())
+        batch(&request)
+            .map(|answer| batch_card(&answer, scenario.units, top_off, Some(scenario.called())))
+            .map_err(|e| e.to_string())
     }
 
     /// The purifier of the page: fed at 15 °C, at the pressure that it is rated for.
@@ -163,20 +171,26 @@ pub struct ExploreRequest {
     pub pinned: Option<String>,
     /// The text of a scenario file of the keeper's own.
     pub text: Option<String>,
+    /// Whether a hand is moving a knob: the fan and the map, which take long, are left out.
+    pub moving: bool,
 }
 
 /// What the page shows.
 pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
     let (text, width) = (request.text.as_deref(), request.width);
-    let now = Stage::new(&request.state, text, None)?;
+    let now = Stage::new(&request.state, text, None, if request.moving { Advice::Later } else { Advice::Wanted })?;
     // What stands side by side is shown in the same units, whatever they were when it was pinned.
     let units = Some(now.loaded.scenario.units);
-    let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text, units)).transpose()?;
+    let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text, units, Advice::Later)).transpose()?;
     let stop = || if going(0.0) { Ok(()) } else { Err(AppError::Stopped) };
     stop()?;
-    let fan = now.fan(going)?;
+    let fan = if request.moving { None } else { now.fan(going)? };
     stop()?;
-    let map = pictures::map(&now.loaded, now.state.measure.as_deref(), width, going)?;
+    let map = if request.moving {
+        None
+    } else {
+        pictures::map(&now.loaded, now.state.measure.as_deref(), &now.run.summary, width, going)?
+    };
     stop()?;
     let plan = &now.loaded.scenario.plan;
     let mut drawn = pictures::courses(&now, fan.as_ref(), pinned.as_ref().map(|p| &p.run));
@@ -187,11 +201,13 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
     drawn.extend(pictures::reservoir(plan).map(|p| ("reservoir".to_owned(), p)));
     let mut figures =
         drawn.iter().map(|(key, p)| pictures::figure(key, p, width)).collect::<Result<Vec<_>, AppError>>()?;
-    let measure = map.map(|(figure, measure)| {
+    let mut todo = now.run.summary.todo.clone();
+    let measure = map.map(|map| {
         // The map comes after the salinity and the solutes, before the level.
         let at = figures.iter().position(|f| f.key == "level").unwrap_or(figures.len());
-        figures.insert(at, figure);
-        measure
+        figures.insert(at, map.figure);
+        todo.extend(map.least.filter(|_| !now.run.summary.bands_kept));
+        map.measure
     });
     let chances = fan.iter().flat_map(|e| &e.chances).map(|c| (c.key.clone(), c.chance, c.standard_error)).collect();
     let numbers = numbers(&now, pinned.as_ref());
@@ -205,6 +221,7 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
         answer: summary.answer.clone(),
         bands_kept: summary.bands_kept,
         chances,
+        todo,
         warnings: summary.warnings.clone(),
         cautions: summary.cautions.clone(),
         controls: controls::controls(&now.loaded, &now.state),
@@ -215,6 +232,7 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
         numbers,
         card: now.card(),
         command: now.command(),
+        moving: request.moving,
     })
 }
 

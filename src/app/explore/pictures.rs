@@ -1,7 +1,6 @@
 //! The pictures of the page: the run with its fan and the pinned run, the map of changes, the drift, the reservoir.
 
 use super::Stage;
-use super::controls::change_key;
 use super::state::{Kind, kind_of};
 use crate::app::away::fall;
 use crate::app::edges::{drawn, edges, litres_a_day, room};
@@ -10,9 +9,9 @@ use crate::app::{AppError, Loaded, RunResult};
 use crate::chart::{self, Bar, Bars, Head, Line, Map, Picture, Series, decimate};
 use crate::export;
 use crate::model::{Amount, Plan, Schedule, SoluteId, Timing};
-use crate::results::{Drift, DriftPer, Ensemble};
+use crate::results::{Action, Drift, DriftPer, Ensemble, Summary};
 use crate::study::{Going, Measure, evaluate, usual_measures};
-use crate::units::{significant, trimmed};
+use crate::units::{YEAR_D, significant, trimmed};
 
 /// A picture as the page shows it.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -31,6 +30,8 @@ pub struct Figure {
     pub plot: Option<crate::chart::Plot>,
     /// Name of the numbers across, with their unit.
     pub across: String,
+    /// The date of day 0, where days run across and it is known.
+    pub since: Option<String>,
     /// Unit of the values.
     pub unit: String,
     /// Lines, for reading values off: name and points.
@@ -67,23 +68,25 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
         other => other.size_for(width).1,
     };
     let (svg, plot) = export::svg_sized(picture, (width, height))?;
-    let (across, unit, lines) = match picture {
+    let (across, since, unit, lines) = match picture {
         Picture::Series(series) => (
             series.x_label.clone(),
+            series.since.map(|date| date.to_string()),
             series.unit.clone(),
             series.lines.iter().map(|l| (l.label.clone(), decimate(&l.points, READ_POINTS))).collect(),
         ),
-        Picture::Map(map) => (map.x_label.clone(), map.unit.clone(), Vec::new()),
-        _ => (String::new(), String::new(), Vec::new()),
+        Picture::Map(map) => (map.x_label.clone(), None, map.unit.clone(), Vec::new()),
+        _ => (String::new(), None, String::new(), Vec::new()),
     };
     Ok(Figure {
         key: key.into(),
-        title: picture.head().finding.clone(),
+        title: picture.head().finding.clone() + ".",
         words: picture.words(),
         svg,
         size: (width, height),
         plot,
         across,
+        since,
         unit,
         lines,
         cells: None,
@@ -111,6 +114,9 @@ pub(super) fn courses(now: &Stage, fan: Option<&Ensemble>, pinned: Option<&RunRe
             }
             series.lines.extend(other.lines.iter().map(|l| Line { label: "pinned".into(), points: l.points.clone() }));
         }
+        if let Some(see) = now.state.see {
+            series = series.between(see);
+        }
         list.push((key.clone(), Picture::Series(series)));
     }
     list
@@ -121,26 +127,42 @@ const SIZES: [f64; 10] = [2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50
 /// Intervals on the map \[d\]: whole days, so that a cycle with weekly and daily work stays short.
 const INTERVALS: [f64; 11] = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 14.0, 17.0, 21.0, 28.0, 35.0];
 
-/// The measure of the map where none is asked for: the first solute with an upper limit, or the salinity.
-fn usual_measure(plan: &Plan) -> String {
+/// The measure of the map where none is asked for: of the band that is broken, else of the first solute with an upper limit,
+/// else of the salinity.
+fn usual_measure(plan: &Plan, summary: &Summary) -> String {
+    let of = |key: &str| if key == "salinity" { "settled.salinity.mean".into() } else { format!("settled.{key}.peak") };
+    if let Some(broken) = summary.bands.iter().find(|b| !b.kept) {
+        return of(&broken.key);
+    }
     let limited =
         |i: SoluteId| plan.bands.iter().any(|b| b.of == crate::model::Variable::Solute(i) && b.high.is_some());
     let solute = plan.species.ids().find(|i| limited(*i)).map(|i| plan.species[i].solute.key.to_string());
-    solute.map_or("settled.salinity.mean".into(), |key| format!("settled.{key}.peak"))
+    of(solute.as_deref().unwrap_or("salinity"))
+}
+
+/// The map of changes.
+pub(super) struct MapOfChanges {
+    pub(super) figure: Figure,
+    /// What it shows.
+    pub(super) measure: String,
+    /// The plan that keeps every band with the least salt water.
+    pub(super) least: Option<Action>,
 }
 
 /// The settled cycle over size and interval; nothing where there is no scheduled swap.
 pub(super) fn map(
     loaded: &Loaded,
     measure: Option<&str>,
+    summary: &Summary,
     width: u32,
     going: Going<'_>,
-) -> Result<Option<(Figure, String)>, AppError> {
+) -> Result<Option<MapOfChanges>, AppError> {
     let plan = &loaded.scenario.plan;
     let Some(change) = plan.regime.changes.first().filter(|_| kind_of(plan) == Kind::Swap) else { return Ok(None) };
     let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
-    let name =
-        measure.filter(|m| usual_measures(plan).iter().any(|u| u == m)).map_or(usual_measure(plan), str::to_owned);
+    let name = measure
+        .filter(|m| usual_measures(plan).iter().any(|u| u == m))
+        .map_or(usual_measure(plan, summary), str::to_owned);
     let measure = Measure::parse(&name).map_err(|e| AppError::Usage(e.to_string()))?;
     let plans: Vec<Plan> = INTERVALS
         .iter()
@@ -207,14 +229,27 @@ pub(super) fn map(
         plans: marked,
     });
     let mut figure = figure("map", &picture, width)?;
-    let key = change_key(loaded);
+    let key = loaded.change_key();
     figure.cells = Some(Cells {
         keys: [format!("{key}.amount"), format!("{key}.every")],
         across: SIZES.to_vec(),
         down: INTERVALS.to_vec(),
         values: cells,
     });
-    Ok(Some((figure, name)))
+    let least = least.map(|i| {
+        let (size, every) = place(i);
+        Action {
+            what: format!(
+                "Change {} % every {} d: of these plans the one with the least salt water, {} a year.",
+                trimmed(size, 0),
+                trimmed(every, 0),
+                loaded.scenario.view().say("", litres(i) * YEAR_D, "L", 3)
+            ),
+            set: vec![format!("{key}.amount={size} %"), format!("{key}.every={every} d")],
+            or: Vec::new(),
+        }
+    });
+    Ok(Some(MapOfChanges { figure, measure: name, least }))
 }
 
 /// What moves the salinity.

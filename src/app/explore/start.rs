@@ -37,8 +37,8 @@ pub fn questions() -> Vec<Question> {
             "float",
         ),
         question("skimmer", "Is there a skimmer?", &[("yes", "yes"), ("no", "no")], "yes"),
-        question("amount", "How much do you change?", &[], "10 %"),
-        question("every", "How often?", &[], "7 d"),
+        question("amount", "How much do you change? For example 10 %, 40 L, 10 gal a week", &[], "10 %"),
+        question("every", "How often? For example weekly, every 10 days", &[], "weekly"),
     ]
 }
 
@@ -72,9 +72,13 @@ pub(super) fn scenario(answers: &[(String, String)]) -> Result<String, AppError>
     if !(1.0..=1e6).contains(&volume.litres()) {
         return Err(wrong("volume", format!("{} is no tank: allowed are 1 L to 1000 m3", answer("volume")?)));
     }
+    // `10 gal a week` answers both questions.
+    let (amount, often) = amount_and_interval(&with_unit("amount", "%")?);
+    let often = often.map_or_else(|| with_unit("every", "d"), Ok)?;
+    let often = interval(&often).unwrap_or(often);
     let every: Duration =
-        parse(&with_unit("every", "d")?, Gallon::Us).map_err(|e| wrong("every", format!("{e}; example: 7 d")))?;
-    let amount = with_unit("amount", "%")?.replace(['"', '\\', '\n'], "");
+        parse(&often, Gallon::Us).map_err(|e| wrong("every", format!("{e}; examples: weekly, every 10 days, 7 d")))?;
+    let amount = amount.replace(['"', '\\', '\n'], "");
     let load = LOADS.iter().find(|(word, _)| Some(*word) == answer("animals").ok()).map_or(0.5, |(_, load)| *load);
     let skimmate = if answer("skimmer")? == "yes" { 0.03 } else { 0.0 };
     let of = |share: f64| (volume * share).show(system);
@@ -131,7 +135,66 @@ salinity = "35 psu"
     ))
 }
 
+/// An interval in words as a quantity: `weekly`, `every 10 days`, `twice a week`.
+fn interval(text: &str) -> Option<String> {
+    let text = text.to_lowercase();
+    let text = text.trim().trim_start_matches("every ").trim_start_matches("once ");
+    let text = text.trim_start_matches("a ").trim_start_matches("per ");
+    let days = match text {
+        "daily" | "day" => 1.0,
+        "other day" | "second day" | "two days" => 2.0,
+        "twice a week" => 3.5,
+        "weekly" | "week" => 7.0,
+        "fortnightly" | "fortnight" | "biweekly" | "other week" | "second week" | "two weeks" => 14.0,
+        "three weeks" => 21.0,
+        "monthly" | "month" => 28.0,
+        _ => {
+            let (number, unit) = text.split_once(' ')?;
+            let number: f64 = number.parse().ok()?;
+            match unit.trim() {
+                "day" | "days" => number,
+                "week" | "weeks" => 7.0 * number,
+                "month" | "months" => 28.0 * number,
+                _ => return None,
+            }
+        }
+    };
+    Some(format!("{} d", trimmed(days, 3)))
+}
+
+/// `10 gal a week` as its amount and its interval; the amount alone where no interval is told.
+fn amount_and_interval(text: &str) -> (String, Option<String>) {
+    let lower = text.to_lowercase();
+    for word in [" every ", " a ", " per ", " weekly", " daily", " monthly", " fortnightly"] {
+        if let Some(at) = lower.find(word) {
+            let rest = interval(lower[at..].trim());
+            if rest.is_some() && text.is_char_boundary(at) {
+                return (text[..at].trim().to_owned(), rest);
+            }
+        }
+    }
+    (text.to_owned(), None)
+}
+
 /// Surface of a tank of this volume \[m²\], 0.5 m deep (common practice, no source).
 pub(super) fn usual_surface_m2(plan: &Plan) -> String {
     trimmed(plan.tank.operating.litres() * 1e-3 / 0.5, 3)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{amount_and_interval, interval};
+
+    #[test]
+    fn people_say_it_in_words() {
+        for (said, days) in
+            [("weekly", "7 d"), ("every 10 days", "10 d"), ("Every other week", "14 d"), ("monthly", "28 d")]
+        {
+            assert_eq!(interval(said).as_deref(), Some(days), "{said}");
+        }
+        assert_eq!(interval("7 d"), None);
+        assert_eq!(amount_and_interval("10 gal a week"), ("10 gal".into(), Some("7 d".into())));
+        assert_eq!(amount_and_interval("15 % every 10 days"), ("15 %".into(), Some("10 d".into())));
+        assert_eq!(amount_and_interval("10 %"), ("10 %".into(), None));
+    }
 }

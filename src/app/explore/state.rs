@@ -48,6 +48,8 @@ pub(super) struct State {
     pub(super) faults: Vec<FaultOn>,
     pub(super) uncertain: bool,
     pub(super) measure: Option<String>,
+    /// Days of the run that the pictures show; all where it is nothing.
+    pub(super) see: Option<(f64, f64)>,
     pub(super) vessel: Option<Volume>,
     pub(super) purifier: Option<VolumeRate>,
     pub(super) heater: Option<Power>,
@@ -110,6 +112,7 @@ impl State {
                     state.units = Some(word(key, value, &systems)?);
                 }
                 "uncertain" => state.uncertain = word(key, value, &[("yes", true), ("no", false)])?,
+                "see" => state.see = Some(days_of("see", value)?),
                 "measure" => state.measure = Some(value.into()),
                 "batch.vessel" => state.vessel = Some(own(key, value)?),
                 "batch.purifier" => state.purifier = Some(own(key, value)?),
@@ -230,12 +233,17 @@ pub(super) fn kind_of(plan: &Plan) -> Kind {
 }
 
 /// Reads `30..37`, days from the start.
-fn fault_on(key: &str, text: &str) -> Result<FaultOn, AppError> {
+fn days_of(key: &str, text: &str) -> Result<(f64, f64), AppError> {
     let days = |t: &str| t.trim().parse::<f64>().ok().filter(|d| (0.0..=LONGEST_D).contains(d));
     match text.split_once("..").map(|(a, b)| (days(a), days(b))) {
-        Some((Some(begin), Some(end))) if begin < end => Ok(FaultOn { key: key.into(), begin, end }),
-        _ => Err(usage(format!("fault.{key}: `{text}` is no span of days; example: fault.{key}=30..37"))),
+        Some((Some(begin), Some(end))) if begin < end => Ok((begin, end)),
+        _ => Err(usage(format!("{key}: `{text}` is no span of days; example: {key}=30..37"))),
     }
+}
+
+fn fault_on(key: &str, text: &str) -> Result<FaultOn, AppError> {
+    let (begin, end) = days_of(&format!("fault.{key}"), text)?;
+    Ok(FaultOn { key: key.into(), begin, end })
 }
 
 /// Refuses what could not be answered at once.

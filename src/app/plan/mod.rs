@@ -216,7 +216,7 @@ impl Maker<'_> {
                     let answer = self.batch(change, k)?;
                     let top_off = TopOffOfCard::of(&stretch.regime.top_off);
                     let period = stretch.period.map(|p| plan.periods[p].name.as_str()).filter(|name| !name.is_empty());
-                    let card = export::card_html(&batch_card(&answer, units, top_off));
+                    let card = export::card_html(&batch_card(&answer, units, top_off, Some(loaded.scenario.called())));
                     // The same batch in another period has the same card.
                     if !cards.iter().any(|(_, known)| *known == card) {
                         let mut name = card_name(period, k);

@@ -8,7 +8,8 @@ pub use answer::RunResult;
 
 use std::path::Path;
 
-use crate::app::{AppError, Loaded, read_text, summarise};
+use crate::app::summary::{Advice, summarise_with};
+use crate::app::{AppError, Loaded, read_text};
 use crate::engine::{self, Outcome};
 use crate::results::RunState;
 use crate::scenario::MAX_BYTES;
@@ -23,7 +24,12 @@ use crate::scenario::MAX_BYTES;
 /// # Ok::<(), brinecast::app::AppError>(())
 /// ```
 pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
-    Ok(summed_up(loaded, engine::run(&loaded.scenario.plan)?))
+    run_with(loaded, Advice::Wanted)
+}
+
+/// The same, with advice or without.
+pub(in crate::app) fn run_with(loaded: &Loaded, advice: Advice) -> Result<RunResult, AppError> {
+    Ok(summed_up(loaded, engine::run(&loaded.scenario.plan)?, advice))
 }
 
 /// Simulates a scenario from the state that another run left on.
@@ -32,7 +38,7 @@ pub fn run(loaded: &Loaded) -> Result<RunResult, AppError> {
 ///
 /// [`AppError`] where the state is of another tank.
 pub fn run_on(loaded: &Loaded, state: &RunState) -> Result<RunResult, AppError> {
-    Ok(summed_up(loaded, engine::run_on(&loaded.scenario.plan, state)?))
+    Ok(summed_up(loaded, engine::run_on(&loaded.scenario.plan, state)?, Advice::Wanted))
 }
 
 /// Reads the state that a run wrote.
@@ -52,8 +58,8 @@ pub fn read_state(path: &Path) -> Result<RunState, AppError> {
     state.wrong().map_or(Ok(state.clone()), |why| Err(wrong(why)))
 }
 
-fn summed_up(loaded: &Loaded, outcome: Outcome) -> RunResult {
-    let summary = summarise(loaded, &outcome);
+fn summed_up(loaded: &Loaded, outcome: Outcome, advice: Advice) -> RunResult {
+    let summary = summarise_with(loaded, &outcome, advice);
     let pictures = pictures::pictures(loaded, &outcome, &summary);
     RunResult { outcome, summary, pictures }
 }
