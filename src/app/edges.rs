@@ -62,12 +62,12 @@ pub(super) fn drawn(
     edges: &[Edge],
     rows: &[Vec<Option<f64>>],
     view: &View,
-    cells: impl Fn(Vec<Option<f64>>) -> Cells,
+    cells: impl Fn(&[Option<f64>]) -> Cells,
 ) -> Vec<Limit> {
-    let column = |k: usize| rows.iter().map(|row| row.get(k).copied().flatten()).collect();
+    let column = |k: usize| rows.iter().map(|row| row.get(k).copied().flatten()).collect::<Vec<_>>();
     let limit = |(k, edge): (usize, &Edge)| Limit {
         name: edge.name(view),
-        cells: cells(column(k)),
+        cells: cells(&column(k)),
         level: edge.level,
         upper: edge.upper,
     };

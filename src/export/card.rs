@@ -27,7 +27,7 @@ pub fn card_html(card: &Card) -> String {
     let mut out = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>{title}</title>\n\
-         <style>{STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>\n<ul class=\"lines\">\n"
+         <style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n<ul class=\"lines\">\n"
     );
     out += &match &card.tank {
         Some(tank) => format!("<li class=\"known\">Tank: {}</li>\n", super::escape(tank)),
@@ -50,7 +50,7 @@ pub fn card_html(card: &Card) -> String {
     for text in &card.boxes {
         out += &format!("<li>{}</li>\n", super::escape(text));
     }
-    out += "</ul>\n<footer>\n";
+    out += "</ul>\n</main>\n<footer>\n";
     for caution in &card.cautions {
         out += &format!("<p>{}</p>\n", super::escape(caution));
     }

@@ -137,7 +137,7 @@ pub fn report_html(report: &Report, figures: &[Figure]) -> String {
                     @if !report.about.is_empty() { p.about { (report.about) } }
                     (answer_html(report))
                     @for figure in first { (figure_html(figure)) }
-                    @for part in &report.numbers { (part_html(part)) }
+                    @for part in &report.numbers { (part_html(part, "")) }
                     @for warning in &report.warnings { (warning_html(warning)) }
                     @if !others.is_empty() {
                         div.more { @for Figure { narrow, .. } in others { figure { (PreEscaped(inline(narrow))) } } }
@@ -146,7 +146,7 @@ pub fn report_html(report: &Report, figures: &[Figure]) -> String {
                         @for section in &report.sections {
                             section class=[is_wide(section).then_some("across")] {
                                 h2 { (section.heading) }
-                                @for part in &section.parts { (part_html(part)) }
+                                @for part in &section.parts { (part_html(part, &section.heading)) }
                             }
                         }
                     }
@@ -203,10 +203,10 @@ fn warning_html(warning: &Warning) -> Markup {
     }
 }
 
-fn part_html(part: &ReportPart) -> Markup {
+fn part_html(part: &ReportPart, heading: &str) -> Markup {
     match part {
         ReportPart::Text(text) => html! { p { (text) } },
-        ReportPart::Table(table) => table_html(table),
+        ReportPart::Table(table) => table_html(table, heading),
     }
 }
 
@@ -225,7 +225,8 @@ fn inline(svg: &str) -> &str {
     svg.find("<svg").map_or(svg, |at| &svg[at..])
 }
 
-fn table_html(table: &ReportTable) -> Markup {
+fn table_html(table: &ReportTable, heading: &str) -> Markup {
+    let name = if heading.is_empty() { table.caption.clone() } else { format!("{heading}: {}", table.caption) };
     let set = match (is_pairs(table), table.signs() > WHOLE) {
         (true, _) => Some("pairs"),
         (false, true) => Some("many"),
@@ -239,10 +240,12 @@ fn table_html(table: &ReportTable) -> Markup {
         _ => table.is_numbers(column).then_some("n"),
     };
     html! {
-        div.wide tabindex="0" role="region" aria-label=(table.caption) {
+        div.wide tabindex="0" role="region" aria-label=(name) {
             table class=[set] {
                 caption { (table.caption) }
-                thead { tr { @for (i, head) in table.head.iter().enumerate() { th scope="col" class=[class(i)] { (head) } } } }
+                thead { tr { @for (i, head) in table.head.iter().enumerate() {
+                    @if head.is_empty() { td {} } @else { th scope="col" class=[class(i)] { (head) } }
+                } } }
                 tbody {
                     @for row in &table.rows {
                         tr {

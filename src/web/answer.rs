@@ -127,7 +127,7 @@ mod tests {
     #[tokio::test]
     async fn work_that_nobody_waits_for_stops() {
         let (stopped, told) = mpsc::channel();
-        let shared = Shared { port: 0, cores: Arc::new(tokio::sync::Semaphore::new(1)) };
+        let shared = Shared { port: 0, share: None, cores: Arc::new(tokio::sync::Semaphore::new(1)) };
         let (begun, begins) = mpsc::channel();
         let asked = tokio::spawn(work(shared.clone(), move |going| {
             let _ = begun.send(());

@@ -56,7 +56,12 @@ function make(drawn, hear) {
   const mark = element("div", { className: drawn.cells ? "here cell" : "here", hidden: true });
   const whole = element("button", { type: "button", textContent: "Whole run", hidden: true });
   whole.addEventListener("click", () => hear.see(null));
-  caption.append(said, whole);
+  const save = element("a", { textContent: "Save picture", href: "#", download: `${drawn.key}.svg`, className: "save" });
+  save.addEventListener("click", () => {
+    save.href = URL.createObjectURL(new Blob([now.svg], { type: "image/svg+xml" }));
+    setTimeout(() => URL.revokeObjectURL(save.href), 10_000);
+  });
+  caption.append(said, whole, save);
   const values = element("details", { className: "values" }, element("summary", { textContent: "Its numbers" }));
   values.addEventListener("toggle", () => values.open && table());
   root.append(area, caption, values);
@@ -81,6 +86,7 @@ function make(drawn, hear) {
       area.setAttribute("role", "slider");
       area.setAttribute("aria-valuemin", next.plot.x[0]);
       area.setAttribute("aria-valuemax", next.plot.x[1]);
+      if (at === null) area.setAttribute("aria-valuenow", next.plot.x[0]);
       area.setAttribute("aria-label", `${next.title} ${next.cells ? "Arrow keys move, Enter takes the place." : "Arrow keys read values off."}`);
     }
     if (at !== null) (now.cells ? cell(at) : time(at));
@@ -95,7 +101,7 @@ function make(drawn, hear) {
       ? now.cells.down.map((every, i) => [`every ${every} d`, ...now.cells.values[i].map(number)])
       : points.filter((_, i) => i % Math.ceil(points.length / 24) === 0).map(([x]) => [when(x), ...now.lines.map(([, line]) => number(valueAt(line, x)))]);
     const heads = now.cells ? ["", ...now.cells.across.map((size) => `${size} %`)] : ["", ...now.lines.map(([name]) => `${name} ${now.unit}`)];
-    const head = element("tr", {}, ...heads.map((h) => element("th", { scope: "col", textContent: h })));
+    const head = element("tr", {}, ...heads.map((h) => (h ? element("th", { scope: "col", textContent: h }) : element("td"))));
     const body = rows.map(([first, ...rest]) => element("tr", {}, element("th", { scope: "row", textContent: first }), ...rest.map((v) => element("td", { textContent: v }))));
     const made = rows.length ? element("div", { className: "wide", tabIndex: 0 }, element("table", {}, element("thead", {}, head), element("tbody", {}, ...body))) : element("p", { textContent: now.words });
     made.setAttribute?.("role", "region");

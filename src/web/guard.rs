@@ -4,11 +4,12 @@
 //! that a browser puts into `Host` and `Origin` give both away.
 
 use axum::extract::{Request, State};
-use axum::http::header::{HOST, ORIGIN};
+use axum::http::header::{COOKIE, HOST, ORIGIN, SET_COOKIE};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
+use super::share::Known;
 use super::{PATIENCE, Shared};
 
 /// What the browser may do with the page: nothing from or to anywhere else.
@@ -25,24 +26,38 @@ const HEADERS: [(&str, &str); 5] = [
 
 /// Lets through what a page of this server asks.
 pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: Next) -> Response {
-    let mut response = if allowed(request.headers(), shared.port) {
+    let host = shared.share.as_ref().map(|share| share.host());
+    let known = shared.share.as_ref().map(|share| {
+        let cookies = request.headers().get(COOKIE).and_then(|c| c.to_str().ok()).unwrap_or_default();
+        share.knows(request.uri().query(), cookies)
+    });
+    let mut response = if known == Some(Known::Not) {
+        (StatusCode::FORBIDDEN, "error: this address lacks the secret that was shown where the page was opened\n")
+            .into_response()
+    } else if allowed(request.headers(), shared.port, host.as_deref()) {
         tokio::time::timeout(PATIENCE, next.run(request)).await.unwrap_or_else(|_| {
             (StatusCode::REQUEST_TIMEOUT, "error: this took too long, and was left\n").into_response()
         })
     } else {
         (StatusCode::FORBIDDEN, "error: this page answers only to its own address on this machine\n").into_response()
     };
+    if let (Some(Known::ByAddress), Some(share)) = (known, &shared.share)
+        && let Ok(cookie) = HeaderValue::from_str(&share.cookie())
+    {
+        response.headers_mut().insert(SET_COOKIE, cookie);
+    }
     for (name, value) in HEADERS {
         response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
     }
     response
 }
 
-fn allowed(headers: &HeaderMap, port: u16) -> bool {
-    let names = ["127.0.0.1", "localhost"].map(|name| {
+fn allowed(headers: &HeaderMap, port: u16, shared_at: Option<&str>) -> bool {
+    let names = ["127.0.0.1", "localhost"].into_iter().chain(shared_at).map(|name| {
         // A browser leaves the usual port of the web out.
         if port == 80 { name.to_owned() } else { format!("{name}:{port}") }
     });
+    let names: Vec<String> = names.collect();
     let one = |name| {
         let mut values = headers.get_all(name).iter();
         (values.next().and_then(|v| v.to_str().ok()), values.next().is_some())
@@ -67,14 +82,18 @@ mod tests {
 
     #[test]
     fn only_its_own_names_are_let_in() {
-        assert!(allowed(&with(&[("host", "127.0.0.1:8000")]), 8000));
-        assert!(allowed(&with(&[("host", "localhost:8000"), ("origin", "http://localhost:8000")]), 8000));
-        assert!(allowed(&with(&[("host", "localhost"), ("origin", "http://localhost")]), 80));
-        assert!(!allowed(&with(&[("host", "localhost")]), 8000));
-        assert!(!allowed(&with(&[]), 8000));
-        assert!(!allowed(&with(&[("host", "127.0.0.1:8001")]), 8000));
-        assert!(!allowed(&with(&[("host", "example.org:8000")]), 8000));
-        assert!(!allowed(&with(&[("host", "127.0.0.1:8000"), ("origin", "http://example.org")]), 8000));
-        assert!(!allowed(&with(&[("host", "127.0.0.1:8000"), ("origin", "null")]), 8000));
+        assert!(allowed(&with(&[("host", "127.0.0.1:8000")]), 8000, None));
+        assert!(allowed(&with(&[("host", "localhost:8000"), ("origin", "http://localhost:8000")]), 8000, None));
+        assert!(allowed(&with(&[("host", "localhost"), ("origin", "http://localhost")]), 80, None));
+        assert!(!allowed(&with(&[("host", "localhost")]), 8000, None));
+        assert!(!allowed(&with(&[]), 8000, None));
+        assert!(!allowed(&with(&[("host", "127.0.0.1:8001")]), 8000, None));
+        assert!(!allowed(&with(&[("host", "example.org:8000")]), 8000, None));
+        assert!(!allowed(&with(&[("host", "127.0.0.1:8000"), ("origin", "http://example.org")]), 8000, None));
+        assert!(!allowed(&with(&[("host", "127.0.0.1:8000"), ("origin", "null")]), 8000, None));
+        // Where it is shared, the machine's own address on the network is a name too.
+        let from = with(&[("host", "192.168.1.5:8000"), ("origin", "http://192.168.1.5:8000")]);
+        assert!(allowed(&from, 8000, Some("192.168.1.5")) && !allowed(&from, 8000, None));
+        assert!(!allowed(&with(&[("host", "192.168.1.6:8000")]), 8000, Some("192.168.1.5")));
     }
 }

@@ -5,8 +5,11 @@
 
 mod answer;
 mod guard;
+mod share;
 
-use std::net::{Ipv4Addr, SocketAddr};
+pub(crate) use share::Share;
+
+use std::net::Ipv4Addr;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -37,6 +40,8 @@ const CONNECTIONS: usize = 512;
 struct Shared {
     /// The port that the page was opened on.
     port: u16,
+    /// Its secret, where it is shared on the network.
+    share: Option<Arc<Share>>,
     /// One permit a core, so that no more is reckoned at once than the machine can do.
     cores: Arc<Semaphore>,
 }
@@ -51,16 +56,19 @@ const SCRIPTS: [(&str, &str); 5] = [
     ("/address.js", include_str!("address.js")),
 ];
 
-/// Serves the page until Ctrl-C; `opened` hears the address once it answers.
-pub(crate) fn serve(port: u16, opened: impl FnOnce(SocketAddr)) -> Result<(), AppError> {
+/// Serves the page until Ctrl-C; `opened` hears the port once it answers. Without a secret it listens on the loopback
+/// address alone.
+pub(crate) fn serve(port: u16, share: Option<Arc<Share>>, opened: impl FnOnce(u16)) -> Result<(), AppError> {
     let fail = |e: std::io::Error| AppError::Usage(format!("the page cannot be served: {e}"));
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(fail)?;
     runtime.block_on(async {
-        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await.map_err(|e| busy(port, &e))?;
-        let address = listener.local_addr().map_err(fail)?;
+        // Only where it is asked for is the page there for others.
+        let host = if share.is_some() { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+        let listener = TcpListener::bind((host, port)).await.map_err(|e| busy(port, &e))?;
+        let port = listener.local_addr().map_err(fail)?.port();
         let cores = std::thread::available_parallelism().map_or(1, usize::from);
-        let shared = Shared { port: address.port(), cores: Arc::new(Semaphore::new(cores)) };
-        opened(address);
+        let shared = Shared { port, share, cores: Arc::new(Semaphore::new(cores)) };
+        opened(port);
         tokio::select! {
             () = accept(listener, router(shared)) => {}
             () = asked_to_end() => {}

@@ -5,6 +5,9 @@ import * as address from "/address.js";
 import * as figures from "/figures.js";
 import * as knobs from "/knobs.js";
 
+// A secret in the address has done its work: the cookie carries it on, and it need not stand in the history.
+if (location.search) history.replaceState(null, "", location.pathname + location.hash);
+
 const $ = (id) => document.getElementById(id);
 
 // { now, pinned }, both as pairs of key and value; nothing while a tank is being chosen.
@@ -157,7 +160,7 @@ const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1) + ".";
 function numbers(answer) {
   const cell = (text, className = "") => element("td", { textContent: text, className });
   const heads = ["", "now", ...(state.pinned ? ["pinned", "difference"] : []), "unit"];
-  const head = element("tr", {}, ...heads.map((h) => element("th", { scope: "col", textContent: h })));
+  const head = element("tr", {}, ...heads.map((h) => (h ? element("th", { scope: "col", textContent: h }) : element("td"))));
   const rows = answer.numbers.map(([what, unit, now, pinned]) => {
     const cells = [cell(figures.number(now))];
     if (state.pinned) {

@@ -49,10 +49,40 @@ fn explore(folder: &Path, args: &[&str]) -> (Running, u16) {
         .spawn()
         .unwrap();
     let mut running = Running(child);
-    let mut line = String::new();
-    BufReader::new(running.0.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
-    let port = line.split("127.0.0.1:").nth(1).and_then(|l| l.split('/').next()).and_then(|p| p.parse().ok());
+    let line = told(&mut running);
+    let port = line.split("://").nth(1).and_then(|l| l.split([':', '/']).nth(1)).and_then(|p| p.parse().ok());
     (running, port.unwrap_or_else(|| panic!("{args:?}: no port in `{line}`")))
+}
+
+/// The line that tells where the page is.
+fn told(running: &mut Running) -> String {
+    let lines = BufReader::new(running.0.stdout.as_mut().unwrap()).lines();
+    lines.map_while(Result::ok).find(|line| line.starts_with("The page is at")).unwrap_or_default()
+}
+
+/// `brinecast explore --share`: the running program, its port, its host and its secret.
+pub(crate) struct Shared {
+    _running: Running,
+    pub(crate) port: u16,
+    pub(crate) host: String,
+    pub(crate) secret: String,
+}
+
+/// Starts a page that is shared; nothing where this machine is on no network.
+pub(crate) fn share(folder: &Path) -> Option<Shared> {
+    let child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
+        .args(["explore", "--share", "--no-browser", "--port", "0"])
+        .current_dir(folder)
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut running = Running(child);
+    let line = told(&mut running);
+    let address = line.split("://").nth(1)?;
+    let (host, rest) = address.split_once(':')?;
+    let (port, secret) = rest.split_once("/?key=")?;
+    let secret = secret.split('#').next()?.trim().to_owned();
+    Some(Shared { _running: running, port: port.parse().ok()?, host: host.to_owned(), secret })
 }
 
 /// Runs an example of the page's command: it says where the page is, and the page answers.

@@ -214,6 +214,39 @@ fn only_its_own_page_may_ask() {
     assert!(!page.text().contains("http://") && !page.text().contains("https://"), "the page asks nobody else");
 }
 
+/// A shared page opens to its secret alone, by its own names alone, and writes nothing.
+#[test]
+fn a_shared_page_opens_to_its_secret_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let Some(shared) = super::http::share(folder.path()) else { return };
+    let (port, key) = (shared.port, format!("/?key={}", shared.secret));
+    let named = format!("{}:{port}", shared.host);
+    let ask = |path: &str, headers: &[(&str, &str)]| {
+        let method = if path.starts_with("/answer") || path.starts_with("/take") { "POST" } else { "GET" };
+        fetch(port, method, path, headers, "width=600\nfrom=mixed-reef")
+    };
+    let first = ask(&key, &[("host", &named)]);
+    assert_eq!(first.status, 200);
+    let cookie = first.header("set-cookie").unwrap().to_owned();
+    assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"), "{cookie}");
+    let cookie = cookie.split(';').next().unwrap();
+    assert_eq!(ask("/page.js", &[("host", &named), ("cookie", cookie)]).status, 200);
+    assert_eq!(ask("/answer", &[("host", &named), ("cookie", cookie)]).status, 200);
+    // Without the secret, with a wrong one, by another name, from another page: nothing.
+    let wrong = format!("brinecast={}", "a".repeat(shared.secret.len()));
+    let short = format!("/?key={}", &shared.secret[1..]);
+    for path in ["/", "/start", "/page.js", "/answer", "/take/trace.csv", &short] {
+        assert_eq!(ask(path, &[("host", &named)]).status, 403, "{path}");
+        assert_eq!(ask(path, &[("host", &named), ("cookie", &wrong)]).status, 403, "{path}");
+    }
+    for foreign in ["example.org", "192.0.2.77:80"] {
+        assert_eq!(ask("/answer", &[("host", foreign), ("cookie", cookie)]).status, 403, "{foreign}");
+        let origin = format!("http://{foreign}");
+        assert_eq!(ask("/answer", &[("host", &named), ("cookie", cookie), ("origin", &origin)]).status, 403);
+    }
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0, "a shared page writes no file");
+}
+
 #[test]
 fn large_and_malformed_requests_are_refused_and_survived() {
     let server = Server::start();

@@ -149,6 +149,12 @@ impl Browser {
         self.own("POST", "/execute/sync", &json!({ "script": script, "args": [] }))
     }
 
+    /// What a function body hands to its last argument, called `done`.
+    pub(crate) fn run_async(&self, script: &str) -> Value {
+        let script = format!("const done = arguments[arguments.length - 1]; {script}");
+        self.own("POST", "/execute/async", &json!({ "script": script, "args": [] }))
+    }
+
     fn element(&self, selector: &str) -> String {
         let found = self.own("POST", "/element", &json!({ "using": "css selector", "value": selector }));
         found[ELEMENT].as_str().unwrap().to_owned()

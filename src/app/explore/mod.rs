@@ -2,6 +2,7 @@
 
 mod controls;
 mod knob;
+mod map;
 mod pictures;
 mod start;
 mod state;
@@ -16,7 +17,7 @@ pub use state::address_of;
 use state::State;
 
 use crate::app::Answer;
-use crate::app::run::run_with;
+use crate::app::run::{TOLD, run_with};
 use crate::app::summary::Advice;
 use crate::export;
 use crate::model::DayToDay;
@@ -189,7 +190,7 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
     let map = if request.moving {
         None
     } else {
-        pictures::map(&now.loaded, now.state.measure.as_deref(), &now.run.summary, width, going)?
+        map::map(&now.loaded, now.state.measure.as_deref(), &now.run.summary, width, going)?
     };
     stop()?;
     let plan = &now.loaded.scenario.plan;
@@ -222,7 +223,8 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
         bands_kept: summary.bands_kept,
         chances,
         todo,
-        warnings: summary.warnings.clone(),
+        // What the strip tells already is not told twice.
+        warnings: summary.warnings.iter().filter(|w| !TOLD.contains(&&*w.code)).cloned().collect(),
         cautions: summary.cautions.clone(),
         controls: controls::controls(&now.loaded, &now.state),
         faults: controls::switches(&now.loaded, &now.state),
@@ -262,7 +264,8 @@ fn numbers(now: &Stage, pinned: Option<&Stage>) -> Vec<(String, String, Option<f
 }
 
 /// What can be taken from the page.
-pub const TAKE: [&str; 6] = ["scenario.toml", "trace.csv", "ledger.csv", "summary.json", "report.html", "plan.ics"];
+pub const TAKE: [&str; 8] =
+    ["scenario.toml", "trace.csv", "events.csv", "ledger.csv", "summary.json", "report.html", "card.html", "plan.ics"];
 
 /// A file to take away: one of [`TAKE`].
 pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
@@ -283,10 +286,15 @@ pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
         };
         return Ok(export::calendar_ics(&plan(&loaded, &request)?.plan).into_bytes());
     }
+    if name == "card.html" {
+        let stage = Stage::new(&request.state, request.text.as_deref(), None, Advice::Later)?;
+        return stage.card().map(|card| export::card_html(&card).into_bytes()).map_err(AppError::Usage);
+    }
     let run = run(&loaded)?;
     let solutes: Vec<_> = loaded.scenario.plan.species.iter().map(|s| s.solute.clone()).collect();
     match name {
         "trace.csv" => Ok(export::trace_csv(&run.outcome.trace, &solutes, loaded.scenario.start)?),
+        "events.csv" => Ok(export::events_csv(&run.outcome.events, loaded.scenario.start)?),
         "ledger.csv" => Ok(export::ledger_csv(&run.outcome.ledger, &solutes)?),
         "summary.json" => Ok(run.json()?.into_bytes()),
         "report.html" => Ok(run.page(&loaded)?.into_bytes()),

@@ -1,17 +1,13 @@
 //! The pictures of the page: the run with its fan and the pinned run, the map of changes, the drift, the reservoir.
 
 use super::Stage;
-use super::state::{Kind, kind_of};
 use crate::app::away::fall;
-use crate::app::edges::{drawn, edges, litres_a_day, room};
-use crate::app::sweep::words;
-use crate::app::{AppError, Loaded, RunResult};
-use crate::chart::{self, Bar, Bars, Head, Line, Map, Picture, Series, decimate};
+use crate::app::{AppError, RunResult};
+use crate::chart::{Bar, Bars, Head, Line, Picture, Series, decimate};
 use crate::export;
-use crate::model::{Amount, Plan, Schedule, SoluteId, Timing};
-use crate::results::{Action, Drift, DriftPer, Ensemble, Summary};
-use crate::study::{Going, Measure, evaluate, usual_measures};
-use crate::units::{YEAR_D, significant, trimmed};
+use crate::model::Plan;
+use crate::results::{Drift, DriftPer, Ensemble};
+use crate::units::{significant, trimmed};
 
 /// A picture as the page shows it.
 #[derive(Clone, Debug, serde::Serialize)]
@@ -120,136 +116,6 @@ pub(super) fn courses(now: &Stage, fan: Option<&Ensemble>, pinned: Option<&RunRe
         list.push((key.clone(), Picture::Series(series)));
     }
     list
-}
-
-/// Sizes of a change on the map \[%\].
-const SIZES: [f64; 10] = [2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0];
-/// Intervals on the map \[d\]: whole days, so that a cycle with weekly and daily work stays short.
-const INTERVALS: [f64; 11] = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 14.0, 17.0, 21.0, 28.0, 35.0];
-
-/// The measure of the map where none is asked for: of the band that is broken, else of the first solute with an upper limit,
-/// else of the salinity.
-fn usual_measure(plan: &Plan, summary: &Summary) -> String {
-    let of = |key: &str| if key == "salinity" { "settled.salinity.mean".into() } else { format!("settled.{key}.peak") };
-    if let Some(broken) = summary.bands.iter().find(|b| !b.kept) {
-        return of(&broken.key);
-    }
-    let limited =
-        |i: SoluteId| plan.bands.iter().any(|b| b.of == crate::model::Variable::Solute(i) && b.high.is_some());
-    let solute = plan.species.ids().find(|i| limited(*i)).map(|i| plan.species[i].solute.key.to_string());
-    of(solute.as_deref().unwrap_or("salinity"))
-}
-
-/// The map of changes.
-pub(super) struct MapOfChanges {
-    pub(super) figure: Figure,
-    /// What it shows.
-    pub(super) measure: String,
-    /// The plan that keeps every band with the least salt water.
-    pub(super) least: Option<Action>,
-}
-
-/// The settled cycle over size and interval; nothing where there is no scheduled swap.
-pub(super) fn map(
-    loaded: &Loaded,
-    measure: Option<&str>,
-    summary: &Summary,
-    width: u32,
-    going: Going<'_>,
-) -> Result<Option<MapOfChanges>, AppError> {
-    let plan = &loaded.scenario.plan;
-    let Some(change) = plan.regime.changes.first().filter(|_| kind_of(plan) == Kind::Swap) else { return Ok(None) };
-    let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
-    let name = measure
-        .filter(|m| usual_measures(plan).iter().any(|u| u == m))
-        .map_or(usual_measure(plan, summary), str::to_owned);
-    let measure = Measure::parse(&name).map_err(|e| AppError::Usage(e.to_string()))?;
-    let plans: Vec<Plan> = INTERVALS
-        .iter()
-        .flat_map(|every| SIZES.iter().map(move |size| (every, size)))
-        .map(|(every, size)| {
-            let mut plan = plan.clone();
-            plan.disturbances.clear();
-            let change = &mut plan.regime.changes[0];
-            change.amount = Amount::Share(size / 100.0);
-            change.timing = Timing::Scheduled(Schedule::every(*every, *every));
-            plan
-        })
-        .collect();
-    let edges = edges(plan, true);
-    let all: Vec<Measure> = std::iter::once(&measure).chain(edges.iter().map(|e| &e.measure)).cloned().collect();
-    let Some(grid) = evaluate(&plans, &all, going) else { return Err(AppError::Stopped) };
-    let shown = loaded.scenario.view().of(&name, measure.unit(plan).map_err(|e| AppError::Usage(e.to_string()))?);
-    let value = |row: &Vec<Result<f64, _>>| row[0].as_ref().ok().map(|v| shown.value(*v));
-    let column: Vec<Option<f64>> = grid.rows.iter().map(value).collect();
-    let cells: Vec<Vec<Option<f64>>> = column.chunks(SIZES.len()).map(<[_]>::to_vec).collect();
-    if column.iter().all(Option::is_none) {
-        return Ok(None);
-    }
-    let share = change.amount.of(plan.tank.operating) / plan.tank.operating;
-    let of_edges: Vec<Vec<Option<f64>>> =
-        grid.rows.iter().map(|row| row[1..].iter().map(|v| v.as_ref().ok().copied()).collect()).collect();
-    let rooms: Vec<Option<f64>> = of_edges.iter().map(|row| room(&edges, row)).collect();
-    let in_rows =
-        |column: Vec<Option<f64>>| -> chart::Cells { column.chunks(SIZES.len()).map(<[_]>::to_vec).collect() };
-    let kept: Vec<usize> = (0..plans.len()).filter(|i| rooms[*i].is_some_and(|room| room >= 0.0)).collect();
-    let litres = |i: usize| litres_a_day(&plans[i]).unwrap_or(f64::INFINITY);
-    let least = kept.iter().copied().min_by(|a, b| litres(*a).total_cmp(&litres(*b)));
-    let place = |i: usize| (SIZES[i % SIZES.len()], INTERVALS[i / SIZES.len()]);
-    let mut marked: Vec<((f64, f64), String)> =
-        schedule.period().map(|every| ((100.0 * share, every), "you are here".to_owned())).into_iter().collect();
-    marked.extend(least.map(|i| (place(i), "least salt water".to_owned())));
-    let picture = Picture::Map(Map {
-        head: Head {
-            finding: match least {
-                Some(i) => format!(
-                    "{} of {} plans keep every band, with least water {} % every {} d",
-                    kept.len(),
-                    plans.len(),
-                    significant(place(i).0, 3),
-                    significant(place(i).1, 3)
-                ),
-                None => format!("None of these {} plans keeps every band", plans.len()),
-            },
-            question: format!("How does {} depend on size and interval?", words(&name)),
-            note: format!(
-                "lines: {}, {}; orange: edges of the bands; left to go on for good, without faults, {} basis",
-                words(&name),
-                shown.unit,
-                plan.basis.key()
-            ),
-        },
-        x_label: "size of a change, %".into(),
-        y_label: "days between changes".into(),
-        unit: shown.unit,
-        x: SIZES.to_vec(),
-        y: INTERVALS.to_vec(),
-        cells: cells.clone(),
-        limits: drawn(&edges, &of_edges, &loaded.scenario.view(), in_rows),
-        plans: marked,
-    });
-    let mut figure = figure("map", &picture, width)?;
-    let key = loaded.change_key();
-    figure.cells = Some(Cells {
-        keys: [format!("{key}.amount"), format!("{key}.every")],
-        across: SIZES.to_vec(),
-        down: INTERVALS.to_vec(),
-        values: cells,
-    });
-    let least = least.map(|i| {
-        let (size, every) = place(i);
-        Action {
-            what: format!(
-                "Change {} % every {} d: of these plans the one with the least salt water, {} a year.",
-                trimmed(size, 0),
-                trimmed(every, 0),
-                loaded.scenario.view().say("", litres(i) * YEAR_D, "L", 3)
-            ),
-            set: vec![format!("{key}.amount={size} %"), format!("{key}.every={every} d")],
-            or: Vec::new(),
-        }
-    });
-    Ok(Some(MapOfChanges { figure, measure: name, least }))
 }
 
 /// What moves the salinity.

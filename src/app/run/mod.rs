@@ -5,6 +5,7 @@ mod pictures;
 mod words;
 
 pub use answer::RunResult;
+pub(in crate::app) use words::TOLD;
 
 use std::path::Path;
 

@@ -49,7 +49,7 @@ impl Answer for RunResult {
 }
 
 /// Warnings that the answer tells already.
-const TOLD: [&str; 2] = ["settles-outside", "leaves-band"];
+pub(in crate::app) const TOLD: [&str; 2] = ["settles-outside", "leaves-band"];
 
 fn told(summary: &Summary, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();

@@ -73,7 +73,7 @@ fn map(
 ) -> Map {
     // Plans run with the second key fastest; the map has a row a value of the second key.
     let (wide, high) = (x.numbers.len(), y.numbers.len());
-    let cells = |column: Vec<Option<f64>>| -> Cells {
+    let cells = |column: &[Option<f64>]| -> Cells {
         (0..high).map(|j| (0..wide).map(|i| column[i * high + j]).collect()).collect()
     };
     let here = |range: &KeyRange| -> Option<f64> {
@@ -97,7 +97,7 @@ fn map(
         unit: unit.to_owned(),
         x: x.numbers.clone(),
         y: y.numbers.clone(),
-        cells: cells(column.to_vec()),
+        cells: cells(column),
         limits: drawn(lines.edges, lines.of_edges, &loaded.scenario.view(), cells),
         plans,
     }

@@ -1,5 +1,7 @@
 //! `explore`: the page with the knobs, in the browser.
 
+use std::sync::Arc;
+
 use brinecast::app::{self, AppError};
 use clap::Args;
 
@@ -19,6 +21,10 @@ pub(crate) struct Explore {
     /// Do not open the browser.
     #[arg(long)]
     no_browser: bool,
+    /// Let a phone on the same network open the page too, with the secret in the address that is shown. Whoever is on that
+    /// network and sees the traffic can read along: use it on a network that you trust, and end it when you are done.
+    #[arg(long)]
+    share: bool,
 }
 
 impl Explore {
@@ -27,9 +33,22 @@ impl Explore {
             None => String::new(),
             Some(name) => app::address_of(name)?,
         };
-        web::serve(self.port, |address| {
-            let url = format!("http://{address}/{state}");
-            print::answer(&format!("The page is at {url}\nIt answers to this machine alone. Ctrl-C ends it.\n"));
+        let share = self.share.then(web::Share::new).transpose()?.map(Arc::new);
+        web::serve(self.port, share.clone(), |port| {
+            let local = format!("http://127.0.0.1:{port}/");
+            let url = match &share {
+                None => {
+                    let url = local + &state;
+                    print::answer(&format!(
+                        "The page is at {url}\nIt answers to this machine alone. Ctrl-C ends it.\n"
+                    ));
+                    url
+                }
+                Some(share) => {
+                    print::answer(&share.told(port, &state));
+                    format!("{local}{}{state}", share.query())
+                }
+            };
             if !self.no_browser && open::that_detached(&url).is_err() {
                 print::note("no browser could be opened: open the address yourself");
             }
