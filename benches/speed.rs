@@ -9,7 +9,9 @@ mod minimal;
 
 use std::hint::black_box;
 
-use brinecast::app::{EnsembleRequest, Loaded, ensemble, load_station, load_text, sweep};
+use brinecast::app::{
+    BUILT_IN, EnsembleRequest, ExploreRequest, Loaded, ensemble, explore, load_station, load_text, sweep,
+};
 use brinecast::engine::{Simulation, run, settle};
 use brinecast::learn::{LogModel, LogRow, Precision, Wander};
 use brinecast::model::{DayToDay, Plan};
@@ -18,7 +20,7 @@ use brinecast::seawater::{
     Pair, Room, carbonate, density, salinity_from_conductivity, salinity_from_specific_gravity, surface_evaporation,
 };
 use brinecast::sizing::run_station;
-use brinecast::study::{Demand, Measure, WalkError, evaluate, stores_needed, walk};
+use brinecast::study::{Demand, Measure, Uncertainty, WalkError, evaluate, stores_needed, walk};
 use brinecast::units::{Area, Conductivity, Fraction, PracticalSalinity, SpecificGravity, Speed, Temperature};
 use criterion::{Criterion, criterion_group, criterion_main};
 use ode_solvers::dop853::Dop853;
@@ -347,5 +349,36 @@ fn ensembles(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, speed, learning, water, studies, ensembles);
+/// What the page asks while a hand moves a knob, and what it asks when the hand lets go, on every built-in tank.
+fn page(criterion: &mut Criterion) {
+    for (what, moving) in [("while a hand moves", true), ("when it lets go", false)] {
+        let mut group = criterion.benchmark_group(format!("the page, {what}"));
+        group.sample_size(10);
+        for (name, _) in BUILT_IN {
+            let request =
+                ExploreRequest { width: 600, state: format!("from={name}"), pinned: None, text: None, moving };
+            group.bench_function(name, |b| b.iter(|| explore(&request, &|_| true).unwrap().figures.len()));
+        }
+        group.finish();
+    }
+}
+
+/// A thousand members of every built-in tank over a year, with evaporation that varies from day to day, against the minimal
+/// loop over as many years.
+fn every_tank(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("1000 members of a year");
+    group.sample_size(10);
+    group.bench_function("the minimal loop, six solutes", |b| b.iter(|| minimal::minimal(black_box(1000), 365)));
+    for (name, text) in BUILT_IN {
+        let tank = load_text(&format!("{name}.toml"), text, &["run=365 d".into(), "output=1 d".into()]).unwrap();
+        let uncertainty = Uncertainty { day_to_day: Some(DayToDay::USUAL), ..Uncertainty::default() };
+        let request = EnsembleRequest { uncertainty, seed: 1, members: 0..1000, until_error: None };
+        group.bench_function(name, |b| {
+            b.iter(|| ensemble(&tank, &request, None, &|_| true).unwrap().ensemble.time_d.len());
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, speed, learning, water, studies, ensembles, page, every_tank);
 criterion_main!(benches);

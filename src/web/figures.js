@@ -224,6 +224,12 @@ function make(drawn, hear) {
     hear.pick([[size, `${now.cells.across[at[0]]} %`], [every, `${now.cells.down[at[1]]} d`]], done);
   }
 
+  // Where the arrows begin: at the plan in hand.
+  function begin() {
+    const { here, across: xs, down: ys } = now.cells;
+    return here ? [nearest(xs, here[0]), nearest(ys, here[1])] : [0, 0];
+  }
+
   function pressed(event) {
     if (!reads()) return;
     const box = area.getBoundingClientRect();
@@ -249,7 +255,7 @@ function make(drawn, hear) {
     const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     if (now.cells) {
       if (event.key === "Enter" || event.key === " ") take();
-      else if (steps) cell(at === null ? [0, 0] : [at[0] + steps[0], at[1] + steps[1]]);
+      else if (steps) cell(at === null ? begin() : [at[0] + steps[0], at[1] + steps[1]]);
       else return;
     } else {
       const [low, high] = now.plot.x;

@@ -27,7 +27,7 @@ function build(form, controls, faults, turn) {
     if (!groups.has(control.group)) groups.set(control.group, []);
     groups.get(control.group).push(knob(control, turn));
   }
-  groups.set("What goes wrong", faults.map((fault) => faultSwitch(fault, turn)));
+  groups.set("What goes wrong", picker(faults.map((fault) => faultSwitch(fault, turn))));
   form.replaceChildren(
     ...Array.from(groups, ([name, knobs]) => {
       const group = element("details", { open: open.has(name) }, element("summary", { textContent: name }), ...knobs);
@@ -37,24 +37,52 @@ function build(form, controls, faults, turn) {
   );
 }
 
+// All faults, and a field that leaves those with the words that are typed.
+function picker(switches) {
+  const field = element("input", { type: "search", id: "fault-search", placeholder: `search ${switches.length} faults` });
+  field.setAttribute("aria-label", "Search the faults");
+  field.addEventListener("input", () => {
+    const words = field.value.toLowerCase().split(/\s+/);
+    for (const one of switches) {
+      const text = one.textContent.toLowerCase();
+      one.hidden = !one.querySelector("input").checked && !words.every((word) => text.includes(word));
+    }
+  });
+  return [field, ...switches];
+}
+
+// What a knob means, shown when it is asked for.
+function help(id, text) {
+  const said = element("small", { id, textContent: text, hidden: true });
+  const ask = element("button", { type: "button", className: "ask", textContent: "?" });
+  ask.setAttribute("aria-label", "What this means");
+  ask.setAttribute("aria-expanded", "false");
+  ask.setAttribute("aria-controls", id);
+  ask.addEventListener("click", () => {
+    said.hidden = !said.hidden;
+    ask.setAttribute("aria-expanded", String(!said.hidden));
+  });
+  return text ? [ask, said] : [null, said];
+}
+
 const idOf = (key) => "knob-" + key.replaceAll(/[^a-z0-9]+/gi, "-");
 
 function knob(control, turn) {
   const id = idOf(control.key);
   const name = element("label", { className: "name", htmlFor: id, textContent: control.label });
-  const help = element("small", { id: id + "-help", textContent: control.help });
-  const box = element("div", { className: "knob" }, name);
+  const [question, meaning] = help(id + "-help", control.help);
+  const box = element("div", { className: "knob" }, element("span", { className: "called" }, name, ...(question ? [question] : [])));
   if (control.choices.length > 0) {
     const options = control.choices.map(([word, text]) => element("option", { value: word, textContent: text }));
     const select = element("select", { id, name: control.key }, ...options);
-    select.setAttribute("aria-describedby", help.id);
+    select.setAttribute("aria-describedby", meaning.id);
     select.addEventListener("change", () => turn(control.key, select.value, true));
-    box.append(select, help);
+    box.append(select, meaning);
     return box;
   }
   const [low, high, step] = control.range;
   const typed = element("input", { id, type: "number", name: control.key, step: "any", inputMode: "decimal" });
-  typed.setAttribute("aria-describedby", help.id);
+  typed.setAttribute("aria-describedby", meaning.id);
   const slider = element("input", { id: id + "-slider", type: "range", min: low, max: high, step });
   slider.setAttribute("aria-label", `${control.label}, ${control.unit}`);
   const value = (number) => `${number} ${control.unit}`;
@@ -67,7 +95,7 @@ function knob(control, turn) {
     if (typed.value !== "") turn(control.key, value(typed.value), true);
   });
   const unit = element("span", { className: "unit", textContent: control.unit });
-  box.append(element("span", { className: "typed" }, typed, unit), slider, help);
+  box.append(element("span", { className: "typed" }, typed, unit), slider, meaning);
   return box;
 }
 

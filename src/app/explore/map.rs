@@ -81,6 +81,7 @@ pub(super) fn map(
         across: SIZES.to_vec(),
         down: INTERVALS.to_vec(),
         values: in_rows(&grid.shown(&shown)),
+        here: grid.here,
     });
     Ok(Some(MapOfChanges { figure, measure: name, least: grid.advice(&key) }))
 }

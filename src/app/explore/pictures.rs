@@ -47,6 +47,8 @@ pub struct Cells {
     pub down: Vec<f64>,
     /// `values[row][column]`.
     pub values: Vec<Vec<Option<f64>>>,
+    /// Size and interval of the plan in hand.
+    pub here: Option<(f64, f64)>,
 }
 
 /// Points of a line that values are read off from.
