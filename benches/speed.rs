@@ -357,7 +357,7 @@ fn page(criterion: &mut Criterion) {
         for (name, _) in BUILT_IN {
             let request =
                 ExploreRequest { width: 600, state: format!("from={name}"), pinned: None, text: None, moving };
-            group.bench_function(name, |b| b.iter(|| explore(&request, &|_| true).unwrap().figures.len()));
+            group.bench_function(*name, |b| b.iter(|| explore(&request, &|_| true).unwrap().figures.len()));
         }
         group.finish();
     }
@@ -373,7 +373,7 @@ fn every_tank(criterion: &mut Criterion) {
         let tank = load_text(&format!("{name}.toml"), text, &["run=365 d".into(), "output=1 d".into()]).unwrap();
         let uncertainty = Uncertainty { day_to_day: Some(DayToDay::USUAL), ..Uncertainty::default() };
         let request = EnsembleRequest { uncertainty, seed: 1, members: 0..1000, until_error: None };
-        group.bench_function(name, |b| {
+        group.bench_function(*name, |b| {
             b.iter(|| ensemble(&tank, &request, None, &|_| true).unwrap().ensemble.time_d.len());
         });
     }

@@ -5,6 +5,7 @@ mod band;
 mod basis;
 mod builder;
 mod check;
+mod chain;
 pub mod closed;
 mod costs;
 mod evaporation;

@@ -15,13 +15,14 @@
 //! ```text
 //! x(t) = e^{−λt} x0 + t·exprel(−λt) p,    ∫x dt = t·exprel(−λt) x0 + t²·exprel2(−λt) p
 //! ```
-//! Otherwise, and for chains, the integrals are taken by Gauss–Legendre panels short enough for
-//! round-off, after the factor `e^{−kt−qτ}` has been split off (an integrating factor), solutes in
-//! the order in which they are made.
+//! Chains at constant volume have a closed form of their own ([`chain`](super::chain)). Where the volume moves, the
+//! integrals are taken by Gauss–Legendre panels short enough for round-off, after the factor `e^{−kt−qτ}` has been split off
+//! (an integrating factor), solutes in the order in which they are made.
 //!
 //! Alkalinity goes with nitrogen ([`Coupling`](super::Coupling)): its sum with the equivalents of the nitrogen solutes obeys
 //! the first equation without reactions, so that it follows from their amounts.
 
+use super::chain::Chain;
 use super::{Amounts, Component, Coupling, Kinetics};
 use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
 
@@ -151,6 +152,9 @@ struct Factors {
 pub struct Stepper {
     kinetics: Kinetics,
     cache: Vec<((u64, u64), Vec<Factors>)>,
+    chains: Vec<((u64, u64, Vec<bool>), Chain)>,
+    next_chain: usize,
+    last_chain: usize,
     next_cache: usize,
     last_cache: usize,
     decay_step: f64,
@@ -168,6 +172,9 @@ impl Stepper {
         Self {
             kinetics,
             cache: Vec::new(),
+            chains: Vec::new(),
+            next_chain: 0,
+            last_chain: 0,
             next_cache: 0,
             last_cache: 0,
             decay_step: f64::NAN,
@@ -227,8 +234,10 @@ impl Stepper {
             if flow.drift == 0.0 {
                 self.constant_volume(flow, at_zero, amounts, days, after, integral);
             }
-            if flow.drift != 0.0 || self.kinetics.chained.contains(&true) {
+            if flow.drift != 0.0 {
                 self.panels(flow, at_zero, amounts, days, after, integral);
+            } else if self.kinetics.chained.contains(&true) {
+                self.chains(flow, at_zero, amounts, days, after, integral);
             }
         }
         if let Some(coupling) = self.kinetics.coupling.as_ref().filter(|c| !at_zero[c.alkalinity]) {
@@ -331,7 +340,50 @@ impl Stepper {
         self.last_cache
     }
 
-    /// Gauss–Legendre panels: chains always, single solutes where the volume changes.
+    /// Closed forms of the chains, at constant volume.
+    fn chains(
+        &mut self,
+        flow: &Flow,
+        at_zero: &[bool],
+        amounts: &Amounts,
+        days: f64,
+        after: &mut Amounts,
+        integral: &mut [f64],
+    ) {
+        let slot = self.chain(at_zero, flow.out / flow.volume, days);
+        let (chain, kinetics) = (&self.chains[slot].1, &self.kinetics);
+        for (row, &i) in chain.solutes.iter().enumerate() {
+            let supply = |j: usize| flow.supply.solutes()[j] - kinetics.uptake[j];
+            (after.solutes_mut()[i], integral[i]) = chain.after(row, |j| amounts.solutes()[j], supply);
+        }
+    }
+
+    /// Where the closed form of the chains for a dilution rate and step length stands.
+    fn chain(&mut self, at_zero: &[bool], dilution: f64, days: f64) -> usize {
+        let (a, b) = (dilution.to_bits(), days.to_bits());
+        let is = |known: &(u64, u64, Vec<bool>)| known.0 == a && known.1 == b && known.2 == at_zero;
+        for slot in [self.last_chain, self.last_chain + 1] {
+            if self.chains.get(slot).is_some_and(|(known, _)| is(known)) {
+                self.last_chain = slot;
+                return slot;
+            }
+        }
+        let slot = self.chains.iter().position(|(known, _)| is(known)).unwrap_or_else(|| {
+            let entry = ((a, b, at_zero.to_vec()), Chain::new(&self.kinetics, at_zero, dilution, days));
+            if self.chains.len() < CACHE {
+                self.chains.push(entry);
+                return self.chains.len() - 1;
+            }
+            let slot = self.next_chain;
+            self.next_chain = (slot + 1) % CACHE;
+            self.chains[slot] = entry;
+            slot
+        });
+        self.last_chain = slot;
+        slot
+    }
+
+    /// Gauss–Legendre panels where the volume changes.
     fn panels(
         &mut self,
         flow: &Flow,
@@ -341,11 +393,8 @@ impl Stepper {
         after: &mut Amounts,
         integral: &mut [f64],
     ) {
-        let in_panels = |k: &Kinetics, i: usize| flow.drift != 0.0 || k.chained[i];
         for &i in &self.kinetics.order {
-            if in_panels(&self.kinetics, i) {
-                after.solutes_mut()[i] = amounts.solutes()[i];
-            }
+            after.solutes_mut()[i] = amounts.solutes()[i];
         }
         let longest = self.longest_panel(flow, days);
         for (begin, step) in Panels::new(flow, days, longest) {
@@ -378,9 +427,6 @@ impl Stepper {
             }
         }
         for &i in &self.kinetics.order {
-            if flow.drift == 0.0 && !self.kinetics.chained[i] {
-                continue;
-            }
             if at_zero[i] {
                 self.nodes[i] = [0.0; GAUSS_NODES];
                 after.solutes_mut()[i] = 0.0;
