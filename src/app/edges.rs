@@ -45,9 +45,10 @@ impl Edge {
         (inwards + 1e-9 * self.level.abs()) / self.level.abs().max(1e-9)
     }
 
-    /// What is written beside it: `nitrate 20 mg/L`.
+    /// What is written beside it: `highest nitrate 20 mg/L`.
     fn name(&self, view: &View) -> String {
-        format!("{} {}", spoken(&self.key), view.say(&self.key, self.level, &self.unit, 4))
+        let side = if self.upper { "highest" } else { "lowest" };
+        format!("{side} {} {}", spoken(&self.key), view.say(&self.key, self.level, &self.unit, 4))
     }
 }
 
@@ -79,6 +80,10 @@ pub(super) fn key_words(key: &str) -> String {
     match key {
         "change.amount" => "size of a change".into(),
         "change.every" => "days between changes".into(),
+        other if other.starts_with("waters.") && other.ends_with(".salinity") => {
+            let water = other.trim_start_matches("waters.").trim_end_matches(".salinity");
+            format!("salinity of the {}", spoken(water))
+        }
         other => {
             let within = ["solutes.", "losses."].iter().find_map(|table| other.strip_prefix(table));
             within.unwrap_or(other).replace(['.', '_'], " ")

@@ -7,7 +7,7 @@ use super::remedies::{top_off_ways, ways};
 use super::verdict::{self, Broken, Telling, advice};
 use crate::engine::{Outcome, settle};
 use crate::model::{Band, Plan, Variable, WaterId};
-use crate::results::{Action, Caution, Meanwhile, Settled, Summary, Totals, Warning, Way, spoken};
+use crate::results::{Action, Caution, Meanwhile, Settled, Summary, Totals, Warning, Way, capitalised, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::{Role, View};
 use crate::study::{Lens, span};
@@ -60,13 +60,16 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
         meanwhile: meanwhile(scenario, outcome),
         answer: verdict::answer(&bands, &spans, settled.as_ref(), Telling { view: &view, dated: Dated::of(scenario) })
             + uncertain(scenario)
-            + &outcome.tally.outside_density_range_d.map_or_else(String::new, |day| {
+            + &outcome.tally.outside_density_range_d.as_ref().map_or_else(String::new, |day| {
                 format!(
-                    " From day {} on the salinity is beyond 42 psu, where these numbers are a direction only.",
-                    trimmed(day, 1)
+                    " {} the salinity goes beyond 42 psu, where these numbers are a direction only.",
+                    capitalised(&Dated::of(scenario).on(*day))
                 )
             }),
-        todo: of_this_file(verdict::todo(plan, &broken), loaded, settled.as_ref()),
+        todo: after_the_faults(
+            of_this_file(verdict::todo(plan, &broken), loaded, settled.as_ref()),
+            &meanwhile(scenario, outcome),
+        ),
         bands_kept: bands.iter().all(|b| b.kept),
         bands,
         spans,
@@ -79,6 +82,19 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
         warnings,
         cautions: cautions(plan, outcome).into_iter().map(|c| c.text().to_owned()).collect(),
     }
+}
+
+/// Where something is wrong with the tank, that is to be put right first: the other advice is of the tank without it.
+fn after_the_faults(actions: Vec<Action>, meanwhile: &[Meanwhile]) -> Vec<Action> {
+    let faults: Vec<&str> = meanwhile.iter().filter(|m| m.kind == "fault").map(|m| m.what.as_str()).collect();
+    if faults.is_empty() {
+        return actions;
+    }
+    let first = Action::new(format!(
+        "Find and end first what is wrong: {}. What follows is for the tank without it.",
+        faults.join(", ")
+    ));
+    std::iter::once(first).chain(actions).collect()
 }
 
 /// Actions with the keys under which the changes stand in this file; where one brings another band out, it says so.

@@ -118,6 +118,9 @@ fn used(band: &BandReport, span: &Span) -> f64 {
     }
 }
 
+/// Times as far out as where a quantity settles, from which on a run's worst is told besides.
+const FAR: f64 = 2.0;
+
 /// When a band is left, how far, and where it comes to.
 fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> String {
     let at = band.left_at_d.unwrap_or(0.0);
@@ -138,7 +141,13 @@ fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> S
         telling.dated.on(band.worst_d.unwrap_or(at))
     );
     match settled.and_then(|s| s.of(&band.key)) {
-        Some(span) if !inside(span, band) => format!("{leaves} and settles {}.", near(span, edge, telling)),
+        Some(span) if !inside(span, band) => {
+            // Where the run goes far beyond where it settles, that is told too.
+            let settles = if above { span.peak - edge } else { edge - span.trough };
+            let far = band.worst.abs() > FAR * settles.abs().max(1e-12);
+            let worst = if far { format!(" ({worst})") } else { String::new() };
+            format!("{leaves}{worst} and settles {}.", near(span, edge, telling))
+        }
         _ => format!("{leaves}: {worst}, {} d outside in all.", trimmed(band.outside_d, 1)),
     }
 }

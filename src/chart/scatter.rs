@@ -90,14 +90,17 @@ impl Scatter {
             self.points.iter().filter(finite).filter(|p| p.kind != PointKind::Other).map(|p| p.at).collect();
         front.sort_by(|a, b| a.0.total_cmp(&b.0));
         chart.draw_series(std::iter::once(PathElement::new(front.clone(), stroke(style::LINES[0], 2.0))))?;
-        for point in self.points.iter().filter(finite) {
+        // The chosen one on top.
+        let (chosen, others): (Vec<&Point>, Vec<&Point>) =
+            self.points.iter().filter(finite).partition(|p| p.kind == PointKind::Chosen);
+        for point in others.into_iter().chain(chosen) {
             let (size, color) = match point.kind {
                 PointKind::Other => (3, style::PENCIL.mix(0.5)),
                 PointKind::Front => (4, style::LINES[0].mix(1.0)),
                 PointKind::Chosen => (7, style::LINES[1].mix(1.0)),
             };
             if point.refused {
-                chart.draw_series(std::iter::once(Cross::new(point.at, px(4), stroke(style::ALARM, 2.0))))?;
+                chart.draw_series(std::iter::once(Cross::new(point.at, px(3), stroke(style::PENCIL, 1.2))))?;
             } else {
                 chart.draw_series(std::iter::once(style::dot(point.at, size, color)))?;
             }

@@ -63,6 +63,8 @@ pub struct Line {
     pub points: Vec<(f64, f64)>,
 }
 
+/// Share of the width that the mark of where a line settles takes.
+const SETTLED_SHARE: f64 = 0.02;
 /// Opacity of a time in which something is otherwise.
 const SPAN_ALPHA: f64 = 0.12;
 /// Opacity of one shaded area.
@@ -224,7 +226,9 @@ impl Series {
             chart.draw_series(std::iter::once(band))?;
         }
         if let (Some(((low, high), _)), [_]) = (&self.settled, &self.lines[..]) {
-            let settled = Rectangle::new([(x.low, *low), (x.high, *high)], style::SETTLED.filled());
+            // At the end of the picture alone, so that it covers no band.
+            let from = x.high - SETTLED_SHARE * (x.high - x.low);
+            let settled = Rectangle::new([(from, *low), (x.high, *high)], style::SETTLED.filled());
             chart.draw_series(std::iter::once(settled))?;
         }
         for edge in [low, high].into_iter().flatten().filter(|e| (y.low..=y.high).contains(e)) {

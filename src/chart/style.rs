@@ -33,7 +33,7 @@ pub const BAND_EDGE: RGBColor = RGBColor(120, 170, 140);
 /// What is said of the band, in letters.
 pub const BAND_INK: RGBColor = RGBColor(47, 107, 76);
 /// Where a quantity settles.
-pub const SETTLED: RGBColor = RGBColor(222, 235, 247);
+pub const SETTLED: RGBColor = RGBColor(140, 190, 226);
 /// What a reader must not miss: faults, a band that is left.
 pub const ALARM: RGBColor = LINES[1];
 /// The same in letters on a coloured ground.

@@ -37,6 +37,7 @@ figure svg { display: block; width: 100%; height: auto; }
 .wide { overflow-x: auto; }
 table.pairs, table.pairs tbody, table.pairs caption { display: block; }
 table.pairs tbody { columns: 3 17rem; column-gap: 2rem; }
+table.pairs td, table.pairs th { overflow-wrap: anywhere; }
 table.pairs tr { display: flex; justify-content: space-between; break-inside: avoid; }
 table.pairs thead { display: none; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .5rem 0; max-width: 100%; }
@@ -70,6 +71,9 @@ footer td, footer th { border: 0; overflow-wrap: anywhere; }
   figure { margin: 2mm 0; }
   figure svg { filter: none; width: 100%; }
   .lead svg { max-height: 7.4cm; }
+  .lead.tall svg { max-height: 21cm; }
+  .rest section.long { columns: 2; column-gap: 8mm; }
+  .rest section.long h2 { column-span: all; }
   .big { display: block; } .narrow { display: none; }
   .more { grid-template-columns: 1fr 1fr; gap: 0 6mm; }
   .rest { grid-template-columns: 1fr 1fr; gap: 0 8mm; }
@@ -117,6 +121,18 @@ fn is_wide(section: &ReportSection) -> bool {
     })
 }
 
+fn section_class(section: &ReportSection) -> Option<&'static str> {
+    let long = section.parts.iter().any(|part| matches!(part, ReportPart::Text(text) if text.len() > LONG_TEXT));
+    match (long, is_wide(section)) {
+        (true, _) => Some("across long"),
+        (false, true) => Some("across"),
+        (false, false) => None,
+    }
+}
+
+/// Signs from which on a text is set in two columns on paper.
+const LONG_TEXT: usize = 1500;
+
 /// The report as a page: the answer, what to do, the first picture, the numbers, the other pictures, the rest.
 #[must_use]
 pub fn report_html(report: &Report, figures: &[Figure]) -> String {
@@ -144,7 +160,7 @@ pub fn report_html(report: &Report, figures: &[Figure]) -> String {
                     }
                     div.rest {
                         @for section in &report.sections {
-                            section class=[is_wide(section).then_some("across")] {
+                            section class=[section_class(section)] {
                                 h2 { (section.heading) }
                                 @for part in &section.parts { (part_html(part, &section.heading)) }
                             }
@@ -210,10 +226,17 @@ fn part_html(part: &ReportPart, heading: &str) -> Markup {
     }
 }
 
+/// Whether a picture is about as high as wide, and needs the page's width to be read on paper.
+fn is_tall(svg: &str) -> bool {
+    let number =
+        |name: &str| -> Option<f64> { svg.split(&format!(" {name}=\"")).nth(1)?.split('"').next()?.parse().ok() };
+    number("width").zip(number("height")).is_some_and(|(width, height)| height > 0.7 * width)
+}
+
 /// The first picture, as wide as the page.
 fn figure_html(figure: &Figure) -> Markup {
     html! {
-        figure.lead {
+        figure class=(if is_tall(&figure.wide) { "lead tall" } else { "lead" }) {
             div.big { (PreEscaped(inline(&figure.wide))) }
             div.narrow { (PreEscaped(inline(&figure.narrow))) }
         }

@@ -19,14 +19,13 @@
 //! integrals are taken by Gauss–Legendre panels short enough for round-off, after the factor `e^{−kt−qτ}` has been split off
 //! (an integrating factor), solutes in the order in which they are made.
 //!
-//! Alkalinity goes with nitrogen ([`Coupling`](super::Coupling)): its sum with the equivalents of the nitrogen solutes obeys
-//! the first equation without reactions, so that it follows from their amounts.
+//! Alkalinity goes with nitrogen ([`Coupling`](super::Coupling)): its sum with their equivalents obeys the first equation.
 
-use super::chain::Chain;
+use super::chain::Chains;
 use super::{Amounts, Component, Coupling, Kinetics};
 use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
 
-/// Largest exponent across one panel for which [`GAUSS_NODES`] nodes are at round-off.
+/// Largest exponent across a panel whose [`GAUSS_NODES`] nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
 /// Largest share by which the volume may change across one panel: `1/V` has a pole where the volume
 /// is zero, and six nodes reach round-off only well away from it (Bernstein ellipse of radius 18).
@@ -152,9 +151,7 @@ struct Factors {
 pub struct Stepper {
     kinetics: Kinetics,
     cache: Vec<((u64, u64), Vec<Factors>)>,
-    chains: Vec<((u64, u64, Vec<bool>), Chain)>,
-    next_chain: usize,
-    last_chain: usize,
+    chains: Chains,
     next_cache: usize,
     last_cache: usize,
     decay_step: f64,
@@ -172,9 +169,7 @@ impl Stepper {
         Self {
             kinetics,
             cache: Vec::new(),
-            chains: Vec::new(),
-            next_chain: 0,
-            last_chain: 0,
+            chains: Chains::default(),
             next_cache: 0,
             last_cache: 0,
             decay_step: f64::NAN,
@@ -350,37 +345,12 @@ impl Stepper {
         after: &mut Amounts,
         integral: &mut [f64],
     ) {
-        let slot = self.chain(at_zero, flow.out / flow.volume, days);
-        let (chain, kinetics) = (&self.chains[slot].1, &self.kinetics);
+        let kinetics = &self.kinetics;
+        let chain = self.chains.over(kinetics, at_zero, flow.out / flow.volume, days);
         for (row, &i) in chain.solutes.iter().enumerate() {
             let supply = |j: usize| flow.supply.solutes()[j] - kinetics.uptake[j];
             (after.solutes_mut()[i], integral[i]) = chain.after(row, |j| amounts.solutes()[j], supply);
         }
-    }
-
-    /// Where the closed form of the chains for a dilution rate and step length stands.
-    fn chain(&mut self, at_zero: &[bool], dilution: f64, days: f64) -> usize {
-        let (a, b) = (dilution.to_bits(), days.to_bits());
-        let is = |known: &(u64, u64, Vec<bool>)| known.0 == a && known.1 == b && known.2 == at_zero;
-        for slot in [self.last_chain, self.last_chain + 1] {
-            if self.chains.get(slot).is_some_and(|(known, _)| is(known)) {
-                self.last_chain = slot;
-                return slot;
-            }
-        }
-        let slot = self.chains.iter().position(|(known, _)| is(known)).unwrap_or_else(|| {
-            let entry = ((a, b, at_zero.to_vec()), Chain::new(&self.kinetics, at_zero, dilution, days));
-            if self.chains.len() < CACHE {
-                self.chains.push(entry);
-                return self.chains.len() - 1;
-            }
-            let slot = self.next_chain;
-            self.next_chain = (slot + 1) % CACHE;
-            self.chains[slot] = entry;
-            slot
-        });
-        self.last_chain = slot;
-        slot
     }
 
     /// Gauss–Legendre panels where the volume changes.

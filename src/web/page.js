@@ -138,7 +138,7 @@ function show(answer) {
   $("pin").textContent = state.pinned ? "Let the pinned one go" : "Pin this to compare";
   document.title = `${answer.title}: brinecast`;
   $("title").textContent = answer.title;
-  $("sentence").textContent = answer.answer;
+  $("sentence").textContent = $("whole").textContent = answer.answer;
   $("strip").className = answer.bands_kept ? "yes" : "no";
   if (!answer.moving) advise(answer.todo);
   if (answer.moving) $("chances").textContent = "";

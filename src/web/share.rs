@@ -26,7 +26,7 @@ impl Share {
         let mut bytes = [0; SIGNS];
         rand::rngs::SysRng
             .try_fill_bytes(&mut bytes)
-            .map_err(|e| AppError::Usage(format!("--share: this machine gives no chance for a secret: {e}")))?;
+            .map_err(|e| AppError::Usage(format!("--phone: this machine gives no chance for a secret: {e}")))?;
         let secret = bytes.iter().map(|b| char::from(LETTERS[usize::from(b % 32)])).collect();
         Ok(Self { secret, host: own_address()? })
     }
@@ -99,7 +99,7 @@ fn own_address() -> Result<Ipv4Addr, AppError> {
     match found.map(|address| address.ip()) {
         Ok(IpAddr::V4(address)) if !address.is_unspecified() => Ok(address),
         _ => Err(AppError::Usage(
-            "--share: this machine is on no network that a phone could reach it by\n  = help: join one, or leave --share out".into(),
+            "--phone: this machine is on no network that a phone could reach it by\n  = help: join one, or leave --phone out".into(),
         )),
     }
 }

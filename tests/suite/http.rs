@@ -60,7 +60,7 @@ fn told(running: &mut Running) -> String {
     lines.map_while(Result::ok).find(|line| line.starts_with("The page is at")).unwrap_or_default()
 }
 
-/// `brinecast explore --share`: the running program, its port, its host and its secret.
+/// `brinecast explore --phone`: the running program, its port, its host and its secret.
 pub(crate) struct Shared {
     _running: Running,
     pub(crate) port: u16,
@@ -71,7 +71,7 @@ pub(crate) struct Shared {
 /// Starts a page that is shared; nothing where this machine is on no network.
 pub(crate) fn share(folder: &Path) -> Option<Shared> {
     let child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
-        .args(["explore", "--share", "--no-browser", "--port", "0"])
+        .args(["explore", "--phone", "--no-browser", "--port", "0"])
         .current_dir(folder)
         .stdout(Stdio::piped())
         .spawn()
@@ -88,7 +88,9 @@ pub(crate) fn share(folder: &Path) -> Option<Shared> {
 /// Runs an example of the page's command: it says where the page is, and the page answers.
 pub(crate) fn opens(folder: &Path, args: &[&str]) {
     let (_running, port) = explore(folder, args);
-    assert_eq!(fetch(port, "GET", "/", &[], "").status, 200, "{args:?}");
+    // A page for a phone opens to its secret alone.
+    let expected = if args.contains(&"--phone") { 403 } else { 200 };
+    assert_eq!(fetch(port, "GET", "/", &[], "").status, expected, "{args:?}");
 }
 
 /// A server's answer.

@@ -354,7 +354,7 @@ fn first_to_happen(a: &AwayAnswer) -> String {
     let day = |e: &AwayEvent| e.by_day.iter().position(|p| *p >= 0.1);
     let first = a.events.iter().filter_map(|e| Some((e, day(e)?))).min_by_key(|(_, day)| *day);
     match first {
-        Some((event, day)) => format!("First comes: {}, with 10 % after {} d", event.what, day + 1),
+        Some((event, days)) => format!("Safe for {days} days (90 % sure); then: {}", event.what),
         None => "Nothing happens with a chance of 10 % or more".into(),
     }
 }
@@ -364,8 +364,9 @@ fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, units: UnitSyste
     let safe = reservoirs.iter().filter(|r| r.fall_psu <= allowed);
     match safe.max_by(|a, b| a.litres.total_cmp(&b.litres)) {
         Some(r) => {
-            let days = r.lasts_d.map_or(String::new(), |d| format!(" and lasts {} d", trimmed(d, 1)));
-            format!("{} is safe if the valve sticks open{days}", Volume::from_litres(r.litres).show(units))
+            let days = r.lasts_d.map_or(String::new(), |d| format!(": enough for {} d", trimmed(d, 1)));
+            let shown = units.shown("L");
+            format!("At most {} {} is safe if the valve sticks open{days}", shown.number(r.litres, 2), shown.unit)
         }
         None => "None of these reservoirs is safe if the valve sticks open".into(),
     }

@@ -215,20 +215,20 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
         .collect();
     let keys: Vec<String> = ranges.iter().map(|r| key_words(&r.key)).collect();
     let refused = choice.candidates.iter().any(|c| c.chance.is_some_and(|k| !k.enough));
-    let refused = if refused { "; crossed out: kept too seldom" } else { "" };
+    let refused = if refused { "; grey crosses: kept too seldom" } else { "" };
     Picture::Scatter(Scatter {
         head: Head {
             finding: found(choice, ranges, &shown, &least, what),
             question: format!("What does staying in the bands take, in {what}?"),
             note: format!(
-                "{}, {} basis; a point a regime of {}; blue: none takes less and is safer{refused}",
+                "{}, {} basis; each point is a plan of {}; blue: no plan takes less and is safer; uses above 300 % are drawn at 300{refused}",
                 choice.scenario,
                 choice.basis,
                 keys.join(" and ")
             ),
         },
         x_label: format!("{what}, {} a year", shown.unit.trim_end_matches("/year")),
-        y_label: "use of the tightest band, %".into(),
+        y_label: "use of the tightest band, % (100: at its edge)".into(),
         points,
         limit: Some((100.0, "edge of the band".into())),
     })

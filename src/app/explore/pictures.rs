@@ -62,7 +62,8 @@ const WIDEST: u32 = 1200;
 pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure, AppError> {
     let width = width.clamp(NARROWEST, WIDEST);
     let height = match picture {
-        Picture::Series(_) | Picture::Map(_) => (width * 11 / 20 + 60).clamp(300, 460),
+        Picture::Series(_) => (width * 11 / 20 + 60).clamp(300, 460),
+        Picture::Map(_) => (width * 17 / 20 + 60).clamp(420, 640),
         other => other.size_for(width).1,
     };
     let (svg, plot) = export::svg_sized(picture, (width, height))?;

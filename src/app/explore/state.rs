@@ -4,6 +4,7 @@ use super::start;
 use crate::app::{AppError, DEFAULT_SCENARIO, Loaded, built_in, load_text};
 use crate::faults::{all, put};
 use crate::model::Plan;
+use crate::results::Meanwhile;
 use crate::scenario::nearest;
 use crate::units::{Duration, Gallon, Power, UnitSystem, Volume, VolumeRate, parse};
 
@@ -203,12 +204,14 @@ impl State {
         // A picture has room for so many rows; extremes are kept between them.
         let every = plan.output_every.map_or(0.0, Duration::days).max(plan.horizon.days() / ROWS);
         plan.output_every = Some(Duration::from_days(every));
-        self.put_faults(plan)?;
+        let put = self.put_faults(plan)?;
+        loaded.scenario.faults.extend(put);
         Ok(loaded)
     }
 
-    fn put_faults(&self, plan: &mut Plan) -> Result<(), AppError> {
+    fn put_faults(&self, plan: &mut Plan) -> Result<Vec<Meanwhile>, AppError> {
         let library = all(1.0);
+        let mut list = Vec::new();
         for on in &self.faults {
             let Some(fault) = library.iter().find(|f| f.key() == on.key) else {
                 let keys: Vec<&str> = library.iter().map(|f| f.key()).collect();
@@ -217,9 +220,11 @@ impl State {
             // A fault that cannot happen here any more is left out; the page shows why.
             if fault.cannot(plan).is_none() {
                 put(fault, plan, on.begin, on.end);
+                let what = fault.title().to_owned();
+                list.push(Meanwhile { kind: "fault", what, from_d: on.begin, to_d: Some(on.end) });
             }
         }
-        Ok(())
+        Ok(list)
     }
 }
 

@@ -195,7 +195,7 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
     let view = loaded.scenario.view();
     let panels: Vec<Panel> = runs
         .iter()
-        .filter(|r| r.report.severity > 0.0 && r.report.hit_by_harm().is_none())
+        .filter(|r| words::harms(&r.report) && r.report.hit_by_harm().is_none())
         .take(MOST_PANELS)
         .map(|run| {
             let effect = &run.report.effects[run.report.worst];
@@ -216,15 +216,15 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
         })
         .collect();
     let finding = panels.first().map_or_else(
-        || format!("None of {} faults moves this tank", runs.len()),
-        |worst| format!("Of {} faults, the {} moves this tank most", runs.len(), worst.title),
+        || format!("None of {} faults moves salinity or a solute out of its band", runs.len()),
+        |worst| format!("Of what moves the water itself, the {} is worst", worst.title),
     );
     Picture::Multiples(Multiples {
         head: Head {
             finding,
             question: "What does each fault do to this tank?".into(),
             note: format!(
-                "{}, {} basis; orange: with the fault; grey: without; shaded in green: allowed; the worst first",
+                "{}, {} basis; orange: with the fault; grey: without; shaded in green: allowed; the worst first. Power, disinfectant and animals stand in the table: they have no line",
                 loaded.scenario.name,
                 plan.basis.key()
             ),

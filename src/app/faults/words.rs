@@ -56,7 +56,7 @@ const A_SPILL_L: f64 = 0.05;
 const MOST_ROWS: usize = 9;
 
 /// Whether a fault does harm: a band left that would be kept without it, a limit passed, water on the floor.
-fn harms(f: &FaultReport) -> bool {
+pub(super) fn harms(f: &FaultReport) -> bool {
     let e = &f.effects[f.worst];
     f.hit_by_harm().is_some_and(|harm| harm.used() > 1.0)
         || e.left_after_d.is_some() && (!e.left_anyway || f.severity > WORSE)

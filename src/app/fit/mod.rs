@@ -428,7 +428,11 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
         "residuals".to_owned(),
         Picture::Series(Series {
             head: Head {
-                finding: format!("{beyond} of {} readings lie beyond two standard deviations", fit.residuals.len()),
+                finding: format!(
+                    "{beyond} of {} readings {} beyond two standard deviations",
+                    fit.residuals.len(),
+                    if beyond == 1 { "lies" } else { "lie" }
+                ),
                 question: "What does the model leave unexplained? By chance about one reading in twenty lies beyond."
                     .into(),
                 note: note("reading less model"),

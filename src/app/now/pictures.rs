@@ -43,7 +43,7 @@ pub(super) fn pictures(
             };
             let picture = Series {
                 head: Head {
-                    finding: found(&name, known, q, &shown, &future(2), band),
+                    finding: found(&name, until_d, [&future(0), &future(2), &future(4)], &shown, band),
                     question: format!("Where is {name}, and where will it go?"),
                     note: format!(
                         "{}, {} basis; shaded in blue: 90 %, of the past as it was believed then; after the line: ahead by the plan",
@@ -68,25 +68,21 @@ pub(super) fn pictures(
         .collect()
 }
 
-/// Where a quantity is, and when its median leaves the band.
+/// Where a quantity is after all that was done, and when its median leaves the band.
 fn found(
     name: &str,
-    known: &Known,
-    q: usize,
+    now_d: f64,
+    future: [&[(f64, f64)]; 3],
     shown: &Shown,
-    future: &[(f64, f64)],
     (low, high): (Option<f64>, Option<f64>),
 ) -> String {
-    let Some(now) = known.course[q].last() else { return spoken_first(name) };
-    let [mean, low_end, high_end] =
-        [0.0, -NINETY, NINETY].map(|z| shown.number((now.mean + z * now.deviation).max(0.0), 4));
+    let [Some(from), Some(middle), Some(to)] = future.map(<[_]>::first) else { return spoken_first(name) };
+    let [from, mean, to] = [from, middle, to].map(|p| shown.number(p.1, 3));
     let out = |v: f64| low.is_some_and(|low| v < low) || high.is_some_and(|high| v > high);
-    let ahead = match future.iter().find(|(_, v)| out(*v)) {
-        Some((t, _)) if *t > now.time_d => {
-            format!("; by the plan it leaves its band in {} d", trimmed(t - now.time_d, 0))
-        }
+    let ahead = match future[1].iter().find(|(_, v)| out(*v)) {
+        Some((t, _)) if *t > now_d => format!("; by the plan it leaves its band in {} d", trimmed(t - now_d, 0)),
         Some(_) => "; it is outside its band".to_owned(),
         None => String::new(),
     };
-    format!("{} is {mean} {} now ({low_end} to {high_end}){ahead}", spoken_first(name), shown.unit)
+    format!("{} is {mean} {} now ({from} to {to}){ahead}", spoken_first(name), shown.unit)
 }

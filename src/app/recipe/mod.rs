@@ -94,7 +94,7 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem)
     Picture::Series(Series {
         head: Head {
             finding: format!(
-                "A batch of {} psu takes {} {} of fresh water",
+                "A batch of {} psu takes {} {} of mix in fresh water",
                 trimmed(a.salinity_psu, 1),
                 significant(strength.value(a.grams_per_fresh_l), 4),
                 strength.unit

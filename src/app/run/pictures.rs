@@ -77,15 +77,16 @@ impl Course<'_> {
         let points = self.points(column, shown);
         let band = self.summary.bands.iter().find(|b| b.key == key);
         let settled = self.summary.settled.as_ref().and_then(|s| s.of(key));
-        series.head.finding = self.finding(key, band, settled, shown);
+        series.head.finding = self.finding(key, column, band, settled, shown);
         if let Some(band) = band {
             series.head.question = format!("Does the {name} stay {}?", edges_in_words((band.low, band.high), shown));
             series.band = shown.edges((band.low, band.high));
             series.band_name = format!("allowed: {}", band_in_words((band.low, band.high), shown));
             if let Some(at) = band.left_at_d.filter(|at| *at > 0.0) {
-                let level = points.get(points.partition_point(|p| p.0 < at)).map_or(f64::NAN, |p| p.1);
+                let edge = if band.worst > 0.0 { band.high } else { band.low };
+                let level = edge.map_or(f64::NAN, |edge| shown.value(edge));
                 let day = self.dated.day(at);
-                let days = format!("day {}", trimmed(at, 0));
+                let days = format!("day {}", trimmed(at.floor(), 0));
                 let when = if day == days { day } else { format!("{day} ({days})") };
                 series.callouts.push(((at, level), vec!["leaves the band".into(), when]));
             }
@@ -96,7 +97,9 @@ impl Course<'_> {
             let [low, high] = shown_ends(shown, settled);
             let number = |v: f64| shown.number(v, if shown.unit == "psu" { 4 } else { 3 });
             let (trough, peak) = (number(settled.trough), number(settled.peak));
-            let mut lines = vec![format!("settles at {}", number(settled.mean))];
+            // Only where the run comes there is it the end of the line.
+            let verb = if self.arrives(column, settled) { "settles at" } else { "heads for" };
+            let mut lines = vec![format!("{verb} {}", number(settled.mean))];
             if trough != peak {
                 lines.push(format!("({trough} to {peak})"));
             }
@@ -114,17 +117,32 @@ impl Course<'_> {
         Picture::Series(series)
     }
 
+    /// Whether the run ends about where its regime settles.
+    fn arrives(&self, column: &[f64], settled: &SettledSolute) -> bool {
+        // The last cycle of the run lies where the settled one does.
+        let cycle = self.summary.settled.as_ref().map_or(0.0, |s| s.cycle_d);
+        let from = self.outcome.trace.time_d.last().map_or(0.0, |end| end - cycle);
+        let last = self.outcome.trace.time_d.iter().zip(column).filter(|(t, _)| **t >= from).map(|(_, v)| *v);
+        let (low, high) = last.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
+        let air = 0.15 * (settled.peak - settled.trough).max(0.02 * settled.peak.abs());
+        (low - settled.trough).abs() <= air && (high - settled.peak).abs() <= air
+    }
+
     /// What is to be seen, in a sentence without its stop.
-    fn finding(&self, key: &str, band: Option<&BandReport>, settled: Option<&SettledSolute>, shown: &Shown) -> String {
+    fn finding(
+        &self,
+        key: &str,
+        column: &[f64],
+        band: Option<&BandReport>,
+        settled: Option<&SettledSolute>,
+        shown: &Shown,
+    ) -> String {
         let what = spoken_first(key);
         let number = |v: f64| shown.number(v, if shown.unit == "psu" { 4 } else { 3 });
         let settles = settled.map_or(String::new(), |s| {
             let (low, high) = (number(s.trough), number(s.peak));
-            if low == high {
-                format!(" and settles at {low}")
-            } else {
-                format!(" and settles between {low} and {high}")
-            }
+            let verb = if self.arrives(column, s) { "settles" } else { "would settle" };
+            if low == high { format!(" and {verb} at {low}") } else { format!(" and {verb} between {low} and {high}") }
         });
         let span = self.summary.spans.iter().find(|s| s.key == key);
         let (lowest, highest) = span.map_or((f64::NAN, f64::NAN), |s| (s.lowest, s.highest));
@@ -133,13 +151,21 @@ impl Course<'_> {
         };
         let edges = band_in_words((band.low, band.high), shown);
         match band.left_at_d {
-            Some(at) if at > 0.0 => format!("{what} leaves {edges} {}{settles}", self.dated.on(at)),
+            Some(at) if at > 0.0 => {
+                let leaves = match (band.low, band.high) {
+                    (None, Some(high)) => format!("rises above {} {}", number(high), shown.unit),
+                    (Some(low), None) => format!("falls below {} {}", number(low), shown.unit),
+                    _ => format!("leaves {edges}"),
+                };
+                format!("{what} {leaves} {}{settles}", self.dated.on(at))
+            }
             Some(_) => format!("{what} is outside {edges} from the start{settles}"),
             None => {
                 let within = edges_in_words((band.low, band.high), shown);
                 let reached = match (band.low, band.high) {
                     (None, _) => format!("highest {}", number(highest)),
                     (_, None) => format!("lowest {}", number(lowest)),
+                    _ if number(lowest) == number(highest) => number(lowest),
                     _ => format!("{} to {}", number(lowest), number(highest)),
                 };
                 format!("{what} stays {within}: {reached}")
@@ -170,6 +196,22 @@ impl Course<'_> {
     }
 }
 
+/// A cause as a bar is named: `water changes, in`.
+fn cause_words(key: &str) -> String {
+    match key {
+        "change-in" => "water changes, in".into(),
+        "change-out" => "water changes, out".into(),
+        "exchange-in" => "exchange, in".into(),
+        "exchange-out" => "exchange, out".into(),
+        other => other.replace('-', " "),
+    }
+}
+
+/// The same without its direction.
+fn root(words: &str) -> &str {
+    words.trim_end_matches(", in").trim_end_matches(", out")
+}
+
 fn shown_ends(shown: &Shown, settled: &SettledSolute) -> [f64; 2] {
     let [a, b] = [settled.trough, settled.peak].map(|v| shown.value(v));
     [a.min(b), a.max(b)]
@@ -185,7 +227,7 @@ fn by_cause(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<(String, Picture
             .into_iter()
             .filter(|c| !matches!(c, Cause::Start | Cause::End))
             .map(|c| Bar {
-                label: c.key().replace('-', " "),
+                label: cause_words(c.key()),
                 amount: shown.step(per * outcome.ledger.amount(c, column)),
                 other: None,
             })
@@ -196,6 +238,9 @@ fn by_cause(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<(String, Picture
             of.max_by(|a, b| a.amount.abs().total_cmp(&b.amount.abs())).map(|b| b.label.clone())
         };
         let finding = match (largest(1.0), largest(-1.0)) {
+            (Some(into), Some(out)) if root(&into) == root(&out) => {
+                format!("Most {what} comes and goes with {}", root(&into))
+            }
             (Some(into), Some(out)) => format!("Most {what} comes in by {into} and goes out by {out}"),
             (Some(into), None) => format!("{} comes in by {into}, and none goes out", spoken_first(what)),
             (None, Some(out)) => format!("{} goes out by {out}, and none comes in", spoken_first(what)),

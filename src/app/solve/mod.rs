@@ -10,7 +10,7 @@ use crate::app::edges::{axis_words, key_words};
 use crate::app::sweep::words as measure_words;
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
-use crate::results::{Warning, capitalised};
+use crate::results::{Warning, capitalised, spoken_first};
 use crate::study::{Going, KeyRange, Root, each_in_parallel, roots};
 use crate::units::{number_with_unit, significant};
 use goal::Goal;
@@ -271,7 +271,7 @@ fn found(a: &SolveAnswer) -> String {
         [] => format!("No {} in this range does it", key_words(&a.key)),
         many => {
             let values: Vec<&str> = many.iter().map(|v| &*v.written).collect();
-            format!("{} = {}", a.key, values.join(" or "))
+            format!("{}: {}", spoken_first(&key_words(&a.key)), values.join(" or "))
         }
     }
 }

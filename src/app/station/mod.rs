@@ -272,7 +272,16 @@ fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer
     };
     let station = &loaded.file.station;
     let accepted = 100.0 * answer.accepted;
-    let enough = answer.shortage.iter().find(|s| s.chance <= answer.accepted).map(|s| shown.value(s.size_l));
+    // The size of the table, so that one store has one number.
+    let by_chance = answer.sizing.iter().find(|s| s.what.starts_with("fresh store, by chance"));
+    let enough = by_chance.map(|s| shown.value(s.needed_l));
+    let left = answer.tanks.iter().filter(|t| t.left_at_d.is_some()).count();
+    let tanks = match left {
+        0 => String::new(),
+        1 => "; 1 tank leaves a band".into(),
+        n => format!("; {n} of {} tanks leave a band", answer.tanks.len()),
+    };
+    let legend = if answer.unmet.is_empty() { "" } else { "; upright line: a change late, smaller or left out" };
     let vessels: f64 = station.vessels.iter().map(|v| v.0).sum();
     let mut panels = vec![
         panel("Fresh water", &shown.unit, Some(shown.value(station.fresh_l)), line(&|l| shown.value(l.fresh_l))),
@@ -284,9 +293,9 @@ fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer
     }
     let levels = Multiples {
         head: Head {
-            finding: first_sentence(&answer.answer),
+            finding: first_sentence(&answer.answer) + &tanks,
             question: "Is there always enough water?".into(),
-            note: format!("{note}; shaded in green: what it holds; upright line: a change late, smaller or left out"),
+            note: format!("{note}; shaded in green: what it holds{legend}"),
         },
         x_label: format!("days from {}", loaded.file.start),
         since: Some(loaded.file.start),

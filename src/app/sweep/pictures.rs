@@ -47,7 +47,10 @@ pub(super) fn pictures(
                         format!("{} goes from {} to {} {unit}", capital(&what), say(points.first()), say(points.last()))
                     }),
                     question: format!("How does {what} depend on {}?", key_words(&x.key)),
-                    note: format!("{}, {} basis", sweep.scenario, sweep.basis),
+                    note: format!(
+                        "{}, {} basis; every band: of all quantities, not of this one alone",
+                        sweep.scenario, sweep.basis
+                    ),
                 },
                 x_label: axis_words(&x.key, &x.unit),
                 y_label: format!("{what}, {unit}"),
@@ -90,7 +93,10 @@ fn map(
         head: Head {
             finding: super::words::kept_words(sweep).unwrap_or_else(|| format!("{} over the plans", capital(what))),
             question: format!("How does {what} depend on {} and {}?", key_words(&x.key), key_words(&y.key)),
-            note: format!("lines: {what}, {unit}; orange: edges of the bands; {} basis", sweep.basis),
+            note: format!(
+                "lines: {what}, {unit}; orange: edges of the bands, of the highest or the lowest; {} basis",
+                sweep.basis
+            ),
         },
         x_label: axis_words(&x.key, &x.unit),
         y_label: axis_words(&y.key, &y.unit),

@@ -1,6 +1,7 @@
 //! The answer of `sweep` in words.
 
 use super::answer::SweepResult;
+use crate::app::edges::key_words;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
@@ -148,10 +149,13 @@ pub(super) fn kept_words(sweep: &Sweep) -> Option<String> {
         return None;
     }
     let kept: Vec<usize> = (0..sweep.points.len()).filter(|i| sweep.bands_kept[*i] == Some(true)).collect();
-    let count = sweep.points.len();
     let unknown = sweep.bands_kept.iter().filter(|kept| kept.is_none()).count();
-    let told = told_of(count, &kept, sweep);
-    Some(if unknown > 0 { format!("{told}; {unknown} could not be judged") } else { told })
+    let told = told_of(sweep.points.len() - unknown, &kept, sweep);
+    Some(if unknown > 0 {
+        format!("{told}; {unknown} more could not be judged: they have no settled cycle")
+    } else {
+        told
+    })
 }
 
 fn told_of(count: usize, kept: &[usize], sweep: &Sweep) -> String {
@@ -174,10 +178,10 @@ fn where_kept(sweep: &Sweep, kept: &[usize]) -> String {
         let unit = &sweep.key_units[k];
         let say = |v: f64| format!("{} {unit}", significant(v, 3)).trim_end().to_owned();
         if low > out_high {
-            return format!(": those with {key} of {} or more", say(low));
+            return format!(": those with {} of {} or more", key_words(key), say(low));
         }
         if high < out_low {
-            return format!(": those with {key} of {} or less", say(high));
+            return format!(": those with {} of {} or less", key_words(key), say(high));
         }
     }
     where_most(sweep, kept)
@@ -194,7 +198,7 @@ fn where_most(sweep: &Sweep, kept: &[usize]) -> String {
     let outside: Vec<f64> = row.iter().filter(|i| !kept.contains(i)).map(|i| sweep.points[*i][1]).collect();
     let say = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
     let which = match (outside.iter().any(|v| *v < low), outside.iter().any(|v| *v > high)) {
-        (false, false) => "any".to_owned(),
+        (false, false) => "any size".to_owned(),
         (true, false) => format!("{} or more", say(1, low)),
         (false, true) => format!("{} or less", say(1, high)),
         (true, true) => format!("{} to {}", say(1, low), say(1, high)),
@@ -202,6 +206,6 @@ fn where_most(sweep: &Sweep, kept: &[usize]) -> String {
     match (&**first, &**second) {
         ("change.every", "change.amount") => format!("; of changes every {}: those of {which}", say(0, most)),
         ("change.amount", "change.every") => format!("; of changes of {}: those every {which}", say(0, most)),
-        _ => format!("; with {first} of {}, {second} of {which}", say(0, most)),
+        _ => format!("; with {} of {}, {} of {which}", key_words(first), say(0, most), key_words(second)),
     }
 }

@@ -24,7 +24,7 @@ pub(crate) struct Explore {
     /// Let a phone on the same network open the page too, with the secret in the address that is shown. Whoever is on that
     /// network and sees the traffic can read along: use it on a network that you trust, and end it when you are done.
     #[arg(long)]
-    share: bool,
+    phone: bool,
 }
 
 impl Explore {
@@ -33,7 +33,7 @@ impl Explore {
             None => String::new(),
             Some(name) => app::address_of(name)?,
         };
-        let share = self.share.then(web::Share::new).transpose()?.map(Arc::new);
+        let share = self.phone.then(web::Share::new).transpose()?.map(Arc::new);
         web::serve(self.port, share.clone(), |port| {
             let local = format!("http://127.0.0.1:{port}/");
             let url = match &share {
