@@ -63,6 +63,10 @@ pub struct Line {
     pub points: Vec<(f64, f64)>,
 }
 
+/// Lines that are told apart by their colours by everybody.
+const PLAIN_LINES: usize = 2;
+/// Points of a line beyond which dashes would break it up: it swings.
+const MOST_DASHED: usize = 100;
 /// Share of the width that the mark of where a line settles takes.
 const SETTLED_SHARE: f64 = 0.02;
 /// Opacity of a time in which something is otherwise.
@@ -150,7 +154,13 @@ impl Series {
         }
         for (i, line) in self.lines.iter().enumerate() {
             let points = decimate(&line.points, columns);
-            chart.draw_series(LineSeries::new(points, stroke(line_color(i), 1.8)))?;
+            let style = stroke(line_color(i), 1.8);
+            if i < PLAIN_LINES || points.len() > MOST_DASHED {
+                chart.draw_series(LineSeries::new(points, style))?;
+            } else {
+                // Who sees no red from green tells them by their dashes.
+                chart.draw_series(DashedLineSeries::new(points, px(9), px(5), style))?;
+            }
         }
         for (i, dots) in self.dots.iter().enumerate() {
             let color = line_color(i + 1);
@@ -301,6 +311,10 @@ impl Series {
         let mut labels = Labels::within(&base, [px(4), px(2), width - px(4), height - px(10)]);
         for line in self.lines.iter().chain(&self.dots) {
             labels.avoid(decimate(&line.points, columns).iter().map(place));
+        }
+        for (at, _) in &self.marks {
+            let x = place(&(*at, y.low)).0;
+            labels.avoid([(x, px(30)), (x, height)]);
         }
         for (low, high) in &self.fans {
             labels.avoid(decimate(low, columns / 4).iter().map(place));

@@ -280,3 +280,22 @@ fn salinity_is_shown_on_the_scale_of_the_meter() {
         assert!(why.contains(&format!("`{bare}` is")), "{why}");
     }
 }
+
+/// Who types a specific gravity is answered in it, with its pair of temperatures; files and JSON keep psu.
+#[test]
+fn what_is_typed_as_a_gravity_is_answered_as_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = folder.path();
+    let ask = |args: &[&str]| {
+        let output = brinecast(here, args);
+        assert!(output.status.success(), "{args:?}: {}", stderr(&output));
+        stdout(&output)
+    };
+    let pair = ["--reads", "1.023 sg 60F/60F", "--salinity", "1.0264 sg 60F/60F"];
+    for args in [&["adjust", "--volume", "40 gal", "--units", "us"][..], &["acclimate", "--volume", "2 L"]] {
+        let said = ask(&[args, &pair].concat());
+        assert!(said.contains("1.0264 sg") && !said.contains("psu"), "{said}");
+        let json = ask(&[args, &pair, &["--format", "json"]].concat());
+        assert!(json.contains("_psu") && !json.contains("60F"), "{json}");
+    }
+}

@@ -3,13 +3,17 @@
 use super::answer::AcclimateAnswer;
 use crate::app::answer::answers_itself;
 use crate::results::{Action, Caution, Report};
-use crate::units::{Duration, InUnits, UnitSystem, Volume, significant, trimmed};
+use crate::solutes::View;
+use crate::units::{Duration, InUnits, Volume, significant};
 
-answers_itself!(AcclimateAnswer, UnitSystem, "acclimate", |a, of| told(a, *of));
+answers_itself!(AcclimateAnswer, View, "acclimate", told);
 
-fn told(a: &AcclimateAnswer, units: UnitSystem) -> Report {
+fn told(a: &AcclimateAnswer, view: &View) -> Report {
+    let units = view.units;
+    let shown = view.of("salinity", "psu");
     let litres = |l: f64| Volume::from_litres(l).show(units);
-    let between = format!("From {} to {} psu in {}", trimmed(a.from_psu, 2), trimmed(a.to_psu, 2), litres(a.vessel_l));
+    let [from, to] = [a.from_psu, a.to_psu].map(|psu| shown.number(psu, 4));
+    let between = format!("From {from} to {to} {} in {}", shown.unit, litres(a.vessel_l));
     let report = Report {
         title: "Acclimation".into(),
         warnings: a.warnings.clone(),

@@ -3,11 +3,14 @@
 use super::answer::AdjustAnswer;
 use crate::app::answer::answers_itself;
 use crate::results::{Action, Report, Way};
-use crate::units::{InUnits, Mass, UnitSystem, Volume, trimmed};
+use crate::solutes::View;
+use crate::units::{InUnits, Mass, Shown, Volume, significant};
 
-answers_itself!(AdjustAnswer, UnitSystem, "adjust", |a, of| told(a, *of));
+answers_itself!(AdjustAnswer, View, "adjust", told);
 
-fn told(a: &AdjustAnswer, units: UnitSystem) -> Report {
+fn told(a: &AdjustAnswer, view: &View) -> Report {
+    let units = view.units;
+    let shown = view.of("salinity", "psu");
     let litres = |l: f64| Volume::from_litres(l).show(units);
     let mut steps = Vec::new();
     if a.remove_l > 1e-3 * a.volume_l {
@@ -20,9 +23,10 @@ fn told(a: &AdjustAnswer, units: UnitSystem) -> Report {
         steps.push(format!("Add {} of purified water.", litres(a.fresh_water_l)));
     }
     steps.push(format!(
-        "Stir, wait and read again before use: expect {} of {} psu.",
+        "Stir, wait and read again before use: expect {} of {} {}.",
         litres(a.finished_l),
-        trimmed(a.want_psu, 2)
+        shown.number(a.want_psu, 4),
+        shown.unit
     ));
     let off = (a.true_psu - a.want_psu).abs();
     let todo = if a.salt_mix_kg <= 0.0 && a.fresh_water_l <= 0.0 {
@@ -39,9 +43,10 @@ fn told(a: &AdjustAnswer, units: UnitSystem) -> Report {
     Report {
         title: "One step to the salinity that is wanted".into(),
         answer: format!(
-            "The reading means {} psu (± {}) in {}.",
-            trimmed(a.true_psu, 2),
-            trimmed(a.true_sd_psu, 1),
+            "The reading means {} {} (± {}) in {}.",
+            shown.number(a.true_psu, 4),
+            shown.unit,
+            error_of(&shown, a),
             litres(a.volume_l)
         ),
         todo,
@@ -49,5 +54,13 @@ fn told(a: &AdjustAnswer, units: UnitSystem) -> Report {
         warnings: a.warnings.clone(),
         cautions: a.cautions.clone(),
         ..Report::default()
+    }
+}
+
+/// One standard deviation of what the reading means, on its scale.
+fn error_of(shown: &Shown, a: &AdjustAnswer) -> String {
+    match &shown.scale {
+        Some(_) => significant(shown.value(a.true_psu + a.true_sd_psu) - shown.value(a.true_psu), 1),
+        None => significant(a.true_sd_psu, 1),
     }
 }

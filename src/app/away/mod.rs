@@ -359,6 +359,15 @@ fn first_to_happen(a: &AwayAnswer) -> String {
     }
 }
 
+/// How long the keeper's own reservoir lasts with 90 %, between the sizes that were looked at.
+fn own_reservoir(plan: &Plan, reservoirs: &[ReservoirLine]) -> Vec<(f64, String)> {
+    let Some(own) = plan.regime.top_off.reservoir.as_ref().map(|r| r.capacity.litres()) else { return Vec::new() };
+    let known: Vec<(f64, f64)> = reservoirs.iter().filter_map(|r| Some((r.litres, r.lasts_d?))).collect();
+    let between = known.windows(2).find(|pair| (pair[0].0..=pair[1].0).contains(&own));
+    let days = between.map(|p| p[0].1 + (own - p[0].0) / (p[1].0 - p[0].0).max(1e-12) * (p[1].1 - p[0].1));
+    days.map(|days| (days, "yours".to_owned())).into_iter().collect()
+}
+
 /// The largest reservoir that is safe where its valve sticks open.
 fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, units: UnitSystem) -> String {
     let safe = reservoirs.iter().filter(|r| r.fall_psu <= allowed);
@@ -433,6 +442,7 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
                         }))
                     })
                     .collect(),
+                marks: own_reservoir(&loaded.scenario.plan, &a.reservoirs),
                 lines: vec![Line { label: "worst fall".into(), points }],
                 from_zero: true,
                 ..Series::default()

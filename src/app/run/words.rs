@@ -140,7 +140,9 @@ fn main_table(summary: &Summary, view: &View) -> ReportPart {
     let rows = summary.spans.iter().filter(|span| span.key != "volume").map(|span| {
         let shown = view.of(&span.key, &span.unit);
         let band = summary.bands.iter().find(|b| b.key == span.key);
-        let mut row = vec![spoken(&span.key), band.map_or("-".into(), |b| band_words(b, &shown))];
+        // What matters stands beside the name: on a phone the end of a row is out of sight.
+        let kept = band.map_or("", |b| if b.kept { "ok" } else { "out" }).to_owned();
+        let mut row = vec![spoken(&span.key), kept, band.map_or("-".into(), |b| band_words(b, &shown))];
         let settled = settled(&span.key).map_or([f64::NAN; 2], |s| [s.trough, s.peak]);
         let [lowest, mean, highest, low, high] =
             numbers(&shown, [span.lowest, span.mean, span.highest, settled[0], settled[1]]);
@@ -149,12 +151,11 @@ fn main_table(summary: &Summary, view: &View) -> ReportPart {
             row.push(if low == high { low } else { format!("{low} to {high}") });
         }
         row.push(shown.unit);
-        row.push(band.map_or("", |b| if b.kept { "ok" } else { "out" }).to_owned());
         row
     });
-    let mut head = vec!["", "band", "lowest", "mean", "highest"];
+    let mut head = vec!["", "", "band", "lowest", "mean", "highest"];
     head.extend(summary.settled.is_some().then_some("settles at"));
-    head.extend(["", ""]);
+    head.push("");
     ReportPart::table("Bands, the run, and where it settles", &head, rows.collect())
 }
 

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::FormatArgs;
 use super::UnitsArgs;
-use super::water::{positive, salinity, salinity_rate};
+use super::water::{positive, salinity, salinity_rate, shown_as};
 use crate::cli::exit::Exit;
 
 /// Example: brinecast acclimate --volume "2 L" --reads "31 psu" --salinity "35 psu"
@@ -47,7 +47,7 @@ impl Acclimate {
             psu_per_h: salinity_rate("rate", &self.rate)? / 24.0,
             close_psu: positive::<PracticalSalinity>("close", &self.close, Gallon::Unstated)?.psu(),
         };
-        self.output.deliver(&acclimate(&request)?, &units)?;
+        self.output.deliver(&acclimate(&request)?, &shown_as(units, &self.reads, t))?;
         Ok(Exit::Fine)
     }
 }

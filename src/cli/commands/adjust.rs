@@ -6,7 +6,7 @@ use brinecast::units::{Gallon, InUnits, PracticalSalinity, Temperature, Volume, 
 use clap::Args;
 
 use super::FormatArgs;
-use super::water::{WaterArgs, positive, quantity, salinity, temperature};
+use super::water::{WaterArgs, positive, quantity, salinity, shown_as, temperature};
 use crate::cli::exit::Exit;
 
 /// Example: brinecast adjust --volume "120 L" --reads "36.2 psu" --salinity "35 psu"
@@ -81,7 +81,7 @@ impl Adjust {
             calibration: if self.standard.is_empty() { None } else { Some(calibration(&self.standard, t)?) },
             mix: self.water.mix()?,
         })?;
-        self.output.deliver(&answer, &system)?;
+        self.output.deliver(&answer, &shown_as(system, &self.reads, t))?;
         Ok(Exit::Fine)
     }
 }

@@ -7,6 +7,7 @@ use brinecast::learn::learn_strength;
 use brinecast::model::Ph;
 use brinecast::seawater::{PhScale, Scale, parse_salinity};
 use brinecast::sizing::{ANIMALS, Animals, LabelBasis, SaltMix, animals};
+use brinecast::solutes::View;
 use brinecast::units::{
     Duration, Fraction, Gallon, PracticalSalinity, Quantity, Temperature, UnitSystem, number_with_unit, over_time,
     parse, trimmed,
@@ -124,6 +125,12 @@ pub(crate) fn temperature(flag: &str, text: &str) -> Result<Temperature, AppErro
 /// Reads a salinity on any scale.
 pub(crate) fn salinity(flag: &str, text: &str, t: Temperature) -> Result<PracticalSalinity, AppError> {
     parse_salinity(text, t).map_err(|e| usage(flag, &e, "35 psu"))
+}
+
+/// How an answer shows salinity: on the scale on which it was typed, for water of a temperature.
+pub(crate) fn shown_as(units: UnitSystem, typed: &str, t: Temperature) -> View {
+    let scale = number_with_unit(typed).ok().and_then(|(_, unit)| Scale::parse(unit).ok());
+    View::from(units).with_salinity(scale.unwrap_or(Scale::Practical), t)
 }
 
 /// A time in whole days.
