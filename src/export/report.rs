@@ -71,9 +71,7 @@ footer td, footer th { border: 0; overflow-wrap: anywhere; }
   figure { margin: 2mm 0; }
   figure svg { filter: none; width: 100%; }
   .lead svg { max-height: 7.4cm; }
-  .lead.tall svg { max-height: 21cm; }
-  .rest section.long { columns: 2; column-gap: 8mm; }
-  .rest section.long h2 { column-span: all; }
+  .lead.tall svg { max-height: 17cm; }
   .big { display: block; } .narrow { display: none; }
   .more { grid-template-columns: 1fr 1fr; gap: 0 6mm; }
   .rest { grid-template-columns: 1fr 1fr; gap: 0 8mm; }
@@ -124,13 +122,12 @@ fn is_wide(section: &ReportSection) -> bool {
 fn section_class(section: &ReportSection) -> Option<&'static str> {
     let long = section.parts.iter().any(|part| matches!(part, ReportPart::Text(text) if text.len() > LONG_TEXT));
     match (long, is_wide(section)) {
-        (true, _) => Some("across long"),
-        (false, true) => Some("across"),
+        (true, _) | (_, true) => Some("across"),
         (false, false) => None,
     }
 }
 
-/// Signs from which on a text is set in two columns on paper.
+/// Signs from which on a text takes the whole width.
 const LONG_TEXT: usize = 1500;
 
 /// The report as a page: the answer, what to do, the first picture, the numbers, the other pictures, the rest.
