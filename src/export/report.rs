@@ -120,7 +120,8 @@ fn is_wide(section: &ReportSection) -> bool {
 }
 
 fn section_class(section: &ReportSection) -> Option<&'static str> {
-    let long = section.parts.iter().any(|part| matches!(part, ReportPart::Text(text) if text.len() > LONG_TEXT));
+    let signs = |part: &ReportPart| if let ReportPart::Text(text) = part { text.len() } else { 0 };
+    let long = section.parts.iter().map(signs).sum::<usize>() > LONG_TEXT;
     match (long, is_wide(section)) {
         (true, _) | (_, true) => Some("across"),
         (false, false) => None,
