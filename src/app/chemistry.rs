@@ -100,7 +100,7 @@ fn dosed_salt(plan: &Plan, outcome: &Outcome) -> Option<Warning> {
             trimmed(gathered, 2),
             trimmed(gathered * CONDUCTIVITY, 2)
         ),
-        "brinecast mix-to allows for it; to remove it, change more, or use a salt without sodium chloride",
+        "the salinity from brinecast mix-to allows for it; to remove it, change more, or use a salt without sodium chloride",
     ))
 }
 

@@ -1,10 +1,10 @@
 //! The edges of a plan's bands as measures: which plans of a grid keep every band, and where each edge runs on a map.
 
 use crate::chart::{Cells, Limit};
-use crate::model::{Plan, Variable};
+use crate::model::{Change, Plan, Timing, Variable};
 use crate::results::spoken;
 use crate::solutes::View;
-use crate::study::Measure;
+use crate::study::{Measure, MeasuredQuantity, Statistic};
 
 /// One edge of a band, with the measure that must stay on its inner side.
 #[derive(Clone, Debug)]
@@ -22,15 +22,15 @@ pub(super) struct Edge {
 pub(super) fn edges(plan: &Plan, settled: bool) -> Vec<Edge> {
     let mut edges = Vec::new();
     for band in &plan.bands {
-        let (key, unit) = match band.of {
-            Variable::Salinity => ("salinity", "psu"),
-            Variable::Solute(i) => (&*plan.species[i].solute.key, plan.species[i].solute.unit()),
+        let (key, unit) = plan.named(band.of);
+        let of = match band.of {
+            Variable::Salinity => MeasuredQuantity::Salinity,
+            Variable::Solute(_) => MeasuredQuantity::Solute(key.to_owned()),
         };
-        for (level, upper) in [(band.low, false), (band.high, true)] {
-            let Some(level) = level else { continue };
-            let name =
-                format!("{}{key}.{}", if settled { "settled." } else { "" }, if upper { "peak" } else { "trough" });
-            let Ok(measure) = Measure::parse(&name) else { continue };
+        let sides = [(band.low, Statistic::Trough, false), (band.high, Statistic::Peak, true)];
+        for (level, statistic, upper) in sides.into_iter().filter_map(|(level, s, upper)| Some((level?, s, upper))) {
+            let of = of.clone();
+            let measure = if settled { Measure::Settled(of, statistic) } else { Measure::Run(of, statistic) };
             edges.push(Edge { key: key.to_owned(), unit: unit.to_owned(), measure, level, upper });
         }
     }
@@ -100,16 +100,19 @@ pub(super) fn axis_words(key: &str, unit: &str) -> String {
     }
 }
 
-/// Salt water that scheduled changes take \[L/d\]: what a plan costs most of.
-pub(super) fn litres_a_day(plan: &Plan) -> Option<f64> {
-    plan.regime
-        .changes
-        .iter()
-        .map(|change| match &change.timing {
-            crate::model::Timing::Scheduled(schedule) => {
-                Some(change.amount.of(plan.tank.operating).litres() / schedule.period()?)
-            }
-            crate::model::Timing::Triggered(_) => None,
-        })
-        .sum()
+/// Of the plans that keep every band, the one whose scheduled changes take the least water, and how much that is \[L/d\];
+/// nothing where none keeps them, or no change is scheduled.
+pub(super) fn least_water(plans: &[Plan], rooms: &[Option<f64>]) -> Option<(usize, f64)> {
+    let kept = plans.iter().zip(rooms).enumerate().filter(|(_, (_, room))| room.is_some_and(|room| room >= 0.0));
+    let litres = kept.filter_map(|(i, (plan, _))| Some((i, litres_a_day(plan)?)));
+    litres.min_by(|a, b| a.1.total_cmp(&b.1))
+}
+
+/// Water that scheduled changes take \[L/d\]; nothing where there is none, or one that is not on a schedule.
+fn litres_a_day(plan: &Plan) -> Option<f64> {
+    let one = |change: &Change| match &change.timing {
+        Timing::Scheduled(schedule) => Some(change.amount.of(plan.tank.operating).litres() / schedule.period()?),
+        Timing::Triggered(_) => None,
+    };
+    plan.regime.changes.iter().map(one).sum::<Option<f64>>().filter(|litres| *litres > 0.0)
 }

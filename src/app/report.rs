@@ -13,7 +13,8 @@ pub(super) fn figures(pictures: &[(String, Picture)]) -> Result<Vec<Figure>, App
         .iter()
         .map(|(_, picture)| {
             let narrow = export::svg_sized(picture, picture.size_for(NARROW_PX))?.0;
-            Ok(Figure { wide: export::svg(picture)?, narrow })
+            let (width, height) = picture.size();
+            Ok(Figure { wide: export::svg(picture)?, narrow, tall: 10 * height > 7 * width })
         })
         .collect()
 }

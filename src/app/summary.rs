@@ -40,10 +40,14 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
     let bands = outcome.bands(plan);
     let spans = outcome.spans(plan);
     let view = scenario.view();
+    let meanwhile = meanwhile(scenario, outcome);
+    let bands_kept = bands.iter().all(|b| b.kept);
     let broken = match advice {
         Advice::Wanted => broken(plan, outcome, settled.as_ref(), &view),
         Advice::Later => Vec::new(),
     };
+    let todo = of_this_file(verdict::todo(plan, &broken), loaded, settled.as_ref());
+    let todo = after_the_faults(todo, &meanwhile, bands_kept);
     let mut warnings = warnings(plan, outcome, &view, Dated::of(scenario));
     warnings.extend(band_warnings(plan, outcome, settled.as_ref(), &broken, &view));
     warnings.extend(unstated_water(scenario, outcome, &view));
@@ -57,7 +61,7 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
         start: scenario.start.to_string(),
         days: outcome.days,
         from_d: outcome.from_d,
-        meanwhile: meanwhile(scenario, outcome),
+        meanwhile,
         answer: verdict::answer(&bands, &spans, settled.as_ref(), Telling { view: &view, dated: Dated::of(scenario) })
             + uncertain(scenario)
             + &outcome.tally.outside_density_range_d.as_ref().map_or_else(String::new, |day| {
@@ -66,11 +70,8 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
                     capitalised(&Dated::of(scenario).on(*day))
                 )
             }),
-        todo: after_the_faults(
-            of_this_file(verdict::todo(plan, &broken), loaded, settled.as_ref()),
-            &meanwhile(scenario, outcome),
-        ),
-        bands_kept: bands.iter().all(|b| b.kept),
+        todo,
+        bands_kept,
         bands,
         spans,
         drift: outcome.drift(plan),
@@ -85,15 +86,13 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
 }
 
 /// Where something is wrong with the tank, that is to be put right first: the other advice is of the tank without it.
-fn after_the_faults(actions: Vec<Action>, meanwhile: &[Meanwhile]) -> Vec<Action> {
+fn after_the_faults(actions: Vec<Action>, meanwhile: &[Meanwhile], bands_kept: bool) -> Vec<Action> {
     let faults: Vec<&str> = meanwhile.iter().filter(|m| m.kind == "fault").map(|m| m.what.as_str()).collect();
-    if faults.is_empty() {
+    if faults.is_empty() || bands_kept {
         return actions;
     }
-    let first = Action::new(format!(
-        "Find and end first what is wrong: {}. What follows is for the tank without it.",
-        faults.join(", ")
-    ));
+    let rest = if actions.is_empty() { "" } else { " The rest is for the tank without it." };
+    let first = Action::new(format!("First find and end what is wrong: {}.{rest}", faults.join(", ")));
     std::iter::once(first).chain(actions).collect()
 }
 
@@ -105,7 +104,10 @@ fn of_this_file(actions: Vec<Action>, loaded: &Loaded, settled: Option<&Settled>
         let one =
             |set: &String| set.strip_prefix("change.").map_or_else(|| set.clone(), |rest| format!("{table}.{rest}"));
         let set: Vec<String> = way.set.iter().map(one).collect();
-        match settled.and_then(|settled| brings_out(loaded, &set, settled)) {
+        // What this file does not take is done by hand.
+        let Ok(changed) = loaded.with(&set) else { return (false, Way::by_hand(way.what)) };
+        let out = settled.filter(|_| !set.is_empty()).and_then(|now| brings_out(&changed.scenario.plan, now));
+        match out {
             Some(out) => (true, Way { what: format!("{} But then {out} leaves its band.", way.what), set }),
             None => (false, Way { what: way.what, set }),
         }
@@ -123,13 +125,9 @@ fn of_this_file(actions: Vec<Action>, loaded: &Loaded, settled: Option<&Settled>
         .collect()
 }
 
-/// What is inside its band in the long run now, and outside it with other values of some keys.
-fn brings_out(loaded: &Loaded, set: &[String], settled: &Settled) -> Option<String> {
-    if set.is_empty() {
-        return None;
-    }
-    let changed = loaded.with(set).ok()?.scenario.plan;
-    let then = settle(&changed).ok()?;
+/// What is inside its band in the long run now, and outside it with another plan.
+fn brings_out(changed: &Plan, settled: &Settled) -> Option<String> {
+    let then = settle(changed).ok()?;
     let out = |settled: &Settled, band: &Band| {
         let span = span(settled, band);
         worst_of(band, span.trough, span.peak).abs() > 1e-9 * span.peak.abs()

@@ -45,7 +45,12 @@ fn near(span: &SettledSolute, edge: f64, telling: Telling<'_>) -> String {
         let shown = telling.view.of(&span.key, &span.unit);
         let [low, high] =
             [span.trough, span.peak].map(|v| shown.number(v, if number(v) == number(edge) { 4 } else { 3 }));
-        format!("between {low} and {high} {}", shown.unit)
+        // On a coarse scale limit and cycle may read alike.
+        match (low == high, low == number(edge)) {
+            (true, true) => "just outside its limit".to_owned(),
+            (true, false) => format!("at {low} {}", shown.unit),
+            (false, _) => format!("between {low} and {high} {}", shown.unit),
+        }
     }
 }
 

@@ -38,6 +38,36 @@ impl Plot {
     }
 }
 
+/// The plotting area of a chart, to write and draw on in its own steps: from its left upper corner on, and beyond its edges.
+pub(super) struct Ground<'a, DB: DrawingBackend> {
+    area: &'a DrawingArea<DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>,
+    corner: (i32, i32),
+    /// What is drawn on.
+    pub(super) base: DrawingArea<DB, Shift>,
+    pub(super) width: i32,
+    pub(super) height: i32,
+}
+
+impl<'a, DB: DrawingBackend> Ground<'a, DB> {
+    pub(super) fn of(chart: &'a Chart<'_, DB>) -> Self {
+        let area = chart.plotting_area();
+        let (across, down) = area.get_pixel_range();
+        Self {
+            area,
+            corner: (across.start, down.start),
+            base: area.strip_coord_spec(),
+            width: across.end - across.start,
+            height: down.end - down.start,
+        }
+    }
+
+    /// Where a point of two numbers lies.
+    pub(super) fn place(&self, at: (f64, f64)) -> (i32, i32) {
+        let (x, y) = self.area.map_coordinate(&at);
+        (x - self.corner.0, y - self.corner.1)
+    }
+}
+
 /// A chart of two axes, with room at its right \[steps of the drawing\].
 pub(super) fn chart<'a, DB: DrawingBackend>(
     area: &'a DrawingArea<DB, Shift>,
@@ -60,14 +90,12 @@ pub(super) fn axes<DB: DrawingBackend>(
     letters: i32,
     rules: bool,
 ) -> Result<(), ChartError> {
-    let area = chart.plotting_area();
-    let base = area.strip_coord_spec();
-    let (xs, ys) = area.get_pixel_range();
-    let (width, height) = (xs.end - xs.start, ys.end - ys.start);
+    let ground = Ground::of(chart);
+    let (base, width, height) = (&ground.base, ground.width, ground.height);
     let text = |h, v| style::text(letters, style::PENCIL, h, v);
     let line = |from, to, color| base.draw(&PathElement::new(vec![from, to], style::stroke(color, 1.0)));
     for (value, name) in &y.ticks {
-        let at = area.map_coordinate(&(x.low, *value)).1 - ys.start;
+        let at = ground.place((x.low, *value)).1;
         if rules {
             line((0, at), (width, at), style::RULE)?;
         }
@@ -76,11 +104,11 @@ pub(super) fn axes<DB: DrawingBackend>(
     }
     let mut free = i32::MIN / 2;
     for (value, name) in &x.ticks {
-        let at = area.map_coordinate(&(*value, y.low)).0 - xs.start;
+        let at = ground.place((*value, y.low)).0;
         line((at, height), (at, height + px(4)), style::PENCIL)?;
         // A name at an end must not leave the picture.
         let half = style::text_width(name, &text(HPos::Center, VPos::Top)) / 2;
-        let at = at.max(half - xs.start).min(width + px(14) - half);
+        let at = at.max(half - ground.corner.0).min(width + px(14) - half);
         if at - half < free {
             continue;
         }

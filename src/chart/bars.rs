@@ -37,7 +37,8 @@ fn signed(value: f64) -> String {
 }
 
 impl Bar {
-    fn lengths(&self) -> impl Iterator<Item = f64> + use<> {
+    /// Its length, or both ends of its swing.
+    pub fn lengths(&self) -> impl Iterator<Item = f64> + use<> {
         std::iter::once(self.amount).chain(self.other)
     }
 }

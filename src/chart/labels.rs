@@ -4,6 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
+use super::axes::Ground;
 use super::style::px;
 use super::{ChartError, style};
 
@@ -35,9 +36,10 @@ pub(super) struct Wish {
 }
 
 impl<'a, DB: DrawingBackend> Labels<'a, DB> {
-    /// None yet, in a room.
-    pub(super) const fn within(base: &'a DrawingArea<DB, Shift>, room: Edges) -> Self {
-        Self { base, room, taken: Vec::new(), lines: Vec::new() }
+    /// None yet, on the ground of a chart less so much at its foot \[px\].
+    pub(super) const fn on(ground: &'a Ground<'_, DB>, foot: i32) -> Self {
+        let room = [px(4), px(2), ground.width - px(4), ground.height - px(foot)];
+        Self { base: &ground.base, room, taken: Vec::new(), lines: Vec::new() }
     }
 
     /// A line that a text had better not meet.

@@ -4,7 +4,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::{Chart, Plot, axes, chart};
+use super::axes::{Chart, Ground, Plot, axes, chart};
 use super::axis::Axis;
 use super::contour::{Field, within};
 use super::labels::{Labels, Wish};
@@ -158,14 +158,9 @@ impl Map {
 
     /// Names of the plans, of the edges, of the kept region, and the values of the contour lines.
     fn texts<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, levels: &[(f64, String)]) -> Result<(), ChartError> {
-        let area = chart.plotting_area();
-        let base = area.strip_coord_spec();
-        let (xs, ys) = area.get_pixel_range();
-        let place = |at: &(f64, f64)| {
-            let (x, y) = area.map_coordinate(at);
-            (x - xs.start, y - ys.start)
-        };
-        let mut labels = Labels::within(&base, [px(4), px(2), xs.end - xs.start - px(4), ys.end - ys.start - px(4)]);
+        let ground = Ground::of(chart);
+        let place = |at: &(f64, f64)| ground.place(*at);
+        let mut labels = Labels::on(&ground, 4);
         let of_limits = self.limits.iter().map(|limit| (&limit.cells, limit.level));
         for (cells, level) in of_limits.chain(levels.iter().map(|(level, _)| (&self.cells, *level))) {
             for line in self.field(cells).lines(level) {
@@ -180,7 +175,7 @@ impl Map {
             let at = place(at);
             // A ring in paper and ink is seen on every ground.
             for (radius, color) in [(8, style::PAPER), (6, style::INK), (3, style::PAPER)] {
-                base.draw(&style::dot(at, radius, color))?;
+                ground.base.draw(&style::dot(at, radius, color))?;
             }
             labels.take([at.0 - px(9), at.1 - px(9), at.0 + px(9), at.1 + px(9)]);
             labels.place(&Wish { lines: vec![name.clone()], color: style::INK, about: at, reach: 160 })?;

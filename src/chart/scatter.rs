@@ -3,7 +3,7 @@
 use plotters::coord::Shift;
 use plotters::prelude::*;
 
-use super::axes::{Plot, axes, chart};
+use super::axes::{Ground, Plot, axes, chart};
 use super::axis::Axis;
 use super::labels::{Labels, Wish};
 use super::style::{Head, px, stroke};
@@ -105,15 +105,9 @@ impl Scatter {
                 chart.draw_series(std::iter::once(style::dot(point.at, size, color)))?;
             }
         }
-        let plot = chart.plotting_area();
-        let base = plot.strip_coord_spec();
-        let (xs, ys) = plot.get_pixel_range();
-        let place = |at: &(f64, f64)| {
-            let (x, y) = plot.map_coordinate(at);
-            (x - xs.start, y - ys.start)
-        };
-        let room = [px(4), px(2), xs.end - xs.start - px(4), ys.end - ys.start - px(4)];
-        let mut labels = Labels::within(&base, room);
+        let ground = Ground::of(&chart);
+        let place = |at: &(f64, f64)| ground.place(*at);
+        let mut labels = Labels::on(&ground, 4);
         labels.avoid(front.iter().map(place));
         for point in self.points.iter().filter(finite) {
             labels.avoid(std::iter::once(place(&point.at)));
@@ -129,7 +123,7 @@ impl Scatter {
         if let Some((limit, name)) = &self.limit {
             let (_, level) = place(&(x.low, *limit));
             let places: Vec<(i32, i32)> =
-                (0..9).rev().map(|k| ((xs.end - xs.start) * k / 10 + px(8), level + px(4))).collect();
+                (0..9).rev().map(|k| (ground.width * k / 10 + px(8), level + px(4))).collect();
             labels.write(name, style::BAND_INK, &places)?;
         }
         Ok(Plot::of(&chart, &x, &y))

@@ -5,7 +5,7 @@ use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::axes::{Chart, Plot, axes, chart};
+use super::axes::{Chart, Ground, Plot, axes, chart};
 use super::axis::Axis;
 use super::labels::{Labels, Wish};
 use super::style::{Head, px, stroke};
@@ -257,25 +257,20 @@ impl Series {
 
     /// Ticks at the foot of the picture, one a water change; none where they would run together.
     fn event_ticks<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, foot: f64) -> Result<(), ChartError> {
-        let area = chart.plotting_area();
-        let (xs, ys) = area.get_pixel_range();
-        if self.ticks.len() * 3 > usize::try_from((xs.end - xs.start) / style::GRAIN).unwrap_or(0) {
+        let ground = Ground::of(chart);
+        if self.ticks.len() * 3 > usize::try_from(ground.width / style::GRAIN).unwrap_or(0) {
             return Ok(());
         }
-        let base = area.strip_coord_spec();
         for t in &self.ticks {
-            let x = area.map_coordinate(&(*t, foot)).0 - xs.start;
-            let bottom = ys.end - ys.start;
-            base.draw(&PathElement::new(vec![(x, bottom - px(8)), (x, bottom)], stroke(style::WORK, 1.4)))?;
+            let (x, bottom) = ground.place((*t, foot));
+            ground.base.draw(&PathElement::new(vec![(x, bottom - px(8)), (x, bottom)], stroke(style::WORK, 1.4)))?;
         }
         Ok(())
     }
 
     /// Names at the ends of lines, pushed apart where they would meet.
     fn names_at_ends<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>) -> Result<(), ChartError> {
-        let area = chart.plotting_area();
-        let base = area.strip_coord_spec();
-        let (xs, ys) = area.get_pixel_range();
+        let ground = Ground::of(chart);
         let mut blocks = self.at_ends();
         blocks.sort_by(|a, b| b.0.total_cmp(&a.0));
         let rows = |blocks: &[(f64, Vec<String>, RGBColor)]| {
@@ -283,13 +278,13 @@ impl Series {
         };
         let mut free = px(4);
         for (k, (value, lines, color)) in blocks.iter().enumerate() {
-            let wanted = area.map_coordinate(&(0.0, *value)).1 - ys.start;
+            let wanted = ground.place((0.0, *value)).1;
             // What still comes must find room below.
-            let lowest = ys.end - ys.start + px(LINE_PX) / 2 - rows(&blocks[k..]);
+            let lowest = ground.height + px(LINE_PX) / 2 - rows(&blocks[k..]);
             let mut y = wanted.min(lowest).max(free);
             for line in lines {
-                let at = (xs.end - xs.start + px(8), y);
-                base.draw_text(line, &style::text(13, *color, HPos::Left, VPos::Center), at)?;
+                let at = (ground.width + px(8), y);
+                ground.base.draw_text(line, &style::text(13, *color, HPos::Left, VPos::Center), at)?;
                 y += px(LINE_PX);
             }
             free = y;
@@ -299,16 +294,11 @@ impl Series {
 
     /// What is written within the picture: callouts first, then named instants, then the band.
     fn texts<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, y: &Axis) -> Result<(), ChartError> {
-        let area = chart.plotting_area();
-        let base = area.strip_coord_spec();
-        let (xs, ys) = area.get_pixel_range();
-        let (width, height) = (xs.end - xs.start, ys.end - ys.start);
-        let place = |at: &(f64, f64)| {
-            let (x, y) = area.map_coordinate(at);
-            (x - xs.start, y - ys.start)
-        };
+        let ground = Ground::of(chart);
+        let (width, height) = (ground.width, ground.height);
+        let place = |at: &(f64, f64)| ground.place(*at);
         let columns = columns(width.cast_unsigned());
-        let mut labels = Labels::within(&base, [px(4), px(2), width - px(4), height - px(10)]);
+        let mut labels = Labels::on(&ground, 10);
         for line in self.lines.iter().chain(&self.dots) {
             labels.avoid(decimate(&line.points, columns).iter().map(place));
         }

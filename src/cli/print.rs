@@ -5,6 +5,7 @@ use std::sync::OnceLock;
 
 use brinecast::app::AppError;
 use brinecast::export::NARROWEST;
+use brinecast::results::StationAnswer;
 
 /// What became of the answer: why it was lost, once it was.
 static LOST: OnceLock<String> = OnceLock::new();
@@ -84,7 +85,7 @@ pub(crate) fn wrapped(text: &str) -> String {
 /// Words that begin a line and are worth a colour, with it (ANSI X3.64): the word says the same without.
 const COLOURED: [(&str, &str); 8] = [
     ("No.", "1;31"),
-    ("Not surely.", "1;33"),
+    (StationAnswer::UNSURE, "1;33"),
     ("Yes.", "1;32"),
     ("Yes,", "1;32"),
     ("Do this:", "1"),

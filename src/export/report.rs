@@ -98,6 +98,8 @@ pub struct Figure {
     pub wide: String,
     /// As it is drawn for a narrow place.
     pub narrow: String,
+    /// Whether it is about as high as wide, and needs the page's width to be read on paper.
+    pub tall: bool,
 }
 
 /// Signs of the widest table that stands in half a page, and of the widest that stands in a whole one in ordinary letters.
@@ -189,7 +191,7 @@ fn answer_html(report: &Report) -> Markup {
         Some(false) => ("answer no", "No"),
         None => ("answer", ""),
     };
-    // The answer begins with the same word: a word, and not the begin of `Not surely`.
+    // The answer begins with the same word: a word, and not the begin of `Not for certain`.
     let rest = report.answer.strip_prefix(word).filter(|rest| !word.is_empty() && rest.starts_with(['.', ',', ':']));
     let rest =
         rest.map(|rest| as_sentence(rest.trim_start_matches(['.', ',', ':', ' ']))).filter(|rest| !rest.is_empty());
@@ -224,17 +226,10 @@ fn part_html(part: &ReportPart, heading: &str) -> Markup {
     }
 }
 
-/// Whether a picture is about as high as wide, and needs the page's width to be read on paper.
-fn is_tall(svg: &str) -> bool {
-    let number =
-        |name: &str| -> Option<f64> { svg.split(&format!(" {name}=\"")).nth(1)?.split('"').next()?.parse().ok() };
-    number("width").zip(number("height")).is_some_and(|(width, height)| height > 0.7 * width)
-}
-
 /// The first picture, as wide as the page.
 fn figure_html(figure: &Figure) -> Markup {
     html! {
-        figure class=(if is_tall(&figure.wide) { "lead tall" } else { "lead" }) {
+        figure class=(if figure.tall { "lead tall" } else { "lead" }) {
             div.big { (PreEscaped(inline(&figure.wide))) }
             div.narrow { (PreEscaped(inline(&figure.narrow))) }
         }

@@ -4,6 +4,7 @@ use nalgebra::DVector;
 use rayon::prelude::*;
 
 use super::fit::{Fit, LogModel, LogRow, Prediction};
+use super::known::ReadingOf;
 use super::prior::Parameter;
 use crate::model::Plan;
 use crate::numerics::jacobian;
@@ -81,7 +82,7 @@ impl<'a> LogModel<'a> {
         let lower = fit.covariance.clone().cholesky().map(|c| c.l());
         let Some(lower) = lower else { return Vec::new() };
         let begin = held.first().map_or(f64::INFINITY, |r| r.time_d);
-        let mut columns: Vec<(f64, String, f64, Vec<f64>)> = Vec::new();
+        let mut columns: Vec<(f64, ReadingOf, f64, Vec<f64>)> = Vec::new();
         let walked: Vec<Option<Vec<Prediction>>> =
             draws.par_iter().map(|z| whole.walk(&(&fit.theta + &lower * z), 0.0).map(|(list, _)| list)).collect();
         for (k, list) in walked.into_iter().enumerate() {
@@ -89,7 +90,7 @@ impl<'a> LogModel<'a> {
             let later = list.iter().filter(|p| p.time_d >= begin - 1e-9);
             for (i, p) in later.enumerate() {
                 if columns.len() <= i {
-                    columns.push((p.time_d, self.name(p.of), p.read, Vec::new()));
+                    columns.push((p.time_d, p.of, p.read, Vec::new()));
                 }
                 let error = noise[(k * 31 + i * 7) % noise.len()];
                 columns[i].3.push(p.value + p.deviation * error);
@@ -97,10 +98,10 @@ impl<'a> LogModel<'a> {
         }
         columns
             .into_iter()
-            .map(|(time_d, name, read, mut values)| {
+            .map(|(time_d, of, read, mut values)| {
                 values.sort_unstable_by(f64::total_cmp);
                 let at = |q| crate::numerics::quantile(&values, q);
-                HeldOut { time_d, name, read, interval: (at(0.05), at(0.95)), middle: at(0.5) }
+                HeldOut { time_d, of, name: self.name(of), read, interval: (at(0.05), at(0.95)), middle: at(0.5) }
             })
             .collect()
     }
@@ -112,6 +113,8 @@ pub struct HeldOut {
     /// When \[d\].
     pub time_d: f64,
     /// Of what.
+    pub of: ReadingOf,
+    /// The same as it is called.
     pub name: String,
     /// The reading.
     pub read: f64,

@@ -14,7 +14,7 @@
 //! rates of thousands a day and rates that all but agree are at round-off alike.
 
 use super::Kinetics;
-use crate::numerics::{exprel, exprel2};
+use crate::numerics::{Recent, exprel, exprel2};
 
 /// Largest exponent of the series' time.
 const SHORT: f64 = 0.5;
@@ -25,11 +25,7 @@ const TERMS: usize = 16;
 
 /// The chains over the stretches of time that were asked for last.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Chains {
-    known: Vec<(Key, Chain)>,
-    next: usize,
-    last: usize,
-}
+pub(super) struct Chains(Recent<Key, Chain, KEPT>);
 
 /// What a stretch hangs on.
 #[derive(Clone, Debug)]
@@ -43,23 +39,13 @@ impl Chains {
     /// Those of a reaction network over `days`, diluted at `dilution` \[1/d\], without the solutes that are held at zero.
     pub(super) fn over(&mut self, kinetics: &Kinetics, at_zero: &[bool], dilution: f64, days: f64) -> &Chain {
         let bits = (dilution.to_bits(), days.to_bits());
-        let is = |key: &Key| (key.dilution, key.days) == bits && key.at_zero == at_zero;
-        // Stretches come in the same order every time.
-        let guess = [self.last, self.last + 1].into_iter().find(|k| self.known.get(*k).is_some_and(|(key, _)| is(key)));
-        let slot = guess.or_else(|| self.known.iter().position(|(key, _)| is(key))).unwrap_or_else(|| {
-            let key = Key { dilution: bits.0, days: bits.1, at_zero: at_zero.to_vec() };
-            let made = (key, Chain::new(kinetics, at_zero, dilution, days));
-            if self.known.len() < KEPT {
-                self.known.push(made);
-                return self.known.len() - 1;
-            }
-            let slot = self.next;
-            self.next = (slot + 1) % KEPT;
-            self.known[slot] = made;
-            slot
-        });
-        self.last = slot;
-        &self.known[slot].1
+        self.0.find_or(
+            |key| (key.dilution, key.days) == bits && key.at_zero == at_zero,
+            || {
+                let key = Key { dilution: bits.0, days: bits.1, at_zero: at_zero.to_vec() };
+                (key, Chain::new(kinetics, at_zero, dilution, days))
+            },
+        )
     }
 }
 

@@ -23,7 +23,7 @@
 
 use super::chain::Chains;
 use super::{Amounts, Component, Coupling, Kinetics};
-use crate::numerics::{GAUSS_NODES, exprel, exprel2, gauss};
+use crate::numerics::{GAUSS_NODES, Recent, exprel, exprel2, gauss};
 
 /// Largest exponent across a panel whose [`GAUSS_NODES`] nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
@@ -35,7 +35,7 @@ const MOST_PIECES: f64 = 200.0;
 /// Newton steps after which the time at zero is as exact as it gets; five are usual.
 const MOST_NEWTON_STEPS: usize = 40;
 /// Constant-volume factors kept: a regime has a handful of step lengths, each looked into at a dozen places.
-const CACHE: usize = 128;
+const KEPT: usize = 128;
 
 /// What happens to the tank between two events.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -146,14 +146,20 @@ struct Factors {
     twice: f64,
 }
 
+/// A stretch of time between two events, and what there is at its begin.
+struct Stretch<'a> {
+    flow: &'a Flow,
+    at_zero: &'a [bool],
+    amounts: &'a Amounts,
+    days: f64,
+}
+
 /// Steps amounts forward, with what it has worked out before.
 #[derive(Clone, Debug)]
 pub struct Stepper {
     kinetics: Kinetics,
-    cache: Vec<((u64, u64), Vec<Factors>)>,
+    factors: Recent<(u64, u64), Vec<Factors>, KEPT>,
     chains: Chains,
-    next_cache: usize,
-    last_cache: usize,
     decay_step: f64,
     before_step: f64,
     before: Vec<[f64; GAUSS_NODES + 1]>,
@@ -168,10 +174,8 @@ impl Stepper {
         let n = kinetics.loss.len();
         Self {
             kinetics,
-            cache: Vec::new(),
+            factors: Recent::default(),
             chains: Chains::default(),
-            next_cache: 0,
-            last_cache: 0,
             decay_step: f64::NAN,
             before_step: f64::NAN,
             before: vec![[1.0; GAUSS_NODES + 1]; n],
@@ -188,8 +192,7 @@ impl Stepper {
         }
         kinetics.order.clear();
         kinetics.order.extend((0..kinetics.loss.len()).filter(|i| kinetics.loss[*i] != 0.0));
-        self.cache.clear();
-        (self.next_cache, self.last_cache) = (0, 0);
+        (self.factors, self.chains) = (Recent::default(), Chains::default());
         (self.decay_step, self.before_step) = (f64::NAN, f64::NAN);
     }
 
@@ -226,13 +229,12 @@ impl Stepper {
             integral[i] = 0.0;
         }
         if !self.kinetics.order.is_empty() {
+            let stretch = Stretch { flow, at_zero, amounts, days };
             if flow.drift == 0.0 {
-                self.constant_volume(flow, at_zero, amounts, days, after, integral);
-            }
-            if flow.drift != 0.0 {
-                self.panels(flow, at_zero, amounts, days, after, integral);
-            } else if self.kinetics.chained.contains(&true) {
-                self.chains(flow, at_zero, amounts, days, after, integral);
+                self.singles(&stretch, after, integral);
+                self.chains(&stretch, after, integral);
+            } else {
+                self.panels(&stretch, after, integral);
             }
         }
         if let Some(coupling) = self.kinetics.coupling.as_ref().filter(|c| !at_zero[c.alkalinity]) {
@@ -279,97 +281,48 @@ impl Stepper {
     }
 
     /// Closed forms of the solutes outside chains, at constant volume.
-    fn constant_volume(
-        &mut self,
-        flow: &Flow,
-        at_zero: &[bool],
-        amounts: &Amounts,
-        days: f64,
-        after: &mut Amounts,
-        integral: &mut [f64],
-    ) {
-        let slot = self.factors(flow.out / flow.volume, days);
-        let factors = &self.cache[slot].1;
-        for &i in &self.kinetics.order {
-            if at_zero[i] || self.kinetics.chained[i] {
+    fn singles(&mut self, of: &Stretch<'_>, after: &mut Amounts, integral: &mut [f64]) {
+        let (dilution, days) = (of.flow.out / of.flow.volume, of.days);
+        let (key, kinetics) = ((dilution.to_bits(), days.to_bits()), &self.kinetics);
+        let factor = |k: &f64| {
+            let y = -(k + dilution) * days;
+            Factors { keep: y.exp(), once: days * exprel(y), twice: days * days * exprel2(y) }
+        };
+        let factors = self.factors.find_or(|k| *k == key, || (key, kinetics.loss.iter().map(factor).collect()));
+        for &i in &kinetics.order {
+            if of.at_zero[i] || kinetics.chained[i] {
                 continue;
             }
-            let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
-            let f = factors[i];
-            after.solutes_mut()[i] = f.keep * amounts.solutes()[i] + f.once * supply;
-            integral[i] = f.once * amounts.solutes()[i] + f.twice * supply;
+            let supply = of.flow.supply.solutes()[i] - kinetics.uptake[i];
+            let (f, amount) = (factors[i], of.amounts.solutes()[i]);
+            after.solutes_mut()[i] = f.keep * amount + f.once * supply;
+            integral[i] = f.once * amount + f.twice * supply;
         }
-    }
-
-    /// Where the factors for a dilution rate and step length stand in the cache.
-    fn factors(&mut self, dilution: f64, days: f64) -> usize {
-        let key = (dilution.to_bits(), days.to_bits());
-        // Places within a step are looked at in the same order every time.
-        for slot in [self.last_cache, self.last_cache + 1] {
-            if self.cache.get(slot).is_some_and(|(k, _)| *k == key) {
-                self.last_cache = slot;
-                return slot;
-            }
-        }
-        if let Some(slot) = self.cache.iter().position(|(k, _)| *k == key) {
-            self.last_cache = slot;
-            return slot;
-        }
-        let factors = self
-            .kinetics
-            .loss
-            .iter()
-            .map(|k| {
-                let y = -(k + dilution) * days;
-                Factors { keep: y.exp(), once: days * exprel(y), twice: days * days * exprel2(y) }
-            })
-            .collect();
-        if self.cache.len() < CACHE {
-            self.cache.push((key, factors));
-            self.last_cache = self.cache.len() - 1;
-        } else {
-            self.last_cache = self.next_cache;
-            self.next_cache = (self.next_cache + 1) % CACHE;
-            self.cache[self.last_cache] = (key, factors);
-        }
-        self.last_cache
     }
 
     /// Closed forms of the chains, at constant volume.
-    fn chains(
-        &mut self,
-        flow: &Flow,
-        at_zero: &[bool],
-        amounts: &Amounts,
-        days: f64,
-        after: &mut Amounts,
-        integral: &mut [f64],
-    ) {
+    fn chains(&mut self, of: &Stretch<'_>, after: &mut Amounts, integral: &mut [f64]) {
+        if !self.kinetics.chained.contains(&true) {
+            return;
+        }
         let kinetics = &self.kinetics;
-        let chain = self.chains.over(kinetics, at_zero, flow.out / flow.volume, days);
+        let chain = self.chains.over(kinetics, of.at_zero, of.flow.out / of.flow.volume, of.days);
         for (row, &i) in chain.solutes.iter().enumerate() {
-            let supply = |j: usize| flow.supply.solutes()[j] - kinetics.uptake[j];
-            (after.solutes_mut()[i], integral[i]) = chain.after(row, |j| amounts.solutes()[j], supply);
+            let supply = |j: usize| of.flow.supply.solutes()[j] - kinetics.uptake[j];
+            (after.solutes_mut()[i], integral[i]) = chain.after(row, |j| of.amounts.solutes()[j], supply);
         }
     }
 
     /// Gauss–Legendre panels where the volume changes.
-    fn panels(
-        &mut self,
-        flow: &Flow,
-        at_zero: &[bool],
-        amounts: &Amounts,
-        days: f64,
-        after: &mut Amounts,
-        integral: &mut [f64],
-    ) {
+    fn panels(&mut self, of: &Stretch<'_>, after: &mut Amounts, integral: &mut [f64]) {
+        let flow = of.flow;
         for &i in &self.kinetics.order {
-            after.solutes_mut()[i] = amounts.solutes()[i];
+            after.solutes_mut()[i] = of.amounts.solutes()[i];
         }
-        let longest = self.longest_panel(flow, days);
-        for (begin, step) in Panels::new(flow, days, longest) {
+        let longest = self.longest_panel(flow, of.days);
+        for (begin, step) in Panels::new(flow, of.days, longest) {
             self.decay_factors(step);
-            self.one_panel(flow, at_zero, flow.volume + flow.drift * begin, step, after, integral);
+            self.one_panel(flow, of.at_zero, flow.volume + flow.drift * begin, step, after, integral);
         }
     }
 

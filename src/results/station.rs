@@ -16,6 +16,9 @@ pub struct StationAnswer {
     pub seed: u64,
     /// The answer in a sentence.
     pub answer: String,
+    /// Its first sentence without its stop: what is found.
+    #[serde(skip)]
+    pub finding: String,
     /// The chance of a shortage with the fresh store that there is, and the chance that is accepted.
     pub shortage_chance: f64,
     /// See above.
@@ -63,6 +66,13 @@ pub struct StationAnswer {
 }
 
 impl StationAnswer {
+    /// What begins the answer where the run has water enough and chance has not.
+    pub const UNSURE: &str = "Not for certain.";
+    /// The fresh store's sizes, as they are called.
+    pub const BY_CHANCE: &str = "fresh store, by chance";
+    /// See above.
+    pub const THIS_RUN: &str = "fresh store, this run";
+
     /// Whether there is enough water: in the run, and with the chance that was asked for.
     #[must_use]
     pub fn enough(&self) -> bool {

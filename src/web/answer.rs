@@ -22,15 +22,15 @@ impl Drop for Awaited {
     }
 }
 
-/// Does work on a thread of its own, as many at once as there are cores.
+/// Does work on a thread of its own, as many at once as there are places.
 async fn work<T: Send + 'static>(
-    shared: Shared,
+    places: Arc<Semaphore>,
     of: impl FnOnce(Going<'_>) -> Result<T, AppError> + Send + 'static,
 ) -> Result<T, Response> {
     let gone = |why: String| (StatusCode::INTERNAL_SERVER_ERROR, format!("error: {why}\n")).into_response();
     let left = Arc::new(AtomicBool::new(false));
     let _awaited = Awaited(left.clone());
-    let permit = shared.cores.acquire_owned().await.map_err(|e| gone(e.to_string()))?;
+    let permit = places.acquire_owned().await.map_err(|e| gone(e.to_string()))?;
     let done = tokio::task::spawn_blocking(move || {
         let _permit = permit;
         of(&|_| !left.load(Ordering::Relaxed))
@@ -84,9 +84,8 @@ fn no_request() -> Response {
 /// The answer to the knobs as they stand.
 pub(super) async fn answer(State(shared): State<Shared>, body: String) -> Result<Response, Response> {
     let request = request(&body).ok_or_else(no_request)?;
-    // What is asked while a hand moves is short, and does not wait behind a long answer that was left.
-    let shared = if request.moving { Shared { cores: Arc::new(Semaphore::new(1)), ..shared } } else { shared };
-    let answer = work(shared, move |going| explore(&request, going)).await?;
+    let places = if request.moving { shared.hands } else { shared.cores };
+    let answer = work(places, move |going| explore(&request, going)).await?;
     Ok(json(&answer))
 }
 
@@ -98,7 +97,7 @@ pub(super) async fn take(
 ) -> Result<Response, Response> {
     let request = request(&body).ok_or_else(no_request)?;
     let wanted = name.clone();
-    let bytes = work(shared, move |_| take_away(&request, &wanted)).await?;
+    let bytes = work(shared.cores, move |_| take_away(&request, &wanted)).await?;
     let kind = match name.rsplit('.').next() {
         Some("csv") => "text/csv; charset=utf-8",
         Some("json") => "application/json",
@@ -122,14 +121,13 @@ mod tests {
     use std::time::Duration;
 
     use super::{request, work};
-    use crate::web::Shared;
 
     #[tokio::test]
     async fn work_that_nobody_waits_for_stops() {
         let (stopped, told) = mpsc::channel();
-        let shared = Shared { port: 0, share: None, cores: Arc::new(tokio::sync::Semaphore::new(1)) };
+        let places = Arc::new(tokio::sync::Semaphore::new(1));
         let (begun, begins) = mpsc::channel();
-        let asked = tokio::spawn(work(shared.clone(), move |going| {
+        let asked = tokio::spawn(work(places.clone(), move |going| {
             let _ = begun.send(());
             while going(0.0) {
                 std::thread::sleep(Duration::from_millis(1));
@@ -144,7 +142,7 @@ mod tests {
         assert_eq!(wait(told).await.ok(), Some(Ok(())), "it goes on for nobody");
         // And the place at the core is free again.
         assert!(
-            tokio::time::timeout(patience, work(shared, |_| Ok(7))).await.is_ok_and(|done| done.is_ok_and(|n| n == 7))
+            tokio::time::timeout(patience, work(places, |_| Ok(7))).await.is_ok_and(|done| done.is_ok_and(|n| n == 7))
         );
     }
 

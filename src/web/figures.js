@@ -9,16 +9,16 @@ const shown = new Map();
 
 // Shows the pictures; `hear.pick(sets, done)` hears a place chosen on the map, `hear.choose(measure)` what the map shall show,
 // `hear.see(days)` which days are looked at, `hear.fault(key, days, done)` when a fault is on.
-export function show(place, answer, hear) {
+export function show(place, answer, moving, hear) {
   const keys = answer.figures.map((f) => f.key);
   for (const [key, figure] of shown) {
     // While a hand moves, the map stands as it was.
-    if (!keys.includes(key) && !answer.moving) {
+    if (!keys.includes(key) && !moving) {
       figure.root.remove();
       shown.delete(key);
     }
   }
-  const order = answer.moving ? Array.from(place.children, (child) => child.id.slice("figure-".length)) : keys;
+  const order = moving ? Array.from(place.children, (child) => child.id.slice("figure-".length)) : keys;
   for (const drawn of answer.figures) {
     const i = Math.max(0, order.indexOf(drawn.key));
     let figure = shown.get(drawn.key);
@@ -31,7 +31,7 @@ export function show(place, answer, hear) {
     figure.show(drawn, answer);
   }
   const map = shown.get("map");
-  if (map && !answer.moving) offer(map, answer, hear.choose);
+  if (map && !moving) offer(map, answer, hear.choose);
 }
 
 // The choice of what the map shows.
@@ -100,7 +100,8 @@ function make(drawn, hear) {
     const rows = now.cells
       ? now.cells.down.map((every, i) => [`every ${every} d`, ...now.cells.values[i].map(number)])
       : points.filter((_, i) => i % Math.ceil(points.length / 24) === 0).map(([x]) => [when(x), ...now.lines.map(([, line]) => number(valueAt(line, x)))]);
-    const heads = now.cells ? ["", ...now.cells.across.map((size) => `${size} %`)] : ["", ...now.lines.map(([name]) => `${name} ${now.unit}`)];
+    if (now.bars.length) rows.push(...now.bars.map(([name, ends]) => [name, ends.map(number).join(" to ")]));
+    const heads = now.cells ? ["", ...now.cells.across.map((size) => `${size} %`)] : now.bars.length ? ["", now.unit] : ["", ...now.lines.map(([name]) => `${name} ${now.unit}`)];
     const head = element("tr", {}, ...heads.map((h) => (h ? element("th", { scope: "col", textContent: h }) : element("td"))));
     const body = rows.map(([first, ...rest]) => element("tr", {}, element("th", { scope: "row", textContent: first }), ...rest.map((v) => element("td", { textContent: v }))));
     const made = rows.length ? element("div", { className: "wide", tabIndex: 0 }, element("table", {}, element("thead", {}, head), element("tbody", {}, ...body))) : element("p", { textContent: now.words });

@@ -28,20 +28,22 @@ const HEADERS: [(&str, &str); 5] = [
 pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: Next) -> Response {
     let host = shared.share.as_ref().map(|share| share.host());
     let known = shared.share.as_ref().map(|share| {
-        let cookies = request.headers().get(COOKIE).and_then(|c| c.to_str().ok()).unwrap_or_default();
+        // No cookie, or one that is no text, knows no secret.
+        let cookies = request.headers().get(COOKIE).and_then(|c| c.to_str().ok()).unwrap_or("");
         share.knows(request.uri().query(), cookies)
     });
+    let allowed = allowed(request.headers(), shared.port, host.as_deref());
     let mut response = if known == Some(Known::Not) {
         (StatusCode::FORBIDDEN, "error: this address lacks the secret that was shown where the page was opened\n")
             .into_response()
-    } else if allowed(request.headers(), shared.port, host.as_deref()) {
+    } else if allowed {
         tokio::time::timeout(PATIENCE, next.run(request)).await.unwrap_or_else(|_| {
             (StatusCode::REQUEST_TIMEOUT, "error: this took too long, and was left\n").into_response()
         })
     } else {
         (StatusCode::FORBIDDEN, "error: this page answers only to its own address on this machine\n").into_response()
     };
-    if let (Some(Known::ByAddress), Some(share)) = (known, &shared.share)
+    if let (true, Some(Known::ByAddress), Some(share)) = (allowed, known, &shared.share)
         && let Ok(cookie) = HeaderValue::from_str(&share.cookie())
     {
         response.headers_mut().insert(SET_COOKIE, cookie);

@@ -44,6 +44,8 @@ struct Shared {
     share: Option<Arc<Share>>,
     /// One permit a core, so that no more is reckoned at once than the machine can do.
     cores: Arc<Semaphore>,
+    /// As many for what is asked while a hand moves: it is short, and does not wait behind a long answer that was left.
+    hands: Arc<Semaphore>,
 }
 
 const PAGE: &str = include_str!("page.html");
@@ -67,7 +69,8 @@ pub(crate) fn serve(port: u16, share: Option<Arc<Share>>, opened: impl FnOnce(u1
         let listener = TcpListener::bind((host, port)).await.map_err(|e| busy(port, &e))?;
         let port = listener.local_addr().map_err(fail)?.port();
         let cores = std::thread::available_parallelism().map_or(1, usize::from);
-        let shared = Shared { port, share, cores: Arc::new(Semaphore::new(cores)) };
+        let shared =
+            Shared { port, share, cores: Arc::new(Semaphore::new(cores)), hands: Arc::new(Semaphore::new(cores)) };
         opened(port);
         tokio::select! {
             () = accept(listener, router(shared)) => {}

@@ -76,7 +76,7 @@ async function once(moving, signal) {
     $("tank").classList.toggle("stale", !answer);
     if (!answer) return false;
     problem("");
-    show(answer);
+    show(answer, moving);
     document.body.dataset.answered = String(Number(document.body.dataset.answered ?? 0) + 1);
     return true;
   } catch (error) {
@@ -133,21 +133,22 @@ function advise(actions) {
   $("todo").hidden = made.length === 0;
 }
 
-function show(answer) {
+// Shows an answer; while a hand moves, what takes long stands as it was.
+function show(answer, moving) {
   $("another").hidden = $("pin").hidden = $("take-away").hidden = false;
   $("pin").textContent = state.pinned ? "Let the pinned one go" : "Pin this to compare";
   document.title = `${answer.title}: brinecast`;
   $("title").textContent = answer.title;
   $("sentence").textContent = $("whole").textContent = answer.answer;
   $("strip").className = answer.bands_kept ? "yes" : "no";
-  if (!answer.moving) advise(answer.todo);
-  if (answer.moving) $("chances").textContent = "";
+  if (!moving) advise(answer.todo);
+  if (moving) $("chances").textContent = "";
   const percent = ([name, chance, error]) => `${name.replaceAll("_", " ")} ${Math.round(100 * chance)} % ± ${Math.max(1, Math.round(100 * error))} %`;
   $("chances").textContent = answer.chances.length ? `Chance of leaving its band: ${answer.chances.map(percent).join("; ")}.` : "";
   const warning = (w) => element("li", { textContent: sentence(w.text) }, element("span", { textContent: `Try: ${w.advice}.` }));
   $("warnings").replaceChildren(...answer.warnings.map(warning));
   knobs.show($("knobs"), answer.controls, answer.faults, turn);
-  figures.show($("figures"), answer, { pick, choose: (measure) => turn("measure", measure, true), see: (days) => turn("see", days, true), fault: (key, days, done) => turn("fault." + key, days, done) });
+  figures.show($("figures"), answer, moving, { pick, choose: (measure) => turn("measure", measure, true), see: (days) => turn("see", days, true), fault: (key, days, done) => turn("fault." + key, days, done) });
   numbers(answer);
   card(answer.card, answer.cautions);
   $("command").textContent = answer.command;

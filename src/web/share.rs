@@ -23,12 +23,7 @@ pub(crate) struct Share {
 impl Share {
     /// A new secret, and where this machine is found.
     pub(crate) fn new() -> Result<Self, AppError> {
-        let mut bytes = [0; SIGNS];
-        rand::rngs::SysRng
-            .try_fill_bytes(&mut bytes)
-            .map_err(|e| AppError::Usage(format!("--phone: this machine gives no chance for a secret: {e}")))?;
-        let secret = bytes.iter().map(|b| char::from(LETTERS[usize::from(b % 32)])).collect();
-        Ok(Self { secret, host: own_address()? })
+        Ok(Self { secret: secret()?, host: own_address()? })
     }
 
     /// What the address carries.
@@ -73,7 +68,7 @@ impl Share {
         let line = |line: &str| format!("\u{1b}[30;107m{line}\u{1b}[0m\n");
         let picture = coded.map_or(String::new(), |code| code.render::<Dense1x2>().build().lines().map(line).collect());
         format!(
-            "{picture}The page is at {whole}\nOpen it on a phone in the same network, or let its camera read the square.\nWho has this address can turn the knobs of this page, and nothing else: no file of this machine is written.\nWhat is sent is not encrypted: use a network that you trust. Ctrl-C ends it.\n"
+            "{picture}The page is at {whole}\nOpen it on a phone in the same network, or let its camera read the square.\nWho has this address can turn the knobs of this page, and nothing else: no file of this machine is written.\nWhat is sent is not encrypted: use a network that you trust. Press Ctrl-C to end it.\n"
         )
     }
 }
@@ -87,6 +82,15 @@ pub(super) enum Known {
     ByAddress,
     ByCookie,
     Not,
+}
+
+/// Signs that nobody can guess: 5 bits each, from the system's own source.
+fn secret() -> Result<String, AppError> {
+    let mut bytes = [0; SIGNS];
+    rand::rngs::SysRng
+        .try_fill_bytes(&mut bytes)
+        .map_err(|e| AppError::Usage(format!("--phone: this machine gives no chance for a secret: {e}")))?;
+    Ok(bytes.iter().map(|b| char::from(LETTERS[usize::from(b % 32)])).collect())
 }
 
 /// The address that this machine would be reached at; nothing is sent to find it.
@@ -108,7 +112,7 @@ fn own_address() -> Result<Ipv4Addr, AppError> {
 mod tests {
     use std::net::Ipv4Addr;
 
-    use super::{Known, Share};
+    use super::{Known, Share, secret};
 
     #[test]
     fn the_secret_alone_opens() {
@@ -125,8 +129,7 @@ mod tests {
 
     #[test]
     fn secrets_differ_and_are_long() {
-        let Ok(one) = Share::new() else { return };
-        let other = Share::new().expect("it went well before");
-        assert!(one.secret != other.secret && one.secret.len() == 26);
+        let (one, other) = (secret().unwrap(), secret().unwrap());
+        assert!(one != other && one.len() == 26 && one.bytes().all(|b| super::LETTERS.contains(&b)));
     }
 }

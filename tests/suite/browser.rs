@@ -251,6 +251,14 @@ fn the_page_fits_a_narrow_screen_and_the_dark() {
         let width = browser.run("return document.documentElement.scrollWidth").as_i64().unwrap();
         assert!(width <= 360, "{name} is {width} px wide");
         assert_eq!(browser.run("return matchMedia('(prefers-color-scheme: dark)').matches"), true);
+        // What a finger is to hit is 44 px high.
+        assert_eq!(browser.run("return matchMedia('(pointer: coarse)').matches"), true);
+        let low = browser.run(
+            "return [...document.querySelectorAll('button, select, input:not([type=checkbox]):not([type=file]), summary, .button, .save, #scenarios a')]
+                .filter((e) => e.checkVisibility() && e.getBoundingClientRect().height < 43.9)
+                .map((e) => `${e.id || e.className || e.textContent}: ${e.getBoundingClientRect().height}`)",
+        );
+        assert_eq!(low, serde_json::json!([]), "{name}");
         browser.shot(&format!("narrow-{name}.png"));
         browser.run("scrollTo(0, 1200)");
         browser.shot(&format!("narrow-{name}-below.png"));
@@ -341,6 +349,10 @@ fn a_fault_is_dragged_along_the_time_axis() {
     page.answered(|b| b.drag("#figure-salinity .handle", (0, 0), (60, 0), 500));
     let url = page.browser.url();
     let span = url.split("fault.top-off-stuck-shut=").nth(1).unwrap().split('&').next().unwrap().to_owned();
+    // Every picture has its numbers as a table: lines, the map, bars.
+    page.browser.run("for (const d of document.querySelectorAll('.values')) d.open = true");
+    page.browser
+        .until("document.querySelectorAll('.values table').length === document.querySelectorAll('figure').length");
     // Of all faults, those with the words that are typed are left; what is on stays.
     page.browser.run("for (const d of document.querySelectorAll('#knobs details')) d.open = true");
     page.browser.keys("#fault-search", "siphon");
@@ -407,4 +419,21 @@ fn nothing_stands_in_the_way_of_anybody() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A page for a phone is opened by its address on the network: the secret opens it, leaves the address, and the page answers.
+#[test]
+#[ignore = "needs chromium and chromedriver: .ci/run installs them"]
+fn a_page_for_a_phone_opens_by_its_address() {
+    let folder = tempfile::tempdir().unwrap();
+    let Some(shared) = super::http::share(folder.path()) else { return };
+    let browser = Browser::start(1000, 800, false);
+    browser.narrow(390, 844);
+    browser.open(&format!("http://{}:{}/?key={}#from=mixed-reef", shared.host, shared.port, shared.secret));
+    browser.until(&format!("{ANSWERED} > 0"));
+    assert!(!browser.url().contains("key="), "{}", browser.url());
+    browser.reload();
+    browser.until(&format!("{ANSWERED} > 0"));
+    assert_eq!(browser.text("#sentence"), sentence("mixed-reef", &[]));
+    assert_eq!(browser.mistakes(), Vec::<String>::new());
 }

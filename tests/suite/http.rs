@@ -39,25 +39,32 @@ impl Server {
     }
 }
 
-/// Starts the page's command on a free port, without a browser.
-fn explore(folder: &Path, args: &[&str]) -> (Running, u16) {
+/// Starts the page's command on a free port, without a browser; gives the line that tells where the page is.
+fn start(folder: &Path, args: &[&str]) -> (Running, String) {
     let child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
         .args(args)
         .args(["--no-browser", "--port", "0"])
         .current_dir(folder)
         .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
         .spawn()
         .unwrap();
     let mut running = Running(child);
-    let line = told(&mut running);
-    let port = line.split("://").nth(1).and_then(|l| l.split([':', '/']).nth(1)).and_then(|p| p.parse().ok());
-    (running, port.unwrap_or_else(|| panic!("{args:?}: no port in `{line}`")))
+    let lines = BufReader::new(running.0.stdout.as_mut().unwrap()).lines();
+    let told = lines.map_while(Result::ok).find(|line| line.starts_with("The page is at"));
+    let line = told.unwrap_or_else(|| {
+        let mut why = String::new();
+        running.0.stderr.take().unwrap().read_to_string(&mut why).unwrap();
+        why
+    });
+    (running, line)
 }
 
-/// The line that tells where the page is.
-fn told(running: &mut Running) -> String {
-    let lines = BufReader::new(running.0.stdout.as_mut().unwrap()).lines();
-    lines.map_while(Result::ok).find(|line| line.starts_with("The page is at")).unwrap_or_default()
+/// The same with its port.
+fn explore(folder: &Path, args: &[&str]) -> (Running, u16) {
+    let (running, line) = start(folder, args);
+    let port = line.split("://").nth(1).and_then(|l| l.split([':', '/']).nth(1)).and_then(|p| p.parse().ok());
+    (running, port.unwrap_or_else(|| panic!("{args:?}: no port in `{line}`")))
 }
 
 /// `brinecast explore --phone`: the running program, its port, its host and its secret.
@@ -68,21 +75,19 @@ pub(crate) struct Shared {
     pub(crate) secret: String,
 }
 
-/// Starts a page that is shared; nothing where this machine is on no network.
+/// Starts a page for a phone; nothing where this machine is on no network, which it must say.
 pub(crate) fn share(folder: &Path) -> Option<Shared> {
-    let child = Command::new(env!("CARGO_BIN_EXE_brinecast"))
-        .args(["explore", "--phone", "--no-browser", "--port", "0"])
-        .current_dir(folder)
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut running = Running(child);
-    let line = told(&mut running);
-    let address = line.split("://").nth(1)?;
-    let (host, rest) = address.split_once(':')?;
-    let (port, secret) = rest.split_once("/?key=")?;
-    let secret = secret.split('#').next()?.trim().to_owned();
-    Some(Shared { _running: running, port: port.parse().ok()?, host: host.to_owned(), secret })
+    let (running, line) = start(folder, &["explore", "--phone"]);
+    if line.contains("is on no network") {
+        return None;
+    }
+    let parts = || {
+        let (host, rest) = line.split("://").nth(1)?.split_once(':')?;
+        let (port, secret) = rest.split_once("/?key=")?;
+        Some((host.to_owned(), port.parse().ok()?, secret.trim().to_owned()))
+    };
+    let (host, port, secret) = parts().unwrap_or_else(|| panic!("no address in `{line}`"));
+    Some(Shared { _running: running, port, host, secret })
 }
 
 /// Runs an example of the page's command: it says where the page is, and the page answers.

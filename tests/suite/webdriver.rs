@@ -103,11 +103,12 @@ impl Browser {
     /// Size of what is seen, set through the device's metrics: a window has a least width of its own.
     pub(crate) fn narrow(&self, width: u32, height: u32) {
         let params = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": true });
-        self.own(
-            "POST",
-            "/goog/cdp/execute",
-            &json!({ "cmd": "Emulation.setDeviceMetricsOverride", "params": params }),
-        );
+        let command = |cmd: &str, params: Value| {
+            self.own("POST", "/goog/cdp/execute", &json!({ "cmd": cmd, "params": params }));
+        };
+        command("Emulation.setDeviceMetricsOverride", params);
+        // And a finger instead of a mouse.
+        command("Emulation.setTouchEmulationEnabled", json!({ "enabled": true }));
     }
 
     /// The page on paper so wide and so high \[cm\], as PDF.

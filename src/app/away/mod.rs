@@ -351,10 +351,9 @@ fn look_in(plan: &Plan, members: &[Absent], demand: &[Absent], units: UnitSystem
 
 /// What is likely to happen first, and when one in ten sees it.
 fn first_to_happen(a: &AwayAnswer) -> String {
-    let day = |e: &AwayEvent| e.by_day.iter().position(|p| *p >= 0.1);
-    let first = a.events.iter().filter_map(|e| Some((e, day(e)?))).min_by_key(|(_, day)| *day);
+    let first = a.events.iter().filter_map(|e| Some((e, e.sure_d[1]?))).min_by(|a, b| a.1.total_cmp(&b.1));
     match first {
-        Some((event, days)) => format!("Safe for {days} days (90 % sure); then: {}", event.what),
+        Some((event, days)) => format!("Safe for {} days (90 % sure); then: {}", trimmed(days.floor(), 0), event.what),
         None => "Nothing happens with a chance of 10 % or more".into(),
     }
 }
@@ -369,13 +368,12 @@ fn own_reservoir(plan: &Plan, reservoirs: &[ReservoirLine]) -> Vec<(f64, String)
 }
 
 /// The largest reservoir that is safe where its valve sticks open.
-fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, units: UnitSystem) -> String {
+fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, litres: impl Fn(f64) -> String) -> String {
     let safe = reservoirs.iter().filter(|r| r.fall_psu <= allowed);
     match safe.max_by(|a, b| a.litres.total_cmp(&b.litres)) {
         Some(r) => {
             let days = r.lasts_d.map_or(String::new(), |d| format!(": enough for {} d", trimmed(d, 1)));
-            let shown = units.shown("L");
-            format!("At most {} {} is safe if the valve sticks open{days}", shown.number(r.litres, 2), shown.unit)
+            format!("At most {} is safe if the valve sticks open{days}", litres(r.litres))
         }
         None => "None of these reservoirs is safe if the valve sticks open".into(),
     }
@@ -383,7 +381,7 @@ fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, units: UnitSyste
 
 fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
     let note = format!("{}, {} basis; {} members", a.scenario, a.basis, a.members);
-    let units = loaded.scenario.units;
+    let litres = |litres: f64| loaded.scenario.view().say("", litres, "L", 2);
     let lines: Vec<Line> = a
         .events
         .iter()
@@ -423,7 +421,7 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
             "reservoir".to_owned(),
             Picture::Series(Series {
                 head: Head {
-                    finding: reservoirs_found(&a.reservoirs, allowed, units),
+                    finding: reservoirs_found(&a.reservoirs, allowed, litres),
                     question: "How large a top-off reservoir?".into(),
                     note: format!("{note}; the size that lasts so long with 90 % is written beside the line"),
                 },
@@ -432,16 +430,7 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
                 unit: "psu".into(),
                 band: (Some(0.0), Some(allowed)),
                 band_name: "a fall that the band allows".into(),
-                named: a
-                    .reservoirs
-                    .iter()
-                    .filter_map(|r| {
-                        Some(((r.lasts_d?, r.fall_psu), {
-                            let shown = units.shown("L");
-                            format!("{} {}", shown.number(r.litres, 2), shown.unit)
-                        }))
-                    })
-                    .collect(),
+                named: a.reservoirs.iter().filter_map(|r| Some(((r.lasts_d?, r.fall_psu), litres(r.litres)))).collect(),
                 marks: own_reservoir(&loaded.scenario.plan, &a.reservoirs),
                 lines: vec![Line { label: "worst fall".into(), points }],
                 from_zero: true,

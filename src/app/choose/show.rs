@@ -3,7 +3,7 @@
 use super::request::ChooseRequest;
 use crate::app::edges::key_words;
 use crate::chart::{Head, Picture, Point, PointKind, Scatter};
-use crate::results::{Candidate, Choice, KeptChance, Warning, as_sentence, spoken};
+use crate::results::{Candidate, Choice, KeptChance, Warning, capitalised, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::KeyRange;
@@ -234,25 +234,21 @@ pub(super) fn picture(choice: &Choice, ranges: &[KeyRange], view: &View) -> Pict
     })
 }
 
-/// What was found, and how many regimes were refused by chance.
+/// What was found, and how many plans were refused by chance.
 fn found(choice: &Choice, ranges: &[KeyRange], shown: &Shown, least: &dyn Fn(&Candidate) -> f64, what: &str) -> String {
     let refused = choice.candidates.iter().filter(|c| c.keeps && c.chance.is_some_and(|k| !k.enough)).count();
     let refused = match refused {
         0 => String::new(),
-        1 => "; 1 cheaper or safer regime is kept too seldom".into(),
-        n => format!("; {n} regimes that keep the bands on paper are kept too seldom"),
+        n => format!("; of those that keep the bands on paper, {n} keep them too seldom"),
     };
-    match choice.best {
-        Some(best) => {
-            let c = &choice.candidates[best];
-            let takes = significant(shown.value(least(c)), 3);
-            format!(
-                "{} takes the least {what}: {takes} {}{refused}",
-                as_sentence(&regime(c, ranges)).trim_end_matches('.'),
-                shown.unit
-            )
-        }
-        None => format!("No regime of {} keeps every band{refused}", choice.candidates.len()),
+    match choice.best.map(|best| &choice.candidates[best]) {
+        Some(c) => format!(
+            "{} takes the least {what}: {} {}{refused}",
+            capitalised(&regime(c, ranges)),
+            significant(shown.value(least(c)), 3),
+            shown.unit
+        ),
+        None => format!("No plan of {} keeps every band{refused}", choice.candidates.len()),
     }
 }
 

@@ -155,7 +155,7 @@ fn under(comparison: &Comparison, view: &View) -> Vec<ReportPart> {
     vec![
         ReportPart::captioned(&caption, &head, rows.collect()),
         ReportPart::Text(format!(
-            "Chance: every band is kept. Worst: how much of the tightest band is used in all but the worst 5 %; above 100 % is out. Uncertain: {}.",
+            "Chance: that every band is kept. Worst: how much of the tightest band 95 of 100 members use at most; above 100 % it is left. Uncertain: {}.",
             comparison.uncertain.join("; ")
         )),
     ]

@@ -2,7 +2,7 @@
 
 use super::pictures::{Cells, Figure, figure};
 use super::state::{Kind, kind_of};
-use crate::app::edges::{Edge, drawn, edges, litres_a_day, room};
+use crate::app::edges::{Edge, drawn, edges, least_water, room};
 use crate::app::sweep::words;
 use crate::app::{AppError, Loaded};
 use crate::chart::{self, Head, Map, Picture};
@@ -64,9 +64,13 @@ pub(super) fn map(
     }
     let unit = of.unit(plan).map_err(|e| AppError::Usage(e.to_string()))?;
     let share = change.amount.of(plan.tank.operating) / plan.tank.operating;
+    let of_edges: Vec<Vec<Option<f64>>> = rows.iter().map(|row| row[1..].to_vec()).collect();
+    let rooms: Vec<Option<f64>> = of_edges.iter().map(|row| room(&edges, row)).collect();
     let grid = Grid {
         loaded,
-        of_edges: rows.iter().map(|row| row[1..].to_vec()).collect(),
+        kept: rooms.iter().flatten().filter(|room| **room >= 0.0).count(),
+        least: least_water(&plans, &rooms),
+        of_edges,
         values: rows.iter().map(|row| row[0]).collect(),
         edges,
         plans,
@@ -122,6 +126,10 @@ struct Grid<'a> {
     plans: Vec<Plan>,
     /// The plan in hand.
     here: Option<(f64, f64)>,
+    /// How many keep every band.
+    kept: usize,
+    /// Of these the one with the least salt water, and its litres a day.
+    least: Option<(usize, f64)>,
 }
 
 impl Grid<'_> {
@@ -129,28 +137,17 @@ impl Grid<'_> {
         self.values.iter().map(|v| v.map(|v| shown.value(v))).collect()
     }
 
-    fn kept(&self) -> Vec<usize> {
-        let rooms = self.of_edges.iter().map(|row| room(&self.edges, row));
-        rooms.enumerate().filter(|(_, room)| room.is_some_and(|room| room >= 0.0)).map(|(i, _)| i).collect()
-    }
-
-    /// The plan that keeps every band with the least salt water, and its litres a day.
-    fn least(&self) -> Option<(usize, f64)> {
-        let litres = self.kept().into_iter().filter_map(|i| Some((i, litres_a_day(&self.plans[i])?)));
-        litres.min_by(|a, b| a.1.total_cmp(&b.1))
-    }
-
     fn map(&self, name: &str, unit: &str) -> Map {
         let shown = self.loaded.scenario.view().of(name, unit);
         let mut marked: Vec<((f64, f64), String)> =
             self.here.map(|at| (at, "you are here".to_owned())).into_iter().collect();
-        marked.extend(self.least().map(|(i, _)| (place(i), "least salt water".to_owned())));
+        marked.extend(self.least.map(|(i, _)| (place(i), "least salt water".to_owned())));
         Map {
             head: Head {
-                finding: match self.least() {
+                finding: match self.least {
                     Some((i, _)) => format!(
                         "{} of {} plans keep every band, with least water {} % every {} d",
-                        self.kept().len(),
+                        self.kept,
                         self.plans.len(),
                         significant(place(i).0, 3),
                         significant(place(i).1, 3)
@@ -178,7 +175,7 @@ impl Grid<'_> {
 
     /// To change as the plan with the least salt water does, with what that takes a year.
     fn advice(&self, key: &str) -> Option<Action> {
-        let (i, litres) = self.least()?;
+        let (i, litres) = self.least?;
         let (size, every) = place(i);
         let (plan, view) = (&self.plans[i], self.loaded.scenario.view());
         let a_year = |of: &Measure| measure(plan, of).ok().map(|v| v / plan.horizon.days() * YEAR_D);
@@ -188,9 +185,9 @@ impl Grid<'_> {
             .map_or(String::new(), |cost| format!(", {} {}", significant(cost, 3), plan.costs.currency));
         Some(Action {
             what: format!(
-                "Change {} % every {} d: the least salt water of these plans, {} a year{money}{hours}.",
+                "Change {} % every {}. Of the plans on the map that keep every band it takes the least salt water: {} a year{money}{hours}.",
                 trimmed(size, 0),
-                trimmed(every, 0),
+                if every == 1.0 { "day".to_owned() } else { format!("{} days", trimmed(every, 0)) },
                 view.say("", litres * YEAR_D, "L", 3)
             ),
             set: vec![format!("{key}.amount={size} %"), format!("{key}.every={every} d")],

@@ -78,8 +78,6 @@ pub struct ExploreAnswer {
     pub card: Result<Card, String>,
     /// The same on the command line.
     pub command: String,
-    /// Whether it was asked for while a hand moves: then what takes long is left out, and stands as it was.
-    pub moving: bool,
 }
 
 /// What is uncertain where the scenario leaves it open: evaporation from day to day.
@@ -179,7 +177,8 @@ pub struct ExploreRequest {
 /// What the page shows.
 pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
     let (text, width) = (request.text.as_deref(), request.width);
-    let now = Stage::new(&request.state, text, None, if request.moving { Advice::Later } else { Advice::Wanted })?;
+    let advice = if request.moving { Advice::Later } else { Advice::Wanted };
+    let now = Stage::new(&request.state, text, None, advice)?;
     // What stands side by side is shown in the same units, whatever they were when it was pinned.
     let units = Some(now.loaded.scenario.units);
     let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text, units, Advice::Later)).transpose()?;
@@ -234,7 +233,6 @@ pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnsw
         numbers,
         card: now.card(),
         command: now.command(),
-        moving: request.moving,
     })
 }
 

@@ -32,6 +32,8 @@ pub struct Figure {
     pub unit: String,
     /// Lines, for reading values off: name and points.
     pub lines: Vec<(String, Vec<(f64, f64)>)>,
+    /// Bars: name, and amount or both ends of a swing.
+    pub bars: Vec<(String, Vec<f64>)>,
     /// For the map: places across and down, and the value of each cell.
     pub cells: Option<Cells>,
 }
@@ -75,7 +77,12 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
             series.lines.iter().map(|l| (l.label.clone(), decimate(&l.points, READ_POINTS))).collect(),
         ),
         Picture::Map(map) => (map.x_label.clone(), None, map.unit.clone(), Vec::new()),
+        Picture::Bars(bars) => (String::new(), None, bars.unit.clone(), Vec::new()),
         _ => (String::new(), None, String::new(), Vec::new()),
+    };
+    let bars = match picture {
+        Picture::Bars(bars) => bars.bars.iter().map(|b| (b.label.clone(), b.lengths().collect())).collect(),
+        _ => Vec::new(),
     };
     Ok(Figure {
         key: key.into(),
@@ -88,6 +95,7 @@ pub(super) fn figure(key: &str, picture: &Picture, width: u32) -> Result<Figure,
         since,
         unit,
         lines,
+        bars,
         cells: None,
     })
 }

@@ -72,10 +72,9 @@ pub(super) fn scenario(answers: &[(String, String)]) -> Result<String, AppError>
     if !(1.0..=1e6).contains(&volume.litres()) {
         return Err(wrong("volume", format!("{} is no tank: allowed are 1 L to 1000 m3", answer("volume")?)));
     }
-    // `10 gal a week` answers both questions.
-    let (amount, often) = amount_and_interval(&with_unit("amount", "%")?);
-    let often = often.map_or_else(|| with_unit("every", "d"), Ok)?;
-    let often = interval(&often).unwrap_or(often);
+    let typed = answer("every")? != questions.iter().find(|q| q.key == "every").map_or("", |q| q.default);
+    let (amount, often) =
+        how_often(&with_unit("amount", "%")?, &with_unit("every", "d")?, typed).map_err(|why| wrong("amount", why))?;
     let every: Duration =
         parse(&often, Gallon::Us).map_err(|e| wrong("every", format!("{e}; examples: weekly, every 10 days, 7 d")))?;
     let amount = amount.replace(['"', '\\', '\n'], "");
@@ -135,6 +134,18 @@ salinity = "35 psu"
     ))
 }
 
+/// Amount and interval of a change from the two answers: `10 gal a week` answers both. An interval that was `typed` must not
+/// say another thing; the usual one that stands there gives way.
+fn how_often(amount: &str, every: &str, typed: bool) -> Result<(String, String), String> {
+    let every = interval(every).unwrap_or_else(|| every.to_owned());
+    match amount_and_interval(amount) {
+        (_, Some(often)) if typed && often != every => {
+            Err(format!("says every {often}, and the other answer every {every}: which of the two?"))
+        }
+        (amount, often) => Ok((amount, often.unwrap_or(every))),
+    }
+}
+
 /// An interval in words as a quantity: `weekly`, `every 10 days`, `twice a week`.
 fn interval(text: &str) -> Option<String> {
     let text = text.to_lowercase();
@@ -183,7 +194,7 @@ pub(super) fn usual_surface_m2(plan: &Plan) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{amount_and_interval, interval};
+    use super::{amount_and_interval, how_often, interval};
 
     #[test]
     fn people_say_it_in_words() {
@@ -196,5 +207,9 @@ mod tests {
         assert_eq!(amount_and_interval("10 gal a week"), ("10 gal".into(), Some("7 d".into())));
         assert_eq!(amount_and_interval("15 % every 10 days"), ("15 %".into(), Some("10 d".into())));
         assert_eq!(amount_and_interval("10 %"), ("10 %".into(), None));
+        // Two intervals that disagree are asked about; the usual one that nobody typed is not.
+        assert_eq!(how_often("10 gal a week", "weekly", true), Ok(("10 gal".into(), "7 d".into())));
+        assert_eq!(how_often("15 % every 10 days", "weekly", false), Ok(("15 %".into(), "10 d".into())));
+        assert!(how_often("10 gal a week", "every 10 days", true).is_err());
     }
 }

@@ -215,6 +215,7 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
             }
         })
         .collect();
+    let without_line = runs.iter().any(|r| words::harms(&r.report) && r.report.hit_by_harm().is_some());
     let finding = panels.first().map_or_else(
         || format!("None of {} faults moves salinity or a solute out of its band", runs.len()),
         |worst| format!("Of what moves the water itself, the {} is worst", worst.title),
@@ -224,9 +225,10 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
             finding,
             question: "What does each fault do to this tank?".into(),
             note: format!(
-                "{}, {} basis; orange: with the fault; grey: without; shaded in green: allowed; the worst first. Power, disinfectant and animals stand in the table: they have no line",
+                "{}, {} basis; orange: with the fault; grey: without; shaded in green: allowed; the worst first{}",
                 loaded.scenario.name,
-                plan.basis.key()
+                plan.basis.key(),
+                if without_line { ". What harms without a line of its own stands in the table" } else { "" }
             ),
         },
         x_label: "days after it begins".into(),

@@ -183,7 +183,7 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
 
 fn sections(faults: &Faults, harmless: &[&FaultReport], view: &View) -> Vec<ReportSection> {
     let how = format!(
-        "You check the tank every {} and read its salinity every {}. A reading more than {} psu off its usual course is an alarm; on a sound tank {} % of readings raise one.",
+        "You check the tank every {} and read its salinity every {}. A reading more than {} psu off its usual course counts as an alarm; in a sound tank {} % of readings do so by chance.",
         after(faults.look_every_d),
         after(faults.read_every_d),
         trimmed(faults.alarm_psu, 2),

@@ -22,12 +22,12 @@ use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::learn::{
-    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Noted, Parameter, Precision, explain,
-    hangs_together,
+    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Noted, Parameter, Precision, ReadingOf,
+    explain, hangs_together,
 };
 use crate::model::{DayToDay, Plan, SoluteId, Timing};
 use crate::numerics::NINETY;
-use crate::results::Warning;
+use crate::results::{Warning, spoken};
 use crate::study::{Measure, USUAL_MEASURE, measure, stream};
 use crate::units::{Shown, trimmed};
 use explained::{explanations, outliers};
@@ -400,14 +400,14 @@ fn line(plan: &Plan, e: &Estimate) -> FitLine {
     }
 }
 
-/// Unit of what a reading is of, and how it is shown.
-fn shown_of(loaded: &Loaded, name: &str) -> (String, Shown) {
-    let plan = &loaded.scenario.plan;
-    let of = plan.quantities().map(|of| plan.named(of)).find(|(key, _)| *key == name);
-    // What is no quantity of the tank is water that is put back.
-    let (key, unit) = of.unwrap_or((name, if name.contains("top") { "L" } else { "" }));
-    let shown = loaded.scenario.view().of(key, unit);
-    (shown.unit.clone(), shown)
+/// How readings of one kind are shown.
+fn shown_of(loaded: &Loaded, of: ReadingOf) -> Shown {
+    let (plan, view) = (&loaded.scenario.plan, loaded.scenario.view());
+    match of {
+        ReadingOf::Salinity => view.of("salinity", "psu"),
+        ReadingOf::Solute(i) => view.of(&plan.species[i].solute.key, plan.species[i].solute.unit()),
+        ReadingOf::TopOff => view.of("", "L"),
+    }
 }
 
 fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Picture)> {
@@ -450,7 +450,8 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
     kinds.dedup();
     for kind in kinds {
         let of: Vec<&HeldOut> = held.iter().filter(|h| h.name == kind).collect();
-        let (unit, shown) = shown_of(loaded, &kind);
+        let Some(first) = of.first() else { continue };
+        let shown = shown_of(loaded, first.of);
         let points = |value: &dyn Fn(&HeldOut) -> f64| -> Vec<(f64, f64)> {
             of.iter().map(|h| (h.time_d, shown.value(value(h)))).collect()
         };
@@ -464,8 +465,8 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
                     note: note("shaded: 90 % of the forecast, made from the part of the log before it"),
                 },
                 x_label: "days from the first row".into(),
-                y_label: format!("{}, {unit}", kind.replace('_', " ")),
-                unit: unit.clone(),
+                y_label: format!("{}, {}", spoken(&kind), shown.unit),
+                unit: shown.unit.clone(),
                 fans: vec![(points(&|h| h.interval.0), points(&|h| h.interval.1))],
                 lines: vec![Line { label: "forecast".into(), points: points(&|h| h.middle) }],
                 dots: vec![Line { label: "readings".into(), points: points(&|h| h.read) }],

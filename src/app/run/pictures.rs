@@ -1,11 +1,12 @@
 //! The pictures of one run: each says in its headline what it shows.
 
+use super::words::band_words;
 use crate::app::Loaded;
 use crate::app::dated::Dated;
 use crate::chart::{Bar, Bars, Head, Line, Picture, Series, by_day};
 use crate::engine::Outcome;
 use crate::model::{Component, Plan};
-use crate::results::{BandReport, Cause, SettledSolute, Summary, spoken_first};
+use crate::results::{BandReport, Cause, SettledSolute, Summary, spoken, spoken_first};
 use crate::solutes::View;
 use crate::units::{Shown, Volume, trimmed};
 
@@ -72,16 +73,17 @@ impl Course<'_> {
 
     /// A quantity over time, with its band, where it leaves it and where it settles.
     fn of(&self, key: &str, column: &[f64], shown: &Shown) -> Picture {
-        let name = key.replace('_', " ");
+        let name = spoken(key);
         let mut series = self.base(&name, &shown.unit);
         let points = self.points(column, shown);
         let band = self.summary.bands.iter().find(|b| b.key == key);
         let settled = self.summary.settled.as_ref().and_then(|s| s.of(key));
-        series.head.finding = self.finding(key, column, band, settled, shown);
+        let arrives = settled.is_some_and(|s| self.arrives(column, s));
+        series.head.finding = self.finding(key, band, settled.map(|s| (s, arrives)), shown);
         if let Some(band) = band {
-            series.head.question = format!("Does the {name} stay {}?", edges_in_words((band.low, band.high), shown));
+            series.head.question = format!("Does the {name} stay {}?", within(band, shown));
             series.band = shown.edges((band.low, band.high));
-            series.band_name = format!("allowed: {}", band_in_words((band.low, band.high), shown));
+            series.band_name = format!("allowed: {} {}", band_words(band, shown), shown.unit);
             if let Some(at) = band.left_at_d.filter(|at| *at > 0.0) {
                 let edge = if band.worst > 0.0 { band.high } else { band.low };
                 let level = edge.map_or(f64::NAN, |edge| shown.value(edge));
@@ -94,18 +96,18 @@ impl Course<'_> {
             series.head.question = format!("How does the {name} move?");
         }
         if let Some(settled) = settled.filter(|s| s.trough.is_finite() && s.peak.is_finite()) {
-            let [low, high] = shown_ends(shown, settled);
-            let number = |v: f64| shown.number(v, if shown.unit == "psu" { 4 } else { 3 });
+            let [low, high] = [settled.trough, settled.peak].map(|v| shown.value(v));
+            let number = |v: f64| figure(shown, v);
             let (trough, peak) = (number(settled.trough), number(settled.peak));
             // Only where the run comes there is it the end of the line.
-            let verb = if self.arrives(column, settled) { "settles at" } else { "heads for" };
+            let verb = if arrives { "settles at" } else { "heads for" };
             let mut lines = vec![format!("{verb} {}", number(settled.mean))];
             if trough != peak {
                 lines.push(format!("({trough} to {peak})"));
             }
             series.settled = Some(((low, high), lines));
         }
-        // What is a share of nothing else is seen against nothing.
+        // Without a lower limit the axis begins at nothing.
         series.from_zero = band.is_none_or(|b| b.low.is_none());
         if let Some((fan, middle)) = by_day(&points) {
             series.fans = vec![fan];
@@ -132,16 +134,15 @@ impl Course<'_> {
     fn finding(
         &self,
         key: &str,
-        column: &[f64],
         band: Option<&BandReport>,
-        settled: Option<&SettledSolute>,
+        settled: Option<(&SettledSolute, bool)>,
         shown: &Shown,
     ) -> String {
         let what = spoken_first(key);
-        let number = |v: f64| shown.number(v, if shown.unit == "psu" { 4 } else { 3 });
-        let settles = settled.map_or(String::new(), |s| {
+        let number = |v: f64| figure(shown, v);
+        let settles = settled.map_or(String::new(), |(s, arrives)| {
             let (low, high) = (number(s.trough), number(s.peak));
-            let verb = if self.arrives(column, s) { "settles" } else { "would settle" };
+            let verb = if arrives { "settles" } else { "would settle" };
             if low == high { format!(" and {verb} at {low}") } else { format!(" and {verb} between {low} and {high}") }
         });
         let span = self.summary.spans.iter().find(|s| s.key == key);
@@ -149,7 +150,7 @@ impl Course<'_> {
         let Some(band) = band else {
             return format!("{what} runs from {} to {} {}", number(lowest), number(highest), shown.unit);
         };
-        let edges = band_in_words((band.low, band.high), shown);
+        let edges = format!("{} {}", band_words(band, shown), shown.unit);
         match band.left_at_d {
             Some(at) if at > 0.0 => {
                 let leaves = match (band.low, band.high) {
@@ -161,14 +162,13 @@ impl Course<'_> {
             }
             Some(_) => format!("{what} is outside {edges} from the start{settles}"),
             None => {
-                let within = edges_in_words((band.low, band.high), shown);
                 let reached = match (band.low, band.high) {
                     (None, _) => format!("highest {}", number(highest)),
                     (_, None) => format!("lowest {}", number(lowest)),
                     _ if number(lowest) == number(highest) => number(lowest),
                     _ => format!("{} to {}", number(lowest), number(highest)),
                 };
-                format!("{what} stays {within}: {reached}")
+                format!("{what} stays {}: {reached}", within(band, shown))
             }
         }
     }
@@ -212,9 +212,9 @@ fn root(words: &str) -> &str {
     words.trim_end_matches(", in").trim_end_matches(", out")
 }
 
-fn shown_ends(shown: &Shown, settled: &SettledSolute) -> [f64; 2] {
-    let [a, b] = [settled.trough, settled.peak].map(|v| shown.value(v));
-    [a.min(b), a.max(b)]
+/// A value with the digits that it bears in a picture.
+fn figure(shown: &Shown, value: f64) -> String {
+    shown.number(value, if shown.unit == "psu" { 4 } else { 3 })
 }
 
 /// Flows of water and of salt by their causes; of alkalinity too, where it is tracked, as what each cause would move the
@@ -284,21 +284,8 @@ fn marks(outcome: &Outcome) -> Vec<(f64, String)> {
     .collect()
 }
 
-/// `between 34 and 36 psu`, as a question asks.
-fn edges_in_words((low, high): (Option<f64>, Option<f64>), shown: &Shown) -> String {
-    match (low, high) {
-        (Some(_), Some(_)) => format!("within {}", band_in_words((low, high), shown)),
-        _ => band_in_words((low, high), shown),
-    }
-}
-
-/// `34 to 36 psu`, `below 20 mg/L`.
-fn band_in_words((low, high): (Option<f64>, Option<f64>), shown: &Shown) -> String {
-    let number = |v: f64| shown.number(v, 4);
-    match (low, high) {
-        (Some(low), Some(high)) => format!("{} to {} {}", number(low), number(high), shown.unit),
-        (Some(low), None) => format!("above {} {}", number(low), shown.unit),
-        (None, Some(high)) => format!("below {} {}", number(high), shown.unit),
-        (None, None) => String::new(),
-    }
+/// `within 34 to 36 psu`, `below 20 mg/L`.
+fn within(band: &BandReport, shown: &Shown) -> String {
+    let both = if band.low.is_some() && band.high.is_some() { "within " } else { "" };
+    format!("{both}{} {}", band_words(band, shown), shown.unit)
 }

@@ -84,7 +84,12 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
 /// A larger fresh store, where the one that there is is too small.
 fn larger_store(a: &StationAnswer, units: UnitSystem, fresh_l: f64) -> Vec<Action> {
     let litres = units.shown("L");
-    let needed = a.sizing.iter().filter(|s| s.what.starts_with("fresh store")).map(|s| s.needed_l).fold(0.0, f64::max);
+    let needed = a
+        .sizing
+        .iter()
+        .filter(|s| [StationAnswer::BY_CHANCE, StationAnswer::THIS_RUN].contains(&&*s.what))
+        .map(|s| s.needed_l)
+        .fold(0.0, f64::max);
     let chance = trimmed(100.0 * (1.0 - a.accepted), 1);
     (needed > fresh_l)
         .then(|| {

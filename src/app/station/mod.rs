@@ -48,6 +48,7 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
     // What lies below the outlet is of no use.
     let shortage_chance = crate::study::shortage_chance(&needed, file.station.fresh_l - file.station.heel_l);
     let purifier = purifier_use(&outcome, file.run.days());
+    let (word, finding, more) = told(&outcome, file, shortage_chance, request.accepted);
     let mut warnings = size_warnings;
     if !loaded.spreads_left_out.is_empty() {
         warnings.push(Warning::new(
@@ -66,7 +67,8 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
         scenario: loaded.name.clone(),
         basis: loaded.tanks[0].plan.basis.key().into(),
         seed: request.seed,
-        answer: sentence(&outcome, file, shortage_chance, request.accepted),
+        answer: format!("{word} {finding}.{more}"),
+        finding,
         shortage_chance,
         accepted: request.accepted,
         days: file.run.days(),
@@ -216,7 +218,8 @@ fn dry_between_visits(loaded: &LoadedStation) -> Option<Warning> {
     ))
 }
 
-fn sentence(outcome: &StationOutcome, file: &StationFile, chance: f64, accepted: f64) -> String {
+/// Yes or no, what is found, and what else is to be said.
+fn told(outcome: &StationOutcome, file: &StationFile, chance: f64, accepted: f64) -> (&'static str, String, String) {
     let shown = file.units.shown("L");
     let say = |litres: f64, digits| format!("{} {}", shown.number(litres, digits), shown.unit);
     let lowest = say(outcome.lowest_fresh_l, 3);
@@ -226,22 +229,33 @@ fn sentence(outcome: &StationOutcome, file: &StationFile, chance: f64, accepted:
         String::new()
     };
     let store = say(file.station.fresh_l, 4);
-    match outcome.shortages.len() {
-        0 if chance > accepted => format!(
-            "Not surely. In this run the fresh store of {store} never falls below {lowest}, but the chance of a shortage within {} days is {} %.{trips}",
-            trimmed(file.run.days(), 0),
-            trimmed(100.0 * chance, 0)
+    let (word, finding, fall) = match outcome.shortages.len() {
+        0 if chance > accepted => (
+            StationAnswer::UNSURE,
+            format!(
+                "In this run the fresh store of {store} never falls below {lowest}, but the chance of a shortage within {} days is {} %",
+                trimmed(file.run.days(), 0),
+                trimmed(100.0 * chance, 0)
+            ),
+            String::new(),
         ),
-        0 => format!(
-            "Yes. There is always enough water: the fresh store of {store} never falls below {lowest}, and every change is in time.{trips}"
+        0 => (
+            "Yes.",
+            format!(
+                "There is always enough water: the fresh store of {store} never falls below {lowest}, and every change is in time"
+            ),
+            String::new(),
         ),
-        1 => {
-            format!("No. One change or refill is late, smaller or left out. The fresh store falls to {lowest}.{trips}")
-        }
-        n => format!(
-            "No. {n} changes or refills are late, smaller or left out. The fresh store falls to {lowest}.{trips}"
+        n => (
+            "No.",
+            match n {
+                1 => "One change or refill is late, smaller or left out".to_owned(),
+                n => format!("{n} changes or refills are late, smaller or left out"),
+            },
+            format!(" The fresh store falls to {lowest}."),
         ),
-    }
+    };
+    (word, finding, fall + &trips)
 }
 
 fn residual(outcome: &StationOutcome) -> f64 {
@@ -249,12 +263,6 @@ fn residual(outcome: &StationOutcome) -> f64 {
     let fresh = b.start_kg + b.made_kg - b.top_off_kg - b.batches_kg - b.trim_kg - b.end_kg;
     let salt = b.salt_in_kg - b.salt_out_kg - b.salt_end_kg;
     (fresh.abs() / (b.start_kg + b.made_kg)).max(salt.abs() / b.salt_in_kg.max(1e-9))
-}
-
-fn first_sentence(text: &str) -> String {
-    let sentence = text.trim_start_matches("Yes. ").trim_start_matches("No. ").trim_start_matches("Not surely. ");
-    let end = sentence.find(". ").unwrap_or(sentence.len());
-    sentence[..end].trim_end_matches('.').to_owned()
 }
 
 fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer) -> Vec<(String, Picture)> {
@@ -273,7 +281,7 @@ fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer
     let station = &loaded.file.station;
     let accepted = 100.0 * answer.accepted;
     // The size of the table, so that one store has one number.
-    let by_chance = answer.sizing.iter().find(|s| s.what.starts_with("fresh store, by chance"));
+    let by_chance = answer.sizing.iter().find(|s| s.what == StationAnswer::BY_CHANCE);
     let enough = by_chance.map(|s| shown.value(s.needed_l));
     let left = answer.tanks.iter().filter(|t| t.left_at_d.is_some()).count();
     let tanks = match left {
@@ -293,7 +301,7 @@ fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer
     }
     let levels = Multiples {
         head: Head {
-            finding: first_sentence(&answer.answer) + &tanks,
+            finding: answer.finding.clone() + &tanks,
             question: "Is there always enough water?".into(),
             note: format!("{note}; shaded in green: what it holds{legend}"),
         },

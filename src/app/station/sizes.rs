@@ -6,7 +6,7 @@ use crate::app::AppError;
 use crate::app::moment::written;
 use crate::model::{Basis, DayToDay, Timing};
 use crate::numerics::{quantile, smallest_store};
-use crate::results::{SaltStoreLine, SizeLine, Warning, WithoutSupply};
+use crate::results::{SaltStoreLine, SizeLine, StationAnswer, Warning, WithoutSupply};
 use crate::sizing::{PLAIN_SIZES, StationOutcome, smallest_holding};
 use crate::study::{Demand, stores_needed};
 use crate::units::{Volume, YEAR_D, significant, trimmed};
@@ -218,14 +218,14 @@ pub(super) fn sizes(
         daily.resize(outcome.demand_l.len(), made);
         let expected = smallest_store(&outcome.demand_l, &daily);
         list.push(line(
-            "fresh store, this run",
+            StationAnswer::THIS_RUN,
             expected + heel,
             1.0,
             format!("largest shortfall of this run's demand against {} a day{below}", say(made)),
         ));
     }
     list.push(line(
-        "fresh store, by chance",
+        StationAnswer::BY_CHANCE,
         quantile(needed, 1.0 - request.accepted) + heel,
         1.0,
         format!(

@@ -2,10 +2,10 @@
 
 use super::words as measure_words;
 use crate::app::Loaded;
-use crate::app::edges::{Edge, axis_words, drawn, key_words, litres_a_day};
+use crate::app::edges::{Edge, axis_words, drawn, key_words, least_water};
 use crate::chart::{Cells, Head, Line, Map, Picture, Series};
 use crate::model::Plan;
-use crate::results::Sweep;
+use crate::results::{Sweep, capitalised};
 use crate::study::{KeyRange, Measure};
 use crate::units::{number_with_unit, significant};
 
@@ -44,7 +44,12 @@ pub(super) fn pictures(
             Picture::Series(Series {
                 head: Head {
                     finding: super::words::kept_words(counted).unwrap_or_else(|| {
-                        format!("{} goes from {} to {} {unit}", capital(&what), say(points.first()), say(points.last()))
+                        format!(
+                            "{} goes from {} to {} {unit}",
+                            capitalised(&what),
+                            say(points.first()),
+                            say(points.last())
+                        )
                     }),
                     question: format!("How does {what} depend on {}?", key_words(&x.key)),
                     note: format!(
@@ -86,12 +91,13 @@ fn map(
     };
     let mut plans = Vec::new();
     plans.extend(here(x).zip(here(y)).map(|at| (at, "the plan as it is".to_owned())));
-    let kept = (0..lines.plans.len()).filter(|i| lines.rooms[*i].is_some_and(|room| room >= 0.0));
-    let least = kept.filter_map(|i| Some((i, litres_a_day(&lines.plans[i])?))).min_by(|a, b| a.1.total_cmp(&b.1));
-    plans.extend(least.map(|(i, _)| ((x.numbers[i / high], y.numbers[i % high]), "least salt water".to_owned())));
+    plans.extend(
+        least_water(lines.plans, lines.rooms)
+            .map(|(i, _)| ((x.numbers[i / high], y.numbers[i % high]), "least salt water".to_owned())),
+    );
     Map {
         head: Head {
-            finding: super::words::kept_words(sweep).unwrap_or_else(|| format!("{} over the plans", capital(what))),
+            finding: super::words::kept_words(sweep).unwrap_or_else(|| format!("{} over the plans", capitalised(what))),
             question: format!("How does {what} depend on {} and {}?", key_words(&x.key), key_words(&y.key)),
             note: format!(
                 "lines: {what}, {unit}; orange: edges of the bands, of the highest or the lowest; {} basis",
@@ -107,8 +113,4 @@ fn map(
         limits: drawn(lines.edges, lines.of_edges, &loaded.scenario.view(), cells),
         plans,
     }
-}
-
-fn capital(text: &str) -> String {
-    crate::results::as_sentence(text).trim_end_matches('.').to_owned()
 }

@@ -122,11 +122,14 @@ fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
         let excess = |v: f64| measured.0.is_some_and(|low| v < low) || measured.1.is_some_and(|high| v > high);
         let values = || sweep.values.iter().filter_map(|row| row.get(m).copied().flatten());
         if measured != (None, None) {
-            let kept: Vec<usize> = (0..count).filter(|i| sweep.values[*i][m].is_some_and(|v| !excess(v))).collect();
+            let of = |is: &dyn Fn(f64) -> bool| -> Vec<usize> {
+                (0..count).filter(|i| sweep.values[*i][m].is_some_and(is)).collect()
+            };
+            let (kept, out) = (of(&|v| !excess(v)), of(&excess));
             sentences.push(match kept.len() {
                 0 => format!("None of {count} plans keeps {name} in its band."),
                 n if n == count => format!("All {count} plans keep {name} in its band."),
-                n => format!("{n} of {count} plans keep {name} in its band{}.", where_kept(sweep, &kept)),
+                n => format!("{n} of {count} plans keep {name} in its band{}.", where_kept(sweep, &kept, &out)),
             });
             continue;
         }
@@ -148,31 +151,25 @@ pub(super) fn kept_words(sweep: &Sweep) -> Option<String> {
     if sweep.bands_kept.iter().all(Option::is_none) {
         return None;
     }
-    let kept: Vec<usize> = (0..sweep.points.len()).filter(|i| sweep.bands_kept[*i] == Some(true)).collect();
-    let unknown = sweep.bands_kept.iter().filter(|kept| kept.is_none()).count();
-    let told = told_of(sweep.points.len() - unknown, &kept, sweep);
-    Some(if unknown > 0 {
-        format!("{told}; {unknown} more could not be judged: they have no settled cycle")
-    } else {
-        told
-    })
-}
-
-fn told_of(count: usize, kept: &[usize], sweep: &Sweep) -> String {
-    match kept.len() {
-        0 => format!("None of {count} plans keeps every band"),
-        n if n == count => format!("Every one of {count} plans keeps every band"),
-        1 => format!("1 of {count} plans keeps every band{}", where_kept(sweep, kept)),
-        n => format!("{n} of {count} plans keep every band{}", where_kept(sweep, kept)),
-    }
+    let of = |kept: Option<bool>| -> Vec<usize> {
+        (0..sweep.points.len()).filter(|i| sweep.bands_kept[*i] == kept).collect()
+    };
+    let (kept, out, unknown) = (of(Some(true)), of(Some(false)), of(None).len());
+    let told = match (kept.len(), kept.len() + out.len()) {
+        (0, count) => format!("None of {count} plans keeps every band"),
+        (n, count) if n == count => format!("Every one of {count} plans keeps every band"),
+        (1, count) => format!("1 of {count} plans keeps every band{}", where_kept(sweep, &kept, &out)),
+        (n, count) => format!("{n} of {count} plans keep every band{}", where_kept(sweep, &kept, &out)),
+    };
+    Some(if unknown > 0 { format!("{told}; {unknown} more could not be judged: see the warning") } else { told })
 }
 
 /// Where one key alone decides which plans keep a band: from which value on, or up to which.
-fn where_kept(sweep: &Sweep, kept: &[usize]) -> String {
+fn where_kept(sweep: &Sweep, kept: &[usize], out: &[usize]) -> String {
     for (k, key) in sweep.keys.iter().enumerate() {
         let value = |i: usize| sweep.points[i][k];
         let inside: Vec<f64> = kept.iter().map(|i| value(*i)).collect();
-        let outside = (0..sweep.points.len()).filter(|i| !kept.contains(i)).map(value);
+        let outside = out.iter().map(|i| value(*i));
         let (low, high) = inside.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         let (out_low, out_high) = outside.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
         let unit = &sweep.key_units[k];
@@ -184,21 +181,21 @@ fn where_kept(sweep: &Sweep, kept: &[usize]) -> String {
             return format!(": those with {} of {} or less", key_words(key), say(high));
         }
     }
-    where_most(sweep, kept)
+    where_most(sweep, kept, out)
 }
 
 /// With the value of the first key that most kept plans have: from which value of the second key on, or up to which.
-fn where_most(sweep: &Sweep, kept: &[usize]) -> String {
+fn where_most(sweep: &Sweep, kept: &[usize], out: &[usize]) -> String {
     let [first, second] = &sweep.keys[..] else { return String::new() };
     let count = |v: f64| kept.iter().filter(|i| sweep.points[**i][0] == v).count();
     let Some(most) = kept.iter().map(|i| sweep.points[*i][0]).max_by_key(|v| count(*v)) else { return String::new() };
-    let row: Vec<usize> = (0..sweep.points.len()).filter(|i| sweep.points[*i][0] == most).collect();
-    let inside: Vec<f64> = row.iter().filter(|i| kept.contains(i)).map(|i| sweep.points[*i][1]).collect();
+    let in_row =
+        |of: &[usize]| of.iter().filter(|i| sweep.points[**i][0] == most).map(|i| sweep.points[*i][1]).collect();
+    let (inside, outside): (Vec<f64>, Vec<f64>) = (in_row(kept), in_row(out));
     let (low, high) = inside.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
-    let outside: Vec<f64> = row.iter().filter(|i| !kept.contains(i)).map(|i| sweep.points[*i][1]).collect();
     let say = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
     let which = match (outside.iter().any(|v| *v < low), outside.iter().any(|v| *v > high)) {
-        (false, false) => "any size".to_owned(),
+        (false, false) => "any value".to_owned(),
         (true, false) => format!("{} or more", say(1, low)),
         (false, true) => format!("{} or less", say(1, high)),
         (true, true) => format!("{} to {}", say(1, low), say(1, high)),
