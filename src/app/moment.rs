@@ -48,11 +48,20 @@ pub fn days_after(at: DateTime, days: f64) -> Result<DateTime, AppError> {
     })
 }
 
-/// The moment in words, for people.
+/// The moment for tables and files: `2026-03-06 18:00`.
 #[must_use]
 pub(super) fn written(start: Date, days: f64) -> String {
     let at = days_after(start.to_datetime(Time::midnight()), days).ok();
-    at.map_or(String::new(), |at| at.strftime("%a %Y-%m-%d %H:%M").to_string())
+    at.map_or(String::new(), |at| at.strftime("%Y-%m-%d %H:%M").to_string())
+}
+
+/// A moment of a table as a sentence says it: `Fri 6 Mar 2026, 18:00`, without the hour at midnight. What is no date, as
+/// `day 12`, stays as it is.
+#[must_use]
+pub(super) fn said(written: &str) -> String {
+    let Some(at) = instant(written) else { return written.to_owned() };
+    let form = if at.time() == Time::midnight() { "%a %-d %b %Y" } else { "%a %-d %b %Y, %H:%M" };
+    at.strftime(form).to_string()
 }
 
 /// The date alone, `2026-03-14`.
@@ -63,7 +72,7 @@ pub(super) fn written_date(start: Date, days: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{days_after, moment, written};
+    use super::{days_after, moment, said, written};
     use jiff::civil::date;
 
     #[test]
@@ -77,7 +86,10 @@ mod tests {
         assert_eq!(moment("2026-03-14 18", start, 0.0), Ok(12.75));
         assert!(moment("Fri18:00", start, 0.0).is_err() && moment("2026-02-30", start, 0.0).is_err());
         assert!(moment("Fri 25:00", start, 0.0).is_err() && moment("soon", start, 0.0).is_err());
-        assert_eq!(written(start, 4.75), "Fri 2026-03-06 18:00");
+        assert_eq!(written(start, 4.75), "2026-03-06 18:00");
+        assert_eq!(said(&written(start, 4.75)), "Fri 6 Mar 2026, 18:00");
+        assert_eq!(said("2026-03-02"), "Mon 2 Mar 2026");
+        assert_eq!(said("day 12"), "day 12");
     }
 
     #[test]

@@ -4,7 +4,7 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Wi
 
 use textwrap::WordSplitter;
 
-use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning, as_sentence};
+use crate::results::{Report, ReportPart, ReportSection, ReportTable, as_sentence};
 
 /// How much of an answer is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,10 +29,78 @@ const HANGING: &str = "         ";
 /// Warnings that are shown where not all is asked for.
 const MOST_WARNINGS: usize = 3;
 
+/// Lines of a screen: an answer of which not all is asked for takes no more where its tables and warnings can give way.
+const SCREEN: usize = 24;
+
+/// Rows that a table keeps when it gives way, and those that it keeps when the warnings have given way too.
+const FEW_ROWS: usize = 5;
+/// See above.
+const FEWEST_ROWS: usize = 2;
+
+/// What gives way so that an answer fits a screen.
+#[derive(Clone, Copy, Debug)]
+struct Room {
+    /// Rows of a table that may be shortened.
+    rows: usize,
+    /// Warnings.
+    warnings: usize,
+    /// Whether a warning is told with its advice.
+    advice: bool,
+}
+
+impl Room {
+    const ALL: Self = Self { rows: usize::MAX, warnings: usize::MAX, advice: true };
+    const USUAL: Self = Self { warnings: MOST_WARNINGS, ..Self::ALL };
+
+    const fn is_all(self) -> bool {
+        self.warnings == usize::MAX
+    }
+
+    /// From more to less that an answer is told with: first the tables give way, then the warnings, then the tables again.
+    fn from_most_to_least() -> impl Iterator<Item = Self> {
+        let rows = (FEW_ROWS..=LONGEST).rev().map(|rows| Self { rows, ..Self::USUAL });
+        let few = Self { rows: FEW_ROWS, warnings: 1, advice: true };
+        let bare = Self { advice: false, ..few };
+        rows.chain([few, bare]).chain((FEWEST_ROWS..FEW_ROWS).rev().map(move |rows| Self { rows, ..bare }))
+    }
+}
+
+/// Rows of the longest table that is shown where not all is asked for.
+const LONGEST: usize = 12;
+
 /// An answer in so many columns.
 #[must_use]
 pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
     let width = width.max(NARROWEST);
+    let lead = lead(report, width, detail);
+    match detail {
+        Detail::Least if !report.numbers_are_the_answer => lead,
+        Detail::Least => lead + &numbers(report, width, Room::ALL),
+        Detail::Full => {
+            lead + &numbers(report, width, Room::ALL) + &warnings(report, width, Room::ALL, true) + &rest(report, width)
+        }
+        Detail::Usual => {
+            let caution = caution(report, width);
+            let told = |room| {
+                format!("{lead}{}{}{caution}", numbers(report, width, room), warnings(report, width, room, false))
+            };
+            let fits = |text: &String| text.lines().count() <= SCREEN;
+            let longest = told(Room::USUAL);
+            // Narrow terminals scroll as they must: what gives way is chosen for the usual width.
+            if fits(&longest) || width < USUAL {
+                return longest;
+            }
+            let shorter = || Room::from_most_to_least().map(told);
+            shorter().find(fits).or_else(|| shorter().last()).unwrap_or(longest)
+        }
+    }
+}
+
+/// Columns of the usual terminal.
+const USUAL: usize = 80;
+
+/// What it is about, the answer, and what to do.
+fn lead(report: &Report, width: usize, detail: Detail) -> String {
     let mut out = String::new();
     let heading: Vec<&str> =
         [&report.title, &report.about].into_iter().map(String::as_str).filter(|w| !w.is_empty()).collect();
@@ -49,52 +117,62 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
             out += &prose(&other.what, "     Or: ", HANGING, width);
         }
     }
-    if detail == Detail::Least && !report.numbers_are_the_answer {
-        return out;
-    }
-    for part in &report.numbers {
-        out += &part_text(part, width, detail == Detail::Full);
-    }
-    if detail == Detail::Least {
-        return out;
-    }
-    let all = detail == Detail::Full;
-    let shown = if all { report.warnings.len() } else { MOST_WARNINGS };
+    out
+}
+
+fn numbers(report: &Report, width: usize, room: Room) -> String {
+    report.numbers.iter().map(|part| part_text(part, width, room)).collect()
+}
+
+/// Warnings, with the fixed word by which programs know them where all is shown.
+fn warnings(report: &Report, width: usize, room: Room, coded: bool) -> String {
+    let mut out = String::new();
     if !report.warnings.is_empty() {
         out += "\n";
     }
-    for warning in report.warnings.iter().take(shown) {
-        out += &warning_text(warning, width, all);
+    for warning in report.warnings.iter().take(room.warnings) {
+        let code = if coded { format!(" ({})", warning.code) } else { String::new() };
+        let advice = if room.advice { format!(" {}", as_sentence(&warning.advice)) } else { String::new() };
+        out += &prose(&format!("Warning{code}: {}{advice}", as_sentence(&warning.text)), "", "  ", width);
     }
-    if report.warnings.len() > shown {
-        out += &prose(&format!("{} more with --full.", report.warnings.len() - shown), "", "", width);
+    let more = report.warnings.len().saturating_sub(room.warnings);
+    match more {
+        0 => {}
+        1 => out += "1 more warning: --full\n",
+        more => out += &format!("{more} more warnings: --full\n"),
     }
-    if all {
-        for section in &report.sections {
-            out += &section_text(section, width);
-        }
-        if !report.provenance.is_empty() {
-            let rows = report.provenance.iter().map(|(label, value)| vec![label.clone(), value.clone()]).collect();
-            let parts = vec![ReportPart::table("Where this comes from", &["", ""], rows)];
-            out += &section_text(&ReportSection::new("Where this comes from", parts), width);
-        }
-        if !report.cautions.is_empty() {
-            out += "\n";
-        }
-        for caution in &report.cautions {
-            out += &prose(caution, "Caution: ", "  ", width);
-        }
-    } else if !report.cautions.is_empty() {
-        let caution =
-            report.caution.map_or("these are computed values: measure salinity before you change water.", |c| c.text());
+    out
+}
+
+/// The caution that the answer calls for, and where the others are.
+fn caution(report: &Report, width: usize) -> String {
+    if report.cautions.is_empty() {
+        return String::new();
+    }
+    let caution =
+        report.caution.map_or("these are computed values: measure salinity before you change water.", |c| c.text());
+    format!("\n{}", prose(&format!("{caution} More: brinecast guide safety"), "Caution: ", "  ", width))
+}
+
+/// The sections, where it comes from, and every caution.
+fn rest(report: &Report, width: usize) -> String {
+    let mut out: String = report.sections.iter().map(|section| section_text(section, width)).collect();
+    if !report.provenance.is_empty() {
+        let rows = report.provenance.iter().map(|(label, value)| vec![label.clone(), value.clone()]).collect();
+        let parts = vec![ReportPart::table("Where this comes from", &["", ""], rows)];
+        out += &section_text(&ReportSection::new("Where this comes from", parts), width);
+    }
+    if !report.cautions.is_empty() {
         out += "\n";
-        out += &prose(&format!("{caution} More: brinecast guide safety"), "Caution: ", "  ", width);
+    }
+    for caution in &report.cautions {
+        out += &prose(caution, "Caution: ", "  ", width);
     }
     out
 }
 
 fn section_text(section: &ReportSection, width: usize) -> String {
-    let parts: String = section.parts.iter().map(|part| part_text(part, width, true)).collect();
+    let parts: String = section.parts.iter().map(|part| part_text(part, width, Room::ALL)).collect();
     if parts.is_empty() {
         parts
     } else {
@@ -103,27 +181,19 @@ fn section_text(section: &ReportSection, width: usize) -> String {
     }
 }
 
-/// A warning, with the fixed word by which programs know it where all is shown.
-fn warning_text(warning: &Warning, width: usize, coded: bool) -> String {
-    let code = if coded { format!(" ({})", warning.code) } else { String::new() };
-    let text = format!("Warning{code}: {} {}", as_sentence(&warning.text), as_sentence(&warning.advice));
-    prose(&text, "", "  ", width)
-}
-
 /// A part; of a long table, where not all is asked for, the first rows.
-fn part_text(part: &ReportPart, width: usize, all: bool) -> String {
+fn part_text(part: &ReportPart, width: usize, room: Room) -> String {
     match part {
         ReportPart::Text(text) => format!("\n{}", prose(text, "", "  ", width)),
         ReportPart::Table(table) => {
             let head =
                 if table.shows_caption { prose(&format!("{}:", table.caption), "", "", width) } else { String::new() };
-            let (rows, more) = match table.first {
-                Some(first) if !all && first < table.rows.len() => {
-                    (&table.rows[..first], format!("{} more: --full\n", table.rows.len() - first))
-                }
-                _ => (&table.rows[..], String::new()),
+            let first = table.first.filter(|_| !room.is_all()).map_or(table.rows.len(), |first| first.min(room.rows));
+            let shown = ReportTable { rows: table.rows.iter().take(first).cloned().collect(), ..table.clone() };
+            let more = match table.rows.len().saturating_sub(first) {
+                0 => String::new(),
+                more => format!("{more} more: --full\n"),
             };
-            let shown = ReportTable { rows: rows.to_vec(), ..table.clone() };
             format!("\n{head}{}{more}", table_text(&shown, width))
         }
     }
@@ -233,7 +303,7 @@ mod tests {
         ]);
         let table = ReportPart::table("x", &["", "band", "lowest", "why", "unit"], rows);
         for width in [40, 60, 80, 200] {
-            let text = part_text(&table, width, false);
+            let text = part_text(&table, width, Room::ALL);
             assert!(text.lines().all(|line| line.chars().count() <= width), "{width}\n{text}");
             assert!(text.contains("33.53") && text.contains("wrapped"), "{text}");
         }
@@ -242,7 +312,7 @@ mod tests {
     #[test]
     fn numbers_stand_by_their_last_digit() {
         let table = ReportPart::table("x", &["", "value"], cells(&[&["a", "1.5"], &["b", "100.25"]]));
-        let text = part_text(&table, 80, false);
+        let text = part_text(&table, 80, Room::ALL);
         let ends: Vec<usize> = text.lines().skip(1).map(str::len).collect();
         assert!(ends.windows(2).all(|pair| pair[0] == pair[1]), "{text}");
     }

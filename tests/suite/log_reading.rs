@@ -193,7 +193,7 @@ fn the_log_command_says_what_was_understood() {
     };
     let text = run(&["log", "log.csv", "tank.toml", "--out", "l"]);
     for piece in [
-        "3 rows from 2026-03-01",
+        "3 rows from Sun 1 Mar 2026",
         "semicolons between cells, decimal commas, dates as day, month, year",
         "not used",
         "assumes the scenario's changes",
@@ -264,6 +264,6 @@ fn what_a_log_has_that_is_not_used_is_said_everywhere() {
         let output = brinecast(here, &[command, &["--out", "o", "--full"]].concat());
         assert!(output.status.success(), "{}", stderr(&output));
         let text = stdout(&output).split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(text.contains("litres swapped") && text.contains("24 rows from 2026-03-01"), "{command:?}: {text}");
+        assert!(text.contains("litres swapped") && text.contains("24 rows from Sun 1 Mar 2026"), "{command:?}: {text}");
     }
 }

@@ -168,7 +168,7 @@ fn the_next_change_and_its_effect_are_told() {
     let loaded = load_text("tank.toml", BELIEVED, &sets).unwrap();
     let a = now(&loaded, &request(path.clone())).unwrap().answer;
     let action = a.action.as_ref().expect("a change is scheduled");
-    assert!(action.when.starts_with("Monday 2026-05-25"), "{}", action.when);
+    assert!(action.when.starts_with("2026-05-25"), "{}", action.when);
     near(action.litres, 40.0, 0.03, "litres");
     near(action.named_psu - action.mix_psu, 3.0, 1e-6, "mixed weaker");
     let salinity = &action.after[0];
@@ -345,6 +345,6 @@ fn a_watched_log_is_answered_again() {
     let second = told.recv_timeout(wait);
     running.kill().unwrap();
     running.wait().unwrap();
-    assert!(first.unwrap().contains("2026-04-06"));
-    assert!(second.unwrap().contains("2026-04-13"));
+    assert!(first.unwrap().contains("Mon 6 Apr 2026"));
+    assert!(second.unwrap().contains("Mon 13 Apr 2026"));
 }

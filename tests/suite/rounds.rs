@@ -194,7 +194,7 @@ fn the_built_in_round_is_whole() {
     assert!(answer.residual < 1e-11 && answer.unmet.is_empty(), "{:?}", answer.unmet);
     assert!(answer.trips.iter().all(|t| t.mass_kg <= 380.0 && t.salt_water_l <= 260.0 && t.fresh_l <= 120.0));
     assert_eq!(answer.round.day, "2026-03-02");
-    assert!(result.round.contains("Leave at Mon 2026-03-02 08:00") && result.round.contains("hotel, Mon 2026-03-02"));
+    assert!(result.round.contains("Leave on Mon 2 Mar 2026, 08:00") && result.round.contains("hotel, Mon 2 Mar 2026"));
     assert_eq!(answer.without_supply.heel_l, 30.0);
     // The heel adds to the store, litre by litre.
     let other = load_station(Some("service-round"), &["station.fresh_store.heel=50 L".into()]).unwrap();

@@ -62,3 +62,29 @@ fn an_ordinary_answer_fits_a_screen() {
     }
     assert!(long.is_empty(), "{}", long.join(", "));
 }
+
+/// The built-in tanks are rich: four of them have more to say in `run`, `away` and `compare` than a screen holds; none by more than
+/// a few lines, for the tables and warnings give way, and say that they do.
+#[test]
+fn the_built_in_tanks_fit_a_screen_too() {
+    const A_FEW: usize = 6;
+    let screen = |command: &str, tank: &str, more: &[&str]| {
+        let args = [&[command, tank, "--no-files"][..], more].concat();
+        let output = Command::new(env!("CARGO_BIN_EXE_brinecast")).args(args).env("COLUMNS", "80").output().unwrap();
+        stdout(&output)
+    };
+    let mut long = Vec::new();
+    for (tank, _) in brinecast::app::BUILT_IN {
+        for command in ["run", "faults", "away", "choose", "plan", "drift"] {
+            let text = screen(command, tank, &[]);
+            let lines = text.lines().count();
+            assert!(lines <= 24 + A_FEW, "{command} {tank}: {lines} lines\n{text}");
+            long.extend((lines > 24).then(|| format!("{command} {tank}")));
+            // What gave way is said to be there.
+            if screen(command, tank, &["--full"]).matches("Warning (").count() > text.matches("Warning: ").count() {
+                assert!(text.contains("more warning"), "{command} {tank}\n{text}");
+            }
+        }
+    }
+    assert!(long.len() <= 9, "{long:?}");
+}

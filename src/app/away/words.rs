@@ -27,6 +27,9 @@ impl Answer for AwayResult {
     }
 }
 
+/// Rows of the short tables.
+const MOST_ROWS: usize = 7;
+
 fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let days = |d: &Option<f64>| d.map_or("longer".to_owned(), |d| format!("{} d", trimmed(d, 1)));
     let percent = |share: f64| format!("{} %", trimmed(100.0 * share, 1));
@@ -43,13 +46,16 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
         format!("Chance within {} days, and for how long you can be sure that it does not happen", trimmed(a.days, 1));
     let head = ["", "chance", "50 % sure", "90 % sure", "99 % sure"];
     let remedies = a.remedies.iter().map(|r| vec![r.what.clone(), percent(r.chance)]).collect();
-    let mut numbers = vec![ReportPart::captioned(&caption, &head, events)];
+    let mut numbers = vec![ReportPart::captioned(&caption, &head, events).first(MOST_ROWS)];
     if !a.safe {
-        numbers.push(ReportPart::captioned(
-            "What helps: chance that anything happens, if done before leaving",
-            &["", "chance"],
-            remedies,
-        ));
+        numbers.push(
+            ReportPart::captioned(
+                "What helps: chance that anything happens, if done before leaving",
+                &["", "chance"],
+                remedies,
+            )
+            .first(MOST_ROWS),
+        );
     }
     let litres = loaded.scenario.units.shown("L");
     let reservoirs = a.reservoirs.iter().map(|r| {

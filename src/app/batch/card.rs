@@ -1,6 +1,7 @@
 //! The batch's answer laid out as a card.
 
 use super::{AirAnswer, BatchAnswer, MixAnswer, StoreAnswer, TaskAnswer};
+use crate::app::moment::said;
 use crate::model::TopOff;
 use crate::results::{Card, CardPart, Warning};
 use crate::units::{InUnits, Mass, Temperature, UnitSystem, Volume, significant, trimmed};
@@ -204,9 +205,13 @@ impl Show {
         };
         let mut lines: Vec<_> = answer.timetable.iter().map(line).collect();
         if let Some(clock) = &answer.clock {
-            lines.push(("begin at".into(), format!("{}, to be ready by {}", clock.begin, clock.ready_by)));
+            lines
+                .push(("begin at".into(), format!("{}; to be ready by {}", said(&clock.begin), said(&clock.ready_by))));
             lines.extend(
-                clock.ready_at.iter().map(|at| ("not in time".into(), format!("ready at {at} at the earliest"))),
+                clock
+                    .ready_at
+                    .iter()
+                    .map(|at| ("not in time".into(), format!("ready on {} at the earliest", said(at)))),
             );
         }
         CardPart { heading: heading.into(), lines }

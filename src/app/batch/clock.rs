@@ -4,6 +4,7 @@ use jiff::civil::DateTime;
 
 use super::answer::ClockAnswer;
 use super::request::BatchRequest;
+use crate::app::moment::said;
 use crate::app::{AppError, days_after};
 use crate::results::Warning;
 
@@ -20,7 +21,7 @@ pub(super) fn clock(
     if let (Some(from), Some(ready)) = (late, &ready_at) {
         warnings.push(Warning::new(
             "not-in-time",
-            format!("if you start at {}, it is not ready before {ready}", written(from)),
+            format!("if you start on {}, it is not ready before {}", said(&written(from)), said(ready)),
             "start earlier, keep purified water in store, or change less",
         ));
     }

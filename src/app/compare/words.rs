@@ -44,16 +44,16 @@ fn told(comparison: &Comparison, loaded: &Loaded) -> Report {
     let mut numbers = vec![table(comparison, "The variants", few, &view)];
     numbers.extend(under(comparison, &view));
     let changes: Vec<String> = changes(comparison, &view);
+    let mut all = vec![table(comparison, "Each variant over the whole run", rows, &view)];
     if !changes.is_empty() {
-        numbers.push(ReportPart::Text(changes.join("\n")));
+        // Where the answer is by chance, what differs in one run comes after it.
+        let place = if comparison.under.is_empty() { &mut numbers } else { &mut all };
+        place.insert(place.len().min(1), ReportPart::Text(changes.join("\n")));
     }
     Report {
         answer: answer(comparison),
         numbers,
-        sections: vec![ReportSection::new(
-            "All that differs",
-            vec![table(comparison, "Each variant over the whole run", rows, &view)],
-        )],
+        sections: vec![ReportSection::new("All that differs", all)],
         warnings: comparison.warnings.iter().filter(|w| w.code != "settles-outside").cloned().collect(),
         cautions: comparison.summaries[0].cautions.clone(),
         ..report

@@ -1,6 +1,7 @@
 //! The answer of `faults` in words.
 
 use super::answer::FaultsResult;
+use crate::app::moment::said;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
@@ -70,7 +71,7 @@ fn moves(e: &FaultEffect) -> bool {
 }
 
 fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
-    let begins = begins.trim_end_matches(" 00:00");
+    let begins = said(begins);
     let view = loaded.scenario.view();
     let until = faults.end_d.map_or("until it is noticed".into(), |end| format!("for {}", after(end - faults.begin_d)));
     let (bad, harmless): (Vec<&FaultReport>, Vec<&FaultReport>) = faults.faults.iter().partition(|f| harms(f));

@@ -2,6 +2,7 @@
 
 use super::answer::FitResult;
 use crate::app::fit::answer::FitAnswer;
+use crate::app::moment::said;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
@@ -107,7 +108,7 @@ fn sentence(a: &FitAnswer) -> String {
     // What changed comes before what is known.
     let changed = a.explanations.first().filter(|e| e.weight >= LIKELY && !e.since.is_empty());
     let changed = changed.map_or(String::new(), |e| {
-        format!("Something changed about {}: {} ({} %). ", e.since, e.what, trimmed(100.0 * e.weight, 0))
+        format!("Something changed about {}: {} ({} %). ", said(&e.since), e.what, trimmed(100.0 * e.weight, 0))
     });
     let known = match told {
         0 => format!("The log says little about any of {of} values.{open}"),

@@ -16,7 +16,7 @@ use csv::StringRecord;
 use jiff::civil::{Date, DateTime, Time};
 
 use super::AppError;
-use super::moment::{days_after, days_between};
+use super::moment::{days_after, days_between, said};
 use crate::learn::LogRow;
 use crate::model::{Id, Plan, SoluteId};
 use crate::seawater::{Pair, Scale, parse_salinity};
@@ -95,8 +95,8 @@ impl TankLog {
         format!(
             "Log: {} rows from {} to {}; {}; {}.{unused}",
             self.rows.len(),
-            self.begins.written(0.0, false),
-            self.begins.written(last, false),
+            said(&self.begins.written(0.0, false)),
+            said(&self.begins.written(last, false)),
             self.form,
             columns.join(", ")
         )

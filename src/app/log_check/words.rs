@@ -1,6 +1,7 @@
 //! The answer of `log` in words.
 
 use super::answer::{LogCheckAnswer, LogCheckResult};
+use crate::app::moment::said;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::results::{Report, ReportPart};
@@ -50,7 +51,7 @@ fn told(a: &LogCheckAnswer, loaded: &Loaded) -> Report {
     }
     Report {
         about: format!("{} · {}", a.log, a.form),
-        answer: format!("{} rows from {} to {} were understood.", a.rows, a.first, a.last),
+        answer: format!("{} rows from {} to {} were understood.", a.rows, said(&a.first), said(&a.last)),
         numbers,
         warnings: a.warnings.clone(),
         ..on_scenario(loaded, "what the log says", None)

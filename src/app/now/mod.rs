@@ -189,7 +189,7 @@ fn since_the_start(
 /// The moment in the log's own way to count.
 fn written(begins: LogBegin, at: DateTime, until_d: f64) -> String {
     match begins {
-        LogBegin::At(_) => at.strftime("%a %Y-%m-%d %H:%M").to_string(),
+        LogBegin::At(_) => at.strftime("%Y-%m-%d %H:%M").to_string(),
         LogBegin::Day(first) => format!("day {}", trimmed(first + until_d, 2)),
     }
 }

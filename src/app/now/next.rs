@@ -124,7 +124,7 @@ pub(super) fn action(
         let [low, value, high] = ends(&|a| a.after[q], &all);
         list.push(AfterIt { key: key.to_owned(), unit: unit.to_owned(), value, most: [low, high] });
     }
-    let when = days_after(at, in_d)?.strftime("%A %Y-%m-%d %H:%M").to_string();
+    let when = days_after(at, in_d)?.strftime("%Y-%m-%d %H:%M").to_string();
     Ok(Some(NowAction { when, in_d, changes, litres, mix_psu: mix, named_psu: named, after: list }))
 }
 

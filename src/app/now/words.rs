@@ -1,6 +1,7 @@
 //! The answer of `now` in words.
 
 use super::answer::{Leaves, Misfit, NowAction, NowAnswer, NowQuantity, NowResult};
+use crate::app::moment::said;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
@@ -62,10 +63,10 @@ pub(super) fn sentence(a: &NowAnswer, loaded: &Loaded) -> String {
     if known.is_empty() {
         return format!(
             "On {}: nothing was read. What follows is what the scenario says, and how sure that is is not known.",
-            a.at
+            said(&a.at)
         );
     }
-    format!("On {}: {}{leaves}.", a.at, known.join(", "))
+    format!("On {}: {}{leaves}.", said(&a.at), known.join(", "))
 }
 
 fn days(l: &Leaves) -> f64 {
@@ -119,7 +120,7 @@ fn doing(action: &NowAction, view: &View) -> String {
             )
         })
         .collect();
-    format!("{}: change {litres} {mixed}; then {}.", action.when, after.join("; "))
+    format!("{}: change {litres} {mixed}; then {}.", said(&action.when), after.join("; "))
 }
 
 /// What to do next and what to read, a sentence each.
@@ -141,7 +142,7 @@ pub(super) fn does_not_fit(m: &Misfit, view: &View) -> String {
     let shown = view.of(&m.what, &m.unit);
     format!(
         "{}: {} of {} {} where {} was expected ({} deviations off): {}.",
-        m.when,
+        said(&m.when),
         m.what.replace('_', " "),
         shown.number(m.read, 3),
         shown.unit,
@@ -164,7 +165,7 @@ fn told(a: &NowAnswer, loaded: &Loaded) -> Report {
     });
     let leaves = format!("leaves its band in {} d", trimmed(a.ahead_d, 0));
     let head = ["", "now", "50 % range", "90 % range", "", &leaves, "last reading"];
-    let mut numbers = vec![ReportPart::table(&format!("The tank on {}", a.at), &head, rows.collect())];
+    let mut numbers = vec![ReportPart::table(&format!("The tank on {}", said(&a.at)), &head, rows.collect())];
     if !a.misfits.is_empty() {
         let lines: Vec<String> = a.misfits.iter().map(|m| does_not_fit(m, &view)).collect();
         numbers.push(ReportPart::Text(format!("Readings that do not fit:\n{}", lines.join("\n"))));

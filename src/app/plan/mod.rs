@@ -10,7 +10,7 @@ pub use request::PlanRequest;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::app::moment::{written, written_date};
+use crate::app::moment::{said, written, written_date};
 use crate::export;
 use crate::model::{Change, Regime, Schedule, Stretch, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan, capitalised};
@@ -259,7 +259,7 @@ impl Maker<'_> {
         let begins = by_day(at, &steps, lead_h, answer.mixes);
         if let Some(first) = begins.first().filter(|first| **first < self.begin) {
             if !warnings.iter().any(|w| w.code == "begins-earlier") {
-                let late = |t: f64| written(self.loaded.scenario.start, t);
+                let late = |t: f64| said(&written(self.loaded.scenario.start, t));
                 warnings.push(Warning::new(
                     "begins-earlier",
                     format!(

@@ -1,6 +1,7 @@
 //! The answer of `plan` in words.
 
 use super::answer::PlanResult;
+use crate::app::moment::said;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::export;
@@ -62,16 +63,15 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let changes: usize = plan.shopping.iter().map(|line| line.changes).sum();
     let first = plan.items.iter().find(|i| i.kind == "change");
-    let numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect())];
+    let numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect()).first(FEW)];
     let report = on_scenario(loaded, "calendar", None);
     Report {
-        about: format!("{} days from {}, {} time", trimmed(plan.days, 0), plan.from, plan.zone),
+        about: format!("{} days from {}, {} time", trimmed(plan.days, 0), said(&plan.from), plan.zone),
         answer: first.map_or_else(
             || format!("{} things to do, and no change of water.", plan.items.len()),
             |first| {
-                let when = first.begins.replace('T', " ");
                 let many = if changes == 1 { "1 change".to_owned() } else { format!("{changes} changes") };
-                format!("{many} of water; the first on {}.", when.get(..16).unwrap_or(&when))
+                format!("{many} of water; the first on {}.", said(&first.begins))
             },
         ),
         todo: vec![Action::new(match cards {

@@ -72,13 +72,13 @@ pub fn sensitivity(
     }
     let mut warnings = Vec::new();
     if uncertainty.day_to_day.is_some() || uncertainty.varies_changes() {
-        for (measure, answer) in parsed.iter().zip(&mut answers) {
-            if measure.is_settled() {
-                warnings.push(untouched(&answer.measure));
-            } else {
-                with_chance(loaded, uncertainty, measure, answer, seed)?;
-            }
+        let (settled, of_runs): (Vec<_>, Vec<_>) =
+            parsed.iter().zip(&mut answers).partition(|(measure, _)| measure.is_settled());
+        for (measure, answer) in of_runs {
+            with_chance(loaded, uncertainty, measure, answer, seed)?;
         }
+        let names: Vec<&str> = settled.iter().map(|(_, answer)| answer.measure.as_str()).collect();
+        warnings.extend((!names.is_empty()).then(|| untouched(&names)));
     }
     if answers.iter().flat_map(|a| &a.inputs).any(|i| i.first_half_width.max(i.total_half_width) > COARSE) {
         warnings.push(Warning::new(
@@ -106,11 +106,14 @@ const MEMBERS: u64 = 600;
 /// What the share of chance is called.
 const CHANCE: &str = "what varies within a run";
 
-/// A measure of a settled cycle, which chance within a run does not touch.
-fn untouched(name: &str) -> Warning {
+/// Measures of a settled cycle, which chance within a run does not touch.
+fn untouched(names: &[&str]) -> Warning {
     Warning::new(
         "within-run",
-        format!("a settled measure leaves out what varies within a run (day to day, missed changes, batches): {name}"),
+        format!(
+            "a settled measure leaves out what varies within a run (day to day, missed changes, batches): {}",
+            names.join(", ")
+        ),
         "use a measure of the run, as in --measure nitrate.peak, for shares of all that varies",
     )
 }

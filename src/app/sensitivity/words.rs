@@ -31,6 +31,9 @@ impl Answer for SensitivityResult {
     }
 }
 
+/// Rows of the short tables.
+const MOST_ROWS: usize = 8;
+
 fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();
     let report = on_scenario(loaded, "what matters most", Some(u64::from(s.seed)));
@@ -54,7 +57,10 @@ fn told(s: &Sensitivity, loaded: &Loaded) -> Report {
         });
         let caption = format!("Shares of the variance of {}, with 95 % intervals", m.measure);
         let [low, high] = ["if low", "if high"].map(|at| format!("{at} [{}]", shown.unit));
-        numbers.push(ReportPart::table(&caption, &["", "own share", "with interactions", &low, &high], rows.collect()));
+        numbers.push(
+            ReportPart::table(&caption, &["", "own share", "with interactions", &low, &high], rows.collect())
+                .first(MOST_ROWS),
+        );
     }
     let spreads: Vec<Vec<String>> = s
         .measures

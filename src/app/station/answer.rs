@@ -1,6 +1,7 @@
 //! What `station` answers, and the files that it makes.
 
 use super::load::LoadedStation;
+use crate::app::moment::said;
 use crate::chart::Picture;
 use crate::results::{
     Action, Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer, YearLine,
@@ -126,7 +127,7 @@ fn sizes(a: &StationAnswer, units: UnitSystem, with_why: bool) -> ReportPart {
     let head = [
         "store".to_owned(),
         format!("needed [{}]", litres.unit),
-        "standard size".to_owned(),
+        format!("standard size [{}]", litres.unit),
         format!("full [{}]", kg.unit),
         format!("on the floor [{}]", pressure.unit),
     ];
@@ -140,7 +141,12 @@ fn unmet_words(a: &StationAnswer) -> Option<String> {
     let first = a.unmet.first()?;
     Some(format!(
         "Not met: {} changes late, {} smaller or left out, {} refills short. The first is {} on {}: {}. All are in unmet.csv.",
-        a.late_changes, a.smaller_changes, a.short_refills, first.tank, first.due, first.why
+        a.late_changes,
+        a.smaller_changes,
+        a.short_refills,
+        first.tank,
+        said(&first.due),
+        first.why
     ))
 }
 
@@ -152,7 +158,7 @@ fn round_words(a: &StationAnswer, units: UnitSystem) -> Option<String> {
     (!r.stops.is_empty()).then(|| {
         format!(
             "Round of {}: {} stops. Load {} of salt water and {} of fresh water, {} in all ({} containers of {} at most); {} h of work.",
-            r.day,
+            said(&r.day),
             r.stops.len(),
             say(&litres, r.salt_water_l),
             say(&litres, r.fresh_l),
@@ -206,7 +212,7 @@ pub(super) fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
         trimmed(supply.days, 1),
         say(supply.fresh_l),
         Mass::from_kg(supply.salt_mix_kg).show(units),
-        supply.from
+        said(&supply.from)
     )
 }
 
@@ -302,11 +308,11 @@ pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Rep
                 litres(trip.salt_water_l),
                 litres(trip.fresh_l),
                 Mass::from_kg(trip.mass_kg).show(units),
-                trip.back,
+                said(&trip.back),
                 unit = shown.unit
             );
             sections.push(ReportSection::new(
-                &format!("Leave at {}", trip.leaves),
+                &format!("Leave on {}", said(&trip.leaves)),
                 vec![ReportPart::Text(load), stops(&trip.stops)],
             ));
         }
@@ -349,7 +355,7 @@ fn stop_form(loaded: &LoadedStation, stop: &RoundStop) -> ReportSection {
         line("Read after: salinity, temperature", String::new()),
         line("Pump, float and heater on again", String::new()),
     ];
-    let heading = format!("{}, {}", stop.name, stop.arrive);
+    let heading = format!("{}, {}", stop.name, said(&stop.arrive));
     ReportSection::new(
         &heading,
         vec![ReportPart::table("To do, and what was found", &["", "plan", "done, or read"], rows)],

@@ -15,25 +15,25 @@ use crate::cli::progress::watched;
 pub(crate) struct Faults {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// A fault to try, by its name; without it, many times. All.
+    /// A fault to try, by its name, as often as there are some; without it, all of them.
     #[arg(long, value_name = "FAULT")]
     only: Vec<String>,
     /// When the fault begins: 12 d, "Fri 18:00" or "2026-03-14 18:00"; without it, at the start.
     #[arg(long, value_name = "MOMENT")]
     from: Option<String>,
-    /// When somebody is back and ends it; without it, after 14 d.
+    /// When somebody is back and ends it; without it, 14 days later.
     #[arg(long, value_name = "MOMENT")]
     to: Option<String>,
-    /// It lasts until it is seen.
+    /// Let it last until it is noticed.
     #[arg(long)]
     until_seen: bool,
-    /// How often somebody looks at level, floor and reservoir.
+    /// How often you look at level, floor and reservoir.
     #[arg(long, value_name = "TIME", default_value = "1 d")]
     look_every: String,
-    /// How often the salinity is read; without it, as the scenario says, or weekly,.
+    /// How often the salinity is read; without it, as the scenario says, or weekly.
     #[arg(long, value_name = "TIME")]
     read_every: Option<String>,
-    /// Faults of so many times their usual size.
+    /// Make every fault so many times its usual size.
     #[arg(long, value_name = "NUMBER", default_value_t = 1.0)]
     times: f64,
     #[command(flatten)]
