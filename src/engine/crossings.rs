@@ -36,11 +36,7 @@ impl Observer for Crossings {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        // What cannot reach an edge of its band need not be looked at.
-        let near = |watch: &Statistic, segment: &Segment<'_>| {
-            segment.reach(watch.of).is_none_or(|reach| reach.iter().any(|value| watch.is_outside(*value)))
-        };
         let inside = self.variables.iter_mut().filter(|w| w.left_at_d.is_none());
-        look_inside(inside, segment, Statistic::cross, near);
+        look_inside(inside, segment, Statistic::cross);
     }
 }

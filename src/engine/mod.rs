@@ -13,6 +13,7 @@ mod look;
 mod member_batch;
 mod observe;
 mod periods;
+mod reach;
 mod recorder;
 mod root_events;
 mod settle;

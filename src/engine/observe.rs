@@ -1,6 +1,9 @@
 //! Watching a run: its rows, and the stretches between them.
 
-use crate::model::{Amounts, Flow, Id, Stepper, Variable, VolumeLaw};
+use std::cell::Cell;
+
+use super::reach::Reach;
+use crate::model::{Amounts, Flow, Id, Node, SoluteId, Stepper, Variable, VolumeLaw};
 use crate::results::{EventRecord, Trace};
 
 /// The tank at an instant.
@@ -39,6 +42,10 @@ pub struct Segment<'a> {
     pub(super) after: &'a Amounts,
     pub(super) scratch: &'a mut Amounts,
     pub(super) integral: &'a mut [f64],
+    /// `∫x dt` over the segment of every solute that reacts, as it was stepped; empty where that is not known.
+    pub(super) over: &'a [f64],
+    /// Volume \[L\] and salinity \[psu\] at its ends, once they have been asked for.
+    pub(super) seen: Cell<Option<[[f64; 2]; 2]>>,
     /// Days from the start of the run to the start of the segment.
     pub from_d: f64,
     /// Its length \[d\].
@@ -48,13 +55,21 @@ pub struct Segment<'a> {
 impl Segment<'_> {
     /// The tank at its beginning and at its end.
     pub(super) fn ends(&self) -> [Row<'_>; 2] {
-        [(self.from_d, self.amounts), (self.from_d + self.days, self.after)].map(|(time_d, amounts)| Row {
+        let seen = self.seen.get().unwrap_or_else(|| {
+            [self.amounts, self.after].map(|amounts| {
+                let (water, salt) = (amounts.water_kg(), amounts.salt_kg());
+                [self.law.volume(water, salt), self.law.salinity_psu(water, salt)]
+            })
+        });
+        self.seen.set(Some(seen));
+        let row = |k: usize, time_d: f64, amounts| Row {
             time_d,
             event: "",
-            volume_l: self.law.volume(amounts.water_kg(), amounts.salt_kg()),
-            salinity_psu: self.law.salinity_psu(amounts.water_kg(), amounts.salt_kg()),
+            volume_l: seen[k][0],
+            salinity_psu: seen[k][1],
             amounts,
-        })
+        };
+        [row(0, self.from_d, self.amounts), row(1, self.from_d + self.days, self.after)]
     }
 
     /// Whether a quantity only rises or only falls within the segment.
@@ -73,23 +88,20 @@ impl Segment<'_> {
         }
     }
 
-    /// Four values between which a concentration stays within the segment; nothing where no bound is known. Where it
-    /// turns it equals what it would settle at in the volume of that moment, `p/(kV + a + q)`, so it stays between its
-    /// ends and those two.
-    pub(super) fn reach(&self, of: Option<Variable>) -> Option<[f64; 4]> {
-        let Some(of @ Variable::Solute(solute)) = of else { return None };
-        let i = solute.place();
-        let kinetics = self.stepper.kinetics();
-        if kinetics.hangs_on_others(i) || self.at_zero[i] {
-            return None;
-        }
+    /// Values between which a solute's concentration stays within the segment, for certain; nothing for salinity and
+    /// volume, which go one way.
+    pub(super) fn reach(&self, of: Option<Variable>) -> Option<[f64; 2]> {
+        let Some(Variable::Solute(solute)) = of else { return None };
         let [begin, end] = self.ends();
-        let supply = self.flow.supply.solutes()[i] - kinetics.uptake[i];
-        let settled = |row: &Row<'_>| {
-            let sink = kinetics.loss[i] * row.volume_l + self.flow.drift + self.flow.out;
-            (sink > 0.0).then(|| supply / sink)
+        let reach = Reach {
+            kinetics: self.stepper.kinetics(),
+            flow: self.flow,
+            at_zero: self.at_zero,
+            amounts: [self.amounts, self.after],
+            volume: [begin.volume_l, end.volume_l],
+            days: self.days,
         };
-        Some([begin.value(of), end.value(of), settled(&begin)?, settled(&end)?])
+        Some(reach.of(solute.place()))
     }
 
     /// Pieces (begin, length) within which Gauss–Legendre nodes are at round-off.
@@ -114,14 +126,44 @@ impl Segment<'_> {
         if of.is_some() { self.law.salinity_psu(water, salt) } else { self.law.volume(water, salt) }
     }
 
-    /// `∫ dt` of a concentration over the segment, where it has a closed form.
-    pub(super) fn integral(&self, of: Option<Variable>) -> Option<f64> {
-        let Some(Variable::Solute(solute)) = of else { return None };
+    /// `∫ dt` over the segment of what has a closed form or does not react; nothing where it must be looked into.
+    pub(super) fn integral(&mut self, of: Option<Variable>) -> Option<f64> {
+        let [begin, end] = self.ends().map(|row| row.volume_l);
+        let Some(of) = of else {
+            // The volume is linear.
+            return Some(0.5 * (begin + end) * self.days);
+        };
+        let (flow, law, drift) = (self.flow, self.law, self.flow.drift);
+        let Variable::Solute(solute) = of else {
+            let (amounts, supply) = (self.amounts.water_and_salt(), flow.supply.water_and_salt());
+            let nodes = self.stepper.unreacted_nodes(flow, self.days).iter();
+            let psu = |n: &Node| {
+                let [water, salt] = [0, 1].map(|j| n.keep * amounts[j] + n.gain * supply[j]);
+                n.weight * law.salinity_psu(water, salt)
+            };
+            return Some(nodes.map(psu).sum());
+        };
         let i = solute.place();
-        let volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
-        let amount =
-            self.stepper.single_integral(self.flow, self.at_zero[i], i, self.amounts.solutes()[i], self.days)?;
-        Some(amount / volume)
+        let kinetics = self.stepper.kinetics();
+        if self.at_zero[i] {
+            return Some(0.0);
+        }
+        if kinetics.order.contains(&i) {
+            return (drift == 0.0).then(|| self.over.get(i)).flatten().map(|integral| integral / begin);
+        }
+        let (mut amount, mut supply) = (self.amounts.solutes()[i], flow.supply.solutes()[i] - kinetics.uptake[i]);
+        let mut parts = 0.0;
+        if let Some(coupling) = kinetics.coupling.clone().filter(|c| c.alkalinity == i) {
+            // Its sum with nitrogen does not react.
+            amount += coupling.parts_of(self.amounts.solutes());
+            supply += coupling.parts_of(flow.supply.solutes());
+            for (part, per) in coupling.parts {
+                parts += per * self.integral(Some(Variable::Solute(SoluteId::of(part))))?;
+            }
+        }
+        let nodes = self.stepper.unreacted_nodes(flow, self.days).iter();
+        let sum: f64 = nodes.map(|n| n.weight * (n.keep * amount + n.gain * supply) / (begin + drift * n.at)).sum();
+        Some(sum - parts)
     }
 
     /// The tank `days` into the segment.

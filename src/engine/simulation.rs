@@ -1,5 +1,7 @@
 //! One tank moving through time: exact steps between events, flows renewed when something changes.
 
+use std::cell::Cell;
+
 use super::event_queue::{Event, EventQueue, SAME_INSTANT_D};
 use super::flows::{ActiveFlows, LEAST_SALT_PSU, Mode, Pump, Situation};
 use super::ledger_interval::LedgerInterval;
@@ -358,6 +360,8 @@ impl<'a> Simulation<'a> {
                 after: &self.after,
                 scratch: &mut self.scratch,
                 integral: &mut self.scratch_integral,
+                over: &self.integral,
+                seen: Cell::default(),
                 from_d: self.time,
                 days,
             });

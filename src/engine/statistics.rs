@@ -1,5 +1,7 @@
 //! What a quantity does over a run: extremes, mean, and its stay outside a band.
 
+use std::cell::Cell;
+
 use super::{Observer, Row, Segment};
 use crate::model::{Band, Id, SoluteId, Variable};
 use crate::numerics::{GAUSS_NODES, Sum, find_root, gauss};
@@ -209,53 +211,56 @@ impl Observer for Statistics {
     }
 
     fn segment(&mut self, segment: &mut Segment<'_>) {
-        look_inside(self.variables.iter_mut(), segment, Statistic::along, |_, _| true);
+        look_inside(self.variables.iter_mut(), segment, Statistic::along);
         self.days += segment.days;
     }
 }
 
 impl Statistic {
-    /// A segment over which the value only rises or only falls: outside the band where one of its ends is.
-    pub(super) fn cross(&mut self, segment: &mut Segment<'_>) {
-        if segment.ends().iter().any(|end| self.is_outside(self.value(end))) {
-            self.outside(segment, 0.0, segment.days);
+    /// Notes a stay outside the band within a segment. Says whether no closer look is needed: the value only rises or only
+    /// falls, or stays within the band for certain.
+    pub(super) fn cross(&mut self, segment: &mut Segment<'_>) -> bool {
+        if self.of.is_none_or(|of| segment.goes_one_way(of)) {
+            if segment.ends().iter().any(|end| self.is_outside(self.value(end))) {
+                self.outside(segment, 0.0, segment.days);
+            }
+            return true;
         }
+        segment.reach(self.of).is_some_and(|reach| !reach.iter().any(|value| self.is_outside(*value)))
     }
 
-    /// The same with extremes and mean: the ends tell all but the mean.
-    fn along(&mut self, segment: &mut Segment<'_>) {
+    /// The same with extremes and mean. What may turn needs no closer look where it cannot go beyond the extremes so far
+    /// either, and its integral has a closed form.
+    fn along(&mut self, segment: &mut Segment<'_>) -> bool {
         let ends = segment.ends().map(|row| self.value(&row));
+        let one_way = self.of.is_none_or(|of| segment.goes_one_way(of));
+        if !one_way {
+            let beyond = |reach: [f64; 2]| reach[0] < self.lowest.0 || reach[1] > self.highest.0;
+            if segment.reach(self.of).is_none_or(beyond) {
+                return false;
+            }
+        }
+        let Some(integral) = segment.integral(self.of) else { return false };
+        if !self.cross(segment) {
+            return false;
+        }
+        self.integral.add(integral);
         for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
             self.take(value, t);
         }
-        match (self.of, segment.integral(self.of)) {
-            // The volume is linear.
-            (None, _) => self.integral.add(0.5 * (ends[0] + ends[1]) * segment.days),
-            (_, Some(integral)) => self.integral.add(integral),
-            (of, None) => {
-                for (begin, length) in segment.flow.pieces(segment.days) {
-                    for (node, weight) in gauss().node.iter().zip(gauss().weight) {
-                        self.integral.add(weight * length * segment.value_at(of, begin + node * length));
-                    }
-                }
-            }
-        }
-        self.cross(segment);
+        true
     }
 }
 
-/// Looks into a segment: what goes one way by `one_way`, what may turn and is `wanted` closely.
+/// Looks into a segment: closely at what `needs_no_more` does not do for.
 pub(super) fn look_inside<'w>(
     variables: impl Iterator<Item = &'w mut Statistic>,
     segment: &mut Segment<'_>,
-    one_way: fn(&mut Statistic, &mut Segment<'_>),
-    wanted: fn(&Statistic, &Segment<'_>) -> bool,
+    needs_no_more: fn(&mut Statistic, &mut Segment<'_>) -> bool,
 ) {
     let mut turning = Vec::new();
     for statistic in variables {
-        if statistic.of.is_none_or(|of| segment.goes_one_way(of)) {
-            one_way(statistic, segment);
-        } else if wanted(statistic, segment) {
+        if !needs_no_more(statistic, segment) {
             turning.push(statistic);
         }
     }
@@ -281,6 +286,8 @@ fn look_closely(variables: &mut [&mut Statistic], segment: &mut Segment<'_>) {
             after: &then,
             scratch: segment.scratch,
             integral: segment.integral,
+            over: &[],
+            seen: Cell::default(),
             from_d: segment.from_d + begin,
             days: length,
         };

@@ -37,6 +37,9 @@ const MOST_NEWTON_STEPS: usize = 40;
 /// Constant-volume factors kept: a regime has a handful of step lengths, each looked into at a dozen places.
 const KEPT: usize = 128;
 
+/// Stretches of which the nodes are kept.
+const NODES_KEPT: usize = 8;
+
 /// What happens to the tank between two events.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Flow {
@@ -138,6 +141,20 @@ impl Iterator for Panels {
     }
 }
 
+/// A moment within a stretch, for an integral over it: its weight \[d\], the moment \[d\], and what is left then of an amount
+/// without reactions and what a unit of supply has come to.
+#[derive(Clone, Copy, Debug)]
+pub struct Node {
+    /// Weight in the integral \[d\].
+    pub weight: f64,
+    /// Days from the begin of the stretch.
+    pub at: f64,
+    /// Share left of an amount.
+    pub keep: f64,
+    /// What a supply of one a day has come to.
+    pub gain: f64,
+}
+
 /// Factors of a constant-volume step for one first-order loss.
 #[derive(Clone, Copy, Debug)]
 struct Factors {
@@ -159,6 +176,7 @@ struct Stretch<'a> {
 pub struct Stepper {
     kinetics: Kinetics,
     factors: Recent<(u64, u64), Vec<Factors>, KEPT>,
+    unreacted: Recent<[u64; 4], Vec<Node>, NODES_KEPT>,
     chains: Chains,
     decay_step: f64,
     before_step: f64,
@@ -175,6 +193,7 @@ impl Stepper {
         Self {
             kinetics,
             factors: Recent::default(),
+            unreacted: Recent::default(),
             chains: Chains::default(),
             decay_step: f64::NAN,
             before_step: f64::NAN,
@@ -263,15 +282,20 @@ impl Stepper {
         Some(y.exp() * amount + days * exprel(y) * supply)
     }
 
-    /// `∫x dt` of solute `i` alone over `days` at constant volume, from `amount`; nothing where it has no closed form.
-    #[must_use]
-    pub fn single_integral(&self, flow: &Flow, at_zero: bool, i: usize, amount: f64, days: f64) -> Option<f64> {
-        if at_zero {
-            return Some(0.0);
-        }
-        let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
-        let y = self.exponent(flow, i, days)?;
-        Some(days * exprel(y) * amount + days * days * exprel2(y) * supply)
+    /// Moments over which what does not react can be summed to its integral, to round-off.
+    pub fn unreacted_nodes(&mut self, flow: &Flow, days: f64) -> &[Node] {
+        let key = [flow.volume, flow.drift, flow.out, days].map(f64::to_bits);
+        let nodes = || {
+            let of = |(begin, length): (f64, f64)| {
+                gauss().node.iter().zip(gauss().weight).map(move |(node, weight)| {
+                    let at = begin + node * length;
+                    let (keep, gain) = flow.unreacted(at);
+                    Node { weight: weight * length, at, keep, gain }
+                })
+            };
+            (key, flow.pieces(days).flat_map(of).collect())
+        };
+        self.unreacted.find_or(|k| *k == key, nodes)
     }
 
     /// `−λt` of a solute outside chains at constant volume.

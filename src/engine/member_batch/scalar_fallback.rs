@@ -1,6 +1,8 @@
 //! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, the
 //! level is off for long, the reservoir runs dry or the pump is too weak.
 
+use std::cell::Cell;
+
 use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::root_events::law_ends;
@@ -83,6 +85,8 @@ impl MemberBatch {
                     after,
                     scratch,
                     integral,
+                    over: &[],
+                    seen: Cell::default(),
                     from_d: from,
                     days: part,
                 });
