@@ -53,23 +53,26 @@ pub struct Segment<'a> {
 }
 
 impl Segment<'_> {
-    /// The tank at its beginning and at its end.
-    pub(super) fn ends(&self) -> [Row<'_>; 2] {
-        let seen = self.seen.get().unwrap_or_else(|| {
-            [self.amounts, self.after].map(|amounts| {
+    /// Volume \[L\] and salinity \[psu\] at its beginning and at its end.
+    fn seen(&self) -> [[f64; 2]; 2] {
+        self.seen.get().unwrap_or_else(|| {
+            let seen = [self.amounts, self.after].map(|amounts| {
                 let (water, salt) = (amounts.water_kg(), amounts.salt_kg());
                 [self.law.volume(water, salt), self.law.salinity_psu(water, salt)]
-            })
-        });
-        self.seen.set(Some(seen));
-        let row = |k: usize, time_d: f64, amounts| Row {
-            time_d,
-            event: "",
-            volume_l: seen[k][0],
-            salinity_psu: seen[k][1],
-            amounts,
-        };
-        [row(0, self.from_d, self.amounts), row(1, self.from_d + self.days, self.after)]
+            });
+            self.seen.set(Some(seen));
+            seen
+        })
+    }
+
+    /// A quantity (`None` is the volume) at its beginning and at its end.
+    pub(super) fn ends(&self, of: Option<Variable>) -> [f64; 2] {
+        let [[begin_l, begin_psu], [end_l, end_psu]] = self.seen();
+        match of {
+            None => [begin_l, end_l],
+            Some(Variable::Salinity) => [begin_psu, end_psu],
+            Some(Variable::Solute(solute)) => [self.amounts[solute] / begin_l, self.after[solute] / end_l],
+        }
     }
 
     /// Whether a quantity only rises or only falls within the segment.
@@ -92,13 +95,12 @@ impl Segment<'_> {
     /// volume, which go one way.
     pub(super) fn reach(&self, of: Option<Variable>) -> Option<[f64; 2]> {
         let Some(Variable::Solute(solute)) = of else { return None };
-        let [begin, end] = self.ends();
         let reach = Reach {
             kinetics: self.stepper.kinetics(),
             flow: self.flow,
             at_zero: self.at_zero,
             amounts: [self.amounts, self.after],
-            volume: [begin.volume_l, end.volume_l],
+            volume: self.ends(None),
             days: self.days,
         };
         Some(reach.of(solute.place()))
@@ -128,7 +130,7 @@ impl Segment<'_> {
 
     /// `∫ dt` over the segment of what has a closed form or does not react; nothing where it must be looked into.
     pub(super) fn integral(&mut self, of: Option<Variable>) -> Option<f64> {
-        let [begin, end] = self.ends().map(|row| row.volume_l);
+        let [begin, end] = self.ends(None);
         let Some(of) = of else {
             // The volume is linear.
             return Some(0.5 * (begin + end) * self.days);

@@ -220,32 +220,30 @@ impl Statistic {
     /// Notes a stay outside the band within a segment. Says whether no closer look is needed: the value only rises or only
     /// falls, or stays within the band for certain.
     pub(super) fn cross(&mut self, segment: &mut Segment<'_>) -> bool {
-        if self.of.is_none_or(|of| segment.goes_one_way(of)) {
-            if segment.ends().iter().any(|end| self.is_outside(self.value(end))) {
-                self.outside(segment, 0.0, segment.days);
-            }
-            return true;
+        if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
+            return segment.reach(self.of).is_some_and(|reach| !reach.iter().any(|value| self.is_outside(*value)));
         }
-        segment.reach(self.of).is_some_and(|reach| !reach.iter().any(|value| self.is_outside(*value)))
+        if segment.ends(self.of).iter().any(|end| self.is_outside(*end)) {
+            self.outside(segment, 0.0, segment.days);
+        }
+        true
     }
 
     /// The same with extremes and mean. What may turn needs no closer look where it cannot go beyond the extremes so far
     /// either, and its integral has a closed form.
     fn along(&mut self, segment: &mut Segment<'_>) -> bool {
-        let ends = segment.ends().map(|row| self.value(&row));
-        let one_way = self.of.is_none_or(|of| segment.goes_one_way(of));
-        if !one_way {
+        if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
             let beyond = |reach: [f64; 2]| reach[0] < self.lowest.0 || reach[1] > self.highest.0;
             if segment.reach(self.of).is_none_or(beyond) {
                 return false;
             }
         }
         let Some(integral) = segment.integral(self.of) else { return false };
-        if !self.cross(segment) {
+        if self.band.is_some() && !self.cross(segment) {
             return false;
         }
         self.integral.add(integral);
-        for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
+        for (value, t) in segment.ends(self.of).into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
             self.take(value, t);
         }
         true
