@@ -14,7 +14,7 @@ use brinecast::app::{
 };
 use brinecast::engine::{Simulation, run, settle};
 use brinecast::learn::{LogModel, LogRow, Precision, Wander};
-use brinecast::model::{DayToDay, Plan};
+use brinecast::model::{DayToDay, Plan, Stop};
 use brinecast::results::Trace;
 use brinecast::seawater::{
     Pair, Room, carbonate, density, salinity_from_conductivity, salinity_from_specific_gravity, surface_evaporation,
@@ -357,7 +357,7 @@ fn page(criterion: &mut Criterion) {
         for (name, _) in BUILT_IN {
             let request =
                 ExploreRequest { width: 600, state: format!("from={name}"), pinned: None, text: None, moving };
-            group.bench_function(*name, |b| b.iter(|| explore(&request, &|_| true).unwrap().figures.len()));
+            group.bench_function(*name, |b| b.iter(|| explore(&request, &Stop::default()).unwrap().figures.len()));
         }
         group.finish();
     }

@@ -51,7 +51,7 @@ pub enum AppError {
     },
     /// A plan that cannot be run.
     #[error("error: {0}")]
-    Engine(#[from] EngineError),
+    Engine(EngineError),
     /// A salinity or temperature outside the equation of state.
     #[error("error: {0}")]
     Range(#[from] RangeError),
@@ -66,10 +66,16 @@ pub enum AppError {
     Usage(String),
 }
 
+impl From<EngineError> for AppError {
+    fn from(error: EngineError) -> Self {
+        if error == EngineError::Stopped { Self::Stopped } else { Self::Engine(error) }
+    }
+}
+
 impl From<WalkError> for AppError {
     fn from(error: WalkError) -> Self {
         match error {
-            WalkError::Engine(error) => Self::Engine(error),
+            WalkError::Engine(error) => error.into(),
             WalkError::Stopped => Self::Stopped,
         }
     }

@@ -31,7 +31,8 @@ impl Loaded {
     /// The same with more overrides.
     pub fn with(&self, more: &[String]) -> Result<Self, AppError> {
         let overrides = [self.overrides.as_slice(), more].concat();
-        let loaded = load_in(self.folder.as_deref(), self.document.name(), self.document.text(), &overrides)?;
+        let mut loaded = load_in(self.folder.as_deref(), self.document.name(), self.document.text(), &overrides)?;
+        loaded.scenario.plan.stop = self.scenario.plan.stop.clone();
         Ok(Self { built_in: self.built_in, ..loaded })
     }
 
@@ -162,14 +163,20 @@ impl Varying<'_> {
     }
 
     fn plan_of(&self, sets: &[String]) -> Result<Plan, AppError> {
-        if let Some(plan) = self.again.as_ref().and_then(|again| again.plan(sets)) {
-            return Ok(plan);
+        let stop = &self.loaded.scenario.plan.stop;
+        if stop.is_set() {
+            return Err(AppError::Stopped);
         }
-        let mut document = self.loaded.document.clone();
-        for set in sets {
-            document.set(set)?;
-        }
-        Ok(read(&document)?.plan)
+        let plan = if let Some(plan) = self.again.as_ref().and_then(|again| again.plan(sets)) {
+            plan
+        } else {
+            let mut document = self.loaded.document.clone();
+            for set in sets {
+                document.set(set)?;
+            }
+            read(&document)?.plan
+        };
+        Ok(Plan { stop: stop.clone(), ..plan })
     }
 }
 

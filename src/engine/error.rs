@@ -18,4 +18,7 @@ pub enum EngineError {
     /// A reaction network with a ring.
     #[error(transparent)]
     Kinetics(#[from] KineticsError),
+    /// Nobody waits for it any more.
+    #[error("the run was stopped")]
+    Stopped,
 }

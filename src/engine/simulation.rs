@@ -167,6 +167,9 @@ impl<'a> Simulation<'a> {
         self.look_at_level(observer);
         while self.tally.empty_d.is_none() {
             let next = self.queue.next().min(self.next_edge).min(end);
+            if self.plan.stop.is_set() {
+                return Err(EngineError::Stopped);
+            }
             while self.time < next && self.tally.empty_d.is_none() {
                 self.segment(next, observer);
             }

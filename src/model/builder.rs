@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::check::PlanError;
 use super::{
     Band, Basis, Change, Costs, DisturbanceWindow, Dose, Evaporation, Exchange, Listed, Loss, Plan, Reading, Regime,
-    SoluteId, Species, Tank, TopOff, TopOffKind, Water, WaterId,
+    SoluteId, Species, Stop, Tank, TopOff, TopOffKind, Water, WaterId,
 };
 use crate::instruments::{Meter, Straight};
 use crate::units::{Duration, PracticalSalinity, Temperature, Volume, VolumeRate};
@@ -74,6 +74,7 @@ impl Plan {
                 bands: Vec::new(),
                 disturbances: Vec::new(),
                 costs: Costs::default(),
+                stop: Stop::default(),
             },
         }
     }

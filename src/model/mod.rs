@@ -17,6 +17,7 @@ mod plan;
 mod regime;
 mod schedule;
 mod step;
+mod stop;
 mod top_off;
 mod water;
 mod work;
@@ -35,6 +36,7 @@ pub use plan::{Conversion, Disturbance, DisturbanceWindow, Period, Ph, Plan, Spe
 pub use regime::{Amount, Change, Correction, Dose, Dosing, Exchange, Fill, Reading, Regime, Side, Timing, Trigger};
 pub use schedule::{Cursor, Schedule};
 pub use step::{Flow, Node, Stepper};
+pub use stop::Stop;
 pub use top_off::{FloatState, Reservoir, TopOff, TopOffKind};
 pub use water::Water;
 pub use work::{MOST_EVENTS, MOST_NUMBERS, MOST_STEPS, Work, refusal_of};

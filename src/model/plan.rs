@@ -3,7 +3,7 @@
 use std::fmt::Debug;
 use std::sync::Arc;
 
-use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Variable, Water, WaterId};
+use super::{Amounts, Band, Basis, Costs, Listed, Regime, SoluteId, Stop, Variable, Water, WaterId};
 use crate::seawater::{PhScale, RangeError, toxic_share};
 use crate::solutes::Solute;
 use crate::units::{Duration, PracticalSalinity, Rate, Temperature, Volume, YEAR_D};
@@ -33,6 +33,8 @@ pub struct Plan {
     pub disturbances: Vec<DisturbanceWindow>,
     /// Prices and times.
     pub costs: Costs,
+    /// Ends its runs early.
+    pub stop: Stop,
 }
 
 /// A time in which the keeper, or the room, does something else: a holiday, a dry winter, a chiller that is on.

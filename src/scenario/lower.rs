@@ -6,7 +6,7 @@ use super::document::Document;
 use super::in_time::{Declared, in_time};
 use super::reader::{KeyInfo, Reader, Section};
 use super::{Problems, sections};
-use crate::model::Plan;
+use crate::model::{Plan, Stop};
 use crate::results::{Assumed, Meanwhile};
 use crate::seawater::Scale;
 use crate::solutes::{Form, View};
@@ -134,6 +134,7 @@ fn read_root(root: &Section<'_>, declared: &mut Declared) -> Option<Scenario> {
         bands,
         disturbances: Vec::new(),
         costs,
+        stop: Stop::default(),
     };
     match plan.work().refusal() {
         Some(why) => root.complain("run", why, Some("example: run = \"365 d\"".into())),

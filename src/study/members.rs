@@ -190,6 +190,9 @@ impl<'a> Group<'a> {
         // One plan after the other: its memory serves the next.
         for (i, own) in plans.iter().enumerate() {
             let plan = member(i)?;
+            if plan.stop.is_set() {
+                return Err(WalkError::Stopped.into());
+            }
             if entrants.enter(&plan).map_err(WalkError::from)? {
                 slots.push(i);
             } else {

@@ -1,39 +1,38 @@
 //! What the page asks for: its start, the answer to its knobs, a file to take away.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 use axum::extract::{Path, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use brinecast::app::{AppError, ExploreRequest, explore, questions, starting_points, take as take_away};
-use brinecast::study::Going;
+use brinecast::model::Stop;
 
 use super::Shared;
 use tokio::sync::Semaphore;
 
 /// Stops the work in hand when nobody waits for it any more: the browser has turned the knob on.
-struct Awaited(Arc<AtomicBool>);
+struct Awaited(Stop);
 
 impl Drop for Awaited {
     fn drop(&mut self) {
-        self.0.store(true, Ordering::Relaxed);
+        self.0.set();
     }
 }
 
 /// Does work on a thread of its own, as many at once as there are places.
 async fn work<T: Send + 'static>(
     places: Arc<Semaphore>,
-    of: impl FnOnce(Going<'_>) -> Result<T, AppError> + Send + 'static,
+    of: impl FnOnce(&Stop) -> Result<T, AppError> + Send + 'static,
 ) -> Result<T, Response> {
     let gone = |why: String| (StatusCode::INTERNAL_SERVER_ERROR, format!("error: {why}\n")).into_response();
-    let left = Arc::new(AtomicBool::new(false));
-    let _awaited = Awaited(left.clone());
+    let stop = Stop::default();
+    let _awaited = Awaited(stop.clone());
     let permit = places.acquire_owned().await.map_err(|e| gone(e.to_string()))?;
     let done = tokio::task::spawn_blocking(move || {
         let _permit = permit;
-        of(&|_| !left.load(Ordering::Relaxed))
+        of(&stop)
     });
     match done.await {
         Ok(Ok(value)) => Ok(value),
@@ -85,7 +84,7 @@ fn no_request() -> Response {
 pub(super) async fn answer(State(shared): State<Shared>, body: String) -> Result<Response, Response> {
     let request = request(&body).ok_or_else(no_request)?;
     let places = if request.moving { shared.hands } else { shared.cores };
-    let answer = work(places, move |going| explore(&request, going)).await?;
+    let answer = work(places, move |stop| explore(&request, stop)).await?;
     Ok(json(&answer))
 }
 
@@ -97,7 +96,7 @@ pub(super) async fn take(
 ) -> Result<Response, Response> {
     let request = request(&body).ok_or_else(no_request)?;
     let wanted = name.clone();
-    let bytes = work(shared.cores, move |_| take_away(&request, &wanted)).await?;
+    let bytes = work(shared.cores, move |stop| take_away(&request, &wanted, stop)).await?;
     let kind = match name.rsplit('.').next() {
         Some("csv") => "text/csv; charset=utf-8",
         Some("json") => "application/json",
@@ -127,9 +126,9 @@ mod tests {
         let (stopped, told) = mpsc::channel();
         let places = Arc::new(tokio::sync::Semaphore::new(1));
         let (begun, begins) = mpsc::channel();
-        let asked = tokio::spawn(work(places.clone(), move |going| {
+        let asked = tokio::spawn(work(places.clone(), move |stop| {
             let _ = begun.send(());
-            while going(0.0) {
+            while !stop.is_set() {
                 std::thread::sleep(Duration::from_millis(1));
             }
             let _ = stopped.send(());

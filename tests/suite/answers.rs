@@ -350,7 +350,7 @@ fn a_seasonal_tank_that_breaks_its_band_gets_advice() {
         text: None,
         moving: false,
     };
-    let answer = brinecast::app::explore(&request, crate::support::GO).unwrap();
+    let answer = brinecast::app::explore(&request, &brinecast::model::Stop::default()).unwrap();
     assert!(format!("{answer:?}").contains("Lower the load of nitrate"), "the page has no advice");
     // and the advice is right: with the lower load the run keeps the band
     let load_to = advice.split("to ").nth(1).unwrap().split(' ').next().unwrap();

@@ -223,7 +223,7 @@ proptest! {
 
 /// The page answers, or says what is wrong as every other reader does.
 fn page(request: &brinecast::app::ExploreRequest) -> Result<(), TestCaseError> {
-    if let Err(error) = brinecast::app::explore(request, &|_| true) {
+    if let Err(error) = brinecast::app::explore(request, &brinecast::model::Stop::default()) {
         let text = error.to_string();
         prop_assert!(text.starts_with("error: ") && text.len() > 12, "{text}\n{request:?}");
     }

@@ -153,3 +153,19 @@ fn a_builder_holds_the_rules_of_a_file() {
         loaded.scenario.plan.rules().unwrap_or_else(|why| panic!("{}: {why}", loaded.scenario.name));
     }
 }
+
+/// A run of a thousand years, stopped on its way by another thread, ends without an answer; and so does a plan made of it.
+#[test]
+fn a_run_ends_when_nobody_waits_for_it() {
+    use brinecast::engine::{EngineError, run};
+    let mut plan = brinecast::model::Plan::builder(brinecast::units::Volume::from_litres(400.0)).build().unwrap();
+    plan.horizon = brinecast::units::Duration::from_days(365_000.0);
+    let stop = plan.stop.clone();
+    std::thread::scope(|scope| {
+        let running = scope.spawn(|| run(&plan).map(|_| ()));
+        std::thread::sleep(std::time::Duration::from_millis(5));
+        stop.set();
+        assert_eq!(running.join().unwrap(), Err(EngineError::Stopped));
+    });
+    assert_eq!(run(&plan.clone()).map(|_| ()), Err(EngineError::Stopped));
+}

@@ -178,7 +178,7 @@ fn totals_are_bounded_before_any_work() {
         text: Some(text),
         moving: false,
     };
-    let page = brinecast::app::explore(&request, crate::support::GO);
+    let page = brinecast::app::explore(&request, &brinecast::model::Stop::default());
     assert!(page.unwrap_err().to_string().contains("more than 1000000"));
     // each is refused in milliseconds; a slow machine may take its time
     assert!(begin.elapsed() < Duration::from_secs(60), "{:?}", begin.elapsed());

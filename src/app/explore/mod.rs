@@ -20,7 +20,7 @@ use crate::app::Answer;
 use crate::app::run::{TOLD, run_with};
 use crate::app::summary::Advice;
 use crate::export;
-use crate::model::DayToDay;
+use crate::model::{DayToDay, Stop};
 use crate::results::{Action, Card, Comparison, ComparisonRow, DriftPer, Ensemble, Warning};
 use crate::sizing::{Purifier, Vessel};
 use crate::study::{Going, Uncertainty, usual_measures};
@@ -94,10 +94,17 @@ struct Stage {
 
 impl Stage {
     /// Runs a state, shown in `units` where they are given.
-    fn new(line: &str, text: Option<&str>, units: Option<UnitSystem>, advice: Advice) -> Result<Self, AppError> {
+    fn new(
+        line: &str,
+        text: Option<&str>,
+        units: Option<UnitSystem>,
+        advice: Advice,
+        stop: &Stop,
+    ) -> Result<Self, AppError> {
         let mut state = State::parse(line)?.with_text(text);
         state.units = units.or(state.units);
-        let loaded = state.load()?;
+        let mut loaded = state.load()?;
+        loaded.scenario.plan.stop = stop.clone();
         let run = run_with(&loaded, advice)?;
         Ok(Self { state, loaded, run })
     }
@@ -174,24 +181,27 @@ pub struct ExploreRequest {
     pub moving: bool,
 }
 
-/// What the page shows.
-pub fn explore(request: &ExploreRequest, going: Going<'_>) -> Result<ExploreAnswer, AppError> {
+/// What the page shows; it is worked out until somebody says stop.
+pub fn explore(request: &ExploreRequest, stop: &Stop) -> Result<ExploreAnswer, AppError> {
     let (text, width) = (request.text.as_deref(), request.width);
     let advice = if request.moving { Advice::Later } else { Advice::Wanted };
-    let now = Stage::new(&request.state, text, None, advice)?;
+    let now = Stage::new(&request.state, text, None, advice, stop)?;
     // What stands side by side is shown in the same units, whatever they were when it was pinned.
     let units = Some(now.loaded.scenario.units);
-    let pinned = request.pinned.as_deref().map(|line| Stage::new(line, text, units, Advice::Later)).transpose()?;
-    let stop = || if going(0.0) { Ok(()) } else { Err(AppError::Stopped) };
-    stop()?;
+    let pinned =
+        request.pinned.as_deref().map(|line| Stage::new(line, text, units, Advice::Later, stop)).transpose()?;
+    let going: Going<'_> = &|_| !stop.is_set();
+    // What was stopped on its way is no answer.
+    let waited_for = || if stop.is_set() { Err(AppError::Stopped) } else { Ok(()) };
+    waited_for()?;
     let fan = if request.moving { None } else { now.fan(going)? };
-    stop()?;
+    waited_for()?;
     let map = if request.moving {
         None
     } else {
         map::map(&now.loaded, now.state.measure.as_deref(), &now.run.summary, width, going)?
     };
-    stop()?;
+    waited_for()?;
     let plan = &now.loaded.scenario.plan;
     let mut drawn = pictures::courses(&now, fan.as_ref(), pinned.as_ref().map(|p| &p.run));
     drawn.extend(
@@ -266,9 +276,10 @@ pub const TAKE: [&str; 8] =
     ["scenario.toml", "trace.csv", "events.csv", "ledger.csv", "summary.json", "report.html", "card.html", "plan.ics"];
 
 /// A file to take away: one of [`TAKE`].
-pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
+pub fn take(request: &ExploreRequest, name: &str, stop: &Stop) -> Result<Vec<u8>, AppError> {
     let state = State::parse(&request.state)?.with_text(request.text.as_deref());
-    let loaded = state.load()?;
+    let mut loaded = state.load()?;
+    loaded.scenario.plan.stop = stop.clone();
     if name == "scenario.toml" {
         return Ok(loaded.document.to_toml().into_bytes());
     }
@@ -285,7 +296,7 @@ pub fn take(request: &ExploreRequest, name: &str) -> Result<Vec<u8>, AppError> {
         return Ok(export::calendar_ics(&plan(&loaded, &request)?.plan).into_bytes());
     }
     if name == "card.html" {
-        let stage = Stage::new(&request.state, request.text.as_deref(), None, Advice::Later)?;
+        let stage = Stage::new(&request.state, request.text.as_deref(), None, Advice::Later, stop)?;
         return stage.card().map(|card| export::card_html(&card).into_bytes()).map_err(AppError::Usage);
     }
     let run = run(&loaded)?;

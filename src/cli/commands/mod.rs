@@ -45,6 +45,7 @@ use brinecast::units::UnitSystem;
 use clap::{Args, ValueEnum};
 
 use crate::cli::print;
+use crate::cli::progress::stop;
 
 /// How answers are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -91,7 +92,9 @@ impl ScenarioArgs {
         let scale = self.show_salinity.iter().map(|scale| format!("show.salinity={scale}"));
         let overrides: Vec<String> =
             units.chain(self.set.iter().chain(more).cloned()).chain(basis).chain(scale).collect();
-        load(name, &overrides)
+        let mut loaded = load(name, &overrides)?;
+        loaded.scenario.plan.stop = stop();
+        Ok(loaded)
     }
 
     /// Loads it.
