@@ -19,7 +19,22 @@ pub fn png(svg: &str) -> Result<Vec<u8>, ExportError> {
     let mut pixels =
         Pixmap::new(size.width(), size.height()).ok_or_else(|| fail("the picture is too large".to_owned()))?;
     resvg::render(&tree, Transform::from_scale(SCALE, SCALE), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|e| fail(e.to_string()))
+    encoded(&pixels).map_err(|e| fail(e.to_string()))
+}
+
+/// The pixels as a file. A picture has a white ground, so no pixel is seen through. Squeezed lightly: half the time of a run went
+/// into squeezing its pictures to half the size.
+fn encoded(pixels: &Pixmap) -> Result<Vec<u8>, png::EncodingError> {
+    let colours: Vec<u8> = pixels.pixels().iter().flat_map(|p| [p.red(), p.green(), p.blue()]).collect();
+    let mut file = Vec::new();
+    let mut encoder = png::Encoder::new(&mut file, pixels.width(), pixels.height());
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_compression(png::Compression::Fast);
+    encoder.set_filter(png::Filter::Adaptive);
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(&colours)?;
+    writer.finish()?;
+    Ok(file)
 }
 
 /// The embedded fonts; a fresh machine has none.
