@@ -54,6 +54,8 @@ mod crash;
 #[path = "suite/dependencies.rs"]
 mod dependencies;
 /// Reports, calendars, pictures, help.
+#[path = "suite/disk.rs"]
+mod disk;
 #[path = "suite/documents.rs"]
 mod documents;
 /// Faults, drift, corrections, rescues.

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use brinecast::app::{EnsembleRequest, LogReading, ensemble, load_text, merge, read_tank_log};
+use brinecast::app::{EnsembleRequest, LogReading, load_text, merge, read_tank_log};
 use brinecast::engine::{SettleError, settle};
 use brinecast::scenario::Document;
 use brinecast::solutes::{find, parse_amount, parse_concentration, parse_load};
@@ -120,8 +120,7 @@ fn a_file_of_members_that_promises_too_much_is_refused() {
         ..Uncertainty::default()
     };
     let request = EnsembleRequest { uncertainty, seed: 1, members: 0..10, until_error: None };
-    let path = folder.path().join("members.bin");
-    ensemble(&loaded, &request, Some(path.clone()), GO).unwrap();
+    let (_, path) = crate::support::kept_members(&loaded, &request, folder.path()).unwrap();
     let whole = fs::read(&path).unwrap();
     assert!(merge(&loaded, std::slice::from_ref(&path), GO).is_ok());
     let head = whole.iter().enumerate().filter(|(_, b)| **b == b'\n').nth(1).unwrap().0;

@@ -1,7 +1,7 @@
 //! Laws that hold in every scenario: books close, nothing is negative, more of this never means less of that, and
 //! neither size, units nor the number of threads changes an answer. The scenarios are random and invented.
 
-use brinecast::app::{self, Answer, BUILT_IN, EnsembleRequest, Folder, Loaded, ensemble, load_text, summarise};
+use brinecast::app::{self, Answer, BUILT_IN, EnsembleRequest, Folder, Loaded, load_text, summarise};
 use brinecast::engine::{Outcome, SettleError, run, settle};
 use brinecast::model::{Coupling, Id, Plan, SoluteId};
 use brinecast::results::Settled;
@@ -11,7 +11,7 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 
 use crate::random::{Breadth, Random, Writing, scenario};
-use crate::support::{GO, cases};
+use crate::support::cases;
 use crate::texts::{edited, edits};
 
 fn loaded(text: &str, sets: &[String]) -> Result<Loaded, TestCaseError> {
@@ -234,9 +234,8 @@ proptest! {
         let bytes = |threads: usize| -> Result<_, TestCaseError> {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             let folder = tempfile::tempdir().unwrap();
-            let members = folder.path().join("members.bin");
-            let answer = pool.install(|| ensemble(&loaded, &request, Some(members.clone()), GO));
-            let answer = answer.map_err(|e| TestCaseError::fail(format!("{e}\n{text}")))?;
+            let answer = pool.install(|| crate::support::kept_members(&loaded, &request, folder.path()));
+            let (answer, members) = answer.map_err(|e| TestCaseError::fail(format!("{e}\n{text}")))?;
             Ok((answer.json().unwrap(), std::fs::read(members).unwrap()))
         };
         prop_assert!(bytes(1)? == bytes(2)?, "the threads show\n{text}");

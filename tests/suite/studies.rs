@@ -181,18 +181,16 @@ fn merged_ranges_are_the_whole_byte_for_byte() {
     let whole = json(&answered(&loaded, &asked));
     let mut files = Vec::new();
     for range in [90..150, 0..40, 40..90] {
-        let path = folder.path().join(format!("{}.bin", range.start));
+        let place = folder.path().join(range.start.to_string());
         asked.members = range;
-        ensemble(&loaded, &asked, Some(path.clone()), GO).unwrap();
-        files.push(path);
+        files.push(crate::support::kept_members(&loaded, &asked, &place).unwrap().1);
     }
     assert_eq!(json(&merge(&loaded, &files, GO).unwrap()), whole);
     let refused = |files: &[std::path::PathBuf]| merge(&loaded, files, GO).unwrap_err().to_string();
     assert!(refused(&files[..2]).contains("members 40 to 90 are missing"), "{}", refused(&files[..2]));
     assert!(refused(&[files[1].clone(), files[1].clone()]).contains("there twice"));
     asked.seed = 8;
-    let other = folder.path().join("other.bin");
-    ensemble(&loaded, &asked, Some(other.clone()), GO).unwrap();
+    let (_, other) = crate::support::kept_members(&loaded, &asked, &folder.path().join("other")).unwrap();
     assert!(refused(&[files[1].clone(), other]).contains("different studies"));
     let mut damaged = std::fs::read(&files[0]).unwrap();
     let middle = damaged.len() / 2;

@@ -94,3 +94,15 @@ pub(crate) fn plain_station() -> brinecast::sizing::Station {
         van: None,
     }
 }
+
+/// An ensemble with its members kept in a folder, and the file that holds them.
+pub(crate) fn kept_members(
+    loaded: &brinecast::app::Loaded,
+    request: &brinecast::app::EnsembleRequest,
+    folder: &std::path::Path,
+) -> Result<(brinecast::app::EnsembleResult, std::path::PathBuf), brinecast::app::AppError> {
+    let kept = brinecast::app::Folder::open(folder)?;
+    let answer = brinecast::app::ensemble(loaded, request, Some(&kept), GO)?;
+    kept.finish("ensemble", None)?;
+    Ok((answer, folder.join("members.bin")))
+}

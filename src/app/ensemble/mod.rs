@@ -12,7 +12,7 @@ use std::path::PathBuf;
 use sha2::{Digest, Sha256};
 
 use crate::app::dated::Dated;
-use crate::app::files::Stream;
+use crate::app::files::Folder;
 use crate::app::members::{Members, MembersHeader, open_together};
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
@@ -77,12 +77,15 @@ fn bytes_of(values: impl Iterator<Item = f64>) -> Vec<u8> {
     values.flat_map(f64::to_le_bytes).collect()
 }
 
+/// The file of members in a folder.
+const MEMBERS_FILE: &str = "members.bin";
+
 /// Runs an ensemble. Every member has its own stream of chance from (seed, member), so the answer does
 /// not depend on the number of threads. With `keep`, the members go to a file as well.
 pub fn ensemble(
     loaded: &Loaded,
     request: &EnsembleRequest,
-    keep: Option<PathBuf>,
+    keep: Option<&Folder>,
     going: Going<'_>,
 ) -> Result<EnsembleResult, AppError> {
     if request.uncertainty.is_none() {
@@ -118,7 +121,7 @@ pub fn ensemble(
         quantities: plan.species.len() + 1,
         bands: plan.bands.len(),
     };
-    let mut kept = keep.map(|path| Stream::open(&path)).transpose()?;
+    let mut kept = keep.map(|folder| folder.begin(MEMBERS_FILE)).transpose()?;
     if let Some(file) = &mut kept {
         file.write(&header.bytes()?)?;
     }
@@ -146,7 +149,7 @@ pub fn ensemble(
         sum.update(&bytes);
         file.write(&bytes)?;
         file.write(&sum.finalize())?;
-        file.finish()?;
+        keep.map_or(Ok(()), |folder| folder.end(file))?;
     }
     Ok(answer(loaded, &header, gathered, &left_at))
 }

@@ -1,14 +1,15 @@
 //! A folder of results: every file of a command, and a manifest that is written last.
 
-use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use sha2::{Digest, Sha256};
 
-use super::{leftovers, write_file};
+use super::exchange::Exchange;
+use super::{Stream, Whole, disk, leftovers, unwritten};
 use crate::app::{AppError, to_json};
 use crate::chart::Picture;
 use crate::export;
@@ -20,13 +21,25 @@ const FORMAT: u32 = 1;
 
 /// A folder for results, known to be writable.
 ///
-/// A command writes its files, then [`Folder::finish`] removes what an earlier run of the same command left
-/// and this one did not write, and writes the manifest.
+/// A command writes its files, and [`Folder::finish`] puts them into place, all or none: until then they bear temporary names,
+/// and a folder that is given up is as it was. What an earlier run of the same command left and this one did not write goes.
 #[derive(Debug)]
 #[must_use]
 pub struct Folder {
     path: PathBuf,
-    written: RefCell<BTreeMap<String, Entry>>,
+    /// Folders that were made for it, the outermost first.
+    made: Vec<PathBuf>,
+    written: Mutex<Vec<Written>>,
+    /// Files elsewhere that come with them.
+    beside: Mutex<Vec<Whole>>,
+}
+
+/// A file that waits for its name.
+#[derive(Debug)]
+struct Written {
+    name: String,
+    entry: Entry,
+    file: Whole,
 }
 
 /// A file in a manifest.
@@ -50,30 +63,52 @@ struct Manifest {
 impl Folder {
     /// Opens a folder, making it where it is missing, before any work is done.
     pub fn open(path: &Path) -> Result<Self, AppError> {
-        let fail = |e: std::io::Error| AppError::Write { path: path.into(), why: e.to_string() };
-        fs::create_dir_all(path).map_err(fail)?;
+        let missing = path.ancestors().take_while(|p| !p.as_os_str().is_empty() && !p.exists());
+        let mut made: Vec<PathBuf> = missing.map(Path::to_owned).collect();
+        made.reverse();
+        let folder = Self { path: path.into(), made, written: Mutex::default(), beside: Mutex::default() };
+        disk::make_folder(path).map_err(|e| unwritten(path, &e))?;
         leftovers::remove(path);
-        tempfile::Builder::new().prefix(&leftovers::prefix()).tempfile_in(path).map_err(fail)?;
-        Ok(Self { path: path.into(), written: RefCell::default() })
+        disk::temporary(path, &leftovers::prefix()).map_err(|e| unwritten(path, &e))?;
+        Ok(folder)
     }
 
-    /// Writes a file into it; gives its path. Two files of one name, or of names that differ only by capitals
-    /// (one file on some systems), are refused: the second would take the place of the first.
-    pub fn write(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, AppError> {
+    fn written(&self) -> MutexGuard<'_, Vec<Written>> {
+        locked(&self.written)
+    }
+
+    /// Writes a file into it. Two files of one name, or of names that differ only by capitals (one file on some systems), are
+    /// refused: the second would take the place of the first.
+    pub fn write(&self, name: &str, bytes: &[u8]) -> Result<(), AppError> {
+        let mut file = self.begin(name)?;
+        file.write(bytes)?;
+        self.end(file)
+    }
+
+    /// Writes a file elsewhere, which takes its name when those of the folder do.
+    pub fn write_beside(&self, path: &Path, bytes: &[u8]) -> Result<(), AppError> {
+        path.parent().filter(|p| !p.as_os_str().is_empty()).or(Some(Path::new("."))).map(leftovers::remove);
+        let mut file = Stream::open(path)?;
+        file.write(bytes)?;
+        locked(&self.beside).push(file.whole()?);
+        Ok(())
+    }
+
+    /// Begins a file that is written piece by piece.
+    pub(in crate::app) fn begin(&self, name: &str) -> Result<FolderFile, AppError> {
         let path = self.path.join(name);
-        self.claim(name)?;
-        write_file(&path, bytes)?;
-        let entry = Entry { bytes: bytes.len() as u64, sha256: hex(&Sha256::digest(bytes)) };
-        self.written.borrow_mut().insert(name.into(), entry);
-        Ok(path)
+        if let Some(other) = self.written().iter().find(|w| w.name.to_lowercase() == name.to_lowercase()) {
+            let why = format!("this run wrote `{}` already: give one of the two another name", other.name);
+            return Err(AppError::Write { path, why });
+        }
+        Ok(FolderFile { name: name.into(), stream: Stream::open(&path)?, bytes: 0, sum: Sha256::new() })
     }
 
-    fn claim(&self, name: &str) -> Result<(), AppError> {
-        let taken = self.written.borrow().keys().find(|k| k.to_lowercase() == name.to_lowercase()).cloned();
-        taken.map_or(Ok(()), |other| {
-            let why = format!("this run wrote `{other}` already: give one of the two another name");
-            Err(AppError::Write { path: self.path.join(name), why })
-        })
+    /// Ends a file that was written piece by piece.
+    pub(in crate::app) fn end(&self, file: FolderFile) -> Result<(), AppError> {
+        let entry = Entry { bytes: file.bytes, sha256: hex(&file.sum.finalize()) };
+        self.written().push(Written { name: file.name, entry, file: file.stream.whole()? });
+        Ok(())
     }
 
     /// Writes pictures as SVG and as PNG.
@@ -91,20 +126,21 @@ impl Folder {
         Ok(())
     }
 
-    /// Removes what an earlier run of this command wrote and this one did not, unless somebody changed it
-    /// since, and writes the manifest of this run. Gives how many files of results there are.
+    /// Puts the files into place, removes what an earlier run of this command wrote and this one did not, unless somebody
+    /// changed it since, and writes the manifest of this run. Where that fails, the folder is as it was. Gives how many files
+    /// of results there are.
     pub fn finish(self, command: &str, input_sha256: Option<&str>) -> Result<usize, AppError> {
         let name = format!("manifest-{command}.json");
-        let path = self.path.join(&name);
-        let files = self.written.take();
-        let earlier = fs::read(&path).ok().and_then(|bytes| serde_json::from_slice::<Manifest>(&bytes).ok());
-        for (old, entry) in earlier.into_iter().flat_map(|m| m.files) {
-            let within = Path::new(&old).components().count() == 1 && Path::new(&old).file_name().is_some();
-            let stale = self.path.join(&old);
-            if within && !files.contains_key(&old) && entry_of(&stale).is_ok_and(|now| now == entry) {
-                fs::remove_file(&stale).map_err(|e| AppError::Write { path: stale, why: e.to_string() })?;
-            }
-        }
+        let entries = |written: &[Written]| written.iter().map(|w| (w.name.clone(), w.entry.clone())).collect();
+        let files: BTreeMap<String, Entry> = entries(&self.written());
+        let earlier = fs::read(self.path.join(&name)).ok();
+        let earlier = earlier.and_then(|bytes| serde_json::from_slice::<Manifest>(&bytes).ok());
+        let is_stale = |(old, entry): &(String, Entry)| {
+            let within = Path::new(old).components().count() == 1 && Path::new(old).file_name().is_some();
+            within && !files.contains_key(old) && entry_of(&self.path.join(old)).is_ok_and(|now| now == *entry)
+        };
+        let stale = earlier.into_iter().flat_map(|m| m.files).filter(is_stale).map(|(old, _)| self.path.join(old));
+        let stale: Vec<PathBuf> = stale.collect();
         let count = files.len();
         let manifest = Manifest {
             format: FORMAT,
@@ -113,7 +149,14 @@ impl Folder {
             input_sha256: input_sha256.map(str::to_owned),
             files,
         };
-        write_file(&path, to_json(&manifest)?.as_bytes())?;
+        // The last of them.
+        self.write(&name, to_json(&manifest)?.as_bytes())?;
+        let mut exchange = Exchange::default();
+        let files = std::mem::take(&mut *self.written()).into_iter().map(|w| w.file);
+        let mut files = files.chain(std::mem::take(&mut *locked(&self.beside)));
+        let put = files.try_for_each(|file| exchange.put(file));
+        put.and_then(|()| stale.iter().try_for_each(|path| exchange.remove(path))).inspect_err(|_| exchange.undo())?;
+        exchange.forget();
         Ok(count)
     }
 
@@ -121,6 +164,39 @@ impl Folder {
     #[must_use]
     pub fn path(&self) -> &Path {
         &self.path
+    }
+}
+
+fn locked<T>(list: &Mutex<T>) -> MutexGuard<'_, T> {
+    list.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// A folder that was made for nothing goes again; where there is anything in it, it stays.
+impl Drop for Folder {
+    fn drop(&mut self) {
+        self.written().clear();
+        for folder in self.made.iter().rev() {
+            if fs::remove_dir(folder).is_err() {
+                break;
+            }
+        }
+    }
+}
+
+/// A file of a folder that is written piece by piece.
+pub(in crate::app) struct FolderFile {
+    name: String,
+    stream: Stream,
+    bytes: u64,
+    sum: Sha256,
+}
+
+impl FolderFile {
+    /// Writes a piece.
+    pub(in crate::app) fn write(&mut self, bytes: &[u8]) -> Result<(), AppError> {
+        self.bytes += bytes.len() as u64;
+        self.sum.update(bytes);
+        self.stream.write(bytes)
     }
 }
 

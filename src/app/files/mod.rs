@@ -1,11 +1,13 @@
 //! Reading with limits; writing to a temporary name, then renaming.
 
+mod disk;
+mod exchange;
 mod folder;
 mod leftovers;
 mod place;
 
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use super::AppError;
@@ -17,9 +19,8 @@ pub use place::place_of;
 /// Reads a text file of at most `limit` bytes.
 pub fn read_text(path: &Path, limit: u64) -> Result<String, AppError> {
     let fail = |why: String| AppError::Read { path: path.into(), why };
-    let file = open(path)?;
     let mut bytes = Vec::new();
-    file.take(limit + 1).read_to_end(&mut bytes).map_err(|e| fail(e.to_string()))?;
+    disk::read(&mut open(path)?.take(limit + 1), &mut bytes).map_err(|e| fail(e.to_string()))?;
     if bytes.len() as u64 > limit {
         return Err(fail(format!("it is larger than {} kB, the most that is read here", limit / 1024)));
     }
@@ -49,7 +50,7 @@ pub(super) fn open(path: &Path) -> Result<fs::File, AppError> {
     if !meta.is_file() && !HANDED.iter().any(|handed| path.starts_with(handed)) {
         return Err(fail("it is a pipe or a device, not a file: copy what it gives into a file first".into()));
     }
-    fs::File::open(path).map_err(|e| fail(e.to_string()))
+    disk::open(path).map_err(|e| fail(e.to_string()))
 }
 
 /// Writes one file whole or not at all.
@@ -69,34 +70,42 @@ impl Stream {
     /// Begins a file.
     pub(super) fn open(path: &Path) -> Result<Self, AppError> {
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = tempfile::Builder::new()
-            .prefix(&leftovers::prefix())
-            .tempfile_in(folder)
-            .map_err(|e| AppError::Write { path: path.into(), why: e.to_string() })?;
+        let file = disk::temporary(folder, &leftovers::prefix()).map_err(|e| unwritten(path, &e))?;
         Ok(Self { path: path.into(), file: std::io::BufWriter::new(file) })
-    }
-
-    fn fail(&self, why: &std::io::Error) -> AppError {
-        AppError::Write { path: self.path.clone(), why: why.to_string() }
     }
 
     /// Writes a piece.
     pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), AppError> {
-        self.file.write_all(bytes).map_err(|e| self.fail(&e))
+        disk::write(&mut self.file, bytes).map_err(|e| unwritten(&self.path, &e))
+    }
+
+    /// Ends the file, which has yet to take its name.
+    fn whole(self) -> Result<Whole, AppError> {
+        let file = self.file.into_inner().map_err(|e| unwritten(&self.path, e.error()))?;
+        disk::settle(file.as_file()).map_err(|e| unwritten(&self.path, &e))?;
+        Ok(Whole { path: self.path, file: file.into_temp_path() })
     }
 
     /// Gives the file its name.
-    pub(super) fn finish(mut self) -> Result<(), AppError> {
-        self.file.flush().and_then(|()| self.file.get_ref().as_file().sync_all()).map_err(|e| self.fail(&e))?;
-        let path = self.path;
-        let fail = |why: String| AppError::Write { path: path.clone(), why };
-        let file = self.file.into_inner().map_err(|e| fail(e.to_string()))?;
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            file.as_file().set_permissions(fs::Permissions::from_mode(0o644)).map_err(|e| fail(e.to_string()))?;
-        }
-        file.persist(&path).map_err(|e| fail(e.error.to_string()))?;
-        Ok(())
+    pub(super) fn finish(self) -> Result<(), AppError> {
+        self.whole()?.take_name()
     }
+}
+
+/// A file that is whole, under its temporary name; it goes away where it does not take its own.
+#[derive(Debug)]
+struct Whole {
+    path: PathBuf,
+    file: tempfile::TempPath,
+}
+
+impl Whole {
+    fn take_name(self) -> Result<(), AppError> {
+        let Self { path, file } = self;
+        disk::rename(file, &path).map_err(|e| unwritten(&path, &e))
+    }
+}
+
+fn unwritten(path: &Path, why: &std::io::Error) -> AppError {
+    AppError::Write { path: path.into(), why: why.to_string() }
 }

@@ -51,7 +51,7 @@ impl Ensemble {
             until_error,
         };
         let folder = self.output.folder(loaded.place())?;
-        let keep = folder.as_ref().filter(|_| self.keep_members).map(|folder| folder.path().join("members.bin"));
+        let keep = folder.as_ref().filter(|_| self.keep_members);
         let result = watched(self.output.quiet(), |going| {
             if self.merge.is_empty() {
                 ensemble(&loaded, &request, keep, going)

@@ -93,10 +93,14 @@ impl Run {
             Some(path) => app::run_on(&loaded, &app::read_state(path)?)?,
             None => app::run(&loaded)?,
         };
-        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         if let Some(path) = &self.write_state {
-            app::write_file(path, app::to_json(&result.outcome.state)?.as_bytes())?;
+            let state = app::to_json(&result.outcome.state)?;
+            match &folder {
+                Some(folder) => folder.write_beside(path, state.as_bytes())?,
+                None => app::write_file(path, state.as_bytes())?,
+            }
         }
+        self.output.deliver(&result, &loaded, folder, Some(&loaded.checksum))?;
         Ok(if self.check && !result.summary.bands_kept { Exit::No } else { Exit::Fine })
     }
 }
