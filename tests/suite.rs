@@ -2,6 +2,7 @@
 #![allow(clippy::too_many_lines, reason = "a test is one story, told in one go")]
 #![allow(missing_docs, reason = "tests are named as sentences")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a failed step of a test must stop it")]
+#![allow(clippy::disallowed_methods, reason = "a check may use other functions than what it checks")]
 
 #[path = "suite/http.rs"]
 mod http;
@@ -133,6 +134,9 @@ mod rejected;
 /// The round with a van, stores, floats, outages.
 #[path = "suite/rounds.rs"]
 mod rounds;
+/// The same bytes on another kind of processor.
+#[path = "suite/same_bytes.rs"]
+mod same_bytes;
 /// Every scenario that comes with the program.
 #[path = "suite/scenarios.rs"]
 mod scenarios;

@@ -2,6 +2,7 @@
 
 use crate::engine::Outcome;
 use crate::model::{Amount, Band, Component, Plan, SKIMMATE, Schedule, SoluteId, Timing, Variable};
+use crate::numerics::Elementary;
 use crate::results::{Way, spoken};
 use crate::sizing::mix_to;
 use crate::solutes::{Role, View};
@@ -171,7 +172,7 @@ fn rounded(value: f64, digits: i32, up: bool) -> String {
         return significant(value, digits);
     }
     #[expect(clippy::cast_possible_truncation, reason = "a power of ten")]
-    let unit = 10f64.powi(value.log10().floor() as i32 + 1 - digits);
+    let unit = 10f64.powi(value.to_log10().floor() as i32 + 1 - digits);
     let steps = value / unit;
     significant(unit * if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }, digits)
 }

@@ -1,5 +1,6 @@
 //! An axis: its reach and its ticks, at round numbers or at dates of the calendar.
 
+use crate::numerics::Elementary;
 use jiff::civil::Date;
 use jiff::{Span, ToSpan};
 
@@ -135,14 +136,14 @@ fn spread(low: f64, high: f64) -> (f64, f64) {
 /// A step of 1, 2 or 5 times a power of ten that makes about so many of a reach.
 fn round_step(low: f64, high: f64, about: f64) -> f64 {
     let raw = (high - low) / about;
-    let power = 10f64.powf(raw.log10().floor());
+    let power = 10f64.to_power(raw.to_log10().floor());
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= raw).unwrap_or(raw)
 }
 
 /// Multiples of a step from `low` to `high`, each with as many decimals as the step needs.
 fn rounds(low: f64, high: f64, step: f64) -> Vec<(f64, String)> {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "the decimals of a step are few")]
-    let decimals = (-(step * (1.0 + 1e-9)).log10().floor()).clamp(0.0, 9.0) as usize;
+    let decimals = (-(step * (1.0 + 1e-9)).to_log10().floor()).clamp(0.0, 9.0) as usize;
     let name = |value: f64| {
         if trimmed(value, decimals) == "0" { "0".into() } else { format!("{value:.decimals$}") }
     };

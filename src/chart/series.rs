@@ -1,5 +1,6 @@
 //! Lines over time or over another number, with the allowed band, where they settle, and what happens.
 
+use crate::numerics::Elementary;
 use jiff::civil::Date;
 use plotters::coord::Shift;
 use plotters::prelude::*;
@@ -221,7 +222,7 @@ impl Series {
     fn figure(&self, value: f64) -> String {
         let axis = self.upright();
         let swing = axis.high - axis.low;
-        let digits = value.abs().log10().floor() - swing.log10().floor() + 2.0;
+        let digits = value.abs().to_log10().floor() - swing.to_log10().floor() + 2.0;
         #[expect(clippy::cast_possible_truncation, reason = "between 4 and 7")]
         let digits = digits.clamp(4.0, 7.0) as i32;
         significant(value, digits)

@@ -7,6 +7,7 @@
 //! repeated from the new point (Newton) until the cycle closes. The spectral radius of `A` gives
 //! the time to settle.
 
+use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
 use super::event_queue::SAME_INSTANT_D;
@@ -343,7 +344,7 @@ impl Finder<'_> {
             } else if radius <= 0.0 {
                 Some(0.0)
             } else {
-                Some(self.cycle * f64::ln(left) / radius.ln())
+                Some(self.cycle * left.to_ln() / radius.to_ln())
             }
         };
         let span = |k: usize| span_of(self.plan, &statistics, k, self.begin);

@@ -6,6 +6,7 @@
 use super::settled_cycle::{SettleError, inside, settled_cycle, span_of};
 use super::{Nothing, Simulation, Statistics};
 use crate::model::{Amounts, BEFORE_SOLUTES, Evaporation, Plan};
+use crate::numerics::Elementary;
 use crate::results::Settled;
 use crate::units::{VolumeRate, YEAR_D};
 
@@ -52,8 +53,8 @@ pub(super) fn settled_year(plan: &Plan) -> Result<Settled, SettleError> {
         });
         let left = left.fold(0.0, f64::max);
         if left <= NO_LONGER_SHOWS {
-            let half_life_d =
-                mean.map_or_else(|_| Some(YEAR_D * f64::from(years) * 0.5f64.ln() / left.ln()), |m| m.half_life_d);
+            let half_life_d = mean
+                .map_or_else(|_| Some(YEAR_D * f64::from(years) * 0.5f64.to_ln() / left.to_ln()), |m| m.half_life_d);
             let [first, _] = tanks;
             return report(plan, first, half_life_d);
         }
@@ -98,7 +99,7 @@ fn report(plan: &Plan, mut tank: Simulation<'_>, half_life_d: Option<f64>) -> Re
         cycle_d: YEAR_D,
         seasonal: true,
         half_life_d,
-        to_5_percent_d: half_life_d.map(|d| d * 0.05f64.ln() / 0.5f64.ln()),
+        to_5_percent_d: half_life_d.map(|d| d * 0.05f64.to_ln() / 0.5f64.to_ln()),
         salinity_psu: span(1),
         solutes: (2..statistics.variables.len()).map(span).collect(),
         start,

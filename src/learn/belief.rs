@@ -8,6 +8,7 @@
 //! Besides what a fit knows, the tank wanders: batches miss their salinity, loads and losses change with the months (a
 //! modelling choice, [`Wander`]), so that an old reading counts for less than a new one.
 
+use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 
 use super::explanation::{Explanation, Jug};
@@ -162,7 +163,7 @@ impl LogModel<'_> {
         let mut model = self.clone();
         if let Some(prior) = model.priors.iter_mut().find(|p| p.of == of) {
             if let Some(value) = value {
-                prior.middle = if prior.logarithm { value.max(1e-12).ln() } else { value };
+                prior.middle = if prior.logarithm { value.max(1e-12).to_ln() } else { value };
             }
             prior.deviation = deviation.max(1e-6);
         }

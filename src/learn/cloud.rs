@@ -5,6 +5,7 @@
 //! parameters drawn towards their mean and spread again, so that they neither die out nor widen (Liu & West 2001, in: Doucet, de
 //! Freitas & Gordon, Sequential Monte Carlo Methods in Practice, ch. 10; 0.98 of the way).
 
+use crate::numerics::Elementary;
 use std::sync::Arc;
 
 use nalgebra::{DMatrix, DVector};
@@ -214,8 +215,8 @@ fn weigh(
     let values: Vec<f64> = cloud.states.par_iter().map(value).collect();
     let of = |value: f64| {
         let sd = deviation(value);
-        let bell = |by: f64| (-0.5 * ((read - value) / (by * sd)).powi(2)).exp() / (by * sd);
-        ((1.0 - WILD.0) * bell(1.0) + WILD.0 * bell(WILD.1)).ln()
+        let bell = |by: f64| (-0.5 * ((read - value) / (by * sd)).powi(2)).to_exp() / (by * sd);
+        ((1.0 - WILD.0) * bell(1.0) + WILD.0 * bell(WILD.1)).to_ln()
     };
     cloud.weigh(values.into_iter().map(of));
 }

@@ -1,5 +1,6 @@
 //! The tank of a fit: its parameters put into the plan, and the acts of the log done as it was kept.
 
+use crate::numerics::Elementary;
 use nalgebra::DVector;
 
 use super::explanation::{Explanation, Jug, Noted};
@@ -72,8 +73,8 @@ impl LogModel<'_> {
                 regime.evaporation = match (value(Parameter::SeasonCosine), value(Parameter::SeasonSine)) {
                     (Some(cosine), Some(sine)) => Evaporation::Seasonal {
                         mean: rate,
-                        swing: cosine.hypot(sine).min(0.99),
-                        peak_d: sine.atan2(cosine) / std::f64::consts::TAU * YEAR_D,
+                        swing: cosine.length_with(sine).min(0.99),
+                        peak_d: sine.angle_with(cosine) / std::f64::consts::TAU * YEAR_D,
                     },
                     _ => regime.evaporation.with_mean(rate),
                 };

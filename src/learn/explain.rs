@@ -12,6 +12,7 @@
 //! # Source
 //! Schwarz 1978, Ann. Stat. 6:461-464; weights as in Kass & Raftery 1995, J. Am. Stat. Assoc. 90:773-795.
 
+use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
@@ -86,13 +87,13 @@ pub fn explain<'a>(model: &LogModel<'a>, jug: Option<Jug>) -> Result<Vec<Explain
     }
     let bic = |explanation: Explanation, fit: &Fit| {
         let more = if explanation == Explanation::Plain { 0.0 } else { ASKED };
-        fit.sum_of_squares + more * readings.ln()
+        fit.sum_of_squares + more * readings.to_ln()
     };
     let least = all.iter().map(|(e, _, fit, _)| bic(*e, fit)).fold(f64::INFINITY, f64::min);
     let mut list: Vec<Explained<'a>> = all
         .into_iter()
         .map(|(explanation, model, fit, between_d)| {
-            let weight = (-0.5 * (bic(explanation, &fit) - least)).exp();
+            let weight = (-0.5 * (bic(explanation, &fit) - least)).to_exp();
             Explained { explanation, model, fit, weight, between_d }
         })
         .collect();

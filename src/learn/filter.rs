@@ -1,5 +1,6 @@
 //! A log gone through row by row by a Kalman filter whose step is the engine's.
 
+use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 
 use super::course::AFTER_READING_D;
@@ -133,7 +134,7 @@ impl<'m, 'a> Filter<'m, 'a> {
         let (na, n) = (self.amounts, self.size());
         // The level goes with what is believed of the volume now: a float that held another would not fill for days.
         let volume = self.place_of(Parameter::Volume);
-        let times = volume.map_or(1.0, |place| (belief.mean[place] - self.at[place - na - 1]).exp());
+        let times = volume.map_or(1.0, |place| (belief.mean[place] - self.at[place - na - 1]).to_exp());
         let here = |plan: &Plan| larger_by(plan, times);
         let own_plan = here(&self.plan);
         let held: Vec<f64> = belief.mean.rows(0, na).iter().copied().collect();

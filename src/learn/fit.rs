@@ -5,6 +5,7 @@
 //! is fitted by its logarithm. A residual is a deviation over its standard deviation; beyond two it counts linearly
 //! (Huber 1964, Ann. Math. Stat. 35:73-101), so that one wrong reading does not lead.
 
+use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 
 use super::explanation::{Explanation, Jug, Noted};
@@ -213,7 +214,7 @@ impl<'a> LogModel<'a> {
         let litres = base.tank.operating.litres();
         let mut priors = Vec::new();
         let mut log =
-            |of, middle: f64, deviation| priors.push(Prior { of, middle: middle.ln(), deviation, logarithm: true });
+            |of, middle: f64, deviation| priors.push(Prior { of, middle: middle.to_ln(), deviation, logarithm: true });
         let evaporation = base.regime.evaporation.mean();
         log(Parameter::Evaporation, if evaporation > 0.0 { evaporation } else { 0.01 * litres }, 0.5);
         let lost: f64 = base.regime.outflows.iter().map(|o| o.rate.litres_per_day()).sum();
@@ -274,7 +275,7 @@ impl<'a> LogModel<'a> {
     #[must_use]
     pub fn value(&self, theta: &DVector<f64>, of: Parameter) -> Option<f64> {
         let k = self.priors.iter().position(|p| p.of == of)?;
-        Some(if self.priors[k].logarithm { theta[k].exp() } else { theta[k] })
+        Some(if self.priors[k].logarithm { theta[k].to_exp() } else { theta[k] })
     }
 
     /// The same with something that happened besides the plan, each with a prior of its own: 1.5 psu for the salt, 1 psu for
@@ -445,7 +446,7 @@ impl<'a> LogModel<'a> {
             .enumerate()
             .map(|(k, prior)| {
                 let (middle, sd) = (found.parameters[k], deviation(k));
-                let back = |t: f64| if prior.logarithm { t.exp() } else { t };
+                let back = |t: f64| if prior.logarithm { t.to_exp() } else { t };
                 Estimate {
                     of: prior.of,
                     value: back(middle),

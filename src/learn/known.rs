@@ -3,6 +3,7 @@
 use super::explanation::Jug;
 use crate::model::{SoluteId, Variable};
 use crate::numerics::Belief;
+use crate::numerics::Elementary;
 
 /// How a tank wanders from what the plan says.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -79,7 +80,7 @@ impl Taken {
     /// Logarithm of how likely it was.
     pub(super) fn likelihood(&self) -> f64 {
         let z = ((self.read - self.expected) / self.deviation).clamp(-MISFIT, MISFIT);
-        -self.deviation.ln() - 0.5 * z * z
+        -self.deviation.to_ln() - 0.5 * z * z
     }
 }
 

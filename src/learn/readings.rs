@@ -11,6 +11,7 @@
 //! Bartlett 1946, J. R. Stat. Soc. Suppl. 8:27-41 (variance of a mean); Kendall 1954, Biometrika 41:403-404 (bias of a serial
 //! correlation); Ploberger & Krämer 1992, Econometrica 60:271-285 (partial sums of residuals); Kolmogorov 1933.
 
+use crate::numerics::Elementary;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// One reading of a log.
@@ -198,7 +199,7 @@ fn kolmogorov(level: f64) -> f64 {
     }
     let terms = (1..=20).map(|k| {
         let k = f64::from(k);
-        (if k % 2.0 == 1.0 { 2.0 } else { -2.0 }) * (-2.0 * k * k * level * level).exp()
+        (if k % 2.0 == 1.0 { 2.0 } else { -2.0 }) * (-2.0 * k * k * level * level).to_exp()
     });
     terms.sum::<f64>().clamp(0.0, 1.0)
 }

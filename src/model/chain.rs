@@ -14,6 +14,7 @@
 //! rates of thousands a day and rates that all but agree are at round-off alike.
 
 use super::Kinetics;
+use crate::numerics::Elementary;
 use crate::numerics::{Recent, exprel, exprel2};
 
 /// Largest exponent of the series' time.
@@ -78,7 +79,7 @@ impl Chain {
         let diagonal: Vec<f64> = (0..n).map(|i| rates[i * n + i]).collect();
         let fastest = diagonal.iter().fold(0.0, |m: f64, d| m.max(-d));
         #[expect(clippy::cast_possible_truncation, reason = "a number of doublings below 1100")]
-        let doublings = (fastest * days / SHORT).log2().ceil().max(0.0) as i32;
+        let doublings = (fastest * days / SHORT).to_log2().ceil().max(0.0) as i32;
         let mut h = days / 2f64.powi(doublings);
         let mut chain = Self::series(solutes, &rates, h);
         chain.exact(&diagonal, h);
@@ -127,7 +128,7 @@ impl Chain {
         let n = self.solutes.len();
         for (i, rate) in diagonal.iter().enumerate() {
             let y = rate * h;
-            self.keep[i * n + i] = y.exp();
+            self.keep[i * n + i] = y.to_exp();
             self.once[i * n + i] = h * exprel(y);
             self.twice[i * n + i] = h * h * exprel2(y);
         }

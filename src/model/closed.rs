@@ -2,6 +2,8 @@
 //!
 //! All are elementary algebra on the ideal basis: volume constant, volumes add.
 
+use crate::numerics::Elementary;
+
 /// Share of the old water left after `n` changes of a share `f` each: `(1 − f)^n`.
 #[must_use]
 pub fn left_after_changes(f: f64, n: i32) -> f64 {
@@ -11,7 +13,7 @@ pub fn left_after_changes(f: f64, n: i32) -> f64 {
 /// Share of the old water left after a continuous exchange of `exchanged` volumes of the tank: `e^{−x}`.
 #[must_use]
 pub fn left_after_exchange(exchanged: f64) -> f64 {
-    (-exchanged).exp()
+    (-exchanged).to_exp()
 }
 
 /// Settled peak of a pollutant: just before a change of a share `f` every `every` days.
@@ -20,7 +22,7 @@ pub fn left_after_exchange(exchanged: f64) -> f64 {
 /// `g = load·(1 − e)/k`: `peak = (g + e f c)/(1 − e(1 − f))`; without removal `c + pT/f`.
 #[must_use]
 pub fn settled_peak(load: f64, removal: f64, every: f64, f: f64, new_water: f64) -> f64 {
-    let kept = (-removal * every).exp();
+    let kept = (-removal * every).to_exp();
     let gained = load * every * crate::numerics::exprel(-removal * every);
     (gained + kept * f * new_water) / (1.0 - kept * (1.0 - f))
 }
@@ -40,7 +42,7 @@ pub fn salty_top_off(start_psu: f64, top_off_psu: f64, litres_per_day: f64, volu
 /// Salinity after `days` in which `litres_per_day` of tank water were replaced by fresh water.
 #[must_use]
 pub fn fresh_replacement(start_psu: f64, litres_per_day: f64, volume_l: f64, days: f64) -> f64 {
-    start_psu * (-litres_per_day * days / volume_l).exp()
+    start_psu * (-litres_per_day * days / volume_l).to_exp()
 }
 
 /// Salinity after `days` of an exchange with unequal pumps at a held level: inflow of `new_psu` at
@@ -48,7 +50,7 @@ pub fn fresh_replacement(start_psu: f64, litres_per_day: f64, volume_l: f64, day
 #[must_use]
 pub fn unequal_exchange(start_psu: f64, new_psu: f64, inflow: f64, outflow: f64, volume_l: f64, days: f64) -> f64 {
     let settled = new_psu * inflow / outflow;
-    settled + (start_psu - settled) * (-outflow * days / volume_l).exp()
+    settled + (start_psu - settled) * (-outflow * days / volume_l).to_exp()
 }
 
 /// Largest top-off reservoir \[same unit as `volume`\] that lowers the salinity by at most `fall`
@@ -63,7 +65,7 @@ pub fn largest_safe_reservoir(volume: f64, salinity_psu: f64, fall_psu: f64) -> 
 #[must_use]
 pub fn volume_for_dilution(left: f64, changes: Option<i32>) -> f64 {
     match changes {
-        Some(n) => f64::from(n) * (1.0 - left.powf(1.0 / f64::from(n))),
-        None => -left.ln(),
+        Some(n) => f64::from(n) * (1.0 - left.to_power(1.0 / f64::from(n))),
+        None => -left.to_ln(),
     }
 }

@@ -1,5 +1,6 @@
 //! Fresh water lost to the air: constant, seasonal, or from a table of days.
 
+use crate::numerics::Elementary;
 use std::sync::Arc;
 
 use crate::units::{VolumeRate, YEAR_D};
@@ -67,7 +68,7 @@ impl DayToDay {
     /// Share of a deviation that is left a day later.
     #[must_use]
     pub fn kept(self) -> f64 {
-        (-1.0 / self.persistence_d.max(1e-9)).exp()
+        (-1.0 / self.persistence_d.max(1e-9)).to_exp()
     }
 
     /// Standard deviation of the sum of some days of a mean of 1: that of independent days, times
@@ -84,13 +85,13 @@ impl DayToDay {
     pub fn deviation_of_days(self, days: f64) -> f64 {
         let keep = self.kept();
         let whole = days * (1.0 + keep) / (1.0 - keep);
-        self.cv * (whole - 2.0 * keep * (1.0 - keep.powf(days)) / (1.0 - keep).powi(2)).max(0.0).sqrt()
+        self.cv * (whole - 2.0 * keep * (1.0 - keep.to_power(days)) / (1.0 - keep).powi(2)).max(0.0).sqrt()
     }
 
     /// Mean and standard deviation of the logarithm of a day's factor.
     #[must_use]
     pub fn logarithm(self) -> (f64, f64) {
-        let variance = self.cv.powi(2).ln_1p();
+        let variance = self.cv.powi(2).to_ln_1p();
         (-0.5 * variance, variance.sqrt())
     }
 }
@@ -139,7 +140,7 @@ impl Evaporation {
             Self::Seasonal { mean, swing, peak_d } => {
                 let turn = std::f64::consts::TAU / YEAR_D;
                 // mean of cos over the day: the difference of the sines, divided by the angle
-                let cosine = ((turn * (day + 1.0 - peak_d)).sin() - (turn * (day - peak_d)).sin()) / turn;
+                let cosine = ((turn * (day + 1.0 - peak_d)).sine() - (turn * (day - peak_d)).sine()) / turn;
                 mean.litres_per_day() * (1.0 + swing * cosine)
             }
             Self::Table(points) => {

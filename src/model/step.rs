@@ -23,6 +23,7 @@
 
 use super::chain::Chains;
 use super::{Amounts, Component, Coupling, Kinetics};
+use crate::numerics::Elementary;
 use crate::numerics::{GAUSS_NODES, Recent, exprel, exprel2, gauss};
 
 /// Largest exponent across a panel whose [`GAUSS_NODES`] nodes are at round-off.
@@ -84,10 +85,11 @@ impl Flow {
     /// What is left of an amount without reactions, and what a unit of supply comes to.
     fn unreacted(&self, days: f64) -> (f64, f64) {
         let tau = self.turnover(days);
-        let keep = (-self.out * tau).exp();
+        let keep = (-self.out * tau).to_exp();
         let exponent = (self.drift + self.out) * tau;
         // The two are one: the second keeps its sense where hundreds of volumes pass in a step.
-        let shape = if exponent < 1.0 { keep * exprel(exponent) } else { (self.drift * tau).exp() * exprel(-exponent) };
+        let shape =
+            if exponent < 1.0 { keep * exprel(exponent) } else { (self.drift * tau).to_exp() * exprel(-exponent) };
         (keep, self.volume * tau * shape)
     }
 }
@@ -98,7 +100,7 @@ fn weigh(weights: &[f64; GAUSS_NODES], values: &[f64; GAUSS_NODES]) -> f64 {
 
 fn turnover(volume: f64, drift: f64, days: f64) -> f64 {
     let z = drift * days / volume;
-    let shape = if z.abs() < 1e-9 { 1.0 - 0.5 * z } else { z.ln_1p() / z };
+    let shape = if z.abs() < 1e-9 { 1.0 - 0.5 * z } else { z.to_ln_1p() / z };
     days / volume * shape
 }
 
@@ -279,7 +281,7 @@ impl Stepper {
             return Some(keep * amount + gain * supply);
         }
         let y = self.exponent(flow, i, days)?;
-        Some(y.exp() * amount + days * exprel(y) * supply)
+        Some(y.to_exp() * amount + days * exprel(y) * supply)
     }
 
     /// Moments over which what does not react can be summed to its integral, to round-off.
@@ -310,7 +312,7 @@ impl Stepper {
         let (key, kinetics) = ((dilution.to_bits(), days.to_bits()), &self.kinetics);
         let factor = |k: &f64| {
             let y = -(k + dilution) * days;
-            Factors { keep: y.exp(), once: days * exprel(y), twice: days * days * exprel2(y) }
+            Factors { keep: y.to_exp(), once: days * exprel(y), twice: days * days * exprel2(y) }
         };
         let factors = self.factors.find_or(|k| *k == key, || (key, kinetics.loss.iter().map(factor).collect()));
         for &i in &kinetics.order {
@@ -370,7 +372,7 @@ impl Stepper {
         let mut dilution = [1.0; GAUSS_NODES + 1];
         if flow.out != 0.0 {
             for (d, c) in dilution.iter_mut().zip(rule.node.iter().chain([&1.0])) {
-                *d = (-flow.out * turnover(volume, flow.drift, step * c)).exp();
+                *d = (-flow.out * turnover(volume, flow.drift, step * c)).to_exp();
             }
         }
         for &i in &self.kinetics.order {
@@ -424,7 +426,7 @@ impl Stepper {
             let lambda = loss + flow.out / flow.volume;
             let ratio = -amount / supply;
             let y = lambda * ratio;
-            return ratio * if y.abs() < 1e-9 { 1.0 - 0.5 * y } else { y.ln_1p() / y };
+            return ratio * if y.abs() < 1e-9 { 1.0 - 0.5 * y } else { y.to_ln_1p() / y };
         }
         let left = |t: f64| {
             // x(t) e^{kt + qτ(t)}: the same sign, one integral.
@@ -437,7 +439,7 @@ impl Stepper {
             while panel < panels {
                 for (c, w) in gauss().node.iter().zip(gauss().weight) {
                     let s = t * (panel + c) / panels;
-                    gained += w * t / panels * (loss * s + flow.out * flow.turnover(s)).exp();
+                    gained += w * t / panels * (loss * s + flow.out * flow.turnover(s)).to_exp();
                 }
                 panel += 1.0;
             }
@@ -446,7 +448,7 @@ impl Stepper {
         // The function falls ever faster, so Newton's steps come to the root from the right and stay there.
         let mut t = (-amount / supply).min(days);
         for _ in 0..MOST_NEWTON_STEPS {
-            let slope = supply * (loss * t + flow.out * flow.turnover(t)).exp();
+            let slope = supply * (loss * t + flow.out * flow.turnover(t)).to_exp();
             let back = left(t) / slope;
             t -= back;
             if back.abs() <= f64::EPSILON * days {
@@ -470,7 +472,7 @@ impl Stepper {
         self.decay_step = step;
         for (factors, k) in self.decay.iter_mut().zip(&self.kinetics.loss) {
             for (f, c) in factors.iter_mut().zip(gauss().node.iter().chain([&1.0])) {
-                *f = (-k * step * c).exp();
+                *f = (-k * step * c).to_exp();
             }
         }
     }

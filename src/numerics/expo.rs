@@ -1,9 +1,11 @@
 //! The exponential integrals that the exact step is made of, accurate through zero.
 
+use super::Elementary;
+
 /// `(e^x − 1)/x`, equal to 1 at zero: the mean of `e^{xs}` over `s` in 0..1.
 #[must_use]
 pub fn exprel(x: f64) -> f64 {
-    if x.abs() < 1e-8 { 1.0 + 0.5 * x } else { x.exp_m1() / x }
+    if x.abs() < 1e-8 { 1.0 + 0.5 * x } else { x.to_exp_m1() / x }
 }
 
 /// `(e^x − 1 − x)/x²`, equal to 1/2 at zero: the same mean taken twice.
@@ -19,7 +21,7 @@ pub fn exprel2(x: f64) -> f64 {
         }
         sum
     } else {
-        (x.exp_m1() - x) / (x * x)
+        (x.to_exp_m1() - x) / (x * x)
     }
 }
 
@@ -29,8 +31,8 @@ mod tests {
 
     #[test]
     fn the_series_and_the_difference_meet() {
-        for x in [-0.3, 0.3] {
-            let difference = (f64::exp_m1(x) - x) / (x * x);
+        for x in [-0.3_f64, 0.3] {
+            let difference = (x.exp_m1() - x) / (x * x);
             let below = exprel2(x * (1.0 - 1e-12));
             assert!((difference - below).abs() < 1e-13, "{x}: {difference} {below}");
         }

@@ -1,5 +1,6 @@
 //! Gauss–Legendre quadrature with its running integrals.
 
+use super::Elementary;
 use std::sync::LazyLock;
 
 /// Nodes of the rule in use. Six nodes integrate `e^{θs}` over 0..1 to
@@ -28,7 +29,7 @@ impl<const N: usize> Gauss<N> {
         let mut node = [0.0; N];
         let mut weight = [0.0; N];
         for i in 0..N {
-            let mut x = (std::f64::consts::PI * (i as f64 + 0.75) / (N as f64 + 0.5)).cos();
+            let mut x = (std::f64::consts::PI * (i as f64 + 0.75) / (N as f64 + 0.5)).cosine();
             let mut slope = 1.0;
             for _ in 0..100 {
                 let (p, dp) = legendre(N, x);

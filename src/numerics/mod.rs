@@ -2,6 +2,7 @@
 
 mod chance;
 mod control_chart;
+mod elementary;
 mod expo;
 mod gauss;
 mod kalman;
@@ -16,6 +17,7 @@ mod sum;
 
 pub use chance::{DOUBT, NINETY, chance_at_least, chance_at_most, chance_error};
 pub use control_chart::ControlChart;
+pub use elementary::Elementary;
 pub use expo::{exprel, exprel2};
 pub use gauss::{GAUSS_NODES, Gauss, gauss};
 pub use kalman::{Belief, Innovation};

@@ -4,6 +4,7 @@
 //! Gordon, Salmond & Smith 1993, IEE Proc. F 140:107-113 (the filter); Kitagawa 1996, J. Comput. Graph. Stat. 5:1-25
 //! (systematic resampling); Kong, Liu & Wong 1994, J. Am. Stat. Assoc. 89:278-288 (effective number).
 
+use super::Elementary;
 use rand::Rng;
 use rand_distr::{Distribution, Uniform};
 
@@ -33,7 +34,8 @@ impl<S: Clone> Particles<S> {
     #[must_use]
     pub fn weights(&self) -> Vec<f64> {
         let most = self.log_weights.iter().copied().filter(|w| !w.is_nan()).fold(f64::NEG_INFINITY, f64::max);
-        let raw: Vec<f64> = self.log_weights.iter().map(|w| if w.is_nan() { 0.0 } else { (w - most).exp() }).collect();
+        let raw: Vec<f64> =
+            self.log_weights.iter().map(|w| if w.is_nan() { 0.0 } else { (w - most).to_exp() }).collect();
         let sum: f64 = raw.iter().sum();
         if sum > 0.0 { raw.iter().map(|w| w / sum).collect() } else { vec![1.0 / raw.len() as f64; raw.len()] }
     }

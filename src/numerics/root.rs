@@ -1,5 +1,7 @@
 //! Bracketed root finding.
 
+use super::Elementary;
+
 /// Why no root was found.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum RootError {
@@ -42,8 +44,8 @@ pub fn find_root(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) ->
     let rising = yb.signum();
     let epsilon = tolerance.max(f64::EPSILON * low.abs().max(high.abs()));
     let k1 = 0.2 / (b - a);
-    let steps = ((b - a) / (2.0 * epsilon)).log2().ceil().max(0.0) + 1.0;
-    let (mut j, mut room) = (0, epsilon * steps.exp2());
+    let steps = ((b - a) / (2.0 * epsilon)).to_log2().ceil().max(0.0) + 1.0;
+    let (mut j, mut room) = (0, epsilon * steps.to_exp2());
     while b - a > 2.0 * epsilon {
         let middle = 0.5 * (a + b);
         let radius = room - 0.5 * (b - a);

@@ -1,5 +1,6 @@
 //! `[station.purifier]`: what it makes through the year, its hours, failures and filters.
 
+use crate::numerics::Elementary;
 use jiff::civil::Date;
 
 use super::reader::Section;
@@ -84,7 +85,7 @@ pub(super) fn purifier(section: &Section<'_>, header: &Header) -> Option<Purifie
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
             let days = header.run.days().ceil() as u32;
             let turn = std::f64::consts::TAU / YEAR_D;
-            let feed = |day: u32| mean - (mean - low) * (turn * (f64::from(day) + 0.5 - on)).cos();
+            let feed = |day: u32| mean - (mean - low) * (turn * (f64::from(day) + 0.5 - on)).cosine();
             (0..=days).map(|day| made(feed(day))).collect::<Option<_>>()?
         }
     };

@@ -13,6 +13,7 @@
 //! Clegg & Whitfield 1995, Geochim. Cosmochim. Acta 59:2403-2421, eq. 18 (mol/kg of sea water, total scale).
 
 use super::{PhScale, RangeError, ValidRange};
+use crate::numerics::Elementary;
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "pK of ammonium";
@@ -26,14 +27,14 @@ const CELSIUS: ValidRange =
 pub fn ammonium_pk(salinity: PracticalSalinity, temperature: Temperature) -> Result<f64, RangeError> {
     let s = SALINITY.check(salinity.psu())?;
     let t = CELSIUS.check(temperature.celsius())? + 273.15;
-    let (root, quarter) = (s.sqrt(), s.powf(0.25));
+    let (root, quarter) = (s.sqrt(), s.to_power(0.25));
     Ok(9.244605 - 2729.33 * (1.0 / 298.15 - 1.0 / t)
         + (0.04203362 - 11.24742 / t) * quarter
         + (-13.6416 + 1.176949 * t.sqrt() - 0.02860785 * t + 545.4834 / t) * root
         + (-0.1462507 + 0.0090226468 * t.sqrt() - 0.0001471361 * t + 10.5425 / t) * s * root
         + (0.004669309 - 0.0001691742 * t.sqrt() - 0.5677934 / t) * s * s
         + (-2.354039e-5 + 0.009698623 / t) * s * s * root
-        - (1.0 - 0.001005 * s).log10())
+        - (1.0 - 0.001005 * s).to_log10())
 }
 
 /// The share of total ammonia that is un-ionised, at a pH on its scale.
@@ -55,5 +56,5 @@ pub fn toxic_share(
     temperature: Temperature,
 ) -> Result<f64, RangeError> {
     let total = ph - scale.above_total(salinity, temperature)?;
-    Ok(1.0 / (1.0 + 10f64.powf(ammonium_pk(salinity, temperature)? - total)))
+    Ok(1.0 / (1.0 + 10f64.to_power(ammonium_pk(salinity, temperature)? - total)))
 }

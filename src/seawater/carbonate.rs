@@ -11,6 +11,7 @@
 //! (Dickson, Sabine & Christian 2007). Within 2e-5 of pH of an independent library at S 35, 25 °C.
 
 use super::{RangeError, ValidRange, density};
+use crate::numerics::Elementary;
 use crate::numerics::find_root;
 use crate::units::{PracticalSalinity, Temperature};
 
@@ -80,9 +81,9 @@ pub struct Carbonate {
 pub fn carbonate_constants(salinity: PracticalSalinity, temperature: Temperature) -> Result<Constants, RangeError> {
     let s = SALINITY.check(salinity.psu())?;
     let t = CELSIUS.check(temperature.celsius())? + 273.15;
-    let (root, ln_t, h) = (s.sqrt(), t.ln(), t / 100.0);
+    let (root, ln_t, h) = (s.sqrt(), t.to_ln(), t / 100.0);
     let ionic = 19.924 * s / (1000.0 - 1.005 * s);
-    let ln_k0 = -60.2409 + 93.4517 / h + 23.3585 * h.ln() + s * (0.023517 - 0.023656 * h + 0.0047036 * h * h);
+    let ln_k0 = -60.2409 + 93.4517 / h + 23.3585 * h.to_ln() + s * (0.023517 - 0.023656 * h + 0.0047036 * h * h);
     let pk1 = 3633.86 / t - 61.2172 + 9.6777 * ln_t - 0.011555 * s + 0.0001152 * s * s;
     let pk2 = 471.78 / t + 25.929 - 3.16967 * ln_t - 0.01781 * s + 0.0001122 * s * s;
     let ln_kb = (-8966.90 - 2890.53 * root - 77.942 * s + 1.728 * s * root - 0.0996 * s * s) / t
@@ -95,10 +96,10 @@ pub fn carbonate_constants(salinity: PracticalSalinity, temperature: Temperature
     let ln_ks = -4276.1 / t + 141.328 - 23.093 * ln_t
         + (-13856.0 / t + 324.57 - 47.986 * ln_t) * ionic.sqrt()
         + (35474.0 / t - 771.54 + 114.723 * ln_t) * ionic
-        - 2698.0 * ionic.powf(1.5) / t
+        - 2698.0 * ionic.to_power(1.5) / t
         + 1776.0 * ionic * ionic / t;
     let ln_kf = 874.0 / t - 9.68 + 0.111 * root;
-    let log_t = t.log10();
+    let log_t = t.to_log10();
     let log_aragonite =
         -171.945 - 0.077993 * t + 2903.293 / t + 71.595 * log_t + (-0.068393 + 0.0017276 * t + 88.135 / t) * root
             - 0.10018 * s
@@ -109,16 +110,16 @@ pub fn carbonate_constants(salinity: PracticalSalinity, temperature: Temperature
             + 0.0041249 * s * root;
     let virial = -1636.75 + 12.0408 * t - 0.0327957 * t * t + 3.16528e-5 * t * t * t;
     Ok(Constants {
-        k0: ln_k0.exp(),
-        k1: 10f64.powf(-pk1),
-        k2: 10f64.powf(-pk2),
-        borate: ln_kb.exp(),
-        water: ln_kw.exp(),
-        sulfate: (1.0 - 0.001005 * s) * ln_ks.exp(),
-        fluoride: ln_kf.exp(),
-        aragonite: 10f64.powf(log_aragonite),
-        calcite: 10f64.powf(log_calcite),
-        fugacity: ((virial + 2.0 * (57.7 - 0.118 * t)) * 1.01325 / (83.14462618 * t)).exp(),
+        k0: ln_k0.to_exp(),
+        k1: 10f64.to_power(-pk1),
+        k2: 10f64.to_power(-pk2),
+        borate: ln_kb.to_exp(),
+        water: ln_kw.to_exp(),
+        sulfate: (1.0 - 0.001005 * s) * ln_ks.to_exp(),
+        fluoride: ln_kf.to_exp(),
+        aragonite: 10f64.to_power(log_aragonite),
+        calcite: 10f64.to_power(log_calcite),
+        fugacity: ((virial + 2.0 * (57.7 - 0.118 * t)) * 1.01325 / (83.14462618 * t)).to_exp(),
     })
 }
 
@@ -168,9 +169,9 @@ pub fn carbonate(
             - totals.fluoride / (1.0 + k.fluoride / h);
         (bicarbonate, carbonate, bicarbonate + 2.0 * carbonate + rest)
     };
-    let ph = find_root(|ph| parts(10f64.powf(-ph)).2 - alkalinity, 5.0, 11.0, 1e-12)
+    let ph = find_root(|ph| parts(10f64.to_power(-ph)).2 - alkalinity, 5.0, 11.0, 1e-12)
         .map_err(|_| RangeError { value: alkalinity_meq_per_l, range: MEQ_PER_L })?;
-    let (bicarbonate, carbonate, _) = parts(10f64.powf(-ph));
+    let (bicarbonate, carbonate, _) = parts(10f64.to_power(-ph));
     let calcium = calcium_mg_per_l.map_or(totals.calcium, |ca| ca / 40.078 * 1e-3 / kg_per_l);
     Ok(Carbonate {
         ph,

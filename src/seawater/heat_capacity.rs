@@ -15,6 +15,7 @@
 //! Technical Papers in Marine Science 44, equations 26 to 29, whose check value stands at 40 °C.
 
 use super::{RangeError, ValidRange};
+use crate::numerics::Elementary;
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "heat capacity of sea water";
@@ -31,5 +32,5 @@ pub fn heat_capacity(salinity: PracticalSalinity, temperature: Temperature) -> R
     Ok(4217.4
         + t * (-3.720283 + t * (0.1412855 + t * (-2.654387e-3 + t * 2.093236e-5)))
         + s * (-7.643575 + t * (0.1072763 - t * 1.38385e-3))
-        + s.powf(1.5) * (0.1770383 + t * (-4.07718e-3 + t * 5.148e-5)))
+        + s.to_power(1.5) * (0.1770383 + t * (-4.07718e-3 + t * 5.148e-5)))
 }

@@ -8,6 +8,7 @@
 //! Benson & Krause; coefficients and the check value (274.610 µmol/kg at S 35, 10 °C) from memory.
 
 use super::{RangeError, ValidRange};
+use crate::numerics::Elementary;
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "oxygen saturation";
@@ -28,10 +29,10 @@ const CELSIUS: ValidRange =
 pub fn oxygen_saturation(salinity: PracticalSalinity, temperature: Temperature) -> Result<f64, RangeError> {
     let s = SALINITY.check(salinity.psu())?;
     let t = CELSIUS.check(temperature.celsius())?;
-    let x = ((298.15 - t) / (273.15 + t)).ln();
+    let x = ((298.15 - t) / (273.15 + t)).to_ln();
     let ln = 5.80871
         + x * (3.20291 + x * (4.17887 + x * (5.10006 + x * (-9.86643e-2 + x * 3.80369))))
         + s * (-7.01577e-3 + x * (-7.70028e-3 + x * (-1.13864e-2 - x * 9.51519e-3)))
         - 2.75915e-7 * s * s;
-    Ok(ln.exp())
+    Ok(ln.to_exp())
 }

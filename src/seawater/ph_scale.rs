@@ -16,6 +16,7 @@
 //! `f_H` Takahashi et al. 1982, GEOSECS Pacific Expedition vol. 3; `K_S` Dickson 1990; `K_F` Perez & Fraga 1987.
 
 use super::{RangeError, ValidRange, carbonate_constants, sea_totals};
+use crate::numerics::Elementary;
 use crate::units::{PracticalSalinity, Temperature};
 
 /// A scale of pH.
@@ -67,15 +68,15 @@ impl PhScale {
         let k = carbonate_constants(salinity, temperature)?;
         let totals = sea_totals(salinity);
         let (sulfate, fluoride) = (totals.sulfate / k.sulfate, totals.fluoride / k.fluoride);
-        let sea_water = -((1.0 + sulfate + fluoride) / (1.0 + sulfate)).log10();
+        let sea_water = -((1.0 + sulfate + fluoride) / (1.0 + sulfate)).to_log10();
         Ok(match self {
             Self::Total => 0.0,
-            Self::Free => (1.0 + sulfate).log10(),
+            Self::Free => (1.0 + sulfate).to_log10(),
             Self::SeaWater => sea_water,
             Self::Nbs => {
                 let (s, kelvin) = (NBS_SALINITY.check(salinity.psu())?, temperature.celsius() + 273.15);
                 let activity = 1.2948 - 0.002036 * kelvin + (0.0004607 - 1.475e-6 * kelvin) * s * s;
-                sea_water - activity.log10()
+                sea_water - activity.to_log10()
             }
         })
     }

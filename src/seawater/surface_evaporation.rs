@@ -19,6 +19,7 @@
 //! ASHRAE Handbook, HVAC Applications (after Carrier 1918); Shah 2014, ASHRAE Transactions 120(2).
 
 use super::{RangeError, ValidRange, latent_heat, vapour_pressure, vapour_pressure_ratio};
+use crate::numerics::Elementary;
 use crate::units::{Area, Fraction, PracticalSalinity, Speed, Temperature};
 
 /// The climate over a water surface.
@@ -115,7 +116,7 @@ pub fn surface_evaporation(
     let ratio = |pressure: f64| WATER_TO_AIR * pressure / (ATMOSPHERE_PA - pressure);
     let (dense, light) = (dry_density(in_air, room.air), dry_density(at_water, water));
     let free = (dense > light)
-        .then(|| (35.0 * light * (dense - light).cbrt() * (ratio(at_water) - ratio(in_air)) * 24.0).max(0.0));
+        .then(|| (35.0 * light * (dense - light).cube_root() * (ratio(at_water) - ratio(in_air)) * 24.0).max(0.0));
     Ok(SurfaceEvaporation {
         forced_kg_per_day: forced * area,
         free_kg_per_day: free.map(|f| f * area),

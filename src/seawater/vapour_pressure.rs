@@ -15,6 +15,7 @@
 //! by the printed check values of table 35); Weiss & Price 1980, Marine Chemistry 8:347-359, equation 10.
 
 use super::{RangeError, ValidRange};
+use crate::numerics::Elementary;
 use crate::units::{PracticalSalinity, Temperature};
 
 const CELSIUS: ValidRange = ValidRange {
@@ -66,12 +67,12 @@ pub fn vapour_pressure(temperature: Temperature) -> Result<f64, RangeError> {
 
 /// Share by which salt lowers the vapour pressure: `exp(−0.000544 S)`.
 pub fn vapour_pressure_ratio(salinity: PracticalSalinity) -> Result<f64, RangeError> {
-    Ok((-0.000544 * SALINITY.check(salinity.psu())?).exp())
+    Ok((-0.000544 * SALINITY.check(salinity.psu())?).to_exp())
 }
 
 /// Vapour pressure over sea water \[atm\], the complete equation of Weiss & Price, as gas exchange uses it.
 pub fn gas_exchange_vapour_pressure(salinity: PracticalSalinity, temperature: Temperature) -> Result<f64, RangeError> {
     let s = SALINITY.check(salinity.psu())?;
     let kelvin = CELSIUS.check(temperature.celsius())? + 273.15;
-    Ok((24.4543 - 67.4509 * (100.0 / kelvin) - 4.8489 * (kelvin / 100.0).ln() - 0.000544 * s).exp())
+    Ok((24.4543 - 67.4509 * (100.0 / kelvin) - 4.8489 * (kelvin / 100.0).to_ln() - 0.000544 * s).to_exp())
 }

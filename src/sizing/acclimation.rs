@@ -3,6 +3,8 @@
 //! Volumes add, to a per cent or so. In a vessel of `V0` at `s0` into which tank water of `s1` drips at `q`, the salinity is
 //! `s1 + (s0 − s1)·V0/(V0 + q t)`, fastest at the start: `q (s1 − s0)/V0`. Whenever the water has doubled, half is poured off.
 
+use crate::numerics::Elementary;
+
 /// Drops in a millilitre of a drip set (common practice, no source).
 const DROPS_PER_ML: f64 = 20.0;
 
@@ -38,9 +40,9 @@ pub fn drip(vessel_l: f64, from: f64, to: f64, psu_per_h: f64, close: f64) -> Op
     }
     let litres_per_h = psu_per_h * vessel_l / apart;
     // Each doubling halves the distance; the last one is as long as it takes.
-    let doublings = (apart / close).log2();
+    let doublings = (apart / close).to_log2();
     let rounds = (doublings - 1e-9).floor();
-    let last = 2f64.powf(doublings - rounds) - 1.0;
+    let last = 2f64.to_power(doublings - rounds) - 1.0;
     let litres = vessel_l * (rounds + last);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a handful of rounds")]
     let rounds = rounds as u32;

@@ -14,6 +14,7 @@
 //! all three are given. The CO2 that a fresh mix begins with has no source either and rules the hours as much, so that
 //! they are given as a range over it.
 
+use crate::numerics::Elementary;
 use crate::seawater::{PhScale, RangeError, carbonate, carbonate_constants};
 use crate::units::{PracticalSalinity, Temperature};
 
@@ -144,7 +145,7 @@ impl GasExchange {
     /// the pH is there or the water has come to the air.
     fn work(&self, start_uatm: f64, there: impl Fn(f64) -> bool) -> Result<f64, RangeError> {
         let k = carbonate_constants(self.salinity, self.temperature)?;
-        let (from, to) = (start_uatm.ln(), self.room_uatm.ln());
+        let (from, to) = (start_uatm.to_ln(), self.room_uatm.to_ln());
         let mut sum = 0.0;
         let mut before = self.in_equilibrium_with(start_uatm)?;
         for i in 1..=STEPS {
@@ -152,8 +153,8 @@ impl GasExchange {
                 break;
             }
             let here = from + (to - from) * f64::from(i) / f64::from(STEPS);
-            let after = self.in_equilibrium_with(here.exp())?;
-            let middle = (here - 0.5 * (to - from) / f64::from(STEPS)).exp();
+            let after = self.in_equilibrium_with(here.to_exp())?;
+            let middle = (here - 0.5 * (to - from) / f64::from(STEPS)).to_exp();
             let moved = (after.dic_umol_per_kg - before.dic_umol_per_kg) * 1e-6;
             sum += moved / ((self.room_uatm - middle) * 1e-6 * k.k0 * k.fugacity);
             before = after;

@@ -6,6 +6,7 @@
 //! ```
 //! so the temperature nears `T_end = T_room + (P − E L)/(U A)` with the time constant `m cp/(U A)`.
 
+use crate::numerics::Elementary;
 use crate::seawater::{RangeError, density, heat_capacity, latent_heat};
 use crate::units::{Duration, Energy, Power, PracticalSalinity, Temperature, Volume};
 
@@ -81,7 +82,7 @@ impl Heating {
     /// Wall and water surface of a cylinder as high as it is wide, \[m²\].
     fn area(&self) -> f64 {
         let cubic_metres = self.volume.litres() * 1e-3;
-        let diameter = (4.0 * cubic_metres / std::f64::consts::PI).cbrt();
+        let diameter = (4.0 * cubic_metres / std::f64::consts::PI).cube_root();
         1.5 * std::f64::consts::PI * diameter * diameter
     }
 
@@ -110,7 +111,7 @@ impl Heating {
         let kg = (density(self.salinity, self.from)? * self.volume).kg();
         let middle = Temperature::from_celsius(0.5 * (from + to));
         let constant_s = kg * heat_capacity(self.salinity, middle)? / wall;
-        let seconds = constant_s * ((reached - from) / (reached - to)).ln();
+        let seconds = constant_s * ((reached - from) / (reached - to)).to_ln();
         Ok(Duration::from_days(seconds / 86_400.0))
     }
 }

@@ -12,6 +12,7 @@
 //! # Source
 //! Trade data sheet for thin-film membranes, printed temperature factors (published.csv P-RO-01 to 09).
 
+use crate::numerics::Elementary;
 use crate::seawater::{RangeError, ValidRange};
 use crate::units::{Duration, Pressure, Temperature, Volume, VolumeRate};
 
@@ -29,7 +30,7 @@ const TAP_OSMOTIC_BAR: f64 = 0.28;
 pub fn flow_at_temperature(feed: Temperature) -> Result<f64, RangeError> {
     let t = CELSIUS.check(feed.celsius())?;
     let k = if t < 25.0 { 3020.0 } else { 2640.0 };
-    Ok((k * (1.0 / 298.0 - 1.0 / (273.0 + t))).exp())
+    Ok((k * (1.0 / 298.0 - 1.0 / (273.0 + t))).to_exp())
 }
 
 /// A purifier, rated at 25 °C and a pressure.

@@ -1,5 +1,7 @@
 //! Rescue: litres and changes that bring something in the tank from here to there.
 
+use crate::numerics::Elementary;
+
 /// One rung of the ladder.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rung {
@@ -42,14 +44,14 @@ pub fn ladder(litres: f64, left: f64, water: NewWater, most_share: f64) -> Vec<R
     };
     let mut rungs: Vec<Rung> = (1..=MOST_CHANGES)
         .map(|n| {
-            let share = 1.0 - left.powf(1.0 / f64::from(n));
+            let share = 1.0 - left.to_power(1.0 / f64::from(n));
             let all = f64::from(n) * share * litres;
             Rung { changes: n, share, litres: all, ready_d: ready(all) }
         })
         .filter(|r| r.share <= most_share)
         .take(MOST_RUNGS)
         .collect();
-    let all = litres * (1.0 / left).ln();
+    let all = litres * (1.0 / left).to_ln();
     rungs.push(Rung { changes: 0, share: 1.0 - left, litres: all, ready_d: ready(all) });
     rungs
 }

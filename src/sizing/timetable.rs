@@ -1,5 +1,6 @@
 //! The timetable of a batch, counted back from the hour of the change.
 
+use crate::numerics::Elementary;
 use crate::units::{Duration, Temperature};
 
 /// A step of the work.
@@ -76,8 +77,8 @@ const RELEASE_H: f64 = 0.25;
 /// Hours until 99 % is dissolved: first order, 1/h at 25 °C and 2.5 times slower at 5 °C (a modelling
 /// choice; the trade says from 15 minutes to a day).
 fn dissolving_h(temperature: Temperature) -> f64 {
-    let per_hour = 2.5f64.powf((temperature.celsius() - 25.0) / 20.0);
-    -UNDISSOLVED.ln() / per_hour
+    let per_hour = 2.5f64.to_power((temperature.celsius() - 25.0) / 20.0);
+    -UNDISSOLVED.to_ln() / per_hour
 }
 
 /// Hours as a clock is read: up to the next quarter of an hour, and to the next whole hour from four on. None of these

@@ -1,5 +1,6 @@
 //! The smallest plain vessel that holds the batch with head-room and heel.
 
+use crate::numerics::Elementary;
 use crate::units::{Mass, Volume};
 
 /// A vessel.
@@ -40,7 +41,7 @@ impl Vessel {
     /// 40 g for each litre (common practice, no source).
     #[must_use]
     pub fn of_brim(brim: Volume) -> Self {
-        let base_m = (brim.litres() * 1e-3 / (1.5 * std::f64::consts::FRAC_PI_4)).cbrt();
+        let base_m = (brim.litres() * 1e-3 / (1.5 * std::f64::consts::FRAC_PI_4)).cube_root();
         Self { brim, base_m, tare_kg: 0.04 * brim.litres() }
     }
 

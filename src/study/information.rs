@@ -12,6 +12,7 @@
 //! Raiffa & Schlaifer 1961, Applied Statistical Decision Theory, ch. 5 (expected value of sample information); the weighing as in
 //! Strong, Oakley, Brennan & Breeze 2015, Med. Decis. Making 35:570-583, section on nested sampling.
 
+use crate::numerics::Elementary;
 use rayon::prelude::*;
 
 /// What a reading saves that would be `signal` in each member but for a normal error of `deviation`: every member is read once, with
@@ -36,7 +37,7 @@ pub fn saved_by_reading(
 fn cost_with(signal: &[f64], deviation: &[f64], noise: &[f64], cost: &(impl Fn(&[f64]) -> f64 + Sync)) -> f64 {
     let of = |m: usize| {
         let read = signal[m] + deviation[m] * noise[m];
-        let likely = signal.iter().zip(deviation).map(|(s, d)| (-0.5 * ((read - s) / d).powi(2)).exp() / d);
+        let likely = signal.iter().zip(deviation).map(|(s, d)| (-0.5 * ((read - s) / d).powi(2)).to_exp() / d);
         let mut weights: Vec<f64> = likely.collect();
         let sum: f64 = weights.iter().sum();
         for w in &mut weights {

@@ -1,5 +1,6 @@
 //! The chance that a store runs dry, for every size at once.
 
+use crate::numerics::Elementary;
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
@@ -48,7 +49,7 @@ fn store_needed(demand: &Demand, seed: u64, member: u64) -> f64 {
         .iter()
         .map(|(_, deviation)| {
             let z: f64 = StandardNormal.sample(&mut rng);
-            (deviation * z).exp()
+            (deviation * z).to_exp()
         })
         .collect();
     let (mut asked, mut made) = (Vec::new(), Vec::new());

@@ -1,5 +1,6 @@
 //! What is uncertain: a distribution on a key, and a stream of chance for every member.
 
+use crate::numerics::Elementary;
 use rand::SeedableRng;
 use rand::rngs::ChaCha8Rng;
 use rand_distr::{Distribution, LogNormal, Normal, Triangular, Uniform};
@@ -85,8 +86,8 @@ impl Spread {
             }
             ("lognormal", [(median, _), (cv, percent)]) if *median > 0.0 && *percent == "%" => {
                 // cv² = e^{σ²} − 1
-                let sigma = (cv / 100.0).powi(2).ln_1p().sqrt();
-                let law = LogNormal::new(median.ln(), sigma).map_err(|_| bad())?;
+                let sigma = (cv / 100.0).powi(2).to_ln_1p().sqrt();
+                let law = LogNormal::new(median.to_ln(), sigma).map_err(|_| bad())?;
                 Law::LogNormal { median: *median, sigma, law }
             }
             ("uniform", [(low, _), (high, _)]) if same(&numbers) => {
@@ -119,7 +120,7 @@ impl Spread {
         use statrs::distribution::{ContinuousCDF, Triangular as Triangle};
         let number = match &self.law {
             Law::Normal(law) => law.mean() + law.std_dev() * z,
-            Law::LogNormal { median, sigma, .. } => median * (sigma * z).exp(),
+            Law::LogNormal { median, sigma, .. } => median * (sigma * z).to_exp(),
             Law::Uniform { low, high, .. } => low + (high - low) * quantile,
             Law::Triangular { low, mode, high, .. } => {
                 Triangle::new(*low, *high, *mode).map_or(*mode, |law| law.inverse_cdf(quantile))
@@ -148,7 +149,7 @@ impl Spread {
     pub fn log_deviation(&self) -> Option<f64> {
         let at = |z: f64| number_with_unit(&self.at_deviation(z)).ok().map(|(n, _)| n);
         let (low, high) = (at(-1.0)?, at(1.0)?);
-        (low > 0.0).then(|| 0.5 * (high / low).ln())
+        (low > 0.0).then(|| 0.5 * (high / low).to_ln())
     }
 
     /// Draws a value, as it would be written in a scenario.

@@ -1,5 +1,6 @@
 //! What varies within a run: evaporation from day to day, changes that are missed, batches that are off.
 
+use crate::numerics::Elementary;
 use rand::rngs::ChaCha8Rng;
 use rand_distr::{Bernoulli, Distribution, Normal, StandardNormal};
 
@@ -37,7 +38,7 @@ impl Weather {
 
     #[inline]
     fn factor(&self, z: f64) -> f64 {
-        (self.deviation * z + self.mean).exp()
+        (self.deviation * z + self.mean).to_exp()
     }
 }
 

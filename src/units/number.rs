@@ -1,6 +1,7 @@
 //! Numbers as people type and read them: splitting `12.5 L` and rounding to significant digits.
 
 use super::mistake::{LARGEST, ParseError};
+use crate::numerics::Elementary;
 
 /// Splits `text` into its leading number and the trimmed rest, the unit.
 ///
@@ -81,7 +82,7 @@ pub fn significant(value: f64, digits: i32) -> String {
         return if value == 0.0 { "0".into() } else { value.to_string() };
     }
     #[expect(clippy::cast_possible_truncation, reason = "the decimal exponent of an f64 is below 309")]
-    let magnitude = value.abs().log10().floor() as i32;
+    let magnitude = value.abs().to_log10().floor() as i32;
     let decimals = digits - 1 - magnitude;
     if decimals >= 0 {
         trimmed(value, usize::try_from(decimals).unwrap_or(0).min(12))

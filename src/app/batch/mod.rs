@@ -11,6 +11,7 @@ pub use card::{TopOffOfCard, batch_card};
 pub use request::{BatchAmount, BatchRequest};
 
 use super::AppError;
+use crate::numerics::Elementary;
 use crate::results::{Caution, Warning};
 use crate::seawater::{Room, surface_evaporation};
 use crate::units::{Area, Duration, Energy, Fraction, PracticalSalinity, Speed, Volume, trimmed};
@@ -246,7 +247,7 @@ fn vessel(request: &BatchRequest, whole: &Batch, warnings: &mut Vec<Warning>) ->
 
 fn depth(volume: Volume) -> f64 {
     // a cylinder as high as it is wide
-    (4.0 * volume.litres() * 1e-3 / std::f64::consts::PI).cbrt()
+    (4.0 * volume.litres() * 1e-3 / std::f64::consts::PI).cube_root()
 }
 
 /// Hours of one way of stirring.

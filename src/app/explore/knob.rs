@@ -1,5 +1,6 @@
 //! One knob: what the page is told of it, and how a number of the plan becomes a slider in the page's units.
 
+use crate::numerics::Elementary;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
@@ -172,7 +173,7 @@ impl List {
 
 /// The next 1, 2 or 5 times a power of ten.
 fn round_up(value: f64) -> f64 {
-    let power = 10f64.powf(value.log10().floor());
+    let power = 10f64.to_power(value.to_log10().floor());
     let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= value * (1.0 - 1e-9));
     rounded(step.unwrap_or(value))
 }

@@ -4,6 +4,7 @@
 //! mean `g(θ)` and covariance `G C Gᵀ` of the fit's covariance `C` and the derivatives `G`. It is written as the spreads of
 //! keys and their correlations, which every command takes that knows spreads.
 
+use crate::numerics::Elementary;
 use std::path::Path;
 
 use nalgebra::{DMatrix, DVector};
@@ -70,11 +71,11 @@ pub(super) fn fitted_scenario(
     }
     for (k, key) in keys.iter().enumerate() {
         let deviation = covariance[(k, k)].max(0.0).sqrt();
-        let middle = if key.written.logarithm { mean[k].exp() } else { mean[k] };
+        let middle = if key.written.logarithm { mean[k].to_exp() } else { mean[k] };
         let value = significant(key.written.scale * middle, 5);
         set(&key.written.path, format!("{value} {}", key.written.unit))?;
         let spread = if key.written.logarithm {
-            let cv = 100.0 * deviation.powi(2).exp_m1().sqrt();
+            let cv = 100.0 * deviation.powi(2).to_exp_m1().sqrt();
             format!("lognormal({value} {}, {} %)", key.written.unit, significant(cv.clamp(0.1, 300.0), 4))
         } else {
             format!("normal({value} {u}, {} {u})", significant(deviation.max(1e-6), 4), u = key.written.unit)
@@ -149,11 +150,11 @@ fn the_rest(
     let season = [Parameter::SeasonCosine, Parameter::SeasonSine].map(|of| model.value(fit.theta(), of));
     if let [Some(cosine), Some(sine)] = season {
         // The season is told from the first row on; the scenario begins after the last.
-        let peak = sine.atan2(cosine) / std::f64::consts::TAU * YEAR_D - model.last_d() - on_d;
+        let peak = sine.angle_with(cosine) / std::f64::consts::TAU * YEAR_D - model.last_d() - on_d;
         #[expect(clippy::cast_possible_truncation, reason = "days of a year")]
         let days = jiff::Span::new().days(peak.rem_euclid(YEAR_D).round() as i64);
         let on = start.checked_add(days).map_err(|e| AppError::Usage(e.to_string()))?;
-        set("evaporation.swing", format!("{} %", significant(100.0 * cosine.hypot(sine).min(0.99), 3)))?;
+        set("evaporation.swing", format!("{} %", significant(100.0 * cosine.length_with(sine).min(0.99), 3)))?;
         set("evaporation.peak", on.to_string())?;
     }
     // A period that was told in days from the start stays where it was.
@@ -218,7 +219,7 @@ fn values(model: &LogModel<'_>, keys: &[Key], theta: &DVector<f64>, on_d: f64) -
         })
     };
     let list: Option<Vec<f64>> =
-        keys.iter().map(|key| value(key).map(|v| if key.written.logarithm { v.ln() } else { v })).collect();
+        keys.iter().map(|key| value(key).map(|v| if key.written.logarithm { v.to_ln() } else { v })).collect();
     list.map(DVector::from_vec)
 }
 

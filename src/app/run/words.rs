@@ -7,6 +7,7 @@ use crate::app::settled_words::{dates, settles};
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
+use crate::numerics::Elementary;
 use crate::results::{BandReport, Caution, DriftPer, Report, ReportPart, ReportSection, Span, Summary, spoken};
 use crate::sizing::SaltMix;
 use crate::solutes::{Solute, View};
@@ -119,7 +120,7 @@ fn numbers<const N: usize>(shown: &Shown, values: [f64; N]) -> [String; N] {
         return values.map(|v| if v == 0.0 { "0".into() } else { format!("{v:.1e}") });
     }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "decimals, bounded on both sides")]
-    let decimals = (digits - 1.0 - largest.log10().floor()).clamp(0.0, 9.0) as usize;
+    let decimals = (digits - 1.0 - largest.to_log10().floor()).clamp(0.0, 9.0) as usize;
     values.map(|v| format!("{v:.decimals$}"))
 }
 

@@ -10,6 +10,7 @@ use crate::app::edges::{axis_words, key_words};
 use crate::app::sweep::words as measure_words;
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
+use crate::numerics::Elementary;
 use crate::results::{Warning, capitalised, spoken_first};
 use crate::study::{Going, KeyRange, Root, each_in_parallel, roots};
 use crate::units::{number_with_unit, significant};
@@ -127,7 +128,7 @@ type Looked = (f64, Result<f64, String>);
 fn solved_value(range: &KeyRange, goal: &Goal, root: &Root, of: &dyn Fn(f64) -> Result<f64, String>) -> SolvedValue {
     let keeps = matches!(goal, Goal::Keeps { .. });
     let rounded: f64 = significant(root.at, DIGITS).parse().unwrap_or(root.at);
-    let step = 10f64.powf(root.at.abs().max(1e-300).log10().floor() - f64::from(DIGITS - 1));
+    let step = 10f64.to_power(root.at.abs().max(1e-300).to_log10().floor() - f64::from(DIGITS - 1));
     // Rounded to the side on which the bands are kept.
     let tries = [rounded, rounded - step, rounded + step];
     let fits = |x: &f64| !keeps || of(*x).is_ok_and(|used| used <= 1.0);

@@ -92,6 +92,7 @@ impl Man {
             let below = below.clone().display_name(name.clone()).bin_name(format!("brinecast {}", below.get_name()));
             folder.write(&format!("{name}.1"), &page(below, false)?)?;
         }
+        folder.finish("man", None)?;
         Ok(Exit::Fine)
     }
 }

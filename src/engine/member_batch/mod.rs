@@ -19,6 +19,7 @@ use super::event_queue::{EventQueue, SAME_INSTANT_D};
 use super::flows::LEAST_SALT_PSU;
 use super::{Crossings, EngineError, OutputGrid};
 use crate::model::{Band, Coupling, Evaporation, Plan, Variable, VolumeLaw};
+use crate::numerics::Elementary;
 use crate::numerics::exprel;
 use events::{Changes, Doses};
 use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
@@ -477,7 +478,7 @@ impl Factors {
         let each = |of: &dyn Fn(usize, usize) -> f64| -> Vec<Column> {
             (0..lanes.lambda.len()).map(|j| (0..lanes.count()).map(|l| of(j, l)).collect()).collect()
         };
-        let keep = each(&|j, l| (-lanes.lambda[j][l] * days).exp());
+        let keep = each(&|j, l| (-lanes.lambda[j][l] * days).to_exp());
         let once = each(&|j, l| days * exprel(-lanes.lambda[j][l] * days));
         let brought = each(&|j, l| once[j][l] * lanes.fresh[j][l]);
         Self {
