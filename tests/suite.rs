@@ -92,6 +92,9 @@ mod log_reading;
 /// Logs and what is fitted to them.
 #[path = "suite/logs.rs"]
 mod logs;
+/// Two scenarios that must say the same.
+#[path = "suite/metamorphic.rs"]
+mod metamorphic;
 /// Meters and salinity scales.
 #[path = "suite/meters.rs"]
 mod meters;

@@ -204,6 +204,7 @@ impl Simulation<'_> {
             self.book(Cause::Correction, Component::Salt.place(), salt);
             self.tally.salt_kg += salt;
             self.amounts_changed();
+            self.over_the_rim();
             done.detail += &format!("; {} g of salt dissolved and added", trimmed(salt * 1e3, 0));
         } else {
             let fresh = self.contents[correction.fresh].clone();

@@ -3,6 +3,7 @@
 //! A page from elsewhere could have its name point at the loopback address, or send a form here; the names
 //! that a browser puts into `Host` and `Origin` give both away.
 
+use axum::body::{Body, to_bytes};
 use axum::extract::{Request, State};
 use axum::http::header::{COOKIE, HOST, ORIGIN, SET_COOKIE};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
@@ -10,7 +11,7 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
 use super::share::Known;
-use super::{PATIENCE, Shared};
+use super::{COMES, LONGEST_BODY, PATIENCE, Shared};
 
 /// What the browser may do with the page: nothing from or to anywhere else.
 const HEADERS: [(&str, &str); 5] = [
@@ -37,9 +38,12 @@ pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: 
         (StatusCode::FORBIDDEN, "error: this address lacks the secret that was shown where the page was opened\n")
             .into_response()
     } else if allowed {
-        tokio::time::timeout(PATIENCE, next.run(request)).await.unwrap_or_else(|_| {
-            (StatusCode::REQUEST_TIMEOUT, "error: this took too long, and was left\n").into_response()
-        })
+        match whole(request).await {
+            Ok(request) => tokio::time::timeout(PATIENCE, next.run(request)).await.unwrap_or_else(|_| {
+                (StatusCode::REQUEST_TIMEOUT, "error: this took too long, and was left\n").into_response()
+            }),
+            Err(refused) => refused,
+        }
     } else {
         (StatusCode::FORBIDDEN, "error: this page answers only to its own address on this machine\n").into_response()
     };
@@ -52,6 +56,16 @@ pub(super) async fn guard(State(shared): State<Shared>, request: Request, next: 
         response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
     }
     response
+}
+
+/// A request with all of its body, which must come soon and be no longer than a scenario is.
+async fn whole(request: Request) -> Result<Request, Response> {
+    let (head, body) = request.into_parts();
+    match tokio::time::timeout(COMES, to_bytes(body, LONGEST_BODY)).await {
+        Ok(Ok(body)) => Ok(Request::from_parts(head, Body::from(body))),
+        Ok(Err(_)) => Err((StatusCode::PAYLOAD_TOO_LARGE, "error: this is longer than any scenario\n").into_response()),
+        Err(_) => Err((StatusCode::REQUEST_TIMEOUT, "error: the request did not come to its end\n").into_response()),
+    }
 }
 
 fn allowed(headers: &HeaderMap, port: u16, shared_at: Option<&str>) -> bool {

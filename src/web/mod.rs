@@ -28,9 +28,9 @@ use tokio::sync::Semaphore;
 
 /// Longest body of a request \[bytes\]: a scenario's text and its knobs; the page itself reads files up to a quarter of it.
 const LONGEST_BODY: usize = 512 * 1024;
-/// Time in which a request's head must have come.
-const HEAD: Duration = Duration::from_secs(10);
-/// Time in which its body must have come and its answer be there.
+/// Time in which a request's head must have come, and as much for its body.
+const COMES: Duration = Duration::from_secs(10);
+/// Time in which its answer must be there.
 const PATIENCE: Duration = Duration::from_secs(120);
 /// Connections at once; more wait to be let in.
 const CONNECTIONS: usize = 512;
@@ -97,7 +97,7 @@ async fn accept(listener: TcpListener, router: Router) {
         tokio::spawn(async move {
             let _place = place;
             let mut http = http1::Builder::new();
-            http.timer(TokioTimer::new()).header_read_timeout(HEAD);
+            http.timer(TokioTimer::new()).header_read_timeout(COMES);
             // What the other side does wrong ends its connection and nothing else.
             let _ = http.serve_connection(TokioIo::new(stream), service).await;
         });

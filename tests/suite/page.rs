@@ -279,6 +279,40 @@ fn large_and_malformed_requests_are_refused_and_survived() {
     assert_eq!(read_answer(&mut stream).unwrap().status, 400);
 }
 
+/// A head that stops, a body that stops and a body that trickles: each is left after ten seconds or so, while others are answered.
+#[test]
+fn nobody_holds_the_page_by_being_slow() {
+    let server = Server::start();
+    let begins = |text: String| {
+        let mut stream = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
+        stream.set_read_timeout(Some(std::time::Duration::from_secs(60))).unwrap();
+        stream.write_all(text.as_bytes()).unwrap();
+        stream
+    };
+    let head = format!("POST /answer HTTP/1.1\r\nhost: 127.0.0.1:{}\r\ncontent-length: 1000\r\n", server.port);
+    let slow = [begins(head.clone()), begins(head.clone() + "\r\nwidth=600\n"), begins(head + "\r\n")];
+    let mut trickle = slow[2].try_clone().unwrap();
+    let dripping = thread::spawn(move || {
+        // A byte now and then does not keep it: ended by the server, or here at last.
+        (0..60)
+            .take_while(|_| {
+                thread::sleep(std::time::Duration::from_millis(500));
+                trickle.write_all(b"w").is_ok()
+            })
+            .count()
+    });
+    assert_eq!(fetch(server.port, "GET", "/", &[], "").status, 200);
+    for mut stream in slow {
+        // An answer that says so, or the end of the connection.
+        if let Some(answer) = read_answer(&mut stream) {
+            assert_eq!(answer.status, 408);
+        }
+    }
+    // Half a minute of bytes would have been sixty.
+    assert!(dripping.join().unwrap() < 60, "it was listened to to the end");
+    assert_eq!(fetch(server.port, "GET", "/", &[], "").status, 200);
+}
+
 #[test]
 fn two_hundred_at_once_are_all_answered_alike() {
     let server = Server::start();
