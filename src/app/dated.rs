@@ -3,6 +3,7 @@
 use jiff::Span;
 use jiff::civil::Date;
 
+use super::moment::{said, written};
 use crate::scenario::Scenario;
 use crate::units::trimmed;
 
@@ -40,6 +41,15 @@ impl Dated {
     /// `on 15 May`, `on day 74`; `at the start`.
     pub(super) fn on(self, day: f64) -> String {
         if day <= 0.0 { "at the start".into() } else { format!("on {}", self.day(day)) }
+    }
+
+    /// A moment with its hour: `on Fri 6 Mar 2026, 18:00`; where no date is known `on day 4.75`, or `at the start`.
+    pub(super) fn at(self, day: f64) -> String {
+        match self.start {
+            Some(start) => format!("on {}", said(&written(start, day))),
+            None if day == 0.0 => "at the start".into(),
+            None => format!("on day {}", trimmed(day, 2)),
+        }
     }
 
     /// A date with its year: `15 May 2026`; or `day 74`.

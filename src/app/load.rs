@@ -104,7 +104,7 @@ impl Loaded {
         for period in self.scenario.plan.periods.iter().filter(|p| !p.yearly && !p.of_series) {
             for (key, day) in [("from", period.begin), ("to", period.end)] {
                 let at = super::days_after(begin, day)?;
-                sets.push(format!("periods.{}.{key}={}", period.name, at.strftime("%Y-%m-%d %H:%M")));
+                sets.push(format!("periods.{}.{key}={}", period.name, super::moment::to_the_minute(at)));
             }
         }
         Ok(sets)

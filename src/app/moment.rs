@@ -51,8 +51,13 @@ pub fn days_after(at: DateTime, days: f64) -> Result<DateTime, AppError> {
 /// The moment for tables and files: `2026-03-06 18:00`.
 #[must_use]
 pub(super) fn written(start: Date, days: f64) -> String {
-    let at = days_after(start.to_datetime(Time::midnight()), days).ok();
-    at.map_or(String::new(), |at| at.strftime("%Y-%m-%d %H:%M").to_string())
+    days_after(start.to_datetime(Time::midnight()), days).map_or(String::new(), to_the_minute)
+}
+
+/// The same of an instant.
+#[must_use]
+pub(super) fn to_the_minute(at: DateTime) -> String {
+    at.strftime("%Y-%m-%d %H:%M").to_string()
 }
 
 /// A moment of a table as a sentence says it: `Fri 6 Mar 2026, 18:00`, without the hour at midnight. What is no date, as

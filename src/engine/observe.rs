@@ -83,11 +83,7 @@ impl Segment<'_> {
     pub(super) fn goes_one_way(&self, of: Variable) -> bool {
         match of {
             Variable::Salinity => true,
-            Variable::Solute(solute) => {
-                let i = solute.place();
-                let kinetics = self.stepper.kinetics();
-                !kinetics.hangs_on_others(i) && (self.flow.drift == 0.0 || kinetics.loss[i] == 0.0)
-            }
+            Variable::Solute(solute) => self.stepper.kinetics().goes_one_way(solute.place(), self.flow.drift == 0.0),
         }
     }
 

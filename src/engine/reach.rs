@@ -53,7 +53,7 @@ impl Reach<'_> {
             return [0.0, 0.0];
         }
         let [begin, end] = self.amounts.map(|a| a.solutes()[i]);
-        if self.flow.drift == 0.0 && self.kinetics.made_from[i].is_empty() {
+        if self.flow.drift == 0.0 && self.kinetics.goes_one_way(i, true) {
             return span(begin, end);
         }
         let rates = self.volume.map(|v| self.kinetics.loss[i] + self.flow.out / v);
@@ -69,7 +69,7 @@ impl Reach<'_> {
             return [0.0, 0.0];
         }
         let [begin, end] = [0, 1].map(|k| self.amounts[k].solutes()[i] / self.volume[k]);
-        if self.goes_one_way(i) {
+        if self.kinetics.goes_one_way(i, self.flow.drift == 0.0) {
             return span(begin, end);
         }
         let sinks = self.volume.map(|v| self.kinetics.loss[i] * v + self.flow.drift + self.flow.out);
@@ -82,12 +82,6 @@ impl Reach<'_> {
 
     fn least_volume(&self) -> f64 {
         self.volume[0].min(self.volume[1])
-    }
-
-    /// Whether a concentration that hangs on no other only rises or only falls: nothing is made of it, and either the
-    /// volume or the amount without dilution stays.
-    pub(super) fn goes_one_way(&self, i: usize) -> bool {
-        self.kinetics.made_from[i].is_empty() && (self.flow.drift == 0.0 || self.kinetics.loss[i] == 0.0)
     }
 }
 

@@ -221,11 +221,9 @@ impl Statistic {
     /// falls, or stays within the band for certain.
     pub(super) fn cross(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
-            return segment.reach(self.of).is_some_and(|reach| !reach.iter().any(|value| self.is_outside(*value)));
+            return segment.reach(self.of).is_some_and(|reach| self.keeps(reach));
         }
-        if segment.ends(self.of).iter().any(|end| self.is_outside(*end)) {
-            self.outside(segment, 0.0, segment.days);
-        }
+        self.passes(segment);
         true
     }
 
@@ -233,20 +231,30 @@ impl Statistic {
     /// either, and its integral has a closed form.
     fn along(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
-            let beyond = |reach: [f64; 2]| reach[0] < self.lowest.0 || reach[1] > self.highest.0;
-            if segment.reach(self.of).is_none_or(beyond) {
+            let within = |[low, high]: [f64; 2]| low >= self.lowest.0 && high <= self.highest.0;
+            if !segment.reach(self.of).is_some_and(|reach| within(reach) && self.keeps(reach)) {
                 return false;
             }
         }
         let Some(integral) = segment.integral(self.of) else { return false };
-        if self.band.is_some() && !self.cross(segment) {
-            return false;
-        }
+        self.passes(segment);
         self.integral.add(integral);
         for (value, t) in segment.ends(self.of).into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
             self.take(value, t);
         }
         true
+    }
+
+    /// Whether all values between two are within the band.
+    fn keeps(&self, reach: [f64; 2]) -> bool {
+        !reach.iter().any(|value| self.is_outside(*value))
+    }
+
+    /// Notes a stay outside the band of a value that only rises or only falls: there is one where it is outside at an end.
+    fn passes(&mut self, segment: &mut Segment<'_>) {
+        if segment.ends(self.of).iter().any(|end| self.is_outside(*end)) {
+            self.outside(segment, 0.0, segment.days);
+        }
     }
 }
 

@@ -84,14 +84,15 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
             let told = |room| {
                 format!("{lead}{}{}{caution}", numbers(report, width, room), warnings(report, width, room, false))
             };
-            let fits = |text: &String| text.lines().count() <= SCREEN;
-            let longest = told(Room::USUAL);
+            let mut text = told(Room::USUAL);
             // Narrow terminals scroll as they must: what gives way is chosen for the usual width.
-            if fits(&longest) || width < USUAL {
-                return longest;
+            let mut less = Room::from_most_to_least().filter(|_| width >= USUAL);
+            while text.lines().count() > SCREEN
+                && let Some(room) = less.next()
+            {
+                text = told(room);
             }
-            let shorter = || Room::from_most_to_least().map(told);
-            shorter().find(fits).or_else(|| shorter().last()).unwrap_or(longest)
+            text
         }
     }
 }

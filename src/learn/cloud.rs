@@ -5,7 +5,6 @@
 //! parameters drawn towards their mean and spread again, so that they neither die out nor widen (Liu & West 2001, in: Doucet, de
 //! Freitas & Gordon, Sequential Monte Carlo Methods in Practice, ch. 10; 0.98 of the way).
 
-use crate::numerics::Elementary;
 use std::sync::Arc;
 
 use nalgebra::{DMatrix, DVector};
@@ -21,7 +20,7 @@ use super::prior::Parameter;
 use crate::engine::Simulation;
 use crate::learn::course::AFTER_READING_D;
 use crate::model::{Id, Plan};
-use crate::numerics::{Belief, Particles};
+use crate::numerics::{Belief, Elementary, Particles};
 
 /// One tank of the cloud: water, salt, solutes, top-off since noted, parameters; and the plan with these.
 #[derive(Clone)]

@@ -12,7 +12,6 @@
 //! # Source
 //! Schwarz 1978, Ann. Stat. 6:461-464; weights as in Kass & Raftery 1995, J. Am. Stat. Assoc. 90:773-795.
 
-use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
@@ -20,7 +19,7 @@ use super::explanation::{Explanation, Jug, Noted};
 use super::fit::{Fit, LogFitError, LogModel, METERED};
 use super::prior::Parameter;
 use crate::model::Evaporation;
-use crate::numerics::jacobian;
+use crate::numerics::{Elementary, jacobian};
 
 /// An explanation with its fit.
 #[derive(Clone, Debug)]

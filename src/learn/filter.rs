@@ -1,6 +1,5 @@
 //! A log gone through row by row by a Kalman filter whose step is the engine's.
 
-use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 
 use super::course::AFTER_READING_D;
@@ -11,7 +10,7 @@ use super::prior::Parameter;
 use crate::engine::{Nothing, Simulation};
 use crate::model::limits::LARGEST_SHARE;
 use crate::model::{Amounts, Id, Plan};
-use crate::numerics::Belief;
+use crate::numerics::{Belief, Elementary};
 
 /// What the state is, and where each part of it stands.
 pub(super) struct Filter<'m, 'a> {

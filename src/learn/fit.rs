@@ -5,7 +5,6 @@
 //! is fitted by its logarithm. A residual is a deviation over its standard deviation; beyond two it counts linearly
 //! (Huber 1964, Ann. Math. Stat. 35:73-101), so that one wrong reading does not lead.
 
-use crate::numerics::Elementary;
 use nalgebra::{DMatrix, DVector};
 
 use super::explanation::{Explanation, Jug, Noted};
@@ -13,7 +12,7 @@ use super::known::ReadingOf;
 use super::prior::{Parameter, Prior};
 use crate::engine::EngineError;
 use crate::model::{DayToDay, Id, Plan, SoluteId};
-use crate::numerics::{FitError, NINETY, jacobian, least_squares_within};
+use crate::numerics::{Elementary, FitError, NINETY, jacobian, least_squares_within};
 use crate::solutes::Role;
 
 /// One row of a log; what was not noted is absent.

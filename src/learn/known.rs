@@ -2,8 +2,7 @@
 
 use super::explanation::Jug;
 use crate::model::{SoluteId, Variable};
-use crate::numerics::Belief;
-use crate::numerics::Elementary;
+use crate::numerics::{Belief, Elementary};
 
 /// How a tank wanders from what the plan says.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -14,8 +14,7 @@
 //! rates of thousands a day and rates that all but agree are at round-off alike.
 
 use super::Kinetics;
-use crate::numerics::Elementary;
-use crate::numerics::{Recent, exprel, exprel2};
+use crate::numerics::{Elementary, Recent, exprel, exprel2};
 
 /// Largest exponent of the series' time.
 const SHORT: f64 = 0.5;

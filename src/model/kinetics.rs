@@ -129,6 +129,14 @@ impl Kinetics {
         })
     }
 
+    /// Whether a concentration only rises or only falls under constant flows: nothing is made of it from others, and either the
+    /// volume or the amount without dilution stays.
+    #[must_use]
+    pub fn goes_one_way(&self, solute: usize, volume_stays: bool) -> bool {
+        let coupled = self.coupling.as_ref().is_some_and(|c| c.alkalinity == solute);
+        !coupled && self.made_from[solute].is_empty() && (volume_stays || self.loss[solute] == 0.0)
+    }
+
     /// Whether what happens to a solute hangs on others.
     #[must_use]
     pub fn hangs_on_others(&self, solute: usize) -> bool {

@@ -23,8 +23,7 @@
 
 use super::chain::Chains;
 use super::{Amounts, Component, Coupling, Kinetics};
-use crate::numerics::Elementary;
-use crate::numerics::{GAUSS_NODES, Recent, exprel, exprel2, gauss};
+use crate::numerics::{Elementary, GAUSS_NODES, Recent, exprel, exprel2, gauss};
 
 /// Largest exponent across a panel whose [`GAUSS_NODES`] nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;

@@ -18,6 +18,12 @@ impl<K, V, const MOST: usize> Default for Recent<K, V, MOST> {
 impl<K, V, const MOST: usize> Recent<K, V, MOST> {
     /// The result of which the key `is` the one asked for, or else the one that is made now.
     pub fn find_or(&mut self, is: impl Fn(&K) -> bool, make: impl FnOnce() -> (K, V)) -> &V {
+        let place = self.place_of(is, make);
+        self.at(place)
+    }
+
+    /// The same as a place, good until the next question.
+    pub fn place_of(&mut self, is: impl Fn(&K) -> bool, make: impl FnOnce() -> (K, V)) -> usize {
         let here = |k: &usize| self.known.get(*k).is_some_and(|(key, _)| is(key));
         let guess = [self.last, self.last + 1].into_iter().find(here);
         self.last = guess.or_else(|| self.known.iter().position(|(key, _)| is(key))).unwrap_or_else(|| {
@@ -31,7 +37,13 @@ impl<K, V, const MOST: usize> Recent<K, V, MOST> {
             self.known[slot] = made;
             slot
         });
-        &self.known[self.last].1
+        self.last
+    }
+
+    /// The result at a place.
+    #[must_use]
+    pub fn at(&self, place: usize) -> &V {
+        &self.known[place].1
     }
 }
 

@@ -11,8 +11,7 @@
 //! (Dickson, Sabine & Christian 2007). Within 2e-5 of pH of an independent library at S 35, 25 °C.
 
 use super::{RangeError, ValidRange, density};
-use crate::numerics::Elementary;
-use crate::numerics::find_root;
+use crate::numerics::{Elementary, find_root};
 use crate::units::{PracticalSalinity, Temperature};
 
 const PROPERTY: &str = "carbonate system of sea water";

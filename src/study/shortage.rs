@@ -1,6 +1,5 @@
 //! The chance that a store runs dry, for every size at once.
 
-use crate::numerics::Elementary;
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
@@ -8,7 +7,7 @@ use rayon::prelude::*;
 use super::stream;
 use super::vary::Weather;
 use crate::model::DayToDay;
-use crate::numerics::store_from_full;
+use crate::numerics::{Elementary, store_from_full};
 
 /// What a store must serve, day by day, and what may go wrong.
 #[derive(Clone, Debug)]

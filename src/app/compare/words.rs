@@ -155,7 +155,7 @@ fn under(comparison: &Comparison, view: &View) -> Vec<ReportPart> {
     vec![
         ReportPart::captioned(&caption, &head, rows.collect()),
         ReportPart::Text(format!(
-            "Chance: that every band is kept. Worst: how much of the tightest band 95 of 100 members use at most; above 100 % it is left. Uncertain: {}.",
+            "Chance: that every band is kept. Worst: the share of the tightest band within which 95 of 100 members stay; above 100 % they leave it. Uncertain: {}.",
             comparison.uncertain.join("; ")
         )),
     ]

@@ -185,7 +185,7 @@ impl Grid<'_> {
             .map_or(String::new(), |cost| format!(", {} {}", significant(cost, 3), plan.costs.currency));
         Some(Action {
             what: format!(
-                "Change {} % every {}. Of the plans on the map that keep every band it takes the least salt water: {} a year{money}{hours}.",
+                "Change {} % every {}. That takes the least salt water of all plans on the map that keep every band: {} a year{money}{hours}.",
                 trimmed(size, 0),
                 if every == 1.0 { "day".to_owned() } else { format!("{} days", trimmed(every, 0)) },
                 view.say("", litres * YEAR_D, "L", 3)

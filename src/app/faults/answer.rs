@@ -10,6 +10,4 @@ pub struct FaultsResult {
     pub faults: Faults,
     /// Small multiples.
     pub pictures: Vec<(String, Picture)>,
-    /// When the faults begin, in words.
-    pub begins: String,
 }

@@ -9,7 +9,7 @@ pub use request::FaultsRequest;
 
 use std::sync::Arc;
 
-use crate::app::moment::{moment, written};
+use crate::app::moment::moment;
 use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Head, Multiples, Panel, Picture};
 use crate::faults::{Fault, all};
@@ -101,7 +101,7 @@ pub fn faults(loaded: &Loaded, request: &FaultsRequest, going: Going<'_>) -> Res
         warnings,
         cautions: cautions.map(|c| c.text().to_owned()).to_vec(),
     };
-    Ok(FaultsResult { faults, pictures: vec![("faults".into(), picture)], begins: written(scenario.start, begin) })
+    Ok(FaultsResult { faults, pictures: vec![("faults".into(), picture)] })
 }
 
 /// When the faults begin and end, in days from the start; no end where they last until they are seen.

@@ -1,7 +1,7 @@
 //! The answer of `faults` in words.
 
 use super::answer::FaultsResult;
-use crate::app::moment::said;
+use crate::app::dated::Dated;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
@@ -25,7 +25,7 @@ impl Answer for FaultsResult {
     }
 
     fn told(&self, of: &Loaded) -> Report {
-        told(&self.faults, &self.begins, of)
+        told(&self.faults, of)
     }
 
     fn tables(&self, _of: &Loaded) -> Result<Vec<(String, Vec<u8>)>, AppError> {
@@ -70,8 +70,7 @@ fn moves(e: &FaultEffect) -> bool {
     (e.worst - e.without).abs() > NOTHING_MOVES * e.worst.abs().max(e.without.abs())
 }
 
-fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
-    let begins = said(begins);
+fn told(faults: &Faults, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();
     let until = faults.end_d.map_or("until it is noticed".into(), |end| format!("for {}", after(end - faults.begin_d)));
     let (bad, harmless): (Vec<&FaultReport>, Vec<&FaultReport>) = faults.faults.iter().partition(|f| harms(f));
@@ -99,7 +98,7 @@ fn told(faults: &Faults, begins: &str, loaded: &Loaded) -> Report {
     let trigger =
         if faults.faults.iter().any(|f| f.spill_l > A_SPILL_L) { Caution::Flooding } else { Caution::Electricity };
     Report {
-        about: format!("each fault starts on {begins} and lasts {until}"),
+        about: format!("each fault begins {} and lasts {until}", Dated::of(&loaded.scenario).at(faults.begin_d)),
         answer: answer(faults, bad.len()),
         todo: todo(&bad),
         numbers,
@@ -184,7 +183,7 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
 
 fn sections(faults: &Faults, harmless: &[&FaultReport], view: &View) -> Vec<ReportSection> {
     let how = format!(
-        "You check the tank every {} and read its salinity every {}. A reading more than {} psu off its usual course counts as an alarm; in a sound tank {} % of readings do so by chance.",
+        "You check the tank every {} and read its salinity every {}. A reading more than {} psu off its usual course is an alarm. In a sound tank {} % of readings are false alarms.",
         after(faults.look_every_d),
         after(faults.read_every_d),
         trimmed(faults.alarm_psu, 2),

@@ -41,15 +41,28 @@ impl Exchange {
         Ok(second)
     }
 
-    /// Puts everything back, the last first. What cannot be put back stays beside its name.
-    pub(super) fn undo(&mut self) {
-        for Exchanged { path, old } in self.done.drain(..).rev() {
-            let _ = match &old {
-                Some(old) => std::fs::rename(old, path),
-                None => std::fs::remove_file(path),
+    /// Puts everything back, the last first, and gives the error with what could not be put back, and where that is kept.
+    pub(super) fn undo(self, because: AppError) -> AppError {
+        let mut kept = Vec::new();
+        for Exchanged { path, old } in self.done.into_iter().rev() {
+            let Some(old) = old else {
+                // Where the new file has not come to its name there is nothing to take away.
+                if path.is_file() && std::fs::remove_file(&path).is_err() {
+                    kept.push(format!("{} is new", path.display()));
+                }
+                continue;
             };
-            // Two names of one file stay two.
-            let _ = old.map(std::fs::remove_file);
+            match std::fs::rename(&old, &path) {
+                // Two names of one file stay two: the second goes.
+                Ok(()) => drop(std::fs::remove_file(old)),
+                Err(_) => kept.push(format!("what was {} is now {}", path.display(), old.display())),
+            }
+        }
+        match because {
+            AppError::Write { path, why } if !kept.is_empty() => {
+                AppError::Write { path, why: format!("{why}; not put back: {}", kept.join(", ")) }
+            }
+            other => other,
         }
     }
 

@@ -9,7 +9,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use sha2::{Digest, Sha256};
 
 use super::exchange::Exchange;
-use super::{Stream, Whole, disk, leftovers, unwritten};
+use super::{Stream, Whole, disk, folder_of, leftovers, unwritten};
 use crate::app::{AppError, to_json};
 use crate::chart::Picture;
 use crate::export;
@@ -87,7 +87,7 @@ impl Folder {
 
     /// Writes a file elsewhere, which takes its name when those of the folder do.
     pub fn write_beside(&self, path: &Path, bytes: &[u8]) -> Result<(), AppError> {
-        path.parent().filter(|p| !p.as_os_str().is_empty()).or(Some(Path::new("."))).map(leftovers::remove);
+        leftovers::remove(folder_of(path));
         let mut file = Stream::open(path)?;
         file.write(bytes)?;
         locked(&self.beside).push(file.whole()?);
@@ -133,8 +133,7 @@ impl Folder {
         let name = format!("manifest-{command}.json");
         let entries = |written: &[Written]| written.iter().map(|w| (w.name.clone(), w.entry.clone())).collect();
         let files: BTreeMap<String, Entry> = entries(&self.written());
-        let earlier = fs::read(self.path.join(&name)).ok();
-        let earlier = earlier.and_then(|bytes| serde_json::from_slice::<Manifest>(&bytes).ok());
+        let earlier = self.earlier(&name)?;
         let is_stale = |(old, entry): &(String, Entry)| {
             let within = Path::new(old).components().count() == 1 && Path::new(old).file_name().is_some();
             within && !files.contains_key(old) && entry_of(&self.path.join(old)).is_ok_and(|now| now == *entry)
@@ -155,9 +154,25 @@ impl Folder {
         let files = std::mem::take(&mut *self.written()).into_iter().map(|w| w.file);
         let mut files = files.chain(std::mem::take(&mut *locked(&self.beside)));
         let put = files.try_for_each(|file| exchange.put(file));
-        put.and_then(|()| stale.iter().try_for_each(|path| exchange.remove(path))).inspect_err(|_| exchange.undo())?;
-        exchange.forget();
+        match put.and_then(|()| stale.iter().try_for_each(|path| exchange.remove(path))) {
+            Ok(()) => exchange.forget(),
+            Err(because) => return Err(exchange.undo(because)),
+        }
         Ok(count)
+    }
+
+    /// The manifest that an earlier run left; nothing where there is none. What is no manifest lists no files, so none is taken
+    /// away on its word.
+    fn earlier(&self, name: &str) -> Result<Option<Manifest>, AppError> {
+        let path = self.path.join(name);
+        if !path.exists() {
+            return Ok(None);
+        }
+        let mut bytes = Vec::new();
+        disk::open(&path)
+            .and_then(|mut file| disk::read(&mut file, &mut bytes))
+            .map_err(|e| AppError::Read { path, why: e.to_string() })?;
+        Ok(serde_json::from_slice(&bytes).ok())
     }
 
     /// Where it is.

@@ -69,8 +69,7 @@ pub(super) struct Stream {
 impl Stream {
     /// Begins a file.
     pub(super) fn open(path: &Path) -> Result<Self, AppError> {
-        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = disk::temporary(folder, &leftovers::prefix()).map_err(|e| unwritten(path, &e))?;
+        let file = disk::temporary(folder_of(path), &leftovers::prefix()).map_err(|e| unwritten(path, &e))?;
         Ok(Self { path: path.into(), file: std::io::BufWriter::new(file) })
     }
 
@@ -104,6 +103,11 @@ impl Whole {
         let Self { path, file } = self;
         disk::rename(file, &path).map_err(|e| unwritten(&path, &e))
     }
+}
+
+/// The folder that a file stands in.
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 fn unwritten(path: &Path, why: &std::io::Error) -> AppError {

@@ -16,7 +16,7 @@ use csv::StringRecord;
 use jiff::civil::{Date, DateTime, Time};
 
 use super::AppError;
-use super::moment::{days_after, days_between, said};
+use super::moment::{days_after, days_between, said, to_the_minute};
 use crate::learn::LogRow;
 use crate::model::{Id, Plan, SoluteId};
 use crate::seawater::{Pair, Scale, parse_salinity};
@@ -133,9 +133,9 @@ impl LogBegin {
     pub(in crate::app) fn written(self, day: f64, exact: bool) -> String {
         match self {
             Self::At(first) => {
-                let form = if exact { "%Y-%m-%d %H:%M" } else { "%Y-%m-%d" };
+                let say = |at: DateTime| if exact { to_the_minute(at) } else { at.date().to_string() };
                 // A row that was read lies within the calendar.
-                days_after(first, day).map_or(String::new(), |t| t.strftime(form).to_string())
+                days_after(first, day).map_or(String::new(), say)
             }
             Self::Day(first) => format!("day {}", trimmed(first + day, if exact { 2 } else { 0 })),
         }

@@ -10,7 +10,7 @@ mod words;
 pub use answer::{AfterIt, LastReading, Leaves, Misfit, NextReading, NowAction, NowAnswer, NowQuantity, NowResult};
 pub use request::NowRequest;
 
-use jiff::civil::{DateTime, Time};
+use jiff::civil::Time;
 use nalgebra::DVector;
 use rand_distr::{Distribution, StandardNormal};
 
@@ -122,7 +122,7 @@ pub fn now(loaded: &Loaded, request: &NowRequest) -> Result<NowResult, AppError>
         members: request.members,
         understood,
         rows: rows.len(),
-        at: written(begins, at, until_d),
+        at: begins.written(until_d, true),
         by: cloud.map_or("a filter".into(), |c| format!("a cloud of {} tanks", c.states.len())),
         answer: String::new(),
         quantities,
@@ -184,14 +184,6 @@ fn since_the_start(
     }
     rows.insert(0, LogRow { time_d: 0.0, solutes: vec![None; solutes], ..LogRow::default() });
     Ok(Rows { rows, begins: LogBegin::At(start) })
-}
-
-/// The moment in the log's own way to count.
-fn written(begins: LogBegin, at: DateTime, until_d: f64) -> String {
-    match begins {
-        LogBegin::At(_) => at.strftime("%Y-%m-%d %H:%M").to_string(),
-        LogBegin::Day(first) => format!("day {}", trimmed(first + until_d, 2)),
-    }
 }
 
 /// Whether what is believed is no bell: a solute that was read may be all but gone.

@@ -4,6 +4,7 @@ use jiff::civil::DateTime;
 use rayon::prelude::*;
 
 use super::answer::{AfterIt, NextReading, NowAction};
+use crate::app::moment::to_the_minute;
 use crate::app::{AppError, Loaded, days_after};
 use crate::engine::{Nothing, Simulation};
 use crate::learn::{Known, ReadingOf};
@@ -124,7 +125,7 @@ pub(super) fn action(
         let [low, value, high] = ends(&|a| a.after[q], &all);
         list.push(AfterIt { key: key.to_owned(), unit: unit.to_owned(), value, most: [low, high] });
     }
-    let when = days_after(at, in_d)?.strftime("%Y-%m-%d %H:%M").to_string();
+    let when = to_the_minute(days_after(at, in_d)?);
     Ok(Some(NowAction { when, in_d, changes, litres, mix_psu: mix, named_psu: named, after: list }))
 }
 

@@ -242,7 +242,7 @@ fn told(outcome: &StationOutcome, file: &StationFile, chance: f64, accepted: f64
         0 => (
             "Yes.",
             format!(
-                "There is always enough water: the fresh store of {store} never falls below {lowest}, and every change is in time"
+                "There is always enough water: the fresh store of {store} never falls below {lowest}, and every change is on time"
             ),
             String::new(),
         ),

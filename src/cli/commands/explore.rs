@@ -40,7 +40,7 @@ impl Explore {
                 None => {
                     let url = local + &state;
                     print::answer(&format!(
-                        "The page is at {url}\nOnly this machine can open it. Press Ctrl-C to end it.\n"
+                        "The page is at {url}\nOnly this computer can open it. Press Ctrl-C to end it.\n"
                     ));
                     url
                 }

@@ -23,7 +23,6 @@ const OFF_LEVEL_ERROR: f64 = 1e-12;
 
 /// Factors of a whole segment with the level held.
 pub(super) struct Factors {
-    pub(super) days: f64,
     pub(super) keep: Vec<Column>,
     /// `once` times the supply without top-off and evaporation.
     pub(super) given: Vec<Column>,
@@ -169,7 +168,7 @@ fn larger(a: f64, b: f64) -> f64 {
 /// A segment with the level held throughout.
 #[inline(always)]
 pub(super) fn held(lanes: &mut MemberBatch, slot: usize) {
-    let factors = &lanes.factors[slot];
+    let factors = lanes.factors.at(slot);
     let n = lanes.top.len();
     let top = &lanes.top[..n];
     for (j, (after, now)) in lanes.amounts.iter_mut().zip(&lanes.before).enumerate() {
@@ -226,7 +225,7 @@ pub(super) fn way_to_level(lanes: &mut MemberBatch, days: f64) {
 #[inline(always)]
 pub(super) fn off_level(lanes: &mut MemberBatch, slot: usize) {
     held(lanes, slot);
-    let factors = &lanes.factors[slot];
+    let factors = lanes.factors.at(slot);
     let n = lanes.top.len();
     let (top, fresh_kg, today) = (&lanes.top[..n], &lanes.fresh_kg[..n], &lanes.today[..n]);
     let (days, first_top, more) = (&lanes.off.days[..n], &lanes.off.top[..n], &lanes.off.more[..n]);

@@ -19,8 +19,7 @@ use super::event_queue::{EventQueue, SAME_INSTANT_D};
 use super::flows::LEAST_SALT_PSU;
 use super::{Crossings, EngineError, OutputGrid};
 use crate::model::{Band, Coupling, Evaporation, Plan, Variable, VolumeLaw};
-use crate::numerics::Elementary;
-use crate::numerics::exprel;
+use crate::numerics::{Elementary, Recent, exprel};
 use events::{Changes, Doses};
 use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
 use member::Member;
@@ -103,8 +102,7 @@ pub struct MemberBatch {
     off: Off,
     /// Whether the level is off in some lane.
     is_off: bool,
-    factors: Vec<Factors>,
-    next_factors: usize,
+    factors: Recent<f64, Factors, LENGTHS>,
     /// Above zero where a lane must be looked at by itself.
     misfit: Column,
     /// What singles need, once there has been one.
@@ -266,8 +264,7 @@ impl MemberBatch {
             drawn: empty(),
             off: Off { days: empty(), top: empty(), more: empty() },
             is_off: false,
-            factors: Vec::new(),
-            next_factors: 0,
+            factors: Recent::default(),
             misfit: empty(),
             alone: None,
             segments: 0,
@@ -404,17 +401,10 @@ impl MemberBatch {
 
     /// Where the factors for a length stand.
     fn factors(&mut self, days: f64) -> usize {
-        if let Some(slot) = self.factors.iter().position(|f| (f.days - days).abs() <= SAME_LENGTH_D) {
-            return slot;
-        }
-        let factors = Factors::new(days, self);
-        if self.factors.len() < LENGTHS {
-            self.factors.push(factors);
-            return self.factors.len() - 1;
-        }
-        let slot = self.next_factors;
-        self.next_factors = (slot + 1) % LENGTHS;
-        self.factors[slot] = factors;
+        let mut known = std::mem::take(&mut self.factors);
+        let make = || (days, Factors::new(days, self));
+        let slot = known.place_of(|length| (length - days).abs() <= SAME_LENGTH_D, make);
+        self.factors = known;
         slot
     }
 
@@ -482,7 +472,6 @@ impl Factors {
         let once = each(&|j, l| days * exprel(-lanes.lambda[j][l] * days));
         let brought = each(&|j, l| once[j][l] * lanes.fresh[j][l]);
         Self {
-            days,
             is_brought: brought.iter().map(|column| column.iter().any(|b| *b != 0.0)).collect(),
             given: each(&|j, l| once[j][l] * lanes.base[j][l]),
             brought,
