@@ -116,7 +116,7 @@ fn whichever_touch_of_the_disk_fails_the_old_results_are_whole() {
 
 /// All of them.
 #[test]
-#[ignore = "minutes"]
+#[ignore = "four to five minutes: the gate tries some touches of every command"]
 fn every_touch_of_the_disk_may_fail() {
     let mut touches = 0;
     for args in writers() {

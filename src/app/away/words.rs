@@ -61,7 +61,7 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let reservoirs = a.reservoirs.iter().map(|r| {
         vec![
             litres.number(r.litres, 3),
-            r.lasts_d.map_or("longer".into(), |d| trimmed(d, 0)),
+            r.lasts_d.map_or("longer".into(), |d| trimmed(d, 1)),
             trimmed(r.fall_psu, 2),
             trimmed(litres.value(r.spill_l), 1),
         ]

@@ -126,6 +126,11 @@ fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
                 (0..count).filter(|i| sweep.values[*i][m].is_some_and(is)).collect()
             };
             let (kept, out) = (of(&|v| !excess(v)), of(&excess));
+            // What keeps every band is told already.
+            let told = sweep.bands_kept.iter().enumerate().all(|(i, all)| *all == Some(kept.contains(&i)));
+            if told {
+                continue;
+            }
             sentences.push(match kept.len() {
                 0 => format!("None of {count} plans keeps {name} in its band."),
                 n if n == count => format!("All {count} plans keep {name} in its band."),
