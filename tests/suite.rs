@@ -8,6 +8,8 @@
 mod http;
 #[path = "suite/random.rs"]
 mod random;
+#[path = "suite/readers.rs"]
+mod readers;
 #[path = "suite/support.rs"]
 mod support;
 #[path = "suite/texts.rs"]
@@ -15,6 +17,9 @@ mod texts;
 #[path = "suite/webdriver.rs"]
 mod webdriver;
 
+/// Advice, taken by hand.
+#[path = "suite/advice.rs"]
+mod advice;
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
 mod analytic;
@@ -45,6 +50,9 @@ mod cli;
 /// Laws over all commands.
 #[path = "suite/commands.rs"]
 mod commands;
+/// What the coverage-guided search found worth keeping, each with its time and its memory.
+#[path = "suite/corpus.rs"]
+mod corpus;
 /// Do the intervals of a fit cover as they say (ignored: takes minutes)?
 #[path = "suite/coverage.rs"]
 mod coverage;
@@ -54,9 +62,10 @@ mod crash;
 /// Licences and sources of all that is built upon.
 #[path = "suite/dependencies.rs"]
 mod dependencies;
-/// Reports, calendars, pictures, help.
+/// Every touch of the disk fails once.
 #[path = "suite/disk.rs"]
 mod disk;
+/// Reports, calendars, pictures, help.
 #[path = "suite/documents.rs"]
 mod documents;
 /// Faults, drift, corrections, rescues.

@@ -31,6 +31,7 @@ mod meter_scale;
 mod mix_to;
 mod moment;
 mod now;
+mod passing;
 mod plan;
 mod properties;
 mod recipe;

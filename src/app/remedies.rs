@@ -237,7 +237,7 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
         };
         let best = match lens {
             Lens::Settled => mix_to(plan, water, Variable::Salinity, 0.5 * (low + high)).ok().map(|mix| mix.value),
-            Lens::SecondHalf => {
+            Lens::SecondHalf | Lens::Run => {
                 // The salinity follows that of the new water: where the run lies in the middle of the band.
                 let off = |psu: f64| lens.span(&mixed(psu), band).map_or(f64::NAN, |(a, b)| a + b - low - high);
                 crate::numerics::find_root(off, 0.0, MOST_PSU, 0.01).ok()

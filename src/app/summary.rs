@@ -3,6 +3,7 @@
 use super::Loaded;
 use super::chemistry::chemistry;
 use super::dated::Dated;
+use super::passing::passing;
 use super::remedies::{top_off_ways, ways};
 use super::verdict::{self, Broken, Telling, advice};
 use crate::engine::{Outcome, settle};
@@ -43,7 +44,13 @@ pub(super) fn summarise_with(loaded: &Loaded, outcome: &Outcome, advice: Advice)
     let meanwhile = meanwhile(scenario, outcome);
     let bands_kept = bands.iter().all(|b| b.kept);
     let broken = match advice {
-        Advice::Wanted => broken(plan, outcome, settled.as_ref(), &view),
+        Advice::Wanted => {
+            let mut broken = broken(plan, outcome, settled.as_ref(), &view);
+            if settled.is_some() {
+                broken.extend(passing(plan, outcome, &broken, &view, Dated::of(scenario)));
+            }
+            broken
+        }
         Advice::Later => Vec::new(),
     };
     let todo = of_this_file(verdict::todo(plan, &broken), loaded, settled.as_ref());
@@ -323,7 +330,12 @@ fn band_warnings(
             let shown = view.of(name, unit);
             let number = |v: f64| shown.number(v, 4);
             let statistic = outcome.statistics.variables.iter().find(|s| s.of == Some(b.band.of));
-            let Some(settled) = settled else {
+            let beyond = |settled: &&Settled| {
+                let span = span(settled, &b.band);
+                let out = worst_of(&b.band, span.trough, span.peak);
+                out != 0.0 && (out > 0.0) == b.upwards
+            };
+            let Some(settled) = settled.filter(beyond) else {
                 let edge = if b.upwards { b.band.high } else { b.band.low }.unwrap_or(0.0);
                 let (at, worst) = statistic.map_or((0.0, (0.0, 0.0)), |s| (s.left_at_d.unwrap_or(0.0), s.worst));
                 let text = format!(

@@ -19,6 +19,8 @@ pub struct WorkPlan {
     pub zone: String,
     /// What is to do, in time order.
     pub items: Vec<WorkItem>,
+    /// What a pump doses, all the time or oftener than daily, and is no item: each with its amount.
+    pub by_pump: Vec<String>,
     /// What is used, month by month.
     pub shopping: Vec<ShoppingLine>,
     /// Warnings with advice.

@@ -1,6 +1,6 @@
 //! The regimes that keep every band, and what they take.
 
-use super::Warning;
+use super::{Warning, Way};
 use crate::numerics::chance_at_most;
 
 /// What a choice among regimes comes to.
@@ -46,6 +46,9 @@ pub struct Choice {
     pub nearest: Option<usize>,
     /// Where nothing does it: what would.
     pub remedies: Vec<String>,
+    /// The least plan with new water mixed so that the salinity settles in the middle of its band, where that takes
+    /// clearly less, or nothing else does it.
+    pub with_mix: Option<Way>,
     /// Every candidate.
     pub candidates: Vec<Candidate>,
     /// Warnings with advice.

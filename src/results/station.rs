@@ -69,9 +69,9 @@ impl StationAnswer {
     /// What begins the answer where the run has water enough and chance has not.
     pub const UNSURE: &str = "Not for certain.";
     /// The fresh store's sizes, as they are called.
-    pub const BY_CHANCE: &str = "fresh store, by chance";
+    pub const BY_CHANCE: &str = "fresh water, by chance";
     /// See above.
-    pub const THIS_RUN: &str = "fresh store, this run";
+    pub const THIS_RUN: &str = "fresh water, this run";
 
     /// Whether there is enough water: in the run, and with the chance that was asked for.
     #[must_use]

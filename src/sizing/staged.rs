@@ -56,14 +56,19 @@ pub struct StagedPlan {
     pub first_share: f64,
     /// Salinity to expect after it \[psu\].
     pub expected_psu: f64,
-    /// Doses to expect, the first one counted.
+    /// Doses to expect, the first one counted: no more than still raise the salinity.
     pub rounds: u32,
+    /// Salinity to expect after the last of them \[psu\].
+    pub last_psu: f64,
     /// Whether readings can narrow it to the tolerance at all.
     pub reaches_tolerance: bool,
 }
 
 /// Most rounds that anybody would go through.
 const MOST_ROUNDS: u32 = 12;
+
+/// A dose that raises the salinity by less is none \[psu\]: no meter of a keeper shows it (common practice, no source).
+const LEAST_RISE_PSU: f64 = 0.05;
 
 impl DoseState {
     /// Before the first dose for a target.
@@ -133,9 +138,14 @@ impl DoseState {
         let mut rounds = 1;
         while !state.done() && rounds < MOST_ROUNDS {
             state.read(state.expected_psu() + state.mean[1]);
-            state.dose_to(state.next_total());
+            let next = state.next_total();
+            if (next - state.dosed) * state.mean[0] < LEAST_RISE_PSU {
+                break;
+            }
+            state.dose_to(next);
             rounds += 1;
         }
-        StagedPlan { first_share, expected_psu, rounds, reaches_tolerance: state.done() }
+        let last_psu = state.expected_psu();
+        StagedPlan { first_share, expected_psu, rounds, last_psu, reaches_tolerance: state.done() }
     }
 }

@@ -45,7 +45,7 @@ impl Step {
     pub const fn text(self) -> &'static str {
         match self {
             Self::Water => "make purified water",
-            Self::Salt => "add the first dose slowly into moving water",
+            Self::Salt => "add the first portion of mix slowly into moving water",
             Self::Mix => "dissolve and aerate, pump on, until clear and pH below 8.4 (NBS)",
             Self::Correct => "read salinity, add more mix, read again",
             Self::Heat => "heat to the tank's temperature, pump on",

@@ -102,6 +102,8 @@ pub enum Lens {
     Settled,
     /// In the second half of its run: for a regime that has no settled cycle, once its start matters less.
     SecondHalf,
+    /// In its whole run.
+    Run,
 }
 
 impl Lens {
@@ -110,7 +112,7 @@ impl Lens {
     pub const fn verb(self) -> &'static str {
         match self {
             Self::Settled => "settles",
-            Self::SecondHalf => "stays",
+            Self::SecondHalf | Self::Run => "stays",
         }
     }
 
@@ -128,10 +130,12 @@ impl Lens {
                 let span = span(&settled, band);
                 Ok((span.trough, span.peak))
             }
-            Self::SecondHalf => {
+            Self::SecondHalf | Self::Run => {
                 let mut simulation = Simulation::new(plan)?;
                 let days = plan.horizon.days();
-                simulation.run_until(0.5 * days, &mut Nothing)?;
+                if self == Self::SecondHalf {
+                    simulation.run_until(0.5 * days, &mut Nothing)?;
+                }
                 let mut statistics = Statistics::new(plan.species.len(), &[]);
                 simulation.show("", &mut statistics);
                 simulation.run_until(days, &mut statistics)?;

@@ -23,12 +23,14 @@ use brinecast::app::AppError;
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::TcpListener;
 use tokio::sync::Semaphore;
+use tokio_io_timeout::TimeoutStream;
 
 /// Longest body of a request \[bytes\]: a scenario's text and its knobs; the page itself reads files up to a quarter of it.
 const LONGEST_BODY: usize = 512 * 1024;
-/// Time in which a request's head must have come, and as much for its body.
+/// Time in which a request's head must have come, as much for its body, and as much for each piece of the answer to be taken.
 const COMES: Duration = Duration::from_secs(10);
 /// Time in which its answer must be there.
 const PATIENCE: Duration = Duration::from_secs(120);
@@ -37,7 +39,7 @@ const CONNECTIONS: usize = 512;
 
 /// What every request shares.
 #[derive(Clone)]
-struct Shared {
+pub(crate) struct Shared {
     /// The port that the page was opened on.
     port: u16,
     /// Its secret, where it is shared on the network.
@@ -46,6 +48,14 @@ struct Shared {
     cores: Arc<Semaphore>,
     /// As many for what is asked while a hand moves: it is short, and does not wait behind a long answer that was left.
     hands: Arc<Semaphore>,
+}
+
+impl Shared {
+    /// As many places as the machine has cores.
+    pub(crate) fn new(port: u16, share: Option<Arc<Share>>) -> Self {
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
+        Self { port, share, cores: Arc::new(Semaphore::new(cores)), hands: Arc::new(Semaphore::new(cores)) }
+    }
 }
 
 const PAGE: &str = include_str!("page.html");
@@ -68,12 +78,9 @@ pub(crate) fn serve(port: u16, share: Option<Arc<Share>>, opened: impl FnOnce(u1
         let host = if share.is_some() { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
         let listener = TcpListener::bind((host, port)).await.map_err(|e| busy(port, &e))?;
         let port = listener.local_addr().map_err(fail)?.port();
-        let cores = std::thread::available_parallelism().map_or(1, usize::from);
-        let shared =
-            Shared { port, share, cores: Arc::new(Semaphore::new(cores)), hands: Arc::new(Semaphore::new(cores)) };
         opened(port);
         tokio::select! {
-            () = accept(listener, router(shared)) => {}
+            () = accept(listener, router(Shared::new(port, share))) => {}
             () = asked_to_end() => {}
         }
         Ok::<(), AppError>(())
@@ -93,18 +100,27 @@ async fn accept(listener: TcpListener, router: Router) {
             tokio::time::sleep(Duration::from_millis(50)).await;
             continue;
         };
-        let service = TowerToHyperService::new(router.clone());
+        let router = router.clone();
         tokio::spawn(async move {
             let _place = place;
-            let mut http = http1::Builder::new();
-            http.timer(TokioTimer::new()).header_read_timeout(COMES);
-            // What the other side does wrong ends its connection and nothing else.
-            let _ = http.serve_connection(TokioIo::new(stream), service).await;
+            talk(stream, router).await;
         });
     }
 }
 
-fn router(shared: Shared) -> Router {
+/// Answers what one connection asks, until it ends; one that sends or takes nothing for a while is left.
+pub(crate) async fn talk(stream: impl AsyncRead + AsyncWrite, router: Router) {
+    let mut stream = TimeoutStream::new(stream);
+    stream.set_write_timeout(Some(COMES));
+    let mut http = http1::Builder::new();
+    http.timer(TokioTimer::new()).header_read_timeout(COMES);
+    let service = TowerToHyperService::new(router);
+    // What the other side does wrong ends its connection and nothing else.
+    let _ = std::pin::pin!(http.serve_connection(TokioIo::new(Box::pin(stream)), service)).await;
+}
+
+/// What is answered at each address, to those who may ask.
+pub(crate) fn router(shared: Shared) -> Router {
     let text = |kind: &'static str, body: &'static str| {
         get(move || async move { ([(CONTENT_TYPE, kind)], body).into_response() })
     };

@@ -226,11 +226,12 @@ fn a_plan_holds_whole_batches_and_calibrates_before_it_reads() {
             "--full",
         ],
     );
-    let (first, read) = (text.find("Add the first dose").unwrap(), text.find("Read salinity, add more mix").unwrap());
+    let (first, read) =
+        (text.find("Add the first portion").unwrap(), text.find("Read salinity, add more mix").unwrap());
     assert!(first < read, "{text}");
     let tasks = text.matches("L out and in").count();
     assert!(tasks > 3);
-    assert_eq!(text.matches("Add the first dose").count(), tasks, "{text}");
+    assert_eq!(text.matches("Add the first portion").count(), tasks, "{text}");
     let calibrate = text.find("Calibrate the meter").unwrap();
     let reads = text.find("Read salinity").unwrap_or(usize::MAX);
     assert!(calibrate < reads, "{text}");
@@ -405,7 +406,7 @@ fn a_station_that_may_run_short_does_not_say_yes() {
     assert!(page.contains("Not for certain. In this run"), "the page says otherwise");
     // With the store that it asks for the chance is kept, and the answer is yes.
     let by_chance =
-        answer["sizing"].as_array().unwrap().iter().find(|s| s["what"] == "fresh store, by chance").unwrap();
+        answer["sizing"].as_array().unwrap().iter().find(|s| s["what"] == "fresh water, by chance").unwrap();
     let set = format!("station.fresh_store.volume={} L", by_chance["needed_L"].as_f64().unwrap() + 1.0);
     let larger: serde_json::Value = serde_json::from_str(&run(&["--format", "json", "--set", &set])).unwrap();
     assert!(larger["answer"].as_str().unwrap().starts_with("Yes."), "{}", larger["answer"]);

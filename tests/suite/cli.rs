@@ -408,7 +408,7 @@ fn a_batch_log_teaches_and_names_its_bad_rows() {
     let said = stderr(&output);
     assert!(said.contains("3 batches of the log") && said.contains("log.csv, line 4"), "{said}");
     let card = fs::read_to_string(folder.path().join("card/card.html")).unwrap();
-    assert!(card.starts_with("<!DOCTYPE html>") && card.contains("first dose") && !card.contains("http"));
+    assert!(card.starts_with("<!DOCTYPE html>") && card.contains("first portion") && !card.contains("http"));
 }
 
 fn check_keys(path: &str, value: &serde_json::Value, schema: &serde_json::Value) {

@@ -313,6 +313,28 @@ fn nobody_holds_the_page_by_being_slow() {
     assert_eq!(fetch(server.port, "GET", "/", &[], "").status, 200);
 }
 
+/// Who asks and asks and takes no answer is left too: what it sends later is refused by the system.
+#[test]
+fn nobody_holds_the_page_by_not_listening() {
+    let server = Server::start();
+    let mut deaf = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
+    deaf.set_write_timeout(Some(std::time::Duration::from_millis(500))).unwrap();
+    let ask = format!("GET /page.js HTTP/1.1\r\nhost: 127.0.0.1:{}\r\n\r\n", server.port);
+    // More answers than the system keeps between the two, so that the server has to wait for it.
+    let _ = deaf.write_all(ask.repeat(3000).as_bytes());
+    let left = |stream: &mut TcpStream| {
+        let kinds = [std::io::ErrorKind::ConnectionReset, std::io::ErrorKind::BrokenPipe];
+        stream.write_all(b"G").is_err_and(|e| kinds.contains(&e.kind()))
+    };
+    let begin = std::time::Instant::now();
+    while !left(&mut deaf) {
+        assert!(begin.elapsed().as_secs() < 30, "it is still waited for");
+        thread::sleep(std::time::Duration::from_millis(200));
+    }
+    assert!(begin.elapsed().as_secs() >= 5, "it was left before its time");
+    assert_eq!(fetch(server.port, "GET", "/", &[], "").status, 200);
+}
+
 #[test]
 fn two_hundred_at_once_are_all_answered_alike() {
     let server = Server::start();

@@ -234,7 +234,7 @@ fn a_target_on_a_hydrometer_is_answered_on_it() {
     // The card names the target and the first dose on the meter's scale: that of the target, or as it is given.
     let card = said(&["batch", "--finished", "60 L", "--salinity", target]);
     assert!(card.contains("35.04 psu, 1.0264 sg 25C/25C"), "{card}");
-    let dose = card.lines().find(|l| l.starts_with("first dose")).unwrap();
+    let dose = card.lines().find(|l| l.starts_with("first portion")).unwrap();
     assert!(dose.contains("psu, 1.0") && dose.contains("sg 25C/25C"), "{dose}");
     let card = said(&["batch", "--finished", "60 L", "--meter-scale", "sg 60F/60F"]);
     assert!(card.contains("at 35 psu, 1.026") && card.contains("sg 60F/60F"), "{card}");

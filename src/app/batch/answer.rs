@@ -133,6 +133,8 @@ pub struct BatchAnswer {
     pub overshoot_chance: f64,
     /// Doses to expect.
     pub rounds: u32,
+    /// Salinity to expect after the last of them \[psu\].
+    pub last_dose_psu: f64,
     /// Mass of the finished water in all \[kg\].
     pub mass_kg: f64,
     /// Scoops for the first dose, and the salinity's spread that scooping brings \[psu\].

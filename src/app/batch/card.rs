@@ -144,7 +144,7 @@ impl Show {
         }];
         lines.extend(answer.later.iter().map(|later| ("each after it", mix(later))));
         lines.push(("one after the other", format!("{} in one vessel", Self::hours(answer.hours_in_all))));
-        part("One mix (dose, vessel, timetable and water below are of one)", lines)
+        part("One mix (salt, vessel, timetable and water below are of one)", lines)
     }
 
     fn dose(&self, answer: &BatchAnswer) -> CardPart {
@@ -152,10 +152,10 @@ impl Show {
         let (low, high) = (significant(answer.go_low, 5), significant(answer.go_high, 5));
         let (scoops, spread) = (trimmed(answer.scoops, 1), trimmed(answer.scoop_spread_psu, 1));
         part(
-            "Dose",
+            "Salt mix",
             vec![
                 (
-                    "first dose",
+                    "first portion",
                     format!(
                         "{}, to about {} psu{}",
                         self.kg(answer.first_dose_kg),
@@ -165,7 +165,12 @@ impl Show {
                 ),
                 (
                     "then read and correct",
-                    format!("{} doses to expect; chance to overshoot at most {percent} %", answer.rounds),
+                    format!(
+                        "{} {} to expect, to about {} psu; chance to overshoot at most {percent} %",
+                        answer.rounds,
+                        if answer.rounds == 1 { "portion" } else { "portions" },
+                        trimmed(answer.last_dose_psu, 1)
+                    ),
                 ),
                 ("by the scoop or cup", format!("about {scoops}, ± {spread} psu: better weigh it")),
                 ("1 psu too weak", format!("add {} of mix", self.kg(answer.per_psu_up_g * 1e-3))),

@@ -38,7 +38,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
     let each = &mixes.first;
     let staged = DoseState::plan(s.psu(), request.uncertainty);
     if !staged.reaches_tolerance {
-        warnings.push(too_coarse(request.uncertainty.tolerance_psu));
+        warnings.push(too_coarse(request.uncertainty.tolerance_psu, staged.last_psu));
     }
     let step = steps_of_one_psu(request, each)?;
     let tolerance = request.uncertainty.tolerance_psu;
@@ -78,6 +78,7 @@ pub fn batch(request: &BatchRequest) -> Result<BatchAnswer, AppError> {
         first_dose_psu: staged.expected_psu,
         overshoot_chance: request.uncertainty.overshoot,
         rounds: staged.rounds,
+        last_dose_psu: staged.last_psu,
         mass_kg: mixes.drawn.litres() * each.mass.kg() / each.finished.litres(),
         scoops: scoops.count,
         scoop_spread_psu: scoops.spread * staged.expected_psu,
@@ -130,12 +131,13 @@ fn check(request: &BatchRequest) -> Result<(), AppError> {
 }
 
 /// Warns of a meter that cannot do what is asked.
-fn too_coarse(tolerance_psu: f64) -> Warning {
+fn too_coarse(tolerance_psu: f64, last_psu: f64) -> Warning {
     Warning::new(
         "meter-too-coarse",
         format!(
-            "this meter is too coarse to bring the batch within {} psu of the target with that chance",
-            trimmed(tolerance_psu, 2)
+            "this meter is too coarse to bring the batch within {} psu of the target with that chance: it comes to about {} psu",
+            trimmed(tolerance_psu, 2),
+            trimmed(last_psu, 1)
         ),
         "accept a wider tolerance, read several times, or calibrate the meter with a 35 standard",
     )

@@ -28,7 +28,7 @@ impl Answer for BatchAnswer {
 }
 
 /// Parts of the card that stand on the terminal at once.
-const FIRST_PARTS: [&str; 1] = ["Dose"];
+const FIRST_PARTS: [&str; 1] = ["Salt mix"];
 
 fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
     let card = batch_card(a, units, TopOffOfCard::Unknown, None);
@@ -37,12 +37,24 @@ fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
         ReportPart::captioned(heading, &["", ""], rows)
     };
     let line = |label: &str| card.parts.iter().flat_map(|p| &p.lines).find(|(l, _)| l == label).map(|(_, v)| v.clone());
-    let (draw, mix) = (line("purified water to draw"), line("salt mix in all, about"));
+    let mix = line("salt mix in all, about");
     let first = Mass::from_kg(a.first_dose_kg).show(units);
+    let litres = units.shown("L");
     let mut todo = Vec::new();
-    if let Some(draw) = draw {
+    if mix.is_some() {
+        let draw = format!("{} {}", litres.number(a.each.fresh_water_l, 4), litres.unit);
         let psu = trimmed(a.first_dose_psu, 1);
-        todo.push(Action::new(format!("Draw {draw} of purified water. Add {first} of salt mix first (to {psu} psu).")));
+        let (times, later) = match (a.mixes, a.later.is_some()) {
+            (1, _) => (String::new(), ""),
+            (mixes, false) => (format!("Mix {mixes} times, one after the other. Each time: "), ""),
+            (mixes, true) => {
+                (format!("Mix {mixes} times, one after the other. The first time: "), " The others are on the card.")
+            }
+        };
+        let verb = if times.is_empty() { "Draw" } else { "draw" };
+        todo.push(Action::new(format!(
+            "{times}{verb} {draw} of purified water. Add {first} of salt mix first (to {psu} psu).{later}"
+        )));
         todo.push(Action::new("Stir until it is clear, read the salinity, then correct before use."));
     }
     let (numbers, rest): (Vec<_>, Vec<_>) =

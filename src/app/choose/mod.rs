@@ -2,6 +2,7 @@
 //! would take; or, where none does it, the nearest and what would help.
 
 mod answer;
+mod mixed;
 mod request;
 mod search;
 mod show;
@@ -15,6 +16,7 @@ pub use request::{ChooseRequest, Least};
 
 use rayon::prelude::*;
 
+use crate::app::choose::mixed::Tried;
 use crate::app::choose::search::{MOST_CHECKS, Search};
 use crate::app::choose::show::{doubts, picture, sentence, warnings};
 use crate::app::choose::worth::worth;
@@ -100,6 +102,8 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         .zip(in_the_first)
         .filter(|_| !request.also.is_empty())
         .and_then(|(best, first)| Some(request.least.of(&candidates[best])? - request.least.of(&candidates[first])?));
+    let tried = Tried { loaded, request, ranges: &ranges, plans: &plans, candidates: &candidates, judged: &judged };
+    let with_mix = tried.with_mix(best);
     let once = base.periods.iter().find(|p| !p.yearly && !p.of_series).map(|p| p.name.as_str());
     warnings.extend(doubts(&candidates, &ranges, &points, request, best, once));
     let nearest = match best {
@@ -134,6 +138,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         price_of_all: price,
         nearest,
         remedies,
+        with_mix,
         candidates,
         warnings,
     };

@@ -18,7 +18,7 @@ pub(super) fn short(value: &str) -> String {
 }
 
 /// The regime of a candidate in words: `12 % every 4 d`, or its keys and values.
-fn regime(candidate: &Candidate, ranges: &[KeyRange]) -> String {
+pub(super) fn regime(candidate: &Candidate, ranges: &[KeyRange]) -> String {
     let value = |key: &str| ranges.iter().position(|r| r.key == key).and_then(|k| candidate.values.get(k));
     if let (2, Some(every), Some(amount)) = (ranges.len(), value("change.every"), value("change.amount")) {
         return format!("{} every {}", short(amount), short(every));

@@ -6,7 +6,7 @@ use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{Action, Candidate, Choice, Report, ReportPart, ReportSection, as_sentence, spoken};
+use crate::results::{Action, Candidate, Choice, Report, ReportPart, ReportSection, Way, as_sentence, spoken};
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
@@ -77,14 +77,26 @@ fn told(choice: &Choice, loaded: &Loaded) -> Report {
 fn todo(choice: &Choice, loaded: &Loaded) -> Vec<Action> {
     // A built-in scenario goes by its name, a file by its path.
     let file = if loaded.built_in { &choice.scenario } else { loaded.document.name() };
-    let set = |c: &Candidate| {
-        let sets: Vec<String> =
-            choice.keys.iter().zip(&c.values).map(|(key, value)| format!("--set \"{key}={value}\"")).collect();
+    let check = |sets: &[String]| {
+        let sets: Vec<String> = sets.iter().map(|set| format!("--set \"{set}\"")).collect();
         format!("Check it: brinecast run {file} {}", sets.join(" "))
     };
+    let set = |c: &Candidate| choice.keys.iter().zip(&c.values).map(|(key, value)| format!("{key}={value}")).collect();
+    let mixed = choice
+        .with_mix
+        .as_ref()
+        .map(|way| Way { what: format!("{} {}", as_sentence(&way.what), check(&way.set)), set: way.set.clone() });
+    let plain = |of: &[String]| Action { what: check(of), set: of.to_vec(), or: Vec::new() };
     match choice.best {
-        Some(best) => vec![Action::new(set(&choice.candidates[best]))],
-        None => choice.remedies.iter().map(|remedy| Action::new(as_sentence(remedy))).collect(),
+        Some(best) => {
+            let of: Vec<String> = set(&choice.candidates[best]);
+            vec![Action { or: mixed.into_iter().collect(), ..plain(&of) }]
+        }
+        None => mixed
+            .map(|way| Action { what: way.what, set: way.set, or: Vec::new() })
+            .into_iter()
+            .chain(choice.remedies.iter().map(|remedy| Action::new(as_sentence(remedy))))
+            .collect(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! `plan`: a calendar of everything to do from a day on, with a shopping list and the batch card.
 
 mod answer;
+mod doses;
 mod request;
 mod words;
 
@@ -106,6 +107,7 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
         days: request.days,
         zone: request.zone.clone().unwrap_or("local".into()),
         items: items.into_iter().map(|(_, item)| item).collect(),
+        by_pump: doses::by_pump(loaded, &scenario.plan.regime),
         shopping: shopping(loaded, begin, request.days, from),
         warnings,
         cautions: cautions.into_iter().map(|c| c.text().to_owned()).collect(),
@@ -365,12 +367,10 @@ impl Maker<'_> {
                 self.add(at, 0.25, "read", "Read the salinity", "and write it down".into())?;
             }
         }
-        for dose in &regime.doses {
-            // A dosing pump needs no calendar: what comes daily or oftener is not listed.
-            if dose.schedule.period().is_none_or(|p| p > 1.0) {
-                for at in stretch.times(&dose.schedule) {
-                    self.add(at, 0.25, "dose", &format!("Dose {}", dose.name), String::new())?;
-                }
+        for dose in regime.doses.iter().filter(|dose| doses::by_hand(dose)) {
+            for at in stretch.times(&dose.schedule) {
+                let what = format!("Dose {}", dose.name.replace('_', " "));
+                self.add(at, 0.25, "dose", &what, doses::amount(loaded, &dose.name))?;
             }
         }
         Ok(())

@@ -63,7 +63,11 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let changes: usize = plan.shopping.iter().map(|line| line.changes).sum();
     let first = plan.items.iter().find(|i| i.kind == "change");
-    let numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect()).first(FEW)];
+    let by_pump = (!plan.by_pump.is_empty()).then(|| {
+        ReportPart::Text(format!("Not in the calendar, because a pump doses it: {}.", plan.by_pump.join("; ")))
+    });
+    let mut numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect()).first(FEW)];
+    numbers.extend(by_pump);
     let report = on_scenario(loaded, "calendar", None);
     Report {
         about: format!("{} days from {}, {} time", trimmed(plan.days, 0), said(&plan.from), plan.zone),

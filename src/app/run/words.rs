@@ -62,7 +62,7 @@ fn told(summary: &Summary, loaded: &Loaded) -> Report {
     if let Some(why) = &summary.not_settled_because {
         numbers.push(ReportPart::Text(format!("It has no long-term cycle: {why}.")));
     }
-    let mut words: Vec<String> = drift_words(summary).into_iter().collect();
+    let mut words: Vec<String> = drift_words(summary, &view).into_iter().collect();
     words.push(takes(summary, view.units));
     numbers.push(ReportPart::Text(words.join("\n")));
     Report {
@@ -160,8 +160,8 @@ fn main_table(summary: &Summary, view: &View) -> ReportPart {
     ReportPart::table("Bands, the run, and where it settles", &head, rows.collect())
 }
 
-/// What moves the salinity, the largest first.
-fn drift_words(summary: &Summary) -> Option<String> {
+/// What moves the salinity, the largest first; beside it what 1 psu is on the meter's scale, where that is another.
+fn drift_words(summary: &Summary, view: &View) -> Option<String> {
     let per = DriftPer::of(summary.days);
     let mut causes: Vec<(&str, f64)> = summary.drift.iter().map(|d| (d.cause, per.psu(d))).collect();
     // The sum of what is shown.
@@ -174,7 +174,15 @@ fn drift_words(summary: &Summary) -> Option<String> {
     } else {
         format!("together {sum:+.2} {}", per.words())
     };
-    let said = format!("Salinity moves by: {}; {together}.", list.join(", "));
+    let shown = view.of("salinity", "psu");
+    let mean = summary.spans.iter().find(|span| span.key == "salinity").map_or(35.0, |span| span.mean);
+    let a_psu = (shown.value(mean + 0.5) - shown.value(mean - 0.5)).abs();
+    let on_scale = if shown.unit == "psu" || !a_psu.is_finite() {
+        String::new()
+    } else {
+        format!(" On your meter 1 psu is {} {}.", significant(a_psu, 2), shown.unit)
+    };
+    let said = format!("Salinity moves by: {}; {together}.{on_scale}", list.join(", "));
     (!list.is_empty()).then_some(said)
 }
 

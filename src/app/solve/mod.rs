@@ -2,6 +2,7 @@
 
 mod answer;
 mod goal;
+mod whole;
 mod words;
 
 pub use answer::{SolveAnswer, SolveResult, SolvedValue};
@@ -12,7 +13,7 @@ use crate::app::{AppError, Loaded, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::numerics::Elementary;
 use crate::results::{Warning, capitalised, spoken_first};
-use crate::study::{Going, KeyRange, Root, each_in_parallel, roots};
+use crate::study::{Going, KeyRange, Root, Roots, each_in_parallel, roots};
 use crate::units::{number_with_unit, significant};
 use goal::Goal;
 
@@ -28,13 +29,17 @@ const DIGITS: i32 = 4;
 /// Looks for the values of a key with which something is so.
 pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Result<SolveResult, AppError> {
     let range = range_of(loaded, key)?;
+    let (range, in_days) = match whole::days(&range).filter(|_| !counted(key)) {
+        Some(days) => (KeyRange::parse(&days).map_err(|e| AppError::Usage(e.to_string()))?, true),
+        None => (range, false),
+    };
     let goal = Goal::parse(so_that, loaded)?;
     let varying = loaded.varying([&*range.key]);
     let of = |x: f64| -> Result<f64, String> {
         let plan = varying.plan(&[written(&range, x)]).map_err(|e| e.to_string())?;
         goal.of(&plan)
     };
-    within_reach([(loaded.scenario.plan.work(), 4.0 * POINTS as f64)])?;
+    within_reach([(loaded.scenario.plan.work(), 4.0 * range.numbers.len() as f64)])?;
     // A value that cannot be is a mistake where every value is, and else the end of what can be.
     let looked: Vec<Looked> = each_in_parallel(&range.numbers, going, |x| (*x, of(*x))).ok_or(AppError::Stopped)?;
     let points: Vec<(f64, Option<f64>)> = looked.iter().map(|(x, y)| (*x, y.as_ref().ok().copied())).collect();
@@ -42,12 +47,21 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
         let why = looked.into_iter().find_map(|(_, y)| y.err()).unwrap_or_default();
         return Err(AppError::Usage(format!("--for {key}: no value in this range can be looked at: {why}")));
     }
-    let found = roots(&points, goal.target(), |x| of(x).ok());
+    let found = if in_days {
+        Roots {
+            met: whole::met(&points, goal.target()),
+            jumps: whole::neighbours(&points, goal.target()),
+            ..Roots::default()
+        }
+    } else {
+        roots(&points, goal.target(), |x| of(x).ok())
+    };
     let solved = |root: &Root| solved_value(&range, &goal, root, &of);
     let (met, jumps): (Vec<_>, Vec<_>) =
         (found.met.iter().map(solved).collect(), found.jumps.iter().map(solved).collect());
     let kept = match &goal {
         Goal::Meets { .. } => found.throughout.iter().map(|(a, b)| [*a, *b]).collect(),
+        Goal::Keeps { .. } if in_days => kept_ranges(&points, &[], &[]),
         Goal::Keeps { .. } => kept_ranges(&points, &found.met, &found.jumps),
     };
     let (measure, unit) = goal.measured();
@@ -69,7 +83,10 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
         points: points.iter().map(|(x, y)| (*x, y.map(|y| scale * y))).collect(),
         warnings: without_value(&looked),
     };
-    answer.answer = sentence(&answer, &goal, &range, loaded);
+    answer.answer = match (&goal, &answer.met[..], &answer.jumps[..]) {
+        (Goal::Meets { name, .. }, [], [jump, ..]) if in_days => between_days(&answer, name, jump, loaded),
+        _ => sentence(&answer, &goal, &range, loaded),
+    };
     let pictures = vec![("solve".to_owned(), picture(&answer, loaded))];
     Ok(SolveResult { answer, pictures })
 }
@@ -85,16 +102,36 @@ impl SolvedValue {
     }
 }
 
+/// Whether a range says how many values, or which.
+fn counted(key: &str) -> bool {
+    key.contains(',') || key.rsplit("..").next().is_some_and(|to| to.contains(':'))
+}
+
+/// Where the target lies between two whole days.
+fn between_days(a: &SolveAnswer, name: &str, jump: &SolvedValue, loaded: &Loaded) -> String {
+    let view = loaded.scenario.view();
+    let say = |v: f64| view.say(&a.measure, v, &a.measure_unit, 4);
+    let at = |day: f64| a.points.iter().find(|p| p.0 == day).and_then(|p| p.1).map_or(String::new(), say);
+    let [low, high] = jump.between;
+    format!(
+        "No whole number of days brings {} to {}: with {} of {low} d it is {}, with {high} d {}.",
+        measure_words(name),
+        say(a.target),
+        a.key,
+        at(low),
+        at(high)
+    )
+}
+
 /// The range that was asked for, or one around the scenario's own value.
 fn range_of(loaded: &Loaded, key: &str) -> Result<KeyRange, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(format!("--for {key}: {e}"));
     if key.contains('=') {
-        let text = if key.contains("..") && !key.rsplit("..").next().is_some_and(|to| to.contains(':')) {
-            format!("{key}:{POINTS}")
-        } else {
-            key.to_owned()
-        };
+        let text = if key.contains("..") && !counted(key) { format!("{key}:{POINTS}") } else { key.to_owned() };
         return KeyRange::parse(&text).map_err(|e| usage(&e));
+    }
+    if let Some(usual) = whole::usual(key).filter(|_| loaded.document.given(key).is_none()) {
+        return KeyRange::parse(&format!("{usual}:{POINTS}")).map_err(|e| usage(&e));
     }
     let given = loaded.document.given(key).ok_or_else(|| {
         usage(&format!(
@@ -112,6 +149,8 @@ fn range_of(loaded: &Loaded, key: &str) -> Result<KeyRange, AppError> {
         "%" => (TIMES * value).min(95.0),
         // The practical salinity scale ends there.
         "psu" | "ppt" => (TIMES * value).min(42.0),
+        // Longer, what else is done at times rarely has a common cycle with it.
+        "d" if whole::usual(key).is_some() => (TIMES * value).min(91.0),
         _ => TIMES * value,
     };
     let text = format!("{key}={} {unit}..{} {unit}:{POINTS}", value / TIMES, most.max(value));

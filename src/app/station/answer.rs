@@ -37,7 +37,7 @@ pub(super) fn curve(needed: &[f64]) -> Vec<ShortageChance> {
 pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
     let units = loaded.file.units;
     let mut sizes = vec![sizes(a, units, false)];
-    sizes.push(ReportPart::Text([salt_words(a, units), supply_words(a, units), purifier_words(a)].join("\n")));
+    sizes.push(ReportPart::Text(stock_words(a, units)));
     let mut numbers = sizes;
     numbers.extend(unmet_words(a).map(ReportPart::Text));
     numbers.extend(round_words(a, units).map(ReportPart::Text));
@@ -62,7 +62,13 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
         numbers_are_the_answer: false,
         numbers,
         sections: vec![
-            ReportSection::new("Sizes", vec![self::sizes(a, units, true)]),
+            ReportSection::new(
+                "Sizes",
+                vec![
+                    self::sizes(a, units, true),
+                    ReportPart::Text([salt_words(a, units), supply_words(a, units)].join("\n")),
+                ],
+            ),
             ReportSection::new("Tanks", vec![tanks(loaded, a)]),
             ReportSection::new("Round", round),
             ReportSection::new("Day by day", story(a, units)),
@@ -127,9 +133,9 @@ fn sizes(a: &StationAnswer, units: UnitSystem, with_why: bool) -> ReportPart {
     let head = [
         "store".to_owned(),
         format!("needed [{}]", litres.unit),
-        format!("standard size [{}]", litres.unit),
+        format!("standard [{}]", litres.unit),
         format!("full [{}]", kg.unit),
-        format!("on the floor [{}]", pressure.unit),
+        format!("on floor [{}]", pressure.unit),
     ];
     let mut head: Vec<&str> = head.iter().map(String::as_str).collect();
     head.extend(with_why.then_some("because"));
@@ -187,8 +193,23 @@ fn round_table(a: &StationAnswer, units: UnitSystem) -> ReportPart {
     ReportPart::table(&format!("Round of {}, clean before sick", a.round.day), &head, rows.collect())
 }
 
+/// What to have in store, in a sentence each.
+fn stock_words(a: &StationAnswer, units: UnitSystem) -> String {
+    let litres = units.shown("L");
+    let kg = |kg: f64| Mass::from_kg(kg).show(units);
+    let supply = &a.without_supply;
+    format!(
+        "After a delivery, have {} of salt mix in store. For {} days without supply, hold {} {} of fresh water and {} of salt mix.",
+        kg(a.salt_store.needed_kg),
+        trimmed(supply.days, 1),
+        litres.number(supply.fresh_l, 3),
+        litres.unit,
+        kg(supply.salt_mix_kg)
+    )
+}
+
 /// What the salt store must hold, in words.
-pub(super) fn salt_words(a: &StationAnswer, units: UnitSystem) -> String {
+fn salt_words(a: &StationAnswer, units: UnitSystem) -> String {
     let kg = |kg: f64| Mass::from_kg(kg).show(units);
     let store = &a.salt_store;
     let given = store.given_kg.map_or(String::new(), |given| format!("; the file has {}", kg(given)));
@@ -201,7 +222,7 @@ pub(super) fn salt_words(a: &StationAnswer, units: UnitSystem) -> String {
 }
 
 /// What carries the station over days without supply, in words.
-pub(super) fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
+fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
     let litres = units.shown("L");
     let say = |l: f64| format!("{} {}", litres.number(l, 3), litres.unit);
     let supply = &a.without_supply;
@@ -217,7 +238,7 @@ pub(super) fn supply_words(a: &StationAnswer, units: UnitSystem) -> String {
 }
 
 /// The purifier in words.
-pub(super) fn purifier_words(a: &StationAnswer) -> String {
+fn purifier_words(a: &StationAnswer) -> String {
     format!(
         "The purifier starts {} times a day and runs {} h a day.",
         trimmed(a.purifier.starts_per_d, 1),

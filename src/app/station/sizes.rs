@@ -245,7 +245,7 @@ pub(super) fn sizes(
     let ready = smallest_store(salt, &vec![rate; salt.len()]).max(largest_day);
     if ready.is_finite() {
         list.push(line(
-            "salt water ready, with the emergency share",
+            "salt water, with emergency share",
             ready + loaded.file.station.emergency_l,
             loaded.mother_kg_per_l()?,
             format!(

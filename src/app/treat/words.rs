@@ -70,7 +70,7 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
         in_turn: true,
         numbers_are_the_answer: true,
         numbers: vec![
-            ReportPart::table("Day by day", &head, rows.collect()),
+            ReportPart::table("Day by day", &head, days_together(&rows.collect::<Vec<_>>())),
             ReportPart::Text(format!("New water in all: {}.", view.say("", a.litres, "L", 3))),
         ],
         sections: vec![ReportSection::new(
@@ -83,5 +83,47 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
         caution: Some(Caution::Animals),
         cautions: a.cautions.clone(),
         ..on_scenario(loaded, "a treatment", None)
+    }
+}
+
+/// Rows that differ by their day alone, at least this many at one distance, are told as one.
+const TOGETHER: usize = 3;
+
+/// The rows of a table of days, the first cell of each its day: what comes again and again is one row, `7 to 31, every 3`.
+fn days_together(rows: &[Vec<String>]) -> Vec<Vec<String>> {
+    let day = |row: &[String]| row[0].parse::<u32>().unwrap_or(0);
+    let mut out: Vec<Vec<String>> = Vec::new();
+    let mut rest = rows;
+    while let Some((first, after)) = rest.split_first() {
+        let gap = after.first().map_or(0, |second| day(second).saturating_sub(day(first)));
+        let same = 1
+            + (0..after.len())
+                .take_while(|&k| after[k][1..] == first[1..] && day(&after[k]) == day(&rest[k]) + gap)
+                .count();
+        let (together, others) = rest.split_at(if same < TOGETHER { 1 } else { same });
+        let mut row = first.clone();
+        if let [_, _, .., last] = together {
+            let every = if gap == 1 { String::new() } else { format!(", every {gap}") };
+            row[0] = format!("{} to {}{every}", first[0], last[0]);
+        }
+        out.push(row);
+        rest = others;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::days_together;
+
+    #[test]
+    fn days_that_come_again_are_one_row() {
+        let row = |day: u32, what: &str| vec![day.to_string(), what.to_owned()];
+        let rows = vec![row(1, "a"), row(2, "a"), row(4, "b"), row(7, "b"), row(10, "b"), row(12, "b"), row(13, "c")];
+        let told = days_together(&rows);
+        assert_eq!(
+            told,
+            [row(1, "a"), row(2, "a"), vec!["4 to 10, every 3".to_owned(), "b".to_owned()], row(12, "b"), row(13, "c")]
+        );
     }
 }

@@ -27,7 +27,7 @@ pub(crate) struct Choose {
     /// Chance with which every band must be kept for the span, where something is uncertain.
     #[arg(long, value_name = "PERCENT", default_value = "90 %")]
     chance: String,
-    /// For how long every band must be kept with that chance, once the regime has long been in force.
+    /// For how long every band must be kept with that chance, once the plan has long been in force.
     #[arg(long, value_name = "TIME", default_value = "365 d")]
     span: String,
     /// Members in each check by chance.
@@ -37,13 +37,13 @@ pub(crate) struct Choose {
     uncertain: UncertainArgs,
     #[command(flatten)]
     output: OutputArgs,
-    /// Another scenario in which the regime must hold too, as the same tank by another explanation of its log; many times.
+    /// Another scenario in which the plan must hold too, as the same tank by another explanation of its log; many times.
     #[arg(long, value_name = "FILE")]
     also: Vec<String>,
     /// Say what a reading of the tank as it stands would save before the choice.
     #[arg(long)]
     worth: bool,
-    /// End with exit code 1 where no regime does it.
+    /// End with exit code 1 where no plan does it.
     #[arg(long)]
     check: bool,
 }

@@ -20,5 +20,6 @@ pub(in crate::scenario) fn show(section: &Section<'_>) -> (Scale, Option<UnitSys
         .choice("units", "Units of screens, pictures and reports; without it, those of the file.", &UnitSystem::NAMES)
         .optional()
         .map(UnitSystem::named);
+    section.finish();
     (scale, units)
 }

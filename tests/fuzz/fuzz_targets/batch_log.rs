@@ -1,0 +1,5 @@
+#![no_main]
+#[path = "../../suite/readers.rs"]
+mod readers;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| readers::batch_log(bytes));
