@@ -110,6 +110,9 @@ mod meters;
 /// Where the tank is now: against fits, closed forms, logs made by hand.
 #[path = "suite/now.rs"]
 mod now;
+/// Nothing is left out without a word.
+#[path = "suite/omissions.rs"]
+mod omissions;
 /// Folders, names, totals, forms, the terminal.
 #[path = "suite/outputs.rs"]
 mod outputs;

@@ -183,7 +183,15 @@ impl<'s, 'r, T, P: Fn(&str) -> Result<T, String>> Field<'s, 'r, T, P> {
         self.optional()
     }
 
-    /// The value, if it is given.
+    /// The value, if it is given; where it is not, what that means is told among what the file leaves out.
+    pub(super) fn absent(self, meaning: &str) -> Option<T> {
+        if matches!(self.found, Found::Nothing) {
+            self.section.tell(&self.key, meaning);
+        }
+        self.optional()
+    }
+
+    /// The value, if it is given; where it is not, there is none of what it is about.
     pub(super) fn optional(self) -> Option<T> {
         let (node, mistake) = match self.found {
             Found::Nothing => return None,

@@ -268,6 +268,13 @@ impl<'r> Section<'r> {
         None
     }
 
+    /// Notes what the absence of a key means, where that is no value that could be written.
+    pub(super) fn tell(&self, key: &str, meaning: &str) {
+        if !self.reader.describing {
+            self.assume(key, meaning);
+        }
+    }
+
     /// Notes that a default was taken.
     pub(super) fn assume(&self, key: &str, value: &str) {
         if !self.reader.describing {

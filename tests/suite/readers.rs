@@ -28,6 +28,8 @@ pub(crate) const READERS: [(&str, Reader); 9] = [
 
 /// Events that a case may have and still be run: more would test the engine's patience, not a reader.
 const FEW_EVENTS: f64 = 3_000.0;
+/// Days of a log that is fitted too: years of it take seconds.
+const LONG_D: f64 = 400.0;
 /// Numbers of the table of such a run.
 const FEW_NUMBERS: f64 = 60_000.0;
 
@@ -106,7 +108,9 @@ pub(crate) fn tank_log(bytes: &[u8]) {
                 Err(error) => helps(&error),
             }
         }
-        if bytes.len() < 400 {
+        let log = read_tank_log(&path, &loaded.scenario.plan, &LogReading::default());
+        let days = log.map_or(f64::INFINITY, |log| log.rows.last().map_or(0.0, |row| row.time_d));
+        if bytes.len() < 400 && days < LONG_D {
             let request = app::FitRequest {
                 log: path,
                 jug: None,

@@ -4,7 +4,8 @@ use super::knob::{Control, List, counted, days, meaning, percent, psu, unit};
 use super::state::{Kind, State, kind_of};
 use crate::app::Loaded;
 use crate::faults::all;
-use crate::model::{Amount, Evaporation, Fill, Plan, SKIMMATE, Timing, TopOff, Water};
+use crate::model::{Amount, Evaporation, Fill, LOSSES, Plan, Timing, TopOff, Water};
+use crate::results::spoken_first;
 use crate::units::{Quantity, UnitSystem, Volume, trimmed};
 
 /// A fault's switch.
@@ -206,21 +207,19 @@ impl List {
 
     fn losses(&mut self, loaded: &Loaded, plan: &Plan) {
         let litres = plan.tank.operating.litres();
-        let skimmate = plan.regime.outflow(&SKIMMATE).litres_per_day();
-        let most = (0.005 * litres).max(2.0 * skimmate);
-        self.number(
-            ("losses.skimmate", "losses.skimmate"),
-            "Skimmate",
-            self.litres_per_day(),
-            Some(skimmate),
-            (0.0, most),
-        );
-        // Salt creep as a mass; a scenario that gives it as water keeps its own word for it.
-        let creep = given(loaded, "losses.salt_creep").map_or(Some(0.0), |t| base::<crate::units::MassRate>(&t));
-        if let Some(kg) = creep {
-            let key = "losses.salt_creep";
-            let most = (5e-5 * litres).max(2.0 * kg);
-            self.number((key, key), "Salt creep", unit::<crate::units::MassRate>("g/d"), Some(kg), (0.0, most));
+        for loss in LOSSES {
+            let key = format!("losses.{}", loss.key);
+            let name = spoken_first(loss.key);
+            let rate = plan.regime.outflow(loss).litres_per_day();
+            // What may be written as salt is turned as salt, but where the scenario gives it as water.
+            let salt = given(loaded, &key).map_or(Some(0.0), |t| base::<crate::units::MassRate>(&t));
+            if let Some(kg) = salt.filter(|_| loss.by_salt) {
+                let most = (5e-5 * litres).max(2.0 * kg);
+                self.number((&key, &key), &name, unit::<crate::units::MassRate>("g/d"), Some(kg), (0.0, most));
+            } else if loss.pumped || rate > 0.0 {
+                let most = (0.005 * litres).max(2.0 * rate);
+                self.number((&key, &key), &name, self.litres_per_day(), Some(rate), (0.0, most));
+            }
         }
         if let Some(food) = given(loaded, "feed.food").and_then(|t| base::<crate::units::MassRate>(&t)) {
             self.number(

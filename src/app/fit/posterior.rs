@@ -87,8 +87,14 @@ pub(super) fn fitted_scenario(
         set("uncertainty.correlation", format!("[{}]", together.join(", ")))?;
     }
     the_rest(&mut document, loaded, model, fit, on_d, start)?;
-    // What nobody could read is not handed on.
-    crate::scenario::read(&document)?;
+    // What nobody could read is not handed on: what was learned is then no tank.
+    crate::scenario::read(&document).map_err(|problems| {
+        let why = problems.list().first().map_or(String::new(), |problem| format!(": {}", problem.message));
+        AppError::Usage(format!(
+            "the log and the scenario do not fit together: the tank at the end of the log could not be{why}\n  = help: look for a cell that is wrong, or a part of the log that is of another tank: brinecast log {}",
+            log.display()
+        ))
+    })?;
     let origin = format!(
         "# Fitted by brinecast {} to {}: {} values, scatter {} of what was stated. It begins where the log ends; what was\n# learned and the state of the tank hang together (uncertainty.correlation). Creep and leak are in losses.skimmate:\n# readings do not tell them apart.\n",
         env!("CARGO_PKG_VERSION"),

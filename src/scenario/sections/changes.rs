@@ -176,7 +176,7 @@ pub(super) fn exchange(
             move |t| flow_or_share(t, operating, gallon),
         )
         .check("zero or more", |r| r.litres_per_day() >= 0.0)
-        .optional();
+        .absent("as much as out");
     let water = water_named(section, waters, "salt_water");
     section.finish();
     let outflow = outflow?;

@@ -43,6 +43,9 @@ pub(in crate::scenario) fn schedule(section: &Section<'_>, header: &Header, defa
         return Some(Schedule::Periodic { offsets, period: 7.0 });
     }
     if let Some(days) = dates {
+        if hour.is_none() {
+            section.assume("at", "10:00");
+        }
         return Some(Schedule::Listed(listed(section, &days, header.start, hour.unwrap_or(DEFAULT_HOUR))));
     }
     let every = match default {
@@ -56,7 +59,10 @@ pub(in crate::scenario) fn schedule(section: &Section<'_>, header: &Header, defa
             Some("make the interval longer, or the run shorter".into()),
         );
     }
-    let first = first_field.optional();
+    let first = first_field.absent("after the first interval");
+    if hour.is_none() {
+        section.tell("at", "none: at the hour of the start");
+    }
     let first = match (first, hour) {
         (Some(first), None) => first.days(),
         (Some(first), Some(hour)) => first.days().floor() + hour,

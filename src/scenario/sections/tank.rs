@@ -28,12 +28,12 @@ pub(in crate::scenario) fn tank(section: &Section<'_>) -> Option<(Tank, Option<f
         .quantity::<Volume>("rim", "System volume at which water runs over.")
         .like("440 L")
         .positive()
-        .optional();
+        .absent("none: water never runs over");
     let starve = section
         .quantity::<Volume>("return_pump_needs", "System volume below which the return pump draws air.")
         .like("370 L")
         .positive()
-        .optional();
+        .absent("none: the return pump never draws air");
     let temperature =
         section.quantity::<Temperature>("temperature", "Temperature of the water.").between(-2.0, 40.0).or("25 C");
     let salinity =
@@ -93,7 +93,12 @@ pub(in crate::scenario) fn ph_of_air(
     co2_uatm: Option<f64>,
     species: &Listed<SoluteId, Species>,
 ) {
-    let Some(co2) = co2_uatm else { return };
+    let Some(co2) = co2_uatm else {
+        if tank.ph.is_none() && species.iter().any(|s| s.solute.key == "ammonia") {
+            root.tell("tank.ph", "none: how much of the ammonia is toxic is not told");
+        }
+        return;
+    };
     let Some(alkalinity) = species.iter().find(|s| s.solute.key == "alkalinity") else {
         root.complain(
             "tank.co2",

@@ -21,14 +21,16 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Lis
     let capacity = section
         .quantity::<Volume>("reservoir", "What the top-off reservoir holds; where it is absent it never runs dry.")
         .like("20 L")
-        .positive()
-        .optional();
+        .positive();
+    let made_up = kind.is_some_and(|kind| kind.pumped || kind.by_hand);
+    let capacity = if made_up { capacity.absent("none: it never runs dry") } else { capacity.optional() };
     let refill = section
         .quantity::<Duration>("refill", "Interval at which the reservoir is filled.")
         .check(format!("10 min or more, and at most {MOST_TIMES} times in the run"), move |d| {
             d.days() >= SHORTEST_D && run / *d <= MOST_TIMES
-        })
-        .optional();
+        });
+    let refill =
+        if capacity.is_some() { refill.absent("never: the reservoir is full once") } else { refill.optional() };
     let offset = section
         .quantity::<Volume>(
             "level_offset",
