@@ -10,6 +10,8 @@ mod http;
 mod random;
 #[path = "suite/readers.rs"]
 mod readers;
+#[path = "suite/second_engine.rs"]
+mod second_engine;
 #[path = "suite/support.rs"]
 mod support;
 #[path = "suite/texts.rs"]

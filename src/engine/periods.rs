@@ -20,7 +20,7 @@ impl Simulation<'_> {
         // A reservoir that was not there is full when it is put up; a smaller one holds less.
         let capacity = regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         self.reservoir_l = self.reservoir_l.min(capacity);
-        self.modify(self.time)?;
+        self.bend(self.time)?;
         self.next_edge = self.edge_after(self.time);
         // A series turns without a word.
         let (before, on) = (self.plan.period_at(self.time - 2.0 * SAME_INSTANT_D), self.plan.period_at(now));

@@ -254,6 +254,11 @@ impl<'a> Simulation<'a> {
         for (on, window) in self.active.iter_mut().zip(&self.plan.disturbances) {
             *on = time + SAME_INSTANT_D >= window.begin && time + SAME_INSTANT_D < window.end;
         }
+        self.bend(time)
+    }
+
+    /// The same with the disturbances that are on already: what begins or ends at this instant is an act of its own.
+    pub(super) fn bend(&mut self, time: f64) -> Result<(), EngineError> {
         self.regime = self.plan.regime_at(time + SAME_INSTANT_D).1.clone();
         for (on, window) in self.active.iter().zip(&self.plan.disturbances) {
             if *on {

@@ -44,26 +44,34 @@ struct Room {
     rows: usize,
     /// Warnings.
     warnings: usize,
+    /// Other ways to do what there is to do, of each.
+    ways: usize,
     /// Whether a warning is told with its advice.
     advice: bool,
 }
 
 impl Room {
-    const ALL: Self = Self { rows: usize::MAX, warnings: usize::MAX, advice: true };
+    const ALL: Self = Self { rows: usize::MAX, warnings: usize::MAX, ways: usize::MAX, advice: true };
     const USUAL: Self = Self { warnings: MOST_WARNINGS, ..Self::ALL };
 
     const fn is_all(self) -> bool {
         self.warnings == usize::MAX
     }
 
-    /// From more to less that an answer is told with: first the tables give way, then the warnings, then the tables again.
+    /// From more to less that an answer is told with: first the tables give way, then the warnings, then other ways to do a
+    /// thing, then the tables again.
     fn from_most_to_least() -> impl Iterator<Item = Self> {
         let rows = (FEW_ROWS..=LONGEST).rev().map(|rows| Self { rows, ..Self::USUAL });
-        let few = Self { rows: FEW_ROWS, warnings: 1, advice: true };
+        let few = Self { rows: FEW_ROWS, warnings: 1, ..Self::USUAL };
         let bare = Self { advice: false, ..few };
-        rows.chain([few, bare]).chain((FEWEST_ROWS..FEW_ROWS).rev().map(move |rows| Self { rows, ..bare }))
+        let ways = (1..=FEW_WAYS).rev().map(move |ways| Self { ways, ..bare });
+        let least = Self { ways: 1, ..bare };
+        rows.chain([few, bare]).chain(ways).chain((FEWEST_ROWS..FEW_ROWS).rev().map(move |rows| Self { rows, ..least }))
     }
 }
+
+/// Other ways that are told of each thing to do when they give way.
+const FEW_WAYS: usize = 3;
 
 /// Rows of the longest table that is shown where not all is asked for.
 const LONGEST: usize = 12;
@@ -72,16 +80,17 @@ const LONGEST: usize = 12;
 #[must_use]
 pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
     let width = width.max(NARROWEST);
-    let lead = lead(report, width, detail);
+    let all = lead(report, width, detail, Room::ALL);
     match detail {
-        Detail::Least if !report.numbers_are_the_answer => lead,
-        Detail::Least => lead + &numbers(report, width, Room::ALL),
+        Detail::Least if !report.numbers_are_the_answer => all,
+        Detail::Least => all + &numbers(report, width, Room::ALL),
         Detail::Full => {
-            lead + &numbers(report, width, Room::ALL) + &warnings(report, width, Room::ALL, true) + &rest(report, width)
+            all + &numbers(report, width, Room::ALL) + &warnings(report, width, Room::ALL, true) + &rest(report, width)
         }
         Detail::Usual => {
             let caution = caution(report, width);
             let told = |room| {
+                let lead = lead(report, width, detail, room);
                 format!("{lead}{}{}{caution}", numbers(report, width, room), warnings(report, width, room, false))
             };
             let mut text = told(Room::USUAL);
@@ -101,7 +110,7 @@ pub fn terminal(report: &Report, width: usize, detail: Detail) -> String {
 const USUAL: usize = 80;
 
 /// What it is about, the answer, and what to do.
-fn lead(report: &Report, width: usize, detail: Detail) -> String {
+fn lead(report: &Report, width: usize, detail: Detail, room: Room) -> String {
     let mut out = String::new();
     let heading: Vec<&str> =
         [&report.title, &report.about].into_iter().map(String::as_str).filter(|w| !w.is_empty()).collect();
@@ -114,8 +123,13 @@ fn lead(report: &Report, width: usize, detail: Detail) -> String {
         let next = if report.in_turn { "   Then: " } else { "   Also: " };
         let first = if i == 0 { "Do this: " } else { next };
         out += &prose(&action.what, first, HANGING, width);
-        for other in &action.or {
+        for other in action.or.iter().take(room.ways) {
             out += &prose(&other.what, "     Or: ", HANGING, width);
+        }
+        match action.or.len().saturating_sub(room.ways) {
+            0 => {}
+            1 => out += &prose("1 more way: --full", HANGING, HANGING, width),
+            more => out += &prose(&format!("{more} more ways: --full"), HANGING, HANGING, width),
         }
     }
     out

@@ -172,7 +172,7 @@ fn a_batch_of_several_mixes_is_planned_by_the_mix() {
         (of(&["--finished", "400 L", "--vessel", "200 L"]), of(&["--finished", &third, "--vessel", "200 L"]));
     let text = said(folder.path(), &["batch", "--finished", "400 L", "--vessel", "200 L", "--full"]);
     assert!(
-        text.contains("All 3 mixes") && text.contains("One mix (dose, vessel, timetable and water below are of one)"),
+        text.contains("All 3 mixes") && text.contains("One mix (salt, vessel, timetable and water below are of one)"),
         "{text}"
     );
     for pointer in ["/dose/first_kg", "/dose/add_g_per_psu"] {

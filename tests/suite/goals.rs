@@ -60,7 +60,7 @@ fn none_several_and_mistakes_are_said() {
     assert!(a.met.is_empty() && a.answer.starts_with("No change.amount from 5 % to 60 %"), "{}", a.answer);
     // Litres go in steps with the interval: 28 d hold 4, 3, 2 or 1 changes, and none of that makes 100 L of 80 L each.
     let a = answer(&saw_tooth(), &["run=28.5 d"], "change.every=6d..30d", "litres = 200 L");
-    assert!(a.met.is_empty() && !a.jumps.is_empty() && a.answer.contains("jumps over it"), "{a:?}");
+    assert!(a.met.is_empty() && !a.jumps.is_empty() && a.answer.starts_with("No whole number of days"), "{a:?}");
     // What is mixed too weak or too strong leaves its band at either edge: two values, and what is between is kept.
     let band = ["bands.salinity=34 to 36 psu"];
     let a = answer(&saw_tooth(), &band, "waters.salt_water.salinity=30psu..40psu", "salinity kept");

@@ -70,6 +70,60 @@ impl Random {
         self.tables.push((table.into(), keys));
     }
 
+    /// The keys of a table that is there already, or a new one.
+    fn keys(&mut self, table: &str) -> &mut Vec<(&'static str, Value)> {
+        let at = self.tables.iter().position(|(name, _)| name == table).unwrap_or_else(|| {
+            self.tables.push((table.into(), Vec::new()));
+            self.tables.len() - 1
+        });
+        &mut self.tables[at].1
+    }
+
+    /// A period, by days after the usual start, in which something is done otherwise.
+    pub(crate) fn period(&mut self, begin: u32, end: u32, evaporation: f64, kind: u8, yearly: bool) {
+        let date = |day: u32| {
+            let date = jiff::civil::date(2026, 1, 1).checked_add(jiff::Span::new().days(i64::from(day))).unwrap();
+            date.strftime(if yearly { "%m-%d" } else { "%Y-%m-%d" }).to_string()
+        };
+        let mut keys = vec![("from", plain(date(begin))), ("to", plain(date(end)))];
+        keys.push(match kind {
+            0 => ("change", plain("none")),
+            1 => ("change.amount", plain("35 %")),
+            2 => ("top_off.by", plain("none")),
+            3 => ("losses.leak", Value::Flow(0.4 * evaporation)),
+            4 => ("exchange.out", Value::Flow(evaporation)),
+            _ => ("evaporation.rate", Value::Flow(30.0 * evaporation)),
+        });
+        *self.keys("periods.other") = keys;
+    }
+
+    /// Something that goes wrong, by days after the usual start.
+    pub(crate) fn fault(&mut self, key: &str, begin: u32, end: u32) {
+        let date =
+            |day: u32| jiff::civil::date(2026, 1, 1).checked_add(jiff::Span::new().days(i64::from(day))).unwrap();
+        let keys = [("fault", key.to_owned()), ("from", date(begin).to_string()), ("to", date(end).to_string())];
+        *self.keys("faults.one") = keys.map(|(k, v)| (k, plain(v))).to_vec();
+    }
+
+    /// A gap between the levels of the float as a share of the volume, a share of the evaporation by day, alkalinity that goes with
+    /// nitrogen.
+    pub(crate) fn float_and_light(&mut self, gap: Option<f64>, by_day: Option<f64>, coupled: bool) {
+        let litres = self.keys("tank").iter().find_map(|(k, v)| match v {
+            Value::Volume(litres) if *k == "volume" => Some(*litres),
+            _ => None,
+        });
+        if let (Some(share), Some(litres)) = (gap, litres) {
+            self.keys("top_off").push(("gap", Value::Volume(share * litres)));
+        }
+        if let Some(share) = by_day {
+            self.keys("evaporation")
+                .extend([("day", plain("8:00 to 20:00")), ("by_day", plain(format!("{} %", 100.0 * share)))]);
+        }
+        if coupled && self.tables.iter().any(|(table, _)| table == "solutes.alkalinity") {
+            self.keys("solutes.alkalinity").push(("follows_nitrogen", plain("yes")));
+        }
+    }
+
     /// The scenario as a file.
     pub(crate) fn text(&self, writing: Writing) -> String {
         let mut text = "format = 1\n".to_owned();

@@ -168,7 +168,7 @@ fn a_station_speaks_the_units_of_its_file() {
     assert!(text.contains("[US gal]") && text.contains("[psi]") && text.contains(" lb "), "{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80), "wider than 80 columns:\n{text}");
     let report = fs::read_to_string(here.join("s/station.html")).unwrap();
-    assert!(report.contains("US gal, of ") && report.contains("on the floor [psi]") && !report.contains(" kg)"));
+    assert!(report.contains("US gal, of ") && report.contains("on floor [psi]") && !report.contains(" kg)"));
     assert!(fs::read_to_string(here.join("s/round.html")).unwrap().contains("Water in US gal"));
     assert!(fs::read_to_string(here.join("s/tanks.csv")).unwrap().contains("changed_L"));
     // Nobody buys a fraction of a set of filters.

@@ -1,8 +1,9 @@
 //! What the choice would be with new water mixed so that the salinity settles in the middle of its band.
 
+use super::candidate::{SAME, candidate};
 use super::request::{ChooseRequest, Least};
 use super::show::regime;
-use super::{SAME, candidate};
+
 use crate::app::Loaded;
 use crate::model::{Plan, Variable};
 use crate::results::{Candidate, Way};

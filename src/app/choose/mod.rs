@@ -2,6 +2,7 @@
 //! would take; or, where none does it, the nearest and what would help.
 
 mod answer;
+mod candidate;
 mod mixed;
 mod request;
 mod search;
@@ -16,6 +17,7 @@ pub use request::{ChooseRequest, Least};
 
 use rayon::prelude::*;
 
+use crate::app::choose::candidate::{SAME, candidate, nothing};
 use crate::app::choose::mixed::Tried;
 use crate::app::choose::search::{MOST_CHECKS, Search};
 use crate::app::choose::show::{doubts, picture, sentence, warnings};
@@ -28,7 +30,7 @@ use crate::model::{Band, Plan};
 use crate::results::{Candidate, Choice, Marginal};
 use crate::units::{Duration, YEAR_D};
 
-use crate::study::{Going, Judged, KeyRange, band_use, judge_all, keeps, on_front, span, worst_use};
+use crate::study::{Going, Judged, KeyRange, judge_all, keeps, on_front};
 
 /// Keys that are tried where none are named.
 const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"];
@@ -38,9 +40,6 @@ const MOST_CANDIDATES: usize = 20_000;
 
 /// Share by which a limit is tightened to see what that takes.
 const TIGHTER: f64 = 0.10;
-
-/// Share within which two costs are the same: what differs is rounding.
-const SAME: f64 = 1e-9;
 
 /// Refuses a key that is tried twice.
 fn each_once(ranges: &[KeyRange]) -> Result<(), AppError> {
@@ -171,39 +170,6 @@ fn candidates(
         c.on_front = front;
     }
     list
-}
-
-fn nothing(values: Vec<String>) -> Candidate {
-    Candidate {
-        values,
-        litres: f64::NAN,
-        salt_kg: f64::NAN,
-        minutes: f64::NAN,
-        cost: None,
-        swing_psu: f64::NAN,
-        band_use: f64::NAN,
-        tightest: String::new(),
-        keeps: false,
-        on_front: false,
-        chance: None,
-        failed: None,
-    }
-}
-
-fn candidate(base: &Plan, values: Vec<String>, judged: &Judged) -> Candidate {
-    let settled = &judged.settled;
-    let tightest = base.bands.iter().max_by(|a, b| band_use(settled, a).total_cmp(&band_use(settled, b)));
-    Candidate {
-        litres: judged.yearly.litres,
-        salt_kg: judged.yearly.salt_kg,
-        minutes: judged.yearly.minutes,
-        cost: judged.yearly.cost,
-        swing_psu: settled.salinity_psu.peak - settled.salinity_psu.trough,
-        band_use: worst_use(settled, &base.bands),
-        tightest: tightest.map_or(String::new(), |b| span(settled, b).key.clone()),
-        keeps: keeps(settled, &base.bands),
-        ..nothing(values)
-    }
 }
 
 /// The candidate nearest to its bands, the likeliest first where chance was looked at.
