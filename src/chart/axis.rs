@@ -34,6 +34,12 @@ impl Axis {
         Self { low, high, ticks: rounds(low, high, round_step(low, high, about)), name: String::new() }
     }
 
+    /// The same with whole numbers.
+    pub(super) fn counting(low: f64, high: f64, about: f64) -> Self {
+        let (low, high) = spread(low, high);
+        Self { low, high, ticks: rounds(low, high, round_step(low, high, about).max(1.0)), name: String::new() }
+    }
+
     /// Days from `low` to `high` since a date, told as at most about `most` dates.
     pub(super) fn dates(low: f64, high: f64, since: Date, most: f64) -> Self {
         let high = high.max(low + 1e-6);
@@ -171,6 +177,7 @@ mod tests {
         assert!(flat.low < 400.0 && flat.high > 400.0);
         assert_eq!(names(&Axis::within(0.3, 3.2, 3.0)), ["1", "2", "3"]);
         assert_eq!(names(&Axis::within(-0.1, 0.1, 2.0)), ["-0.1", "0", "0.1"]);
+        assert_eq!(names(&Axis::counting(0.0, 3.0, 8.0)), ["0", "1", "2", "3"]);
     }
 
     #[test]

@@ -50,6 +50,8 @@ pub struct Series {
     pub spans: Vec<(f64, f64)>,
     /// Whether zero must be on the axis.
     pub from_zero: bool,
+    /// Whether what runs across is counted, so that its ticks are whole numbers.
+    pub counted: bool,
 }
 
 /// The lower and the upper edge of a shaded area.
@@ -186,6 +188,7 @@ impl Series {
         let most = f64::from(area.dim_in_pixel().0) / f64::from(px(66));
         match self.since {
             Some(since) => Axis::dates(low, high, since, most),
+            None if self.counted => Axis::counting(low, high, most.min(8.0)).named(&self.x_label),
             None => Axis::within(low, high, most.min(8.0)).named(&self.x_label),
         }
     }

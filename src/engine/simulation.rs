@@ -64,8 +64,11 @@ impl<'a> Simulation<'a> {
         let amounts = start_amounts(plan)?;
         let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
-        // A schedule may ask for something at the very start, and a fault may begin there and strike.
-        simulation.active.fill(false);
+        // A schedule may ask for something at the very start, and a fault may begin there and strike; one that began
+        // before has struck.
+        for (on, window) in simulation.active.iter_mut().zip(&plan.disturbances) {
+            *on &= window.begin < -SAME_INSTANT_D;
+        }
         simulation.queue = EventQueue::new(plan, plan.regime_at(0.0).1, -2.0 * SAME_INSTANT_D);
         Ok(simulation)
     }

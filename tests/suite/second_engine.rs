@@ -195,7 +195,8 @@ impl<'a> Second<'a> {
             if on {
                 window.what.modify(self.plan, &mut self.regime);
             }
-            begins.extend((on && !self.on[k]).then_some(k));
+            // What began before the start has struck.
+            begins.extend((on && !self.on[k] && window.begin >= -INSTANT).then_some(k));
             self.on[k] = on;
         }
         let truth = |w: &Water| self.regime.truth(w).unwrap().psu();
@@ -468,9 +469,15 @@ impl<'a> Second<'a> {
                 });
         let rim = switches.spilling || self.rim().is_none_or(|rim| volume <= rim);
         let solutes = (0..switches.empty.len()).all(|i| !self.stops(i) || switches.empty[i] || y[i + 2] >= 0.0);
+        // What is empty stays so until more comes than is taken.
+        let bare = Switches { empty: vec![false; switches.empty.len()], ..switches.clone() };
+        let rises = switches.empty.contains(&true) && {
+            let slope = self.slope(y, &bare);
+            switches.empty.iter().zip(slope.iter().skip(2)).any(|(empty, slope)| *empty && *slope > 0.0)
+        };
         let law = !self.mass() || (self.psu(y) - self.partial.get().2).abs() <= 1.0;
         let salt = self.regime.laid_down_kg_per_d == 0.0 || switches.gone || (self.psu(y) > 1.0) == switches.lays_down;
-        float && rim && solutes && law && salt
+        float && rim && solutes && !rises && law && salt
     }
 
     fn advance(&mut self, y: &mut State, days: f64) {

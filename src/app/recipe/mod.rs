@@ -110,6 +110,7 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem)
         unit: strength.unit.clone(),
         fans: vec![(points(2.0), points(-2.0))],
         lines: vec![Line { label: "learned".into(), points: points(0.0) }],
+        counted: true,
         ..Series::default()
     })
 }
