@@ -127,7 +127,7 @@ fn a_calendar_leaves_no_dose_out() {
     assert_eq!(pumped.by_pump.len(), 2, "{:?}", pumped.by_pump);
     let folder = tempfile::tempdir().unwrap();
     let screen = stdout(&brinecast(folder.path(), &["plan", "two-part-dosing", "--no-files"]));
-    assert!(screen.contains("because a pump doses it: soda 321 mL/d"), "{screen}");
+    assert!(screen.contains("Dose by pump, as no calendar says: soda 321 mL/d"), "{screen}");
 }
 
 /// A meter that cannot bring a batch into its tolerance ends the portions where they raise nothing any more.

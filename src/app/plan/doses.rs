@@ -14,7 +14,7 @@ pub(super) fn by_hand(dose: &Dose) -> bool {
 /// How much, as the file says it.
 pub(super) fn amount(loaded: &Loaded, name: &str) -> String {
     let given = |key: &str| loaded.document.given(&format!("doses.{name}.{key}"));
-    let amount = given("amount").or_else(|| given("rate").map(|rate| format!("{rate}, all the time")));
+    let amount = given("amount").or_else(|| given("rate"));
     match (amount, given("of").filter(|of| of != name)) {
         (Some(amount), Some(of)) => format!("{amount} of {}", of.replace('_', " ")),
         (Some(amount), None) => amount,

@@ -63,14 +63,12 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let changes: usize = plan.shopping.iter().map(|line| line.changes).sum();
     let first = plan.items.iter().find(|i| i.kind == "change");
-    let by_pump = (!plan.by_pump.is_empty()).then(|| {
-        ReportPart::Text(format!("Not in the calendar, because a pump doses it: {}.", plan.by_pump.join("; ")))
-    });
-    let mut numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect()).first(FEW)];
-    numbers.extend(by_pump);
+    let numbers = vec![calendar, ReportPart::captioned("Shopping list", &head, shopping.collect()).first(FEW)];
+    // A calendar takes a time without a zone for that of the wall clock, as the reader does.
+    let zone = if plan.zone == "local" { String::new() } else { format!(", {} time", plan.zone) };
     let report = on_scenario(loaded, "calendar", None);
     Report {
-        about: format!("{} days from {}, {} time", trimmed(plan.days, 0), said(&plan.from), plan.zone),
+        about: format!("{} days from {}", trimmed(plan.days, 0), said(&plan.from)) + &zone,
         answer: first.map_or_else(
             || format!("{} things to do, and no change of water.", plan.items.len()),
             |first| {
@@ -78,13 +76,22 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
                 format!("{many} of water; the first on {}.", said(&first.begins))
             },
         ),
-        todo: vec![Action::new(match cards {
-            [] => "Import plan.ics into your calendar.".to_owned(),
-            cards => format!("Import plan.ics into your calendar; print {} for the vessel.", cards.join(" and ")),
-        })],
+        todo: todo(plan, cards),
         numbers,
         warnings: plan.warnings.clone(),
         cautions: plan.cautions.clone(),
         ..report
     }
+}
+
+/// What to do with the calendar, and what is done without it.
+fn todo(plan: &WorkPlan, cards: &[&str]) -> Vec<Action> {
+    let mut todo = vec![Action::new(match cards {
+        [] => "Import plan.ics into your calendar.".to_owned(),
+        cards => format!("Import plan.ics into your calendar; print {} for the vessel.", cards.join(" and ")),
+    })];
+    if !plan.by_pump.is_empty() {
+        todo.push(Action::new(format!("Dose by pump, as no calendar says: {}.", plan.by_pump.join("; "))));
+    }
+    todo
 }

@@ -1,0 +1,185 @@
+//! Writes mutants into a copy of the sources, each behind a switch that an environment variable turns, so that one build
+//! holds them all: `brinecast-mutants COPY COUNT SEED [LEFT-OUT...]`. `COPY/src` is rewritten; the list goes to standard output.
+//!
+//! A mutant is a comparison, a sum, a product or a logical operator turned into its neighbour, or a condition turned round.
+//! They are taken evenly over the folders of `src`, none inside another, none in tests and none in constants.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use syn::spanned::Spanned;
+use syn::visit::{self, Visit};
+
+/// A place that can be changed: the whole expression, and what is written in its stead.
+struct Site {
+    from: usize,
+    to: usize,
+    line: usize,
+    instead: String,
+    what: String,
+}
+
+struct Finder<'a> {
+    text: &'a str,
+    starts: Vec<usize>,
+    sites: Vec<Site>,
+}
+
+impl Finder<'_> {
+    fn at(&self, place: proc_macro2::LineColumn) -> usize {
+        let line = self.starts[place.line - 1];
+        let rest = &self.text[line..];
+        line + rest.char_indices().nth(place.column).map_or(rest.len(), |(at, _)| at)
+    }
+
+    fn range(&self, span: proc_macro2::Span) -> (usize, usize) {
+        (self.at(span.start()), self.at(span.end()))
+    }
+
+    fn add(&mut self, span: proc_macro2::Span, instead: String, what: String) {
+        let (from, to) = self.range(span);
+        self.sites.push(Site { from, to, line: span.start().line, instead, what });
+    }
+}
+
+fn is_test(attrs: &[syn::Attribute]) -> bool {
+    attrs.iter().any(|a| {
+        let text = format!("{:?}", a.meta);
+        a.path().is_ident("test") || text.contains("\"test\"") || text.contains("Ident { ident: \"test\"") || text.contains("Ident(test)")
+    })
+}
+
+impl<'ast> Visit<'ast> for Finder<'_> {
+    fn visit_item_mod(&mut self, item: &'ast syn::ItemMod) {
+        if !(is_test(&item.attrs) || item.ident == "tests") {
+            visit::visit_item_mod(self, item);
+        }
+    }
+
+    fn visit_item_fn(&mut self, item: &'ast syn::ItemFn) {
+        if item.sig.constness.is_none() && !is_test(&item.attrs) {
+            visit::visit_item_fn(self, item);
+        }
+    }
+
+    fn visit_impl_item_fn(&mut self, item: &'ast syn::ImplItemFn) {
+        if item.sig.constness.is_none() {
+            visit::visit_impl_item_fn(self, item);
+        }
+    }
+
+    fn visit_item_const(&mut self, _: &'ast syn::ItemConst) {}
+    fn visit_impl_item_const(&mut self, _: &'ast syn::ImplItemConst) {}
+    fn visit_item_static(&mut self, _: &'ast syn::ItemStatic) {}
+    fn visit_type(&mut self, _: &'ast syn::Type) {}
+    fn visit_pat(&mut self, _: &'ast syn::Pat) {}
+    fn visit_macro(&mut self, _: &'ast syn::Macro) {}
+
+    fn visit_expr_binary(&mut self, e: &'ast syn::ExprBinary) {
+        use syn::BinOp::{Add, And, Div, Eq, Ge, Gt, Le, Lt, Mul, Ne, Or, Sub};
+        let other = match e.op {
+            Add(_) => "-",
+            Sub(_) => "+",
+            Mul(_) => "/",
+            Div(_) => "*",
+            Lt(_) => ">=",
+            Le(_) => ">",
+            Gt(_) => "<=",
+            Ge(_) => "<",
+            Eq(_) => "!=",
+            Ne(_) => "==",
+            And(_) => "||",
+            Or(_) => "&&",
+            _ => "",
+        };
+        let text = format!("{e:?}");
+        // A pattern in a chain of conditions cannot be moved.
+        if !other.is_empty() && !text.contains("Expr::Let") {
+            let ((l0, l1), (r0, r1)) = (self.range(e.left.span()), self.range(e.right.span()));
+            let (left, right) = (&self.text[l0..l1], &self.text[r0..r1]);
+            let was = self.text[l1..r0].trim().to_owned();
+            let instead = format!("{left} {other} {right}");
+            self.add(e.span(), instead, format!("`{was}` is `{other}`"));
+        }
+        visit::visit_expr_binary(self, e);
+    }
+
+    fn visit_expr_if(&mut self, e: &'ast syn::ExprIf) {
+        if !format!("{:?}", e.cond).contains("Expr::Let") {
+            let (from, to) = self.range(e.cond.span());
+            let cond = self.text[from..to].to_owned();
+            self.add(e.cond.span(), format!("!({cond})"), "the condition is turned round".into());
+        }
+        visit::visit_expr_if(self, e);
+    }
+}
+
+fn sites(text: &str) -> Vec<Site> {
+    let file = syn::parse_file(text).expect("sources that compile");
+    let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+    let mut finder = Finder { text, starts, sites: Vec::new() };
+    finder.visit_file(&file);
+    finder.sites
+}
+
+/// A small generator: which mutants are taken hangs on the seed alone.
+fn next(state: &mut u64) -> u64 {
+    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let mut z = *state;
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    z ^ (z >> 31)
+}
+
+fn main() {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let root = Path::new(&args[0]).join("src");
+    let (count, mut seed): (usize, u64) = (args[1].parse().expect("a count"), args[2].parse().expect("a seed"));
+    let left_out: Vec<usize> = args[3..].iter().map(|a| a.parse().expect("a number")).collect();
+    // Folder, then file, then site.
+    let mut layers: BTreeMap<String, Vec<(PathBuf, Site)>> = BTreeMap::new();
+    for entry in walkdir::WalkDir::new(&root).sort_by_file_name().into_iter().flatten() {
+        let path = entry.path();
+        let inside = path.strip_prefix(&root).expect("below the sources");
+        let layer = inside.components().next().map_or(String::new(), |c| c.as_os_str().to_string_lossy().into_owned());
+        if path.extension().is_none_or(|e| e != "rs") || ["cli", "web", "guide"].contains(&layer.as_str()) || inside.components().count() < 2 {
+            continue;
+        }
+        let text = fs::read_to_string(path).expect("a source");
+        layers.entry(layer).or_default().extend(sites(&text).into_iter().map(|s| (path.to_owned(), s)));
+    }
+    let mut taken: Vec<(PathBuf, Site)> = Vec::new();
+    while taken.len() < count && layers.values().any(|l| !l.is_empty()) {
+        for list in layers.values_mut().filter(|l| !l.is_empty()) {
+            let at = usize::try_from(next(&mut seed) % list.len() as u64).expect("an index");
+            let (path, site) = list.swap_remove(at);
+            let apart = taken.iter().all(|(p, s)| *p != path || s.to <= site.from || s.from >= site.to);
+            if apart && taken.len() < count {
+                taken.push((path, site));
+            }
+        }
+    }
+    let mut files: BTreeMap<PathBuf, Vec<(usize, Site)>> = BTreeMap::new();
+    for (id, (path, site)) in taken.into_iter().enumerate() {
+        let id = id + 1;
+        println!("{id}\t{}:{}\t{}\t{}", path.strip_prefix(&root).expect("below").display(), site.line, site.what, site.instead.replace('\n', " "));
+        if !left_out.contains(&id) {
+            files.entry(path).or_default().push((id, site));
+        }
+    }
+    for (path, mut list) in files {
+        let mut text = fs::read_to_string(&path).expect("a source");
+        list.sort_by_key(|(_, s)| std::cmp::Reverse(s.from));
+        for (id, site) in list {
+            let was = text[site.from..site.to].to_owned();
+            let new = format!("(if crate::mutated::on({id}) {{ {} }} else {{ {was} }})", site.instead);
+            text.replace_range(site.from..site.to, &new);
+        }
+        fs::write(&path, text).expect("a source");
+    }
+    fs::write(root.join("mutated.rs"), "//! Which mutant is on.\n/// Whether it is this one.\n#[inline(never)]\npub(crate) fn on(id: u32) -> bool {\n    static ON: std::sync::OnceLock<u32> = std::sync::OnceLock::new();\n    *ON.get_or_init(|| std::env::var(\"MUTANT\").ok().and_then(|v| v.parse().ok()).unwrap_or(0)) == id\n}\n").expect("a source");
+    let lib = root.join("lib.rs");
+    let text = fs::read_to_string(&lib).expect("a source");
+    fs::write(&lib, text.replace("pub mod app;", "mod mutated;\npub mod app;").replace("#![forbid(unsafe_code)]", "#![forbid(unsafe_code)]\n#![allow(warnings)]")).expect("a source");
+}
