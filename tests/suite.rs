@@ -175,6 +175,9 @@ mod stations;
 /// Compare, sweep, ensemble.
 #[path = "suite/studies.rs"]
 mod studies;
+/// What mutants found that no test held.
+#[path = "suite/unheld.rs"]
+mod unheld;
 /// Units on screens, in pictures and reports.
 #[path = "suite/units_on_screens.rs"]
 mod units_on_screens;
