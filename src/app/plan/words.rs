@@ -1,5 +1,7 @@
 //! The answer of `plan` in words.
 
+use std::collections::{HashMap, HashSet};
+
 use super::answer::PlanResult;
 use crate::app::moment::said;
 use crate::app::report::on_scenario;
@@ -40,11 +42,12 @@ const FEW: usize = 4;
 fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
     let units = loaded.scenario.units;
     let (litres, kg) = (units.shown("L"), units.shown("kg"));
-    let row = |item: &WorkItem| {
+    let row = |(item, times): (&WorkItem, Option<usize>)| {
         let clock = item.begins.replace('T', " ");
-        vec![clock.get(..16).unwrap_or(&clock).to_owned(), item.what.clone(), item.detail.clone()]
+        let again = times.map_or(String::new(), |times| format!("; {times} times, at this hour"));
+        vec![clock.get(..16).unwrap_or(&clock).to_owned(), item.what.clone(), item.detail.clone() + &again]
     };
-    let items = plan.items.iter().map(row).collect();
+    let items = told_once(plan).into_iter().map(row).collect();
     let calendar =
         ReportPart::table("What to do, and when; all of it is in plan.csv", &["when", "what", ""], items).first(FEW);
     let shopping = plan.shopping.iter().map(|line| {
@@ -82,6 +85,30 @@ fn told(plan: &WorkPlan, cards: &[&str], loaded: &Loaded) -> Report {
         cautions: plan.cautions.clone(),
         ..report
     }
+}
+
+/// Doses from this many on are told once in the table; each is in the files.
+const MANY: usize = 15;
+
+/// What makes two items the same dose at the same hour.
+fn dose_of(item: &WorkItem) -> Option<(&str, &str, &str)> {
+    (item.kind == "dose").then(|| (&*item.what, &*item.detail, item.begins.get(11..).unwrap_or_default()))
+}
+
+/// The items of the table, each with how many times it comes where that is often; what comes again then is left out.
+fn told_once(plan: &WorkPlan) -> Vec<(&WorkItem, Option<usize>)> {
+    let mut times: HashMap<_, usize> = HashMap::new();
+    plan.items.iter().filter_map(dose_of).for_each(|dose| *times.entry(dose).or_default() += 1);
+    let mut seen = HashSet::new();
+    let mut list = Vec::new();
+    for item in &plan.items {
+        let dose = dose_of(item);
+        let often = dose.and_then(|dose| times.get(&dose).copied()).filter(|times| *times >= MANY);
+        if often.is_none() || dose.is_some_and(|dose| seen.insert(dose)) {
+            list.push((item, often));
+        }
+    }
+    list
 }
 
 /// What to do with the calendar, and what is done without it.

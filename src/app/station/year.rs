@@ -79,7 +79,7 @@ pub(super) fn year(loaded: &LoadedStation, outcome: &StationOutcome) -> Result<V
             heating_kwh(loaded, outcome)? / years,
             "kWh",
             format!(
-                "batches from {} to {}, and the losses of a bare vessel while it stands warm (station.store_temperature)",
+                "{} (station.store_temperature) to {}, bare vessel",
                 file.upkeep.store_temperature.show(file.units),
                 loaded.tanks[0].plan.tank.temperature.show(file.units)
             ),
