@@ -13,6 +13,9 @@ use crate::units::trimmed;
 /// Largest extra change that is advised \[% of the tank\].
 const MOST_PERCENT: u32 = 50;
 
+/// Longest interval between two top-offs by hand that is tried \[d\].
+const MOST_DAYS: u32 = 14;
+
 /// The bands that are left in passing, with what keeps them; `settled` are those that the regime does not keep anyway.
 ///
 /// Faults have advice of their own, and a tank that starts outside comes back or does not: neither is looked at.
@@ -51,13 +54,12 @@ fn first_visit(plan: &Plan, band: &Band, day: f64, upwards: bool, dated: Dated) 
     if !upwards || band.of != Variable::Salinity || day > first + every {
         return None;
     }
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days before the first visit, few")]
-    let whole = |days: f64| days.floor() as u32;
-    let times = (1..=whole(every).max(1)).rev().flat_map(|d| (0..=whole(first)).map(move |sooner| (d, sooner)));
-    let (days, begin) = times.map(|(d, sooner)| (f64::from(d), first - f64::from(sooner))).find(|&(days, begin)| {
+    // From the first day on, at the hour at which it is done.
+    let begin = first.fract();
+    let days = (1..=MOST_DAYS).rev().map(f64::from).filter(|days| *days <= every).find(|days| {
         let mut other = plan.clone();
         other.output_every = None;
-        other.regime.top_off.by_hand_at(Schedule::every(days, begin));
+        other.regime.top_off.by_hand_at(Schedule::every(*days, begin));
         keeps(&other, band, upwards)
     })?;
     let every_day = |d: f64| if d == 1.0 { "every day".to_owned() } else { format!("every {} days", trimmed(d, 1)) };

@@ -1,9 +1,8 @@
 //! What the choice would be with new water mixed so that the salinity settles in the middle of its band.
 
-use super::candidate::{SAME, candidate};
+use super::candidate::candidate;
 use super::request::{ChooseRequest, Least};
 use super::show::regime;
-
 use crate::app::Loaded;
 use crate::model::{Plan, Variable};
 use crate::results::{Candidate, Way};
@@ -35,7 +34,7 @@ impl Tried<'_> {
         let middle = 0.5 * (band.low? + band.high?);
         let [change] = base.regime.changes.as_slice() else { return None };
         let key = format!("waters.{}.salinity", base.waters[change.water].name);
-        let free = self.ranges.iter().all(|r| r.key != key && !r.key.starts_with("waters."));
+        let free = self.ranges.iter().all(|r| !r.key.starts_with("waters."));
         if !free || !self.request.uncertainty.is_none() || !self.request.also.is_empty() {
             return None;
         }
@@ -47,11 +46,7 @@ impl Tried<'_> {
             .collect();
         // Of those that take the same, the one that comes less near to its limits.
         let used = |i: usize| self.candidates[i].band_use;
-        order.sort_by(
-            |(a, x), (b, y)| {
-                if (x - y).abs() <= SAME * x.abs() { used(*a).total_cmp(&used(*b)) } else { x.total_cmp(y) }
-            },
-        );
+        order.sort_by(|(a, x), (b, y)| x.total_cmp(y).then(used(*a).total_cmp(&used(*b))));
         order.into_iter().find_map(|(i, _)| {
             let mut plan = self.plans[i].clone();
             let psu = (10.0 * mix_to(&plan, change.water, Variable::Salinity, middle).ok()?.value).round() / 10.0;
