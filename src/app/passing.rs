@@ -35,7 +35,7 @@ pub(super) fn passing(plan: &Plan, outcome: &Outcome, settled: &[Broken], view: 
                 found.extend(extra_change(plan, &band, day, dated));
                 found.extend(ways(plan, Lens::Run, &band, upwards, view));
             }
-            Broken { band, upwards, ways: found }
+            Broken { band, upwards, in_passing: true, ways: found }
         })
         .filter(|broken| !broken.ways.is_empty())
         .collect()
@@ -86,5 +86,5 @@ fn extra_change(plan: &Plan, band: &Band, day: f64, dated: Dated) -> Option<Way>
     };
     let percent = (1..=MOST_PERCENT).find(|percent| with(*percent))?;
     let before = during.map_or(String::new(), |p| format!(", before the period {}", p.name.replace('_', " ")));
-    Some(Way::by_hand(format!("change {percent} % more once, {}{before}", dated.on(noon))))
+    Some(Way::by_hand(format!("make one extra change of {percent} % {}{before}", dated.on(noon))))
 }

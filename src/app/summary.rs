@@ -294,14 +294,19 @@ fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View
         if let Some(band) = salinity.filter(|s| s.left_at_d.is_some() && s.worst.0 > 0.0).and_then(|s| s.band) {
             let ways = top_off_ways(plan, outcome, view);
             if !ways.is_empty() {
-                return vec![Broken { band, upwards: true, ways }];
+                return vec![Broken { band, upwards: true, in_passing: false, ways }];
             }
         }
         let left = outcome.statistics.variables.iter().filter(|s| s.left_at_d.is_some());
         return left
             .filter_map(|s| {
                 let (band, upwards) = (s.band?, s.worst.0 > 0.0);
-                Some(Broken { band, upwards, ways: ways(plan, Lens::SecondHalf, &band, upwards, view) })
+                Some(Broken {
+                    band,
+                    upwards,
+                    in_passing: false,
+                    ways: ways(plan, Lens::SecondHalf, &band, upwards, view),
+                })
             })
             .collect();
     };
@@ -311,7 +316,12 @@ fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View
         (worst.abs() > 1e-9 * span.peak.abs()).then_some((*band, worst > 0.0))
     });
     outside
-        .map(|(band, upwards)| Broken { band, upwards, ways: ways(plan, Lens::Settled, &band, upwards, view) })
+        .map(|(band, upwards)| Broken {
+            band,
+            upwards,
+            in_passing: false,
+            ways: ways(plan, Lens::Settled, &band, upwards, view),
+        })
         .collect()
 }
 
@@ -330,12 +340,7 @@ fn band_warnings(
             let shown = view.of(name, unit);
             let number = |v: f64| shown.number(v, 4);
             let statistic = outcome.statistics.variables.iter().find(|s| s.of == Some(b.band.of));
-            let beyond = |settled: &&Settled| {
-                let span = span(settled, &b.band);
-                let out = worst_of(&b.band, span.trough, span.peak);
-                out != 0.0 && (out > 0.0) == b.upwards
-            };
-            let Some(settled) = settled.filter(beyond) else {
+            let Some(settled) = settled.filter(|_| !b.in_passing) else {
                 let edge = if b.upwards { b.band.high } else { b.band.low }.unwrap_or(0.0);
                 let (at, worst) = statistic.map_or((0.0, (0.0, 0.0)), |s| (s.left_at_d.unwrap_or(0.0), s.worst));
                 let text = format!(

@@ -12,6 +12,8 @@ pub(super) struct Broken {
     pub(super) band: Band,
     /// Whether what it is of is too much; too little otherwise.
     pub(super) upwards: bool,
+    /// Whether the settled cycle keeps it, and the run leaves it once.
+    pub(super) in_passing: bool,
     /// The levers, each worked out by itself: sentences without their stop.
     pub(super) ways: Vec<Way>,
 }

@@ -30,7 +30,7 @@ h2 { font-size: 1.2rem; margin: 2rem 0 .5rem; border-bottom: 1px solid var(--rul
 figure { margin: 1rem 0; overflow: hidden; border-radius: .3rem; break-inside: avoid; }
 figure svg { display: block; width: 100%; height: auto; }
 .narrow { display: none; }
-.more { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(24rem, 100%), 1fr)); gap: 0 1.2rem; align-items: start; }
+.more { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(24rem, 100%), 1fr)); gap: 0 1.2rem; align-items: start; }
 .rest { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 0 2.4rem; align-items: start; }
 .rest section { min-width: 0; }
 .rest section.across { grid-column: 1 / -1; }

@@ -126,11 +126,7 @@ fn lead(report: &Report, width: usize, detail: Detail, room: Room) -> String {
         for other in action.or.iter().take(room.ways) {
             out += &prose(&other.what, "     Or: ", HANGING, width);
         }
-        match action.or.len().saturating_sub(room.ways) {
-            0 => {}
-            1 => out += &prose("1 more way: --full", HANGING, HANGING, width),
-            more => out += &prose(&format!("{more} more ways: --full"), HANGING, HANGING, width),
-        }
+        out += &prose(&more(action.or.len(), room.ways, "way"), HANGING, HANGING, width);
     }
     out
 }
@@ -150,13 +146,16 @@ fn warnings(report: &Report, width: usize, room: Room, coded: bool) -> String {
         let advice = if room.advice { format!(" {}", as_sentence(&warning.advice)) } else { String::new() };
         out += &prose(&format!("Warning{code}: {}{advice}", as_sentence(&warning.text)), "", "  ", width);
     }
-    let more = report.warnings.len().saturating_sub(room.warnings);
-    match more {
-        0 => {}
-        1 => out += "1 more warning: --full\n",
-        more => out += &format!("{more} more warnings: --full\n"),
+    out + &prose(&more(report.warnings.len(), room.warnings, "warning"), "", "", width)
+}
+
+/// How many more there are than are shown; nothing where there are none.
+fn more(count: usize, shown: usize, what: &str) -> String {
+    match count.saturating_sub(shown) {
+        0 => String::new(),
+        1 => format!("1 more {what}: --full"),
+        more => format!("{more} more {what}s: --full"),
     }
-    out
 }
 
 /// The caution that the answer calls for, and where the others are.

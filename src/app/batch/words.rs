@@ -40,23 +40,19 @@ fn told(a: &BatchAnswer, units: UnitSystem) -> Report {
     let mix = line("salt mix in all, about");
     let first = Mass::from_kg(a.first_dose_kg).show(units);
     let litres = units.shown("L");
-    let mut todo = Vec::new();
-    if mix.is_some() {
-        let draw = format!("{} {}", litres.number(a.each.fresh_water_l, 4), litres.unit);
-        let psu = trimmed(a.first_dose_psu, 1);
-        let (times, later) = match (a.mixes, a.later.is_some()) {
-            (1, _) => (String::new(), ""),
-            (mixes, false) => (format!("Mix {mixes} times, one after the other. Each time: "), ""),
-            (mixes, true) => {
-                (format!("Mix {mixes} times, one after the other. The first time: "), " The others are on the card.")
-            }
-        };
-        let verb = if times.is_empty() { "Draw" } else { "draw" };
-        todo.push(Action::new(format!(
-            "{times}{verb} {draw} of purified water. Add {first} of salt mix first (to {psu} psu).{later}"
-        )));
-        todo.push(Action::new("Stir until it is clear, read the salinity, then correct before use."));
-    }
+    let draw = format!("{} {} of purified water", litres.number(a.each.fresh_water_l, 4), litres.unit);
+    let (when, later) = match (a.mixes, a.later.is_some()) {
+        (1, _) => ("Draw".to_owned(), ""),
+        (mixes, false) => (format!("Mix {mixes} times, one after the other. Each time: draw"), ""),
+        (mixes, true) => {
+            (format!("Mix {mixes} times, one after the other. The first time: draw"), " The others are on the card.")
+        }
+    };
+    let psu = trimmed(a.first_dose_psu, 1);
+    let todo = vec![
+        Action::new(format!("{when} {draw}. Add {first} of salt mix first (to {psu} psu).{later}")),
+        Action::new("Stir until it is clear, read the salinity, then correct before use."),
+    ];
     let (numbers, rest): (Vec<_>, Vec<_>) =
         card.parts.iter().filter(|p| p.heading != "Warnings").partition(|p| FIRST_PARTS.contains(&p.heading.as_str()));
     Report {

@@ -4,9 +4,6 @@ use crate::model::Plan;
 use crate::results::Candidate;
 use crate::study::{Judged, band_use, keeps, span, worst_use};
 
-/// Share within which two costs are the same: what differs is rounding.
-pub(super) const SAME: f64 = 1e-9;
-
 /// A candidate of which nothing is known.
 pub(super) fn nothing(values: Vec<String>) -> Candidate {
     Candidate {

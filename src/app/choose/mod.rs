@@ -17,7 +17,7 @@ pub use request::{ChooseRequest, Least};
 
 use rayon::prelude::*;
 
-use crate::app::choose::candidate::{SAME, candidate, nothing};
+use crate::app::choose::candidate::{candidate, nothing};
 use crate::app::choose::mixed::Tried;
 use crate::app::choose::search::{MOST_CHECKS, Search};
 use crate::app::choose::show::{doubts, picture, sentence, warnings};
@@ -40,6 +40,9 @@ const MOST_CANDIDATES: usize = 20_000;
 
 /// Share by which a limit is tightened to see what that takes.
 const TIGHTER: f64 = 0.10;
+
+/// Share within which two costs are the same: what differs is rounding.
+const SAME: f64 = 1e-9;
 
 /// Refuses a key that is tried twice.
 fn each_once(ranges: &[KeyRange]) -> Result<(), AppError> {

@@ -155,7 +155,7 @@ fn under(comparison: &Comparison, view: &View) -> Vec<ReportPart> {
     vec![
         ReportPart::captioned(&caption, &head, rows.collect()),
         ReportPart::Text(format!(
-            "Chance: that every band is kept. Worst: the share of the tightest band within which 95 of 100 members stay; above 100 % they leave it. Uncertain: {}.",
+            "Chance: that every band is kept. Worst: how much of its tightest band a tank uses, for all but 5 of 100 members; above 100 % it is outside. Uncertain: {}.",
             comparison.uncertain.join("; ")
         )),
     ]

@@ -91,7 +91,7 @@ pub(super) fn fitted_scenario(
     crate::scenario::read(&document).map_err(|problems| {
         let why = problems.list().first().map_or(String::new(), |problem| format!(": {}", problem.message));
         AppError::Usage(format!(
-            "the log and the scenario do not fit together: the tank at the end of the log could not be{why}\n  = help: look for a cell that is wrong, or a part of the log that is of another tank: brinecast log {}",
+            "the log and the scenario do not fit together: the tank that comes of both is impossible{why}\n  = help: look for a cell that is wrong, or a part of the log that is of another tank: brinecast log {}",
             log.display()
         ))
     })?;

@@ -118,7 +118,7 @@ fn todo(plan: &WorkPlan, cards: &[&str]) -> Vec<Action> {
         cards => format!("Import plan.ics into your calendar; print {} for the vessel.", cards.join(" and ")),
     })];
     if !plan.by_pump.is_empty() {
-        todo.push(Action::new(format!("Dose by pump, as no calendar says: {}.", plan.by_pump.join("; "))));
+        todo.push(Action::new(format!("Dose by pump (not in the calendar): {}.", plan.by_pump.join("; "))));
     }
     todo
 }

@@ -232,21 +232,7 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
     let (low, high) = seen.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), (_, y)| (l.min(y), h.max(y)));
     match goal {
         Goal::Keeps { what, .. } => {
-            // An edge is said as it may be written, on the side on which the band is kept.
-            let key = |x: f64| {
-                let edge = a.met.iter().find(|v| (v.value - x).abs() <= 1e-12 * x.abs());
-                edge.map_or_else(|| key(x), |v| v.written.clone())
-            };
-            let ranges: Vec<String> = a
-                .kept
-                .iter()
-                .map(|[low, high]| match (*low <= from, *high >= to) {
-                    (true, true) => format!("everything from {} to {}", key(from), key(to)),
-                    (true, false) => format!("{} or less", key(*high)),
-                    (false, true) => format!("{} or more", key(*low)),
-                    (false, false) => format!("{} to {}", key(*low), key(*high)),
-                })
-                .collect();
+            let ranges = kept_words(a);
             if ranges.is_empty() {
                 let best = nearest.map_or(String::new(), |(x, y)| {
                     format!("; nearest is {}, which uses {} of the band", key(x), say(y))
@@ -305,14 +291,33 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
     }
 }
 
+/// The ranges in which bands are kept, in words; an edge is said as it may be written, on the side on which they are kept.
+fn kept_words(a: &SolveAnswer) -> Vec<String> {
+    let [from, to] = [a.points.first(), a.points.last()].map(|p| p.map_or(f64::NAN, |p| p.0));
+    let key = |x: f64| {
+        let edge = a.met.iter().find(|v| (v.value - x).abs() <= 1e-12 * x.abs());
+        let plain = || format!("{} {}", significant(x, DIGITS), a.key_unit).trim_end().to_owned();
+        edge.map_or_else(plain, |v| v.written.clone())
+    };
+    a.kept
+        .iter()
+        .map(|[low, high]| match (*low <= from, *high >= to) {
+            (true, true) => format!("everything from {} to {}", key(from), key(to)),
+            (true, false) => format!("{} or less", key(*high)),
+            (false, true) => format!("{} or more", key(*low)),
+            (false, false) => format!("{} to {}", key(*low), key(*high)),
+        })
+        .collect()
+}
+
 /// The values that do it.
 fn found(a: &SolveAnswer) -> String {
-    match &a.met[..] {
-        [] => format!("No {} in this range does it", key_words(&a.key)),
-        many => {
-            let values: Vec<&str> = many.iter().map(|v| &*v.written).collect();
-            format!("{}: {}", spoken_first(&key_words(&a.key)), values.join(" or "))
-        }
+    let values: Vec<String> = a.met.iter().map(|v| v.written.clone()).collect();
+    let values = if values.is_empty() { kept_words(a) } else { values };
+    if values.is_empty() {
+        format!("No {} in this range does it", key_words(&a.key))
+    } else {
+        format!("{}: {}", spoken_first(&key_words(&a.key)), values.join(" or "))
     }
 }
 

@@ -60,9 +60,9 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
         } else {
             ("-".into(), "-".into())
         };
-        let mut row = vec![d.day.to_string(), d.phase.to_owned(), water, mix, salinity.number(d.evening_psu, 4)];
+        let mut row = vec![d.phase.to_owned(), water, mix, salinity.number(d.evening_psu, 4)];
         row.extend(d.doses.iter().map(|dose| if *dose > 0.0 { significant(*dose, 3) } else { "-".into() }));
-        row
+        (d.day, row)
     });
     Report {
         answer: answer + "." + &rate,
@@ -86,27 +86,24 @@ fn told(a: &TreatAnswer, loaded: &Loaded) -> Report {
     }
 }
 
-/// Rows that differ by their day alone, at least this many at one distance, are told as one.
+/// Days that differ in nothing else, at least this many at one distance, are told as one.
 const TOGETHER: usize = 3;
 
-/// The rows of a table of days, the first cell of each its day: what comes again and again is one row, `7 to 31, every 3`.
-fn days_together(rows: &[Vec<String>]) -> Vec<Vec<String>> {
-    let day = |row: &[String]| row[0].parse::<u32>().unwrap_or(0);
-    let mut out: Vec<Vec<String>> = Vec::new();
-    let mut rest = rows;
-    while let Some((first, after)) = rest.split_first() {
-        let gap = after.first().map_or(0, |second| day(second).saturating_sub(day(first)));
-        let same = 1
-            + (0..after.len())
-                .take_while(|&k| after[k][1..] == first[1..] && day(&after[k]) == day(&rest[k]) + gap)
-                .count();
-        let (together, others) = rest.split_at(if same < TOGETHER { 1 } else { same });
-        let mut row = first.clone();
-        if let [_, _, .., last] = together {
-            let every = if gap == 1 { String::new() } else { format!(", every {gap}") };
-            row[0] = format!("{} to {}{every}", first[0], last[0]);
-        }
-        out.push(row);
+/// Rows of a table of days: what comes again and again is one row, `7 to 31, every 3`.
+fn days_together(days: &[(u32, Vec<String>)]) -> Vec<Vec<String>> {
+    let mut out = Vec::new();
+    let mut rest = days;
+    while let Some(((day, cells), after)) = rest.split_first() {
+        let gap = after.first().map_or(0, |(next, _)| next - day);
+        let again = after.iter().zip(rest).take_while(|(next, before)| next.1 == *cells && next.0 == before.0 + gap);
+        let count = 1 + again.count();
+        let (together, others) = rest.split_at(if count < TOGETHER { 1 } else { count });
+        let told = match together {
+            [_, .., (last, _)] if gap == 1 => format!("{day} to {last}"),
+            [_, .., (last, _)] => format!("{day} to {last}, every {gap}"),
+            _ => day.to_string(),
+        };
+        out.push(std::iter::once(told).chain(cells.iter().cloned()).collect());
         rest = others;
     }
     out
@@ -118,12 +115,9 @@ mod tests {
 
     #[test]
     fn days_that_come_again_are_one_row() {
-        let row = |day: u32, what: &str| vec![day.to_string(), what.to_owned()];
-        let rows = vec![row(1, "a"), row(2, "a"), row(4, "b"), row(7, "b"), row(10, "b"), row(12, "b"), row(13, "c")];
-        let told = days_together(&rows);
-        assert_eq!(
-            told,
-            [row(1, "a"), row(2, "a"), vec!["4 to 10, every 3".to_owned(), "b".to_owned()], row(12, "b"), row(13, "c")]
-        );
+        let days = [(1, "a"), (2, "a"), (4, "b"), (7, "b"), (10, "b"), (12, "b"), (13, "c"), (14, "c"), (15, "c")];
+        let told = days_together(&days.map(|(day, what)| (day, vec![what.to_owned()])));
+        let told: Vec<String> = told.iter().map(|row| row.join(" ")).collect();
+        assert_eq!(told, ["1 a", "2 a", "4 to 10, every 3 b", "12 b", "13 to 15 c"]);
     }
 }

@@ -29,8 +29,11 @@ pub(super) fn top_off(section: &Section<'_>, context: &Context<'_>, waters: &Lis
         .check(format!("10 min or more, and at most {MOST_TIMES} times in the run"), move |d| {
             d.days() >= SHORTEST_D && run / *d <= MOST_TIMES
         });
-    let refill =
-        if capacity.is_some() { refill.absent("never: the reservoir is full once") } else { refill.optional() };
+    let refill = if capacity.is_some() {
+        refill.absent("never: the reservoir is filled once, for the start")
+    } else {
+        refill.optional()
+    };
     let offset = section
         .quantity::<Volume>(
             "level_offset",
