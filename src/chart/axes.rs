@@ -41,7 +41,7 @@ impl Plot {
 /// The plotting area of a chart, to write and draw on in its own steps: from its left upper corner on, and beyond its edges.
 pub(super) struct Ground<'a, DB: DrawingBackend> {
     area: &'a DrawingArea<DB, Cartesian2d<RangedCoordf64, RangedCoordf64>>,
-    corner: (i32, i32),
+    pub(super) corner: (i32, i32),
     /// What is drawn on.
     pub(super) base: DrawingArea<DB, Shift>,
     pub(super) width: i32,

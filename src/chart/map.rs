@@ -54,6 +54,10 @@ pub struct Limit {
 /// Two ends of the scale of colour, one hue; letters can be read on both.
 const PALE: RGBColor = RGBColor(240, 246, 251);
 const DEEP: RGBColor = RGBColor(104, 166, 212);
+/// Share of the largest number that counts as nothing.
+const NOTHING: f64 = 1e-6;
+/// Where nothing is left.
+const USED_UP: RGBColor = RGBColor(206, 206, 206);
 /// Contour lines that are aimed at.
 const LEVELS: f64 = 8.0;
 
@@ -127,7 +131,10 @@ impl Map {
         let y = Axis::within(y0, y1, 6.0).named(&self.y_label);
         let mut chart = chart(&area, (&x, &y), px(24))?;
         let (low, high) = self.span();
-        let levels = Axis::within(low, high, LEVELS).ticks;
+        let mut levels = Axis::within(low, high, LEVELS).ticks;
+        if !self.used_up().is_empty() {
+            levels.retain(|(level, _)| *level > 0.0);
+        }
         let share = |level: f64| if high > low { (level - low) / (high - low) } else { 0.0 };
         let next = levels.first().map(|l| l.0);
         region(&mut chart, self.field(&self.cells).above(low, next), shade(0.0))?;
@@ -136,6 +143,7 @@ impl Map {
             region(&mut chart, self.field(&self.cells).above(*level, next), shade(share(*level)))?;
         }
         region(&mut chart, self.kept(), style::BAND)?;
+        region(&mut chart, self.used_up(), USED_UP)?;
         let lines = |chart: &mut Chart<'_, DB>, lines: Vec<Vec<(f64, f64)>>, style: ShapeStyle| {
             lines.into_iter().try_for_each(|line| {
                 chart.draw_series(std::iter::once(PathElement::new(line, style))).map(|_| ()).map_err(ChartError::from)
@@ -189,12 +197,18 @@ impl Map {
                 }
             }
         }
-        for name in ["every band is kept", "kept"] {
-            let half = style::text_width(name, &style::text(13, style::INK, HPos::Left, VPos::Top)) / 2;
-            let inside: Vec<(i32, i32)> =
-                self.roomiest().iter().map(place).map(|(x, y)| (x - half, y - px(7))).collect();
-            if labels.write(name, style::BAND_INK, &inside)? {
-                break;
+        let regions: [(_, &[&str], _); 2] = [
+            (self.kept(), &["every band is kept", "kept"], style::BAND_INK),
+            (self.used_up(), &["used up: nothing is left", "used up"], style::INK),
+        ];
+        for (pieces, names, color) in regions {
+            let inside = roomiest(pieces);
+            for name in names {
+                let half = style::text_width(name, &style::text(13, style::INK, HPos::Left, VPos::Top)) / 2;
+                let places: Vec<(i32, i32)> = inside.iter().map(place).map(|(x, y)| (x - half, y - px(7))).collect();
+                if labels.write(name, color, &places)? {
+                    break;
+                }
             }
         }
         for (level, name) in levels {
@@ -242,23 +256,29 @@ impl Map {
         within(&limits)
     }
 
-    /// Middles of the pieces of the kept region, the largest first.
-    fn roomiest(&self) -> Vec<(f64, f64)> {
-        let middle = |piece: &Vec<(f64, f64)>| {
-            let count = piece.len() as f64;
-            (piece.iter().map(|p| p.0).sum::<f64>() / count, piece.iter().map(|p| p.1).sum::<f64>() / count)
-        };
-        let size = |piece: &Vec<(f64, f64)>| {
-            let ends = |of: &dyn Fn(&(f64, f64)) -> f64| {
-                piece.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
-            };
-            let (x, y) = (ends(&|p| p.0), ends(&|p| p.1));
-            (x.1 - x.0) * (y.1 - y.0)
-        };
-        let mut pieces = self.kept();
-        pieces.sort_by(|a, b| size(b).total_cmp(&size(a)));
-        pieces.iter().map(middle).collect()
+    /// Where nothing is left, or less than nothing comes out because a demand does not fall with what is left.
+    fn used_up(&self) -> Vec<Vec<(f64, f64)>> {
+        let (low, high) = self.span();
+        let nothing = NOTHING * high.abs().max(low.abs());
+        if low <= nothing { within(&[(self.field(&self.cells), nothing, true)]) } else { Vec::new() }
     }
+}
+
+/// Middles of the pieces of a region, the largest first.
+fn roomiest(mut pieces: Vec<Vec<(f64, f64)>>) -> Vec<(f64, f64)> {
+    let middle = |piece: &Vec<(f64, f64)>| {
+        let count = piece.len() as f64;
+        (piece.iter().map(|p| p.0).sum::<f64>() / count, piece.iter().map(|p| p.1).sum::<f64>() / count)
+    };
+    let size = |piece: &Vec<(f64, f64)>| {
+        let ends = |of: &dyn Fn(&(f64, f64)) -> f64| {
+            piece.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
+        };
+        let (x, y) = (ends(&|p| p.0), ends(&|p| p.1));
+        (x.1 - x.0) * (y.1 - y.0)
+    };
+    pieces.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    pieces.iter().map(middle).collect()
 }
 
 /// Fills pieces that lie side by side; a thin line around each closes the seams.

@@ -9,7 +9,9 @@ use plotters::style::text_anchor::{HPos, VPos};
 use super::axes::{Chart, Ground, Plot, axes, chart};
 use super::axis::Axis;
 use super::labels::{Labels, Wish};
+use super::line::{self, Line, range};
 use super::style::{Head, px, stroke};
+use super::swing::Fan;
 use super::{ChartError, decimate, style};
 use crate::units::significant;
 
@@ -54,22 +56,20 @@ pub struct Series {
     pub counted: bool,
 }
 
-/// The lower and the upper edge of a shaded area.
-pub type Fan = (Vec<(f64, f64)>, Vec<(f64, f64)>);
-
-/// One line.
-#[derive(Clone, Debug)]
-pub struct Line {
-    /// Its name, written at its end.
-    pub label: String,
-    /// (time, value), in time order; two points may share a time.
-    pub points: Vec<(f64, f64)>,
+/// What is written at the end of a line.
+struct End {
+    /// The value beside which it stands.
+    at: f64,
+    lines: Vec<String>,
+    color: RGBColor,
+    /// Which line it is, where it is one.
+    line: Option<usize>,
 }
 
-/// Lines that are told apart by their colours by everybody.
-const PLAIN_LINES: usize = 2;
-/// Points of a line beyond which dashes would break it up: it swings.
-const MOST_DASHED: usize = 100;
+/// Shapes along a line that needs them.
+const SHAPES_ALONG: i32 = 7;
+/// Space that a sample of a line takes before its name \[px\].
+const SAMPLE_PX: i32 = 18;
 /// Share of the width that the mark of where a line settles takes.
 const SETTLED_SHARE: f64 = 0.02;
 /// Opacity of a time in which something is otherwise.
@@ -90,9 +90,9 @@ impl Series {
             .iter()
             .filter_map(|line| {
                 let (low, high) = line.extremes()?;
-                let last = line.points.last()?;
-                let [low, high, last] = [low, high, last.1].map(|v| self.figure(v));
-                Some(format!("{} between {low} and {high} {}, {last} at the end", line.label, self.unit))
+                let [low, high] = [low, high].map(|v| self.figure(v));
+                let end = self.ending(line.end()?);
+                Some(format!("{} between {low} and {high} {}, {end} at the end", line.label, self.unit))
             })
             .collect();
         format!("{} {}.", self.head.words(), lines.join("; "))
@@ -124,11 +124,11 @@ impl Series {
         };
         let inside = |x: &f64| (from..=to).contains(x);
         Self {
-            lines: self.lines.into_iter().map(|l| Line { points: cut(l.points), ..l }).collect(),
+            lines: self.lines.into_iter().map(|l| l.with(cut)).collect(),
             dots: self
                 .dots
                 .into_iter()
-                .map(|l| Line { points: l.points.into_iter().filter(|p| inside(&p.0)).collect(), ..l })
+                .map(|l| l.with(|points| points.into_iter().filter(|p| inside(&p.0)).collect()))
                 .collect(),
             fans: self.fans.into_iter().map(|(low, high)| (cut(low), cut(high))).collect(),
             ticks: self.ticks.into_iter().filter(inside).collect(),
@@ -156,14 +156,8 @@ impl Series {
             chart.draw_series(std::iter::once(Polygon::new(edge, style::LINES[0].mix(FAN_ALPHA))))?;
         }
         for (i, line) in self.lines.iter().enumerate() {
-            let points = decimate(&line.points, columns);
-            let style = stroke(line_color(i), 1.8);
-            if i < PLAIN_LINES || points.len() > MOST_DASHED {
-                chart.draw_series(LineSeries::new(points, style))?;
-            } else {
-                // Who sees no red from green tells them by their dashes.
-                chart.draw_series(DashedLineSeries::new(points, px(9), px(5), style))?;
-            }
+            chart.draw_series(LineSeries::new(decimate(&line.points, columns), stroke(line_color(i), 1.8)))?;
+            self.shapes(&chart, i, line)?;
         }
         for (i, dots) in self.dots.iter().enumerate() {
             let color = line_color(i + 1);
@@ -176,9 +170,25 @@ impl Series {
             chart.draw_series(std::iter::once(style::dot(*at, 5, style::ALARM)))?;
         }
         self.event_ticks(&chart, y.low)?;
-        self.names_at_ends(&chart)?;
+        self.names_at_ends(&chart, &area)?;
         self.texts(&chart, &y)?;
         Ok(Plot::of(&chart, &x, &y))
+    }
+
+    /// Who sees no red from green tells a line among others by the shapes along it.
+    fn shapes<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>, i: usize, line: &Line) -> Result<(), ChartError> {
+        let Some(shape) = line::shape(i) else { return Ok(()) };
+        let ground = Ground::of(chart);
+        let (low, high) = self.reach(|p| p.0);
+        // Those of one line lie between those of another.
+        let shift = f64::from(u32::try_from(i % 6).unwrap_or(0)) / 6.0;
+        for k in 0..SHAPES_ALONG {
+            let x = low + (f64::from(k) + shift) / f64::from(SHAPES_ALONG) * (high - low);
+            if let Some(y) = line.at(x) {
+                line::mark(&ground.base, ground.place((x, y)), shape, line_color(i))?;
+            }
+        }
+        Ok(())
     }
 
     fn across<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>) -> Axis {
@@ -197,28 +207,41 @@ impl Series {
     fn end_room(&self) -> i32 {
         let style = style::text(13, style::INK, HPos::Left, VPos::Center);
         let mut room = px(LABEL_ROOM);
-        for text in self.at_ends().iter().flat_map(|(_, lines, _)| lines) {
+        for text in self.at_ends().iter().flat_map(|end| &end.lines) {
             room = room.max(style::text_width(text, &style));
         }
-        room + px(16)
+        room + px(16) + if self.has_samples() { px(SAMPLE_PX) } else { 0 }
     }
 
-    /// What is written at the ends of the lines: at what value, in which lines, in what colour.
-    fn at_ends(&self) -> Vec<(f64, Vec<String>, RGBColor)> {
+    /// Whether each name stands beside a sample of its line: among more than everybody tells apart.
+    fn has_samples(&self) -> bool {
+        (0..self.lines.len()).any(|i| line::shape(i).is_some())
+    }
+
+    /// What is written at the ends of the lines.
+    fn at_ends(&self) -> Vec<End> {
         if let (Some(((low, high), lines)), [_]) = (&self.settled, &self.lines[..]) {
-            return vec![(0.5 * (low + high), lines.clone(), line_color(0))];
+            return vec![End { at: 0.5 * (low + high), lines: lines.clone(), color: line_color(0), line: None }];
         }
-        let mut texts = Vec::new();
+        let mut ends = Vec::new();
         for (i, line) in self.lines.iter().chain(&self.dots).enumerate() {
-            let Some((_, last)) = line.points.last() else { continue };
+            let Some((low, high)) = line.end() else { continue };
             let mut lines = vec![line.label.clone()];
-            if self.lines.len() == 1 && i == 0 {
-                lines.push(format!("{} {}", self.figure(*last), self.unit).trim_end().to_owned());
+            let is_line = i < self.lines.len();
+            // A figure for a line alone, and for each of some that swing: none of them ends where it seems to.
+            if is_line && (self.lines.len() == 1 || line.round > 0.0) {
+                let unit = if self.lines.len() == 1 { self.unit.as_str() } else { "" };
+                lines.push(format!("{} {unit}", self.ending((low, high))).trim_end().to_owned());
             }
-            let color = if i < self.lines.len() { line_color(i) } else { line_color(i - self.lines.len() + 1) };
-            texts.push((*last, lines, color));
+            let color = if is_line { line_color(i) } else { line_color(i - self.lines.len() + 1) };
+            ends.push(End { at: 0.5 * (low + high), lines, color, line: is_line.then_some(i) });
         }
-        texts
+        ends
+    }
+
+    /// Where a line ends, in figures.
+    fn ending(&self, (low, high): (f64, f64)) -> String {
+        if low == high { self.figure(low) } else { range(low, high) }
     }
 
     /// A value with the digits that can be seen on its axis, four at least.
@@ -273,22 +296,34 @@ impl Series {
     }
 
     /// Names at the ends of lines, pushed apart where they would meet.
-    fn names_at_ends<DB: DrawingBackend>(&self, chart: &Chart<'_, DB>) -> Result<(), ChartError> {
+    fn names_at_ends<DB: DrawingBackend>(
+        &self,
+        chart: &Chart<'_, DB>,
+        area: &DrawingArea<DB, Shift>,
+    ) -> Result<(), ChartError> {
         let ground = Ground::of(chart);
-        let mut blocks = self.at_ends();
-        blocks.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let rows = |blocks: &[(f64, Vec<String>, RGBColor)]| {
-            px(LINE_PX) * i32::try_from(blocks.iter().map(|b| b.1.len()).sum::<usize>()).unwrap_or(0)
-        };
+        // Beside the ground a line is drawn on what is around it, or it would be cut off.
+        let (x0, y0) = area.get_base_pixel();
+        let beside = (ground.corner.0 - x0, ground.corner.1 - y0);
+        let mut ends = self.at_ends();
+        ends.sort_by(|a, b| b.at.total_cmp(&a.at));
+        let rows =
+            |ends: &[End]| px(LINE_PX) * i32::try_from(ends.iter().map(|e| e.lines.len()).sum::<usize>()).unwrap_or(0);
         let mut free = px(4);
-        for (k, (value, lines, color)) in blocks.iter().enumerate() {
-            let wanted = ground.place((0.0, *value)).1;
+        for (k, end) in ends.iter().enumerate() {
+            let wanted = ground.place((0.0, end.at)).1;
             // What still comes must find room below.
-            let lowest = ground.height + px(LINE_PX) / 2 - rows(&blocks[k..]);
+            let lowest = ground.height + px(LINE_PX) / 2 - rows(&ends[k..]);
             let mut y = wanted.min(lowest).max(free);
-            for line in lines {
-                let at = (ground.width + px(8), y);
-                ground.base.draw_text(line, &style::text(13, *color, HPos::Left, VPos::Center), at)?;
+            let mut left = ground.width + px(8);
+            if self.has_samples() {
+                if let Some(i) = end.line {
+                    line::sample(area, (beside.0 + left, beside.1 + y), i, end.color)?;
+                }
+                left += px(SAMPLE_PX);
+            }
+            for line in &end.lines {
+                ground.base.draw_text(line, &style::text(13, end.color, HPos::Left, VPos::Center), (left, y))?;
                 y += px(LINE_PX);
             }
             free = y;
@@ -369,13 +404,4 @@ fn columns(steps: u32) -> usize {
 
 fn line_color(i: usize) -> RGBColor {
     style::LINES[i % style::LINES.len()]
-}
-
-impl Line {
-    /// The lowest and the highest value.
-    fn extremes(&self) -> Option<(f64, f64)> {
-        let low = self.points.iter().map(|p| p.1).min_by(f64::total_cmp)?;
-        let high = self.points.iter().map(|p| p.1).max_by(f64::total_cmp)?;
-        Some((low, high))
-    }
 }

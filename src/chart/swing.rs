@@ -1,6 +1,8 @@
 //! A line that swings every day, told by its days: at the scale of months it would be a smear.
 
-use super::Fan;
+/// The lower and the upper edge of a shaded area.
+pub type Fan = (Vec<(f64, f64)>, Vec<(f64, f64)>);
+
 /// Share of what the days' means run through above which a day's swing is worth a shade of its own.
 const SEEN: f64 = 0.2;
 /// Days below which the swings can be seen one by one.

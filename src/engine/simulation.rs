@@ -55,7 +55,7 @@ pub struct Simulation<'a> {
     pub(super) steps: u64,
 }
 
-/// Longest step \[d\] of a chain with an uptake in it, so that no stay at zero is stepped over.
+/// Longest step \[d\] of a chain with an uptake in it that may run out, so that no stay at zero is stepped over.
 const CHAIN_UPTAKE_STEP_D: f64 = 0.125;
 
 impl<'a> Simulation<'a> {
@@ -418,9 +418,8 @@ impl<'a> Simulation<'a> {
         if self.active_flows.top_off > 0.0 {
             limit(self.stock() / self.active_flows.top_off);
         }
-        let kinetics = self.stepper.kinetics();
-        if kinetics.taking.iter().any(|i| kinetics.chained[*i]) {
-            limit(CHAIN_UPTAKE_STEP_D);
+        if days > CHAIN_UPTAKE_STEP_D && self.stepper.may_run_out(flow, &self.at_zero, &self.amounts, days) {
+            (days, less) = (CHAIN_UPTAKE_STEP_D, true);
         }
         (days, less)
     }

@@ -26,6 +26,15 @@ pub struct Outcome {
     pub state: RunState,
 }
 
+impl Outcome {
+    /// Days between the last two water changes, in which what they move comes round; 0 with fewer.
+    #[must_use]
+    pub fn round_d(&self) -> f64 {
+        let mut changes = self.events.iter().rev().filter(|e| e.event == "change").map(|e| e.time_d);
+        changes.next().zip(changes.next()).map_or(0.0, |(last, before)| last - before)
+    }
+}
+
 /// Runs a plan from its start to its horizon.
 ///
 /// ```

@@ -16,6 +16,7 @@ mod losses;
 mod plan;
 mod regime;
 mod schedule;
+mod series;
 mod step;
 mod stop;
 mod top_off;

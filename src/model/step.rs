@@ -15,17 +15,17 @@
 //! ```text
 //! x(t) = e^{−λt} x0 + t·exprel(−λt) p,    ∫x dt = t·exprel(−λt) x0 + t²·exprel2(−λt) p
 //! ```
-//! Chains at constant volume have a closed form of their own ([`chain`](super::chain)). Where the volume moves, the
-//! integrals are taken by Gauss–Legendre panels short enough for round-off, after the factor `e^{−kt−qτ}` has been split off
-//! (an integrating factor), solutes in the order in which they are made.
+//! Chains at constant volume have a closed form of their own ([`chain`](super::chain)); where the volume moves, what reacts
+//! is a power series ([`series`](super::series)), solutes in the order in which they are made.
 //!
 //! Alkalinity goes with nitrogen ([`Coupling`](super::Coupling)): its sum with their equivalents obeys the first equation.
 
 use super::chain::Chains;
+use super::series::{LONGEST_EXPONENT, LONGEST_SHARE, Piece, Series};
 use super::{Amounts, Component, Coupling, Kinetics};
-use crate::numerics::{Elementary, GAUSS_NODES, Recent, exprel, exprel2, gauss};
+use crate::numerics::{Elementary, Recent, exprel, exprel2, gauss};
 
-/// Largest exponent across a panel whose [`GAUSS_NODES`] nodes are at round-off.
+/// Largest exponent across a panel whose [`GAUSS_NODES`](crate::numerics::GAUSS_NODES) nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
 /// Largest share by which the volume may change across one panel: `1/V` has a pole where the volume
 /// is zero, and six nodes reach round-off only well away from it (Bernstein ellipse of radius 18).
@@ -62,15 +62,14 @@ impl Flow {
 
     /// Pieces (begin, length) within which the nodes of one panel follow what does not react.
     pub fn pieces(&self, days: f64) -> impl Iterator<Item = (f64, f64)> + use<> {
-        Panels::new(self, days, self.longest_panel(days, 0.0).max(days / MOST_PIECES))
+        Panels::new(self, days, self.longest(days, 0.0, PANEL_EXPONENT).max(days / MOST_PIECES))
     }
 
-    /// Longest panel of a stretch for which the exponents across it are at round-off, losses up to `fastest` among
-    /// them.
-    fn longest_panel(&self, days: f64, fastest: f64) -> f64 {
+    /// Longest piece of a stretch across which no exponent is more than `most`, losses up to `fastest` among them.
+    fn longest(&self, days: f64, fastest: f64, most: f64) -> f64 {
         let tau = self.turnover(days);
         let exponent = (fastest * days + self.out * tau).max(((self.drift + self.out) * tau).abs());
-        days / (exponent / PANEL_EXPONENT).ceil().max(1.0)
+        days / (exponent / most).ceil().max(1.0)
     }
 
     /// Water and salt \[kg\] after a time \[d\], as [`Stepper::step`] gives them.
@@ -93,10 +92,6 @@ impl Flow {
     }
 }
 
-fn weigh(weights: &[f64; GAUSS_NODES], values: &[f64; GAUSS_NODES]) -> f64 {
-    weights.iter().zip(values).map(|(w, v)| w * v).sum()
-}
-
 fn turnover(volume: f64, drift: f64, days: f64) -> f64 {
     let z = drift * days / volume;
     let shape = if z.abs() < 1e-9 { 1.0 - 0.5 * z } else { z.to_ln_1p() / z };
@@ -110,12 +105,14 @@ struct Panels {
     drift: f64,
     days: f64,
     longest: f64,
+    /// Largest share by which the volume may change across one.
+    share: f64,
     done: f64,
 }
 
 impl Panels {
     fn new(flow: &Flow, days: f64, longest: f64) -> Self {
-        Self { volume: flow.volume, drift: flow.drift, days, longest, done: 0.0 }
+        Self { volume: flow.volume, drift: flow.drift, days, longest, share: PANEL_VOLUME_SHARE, done: 0.0 }
     }
 }
 
@@ -127,15 +124,11 @@ impl Iterator for Panels {
             return None;
         }
         let volume = self.volume + self.drift * self.done;
-        let bound = if self.drift == 0.0 {
-            self.longest
-        } else {
-            self.longest.min(PANEL_VOLUME_SHARE * volume / self.drift.abs())
-        };
+        let bound =
+            if self.drift == 0.0 { self.longest } else { self.longest.min(self.share * volume / self.drift.abs()) };
         let left = self.days - self.done;
-        // A last sliver is taken with the panel before it; whole panels keep their decay factors.
+        // A last sliver is taken with the panel before it.
         let step = if left <= bound * (1.0 + 1e-9) { left } else { bound };
-        let step = if (step - self.longest).abs() <= 1e-12 * self.longest { self.longest } else { step };
         let begin = self.done;
         self.done = if step >= left { self.days } else { begin + step };
         Some((begin, step))
@@ -179,11 +172,7 @@ pub struct Stepper {
     factors: Recent<(u64, u64), Vec<Factors>, KEPT>,
     unreacted: Recent<[u64; 4], Vec<Node>, NODES_KEPT>,
     chains: Chains,
-    decay_step: f64,
-    before_step: f64,
-    before: Vec<[f64; GAUSS_NODES + 1]>,
-    decay: Vec<[f64; GAUSS_NODES + 1]>,
-    nodes: Vec<[f64; GAUSS_NODES]>,
+    series: Series,
 }
 
 impl Stepper {
@@ -196,11 +185,7 @@ impl Stepper {
             factors: Recent::default(),
             unreacted: Recent::default(),
             chains: Chains::default(),
-            decay_step: f64::NAN,
-            before_step: f64::NAN,
-            before: vec![[1.0; GAUSS_NODES + 1]; n],
-            decay: vec![[1.0; GAUSS_NODES + 1]; n],
-            nodes: vec![[0.0; GAUSS_NODES]; n],
+            series: Series::new(n),
         }
     }
 
@@ -213,7 +198,6 @@ impl Stepper {
         kinetics.order.clear();
         kinetics.order.extend((0..kinetics.loss.len()).filter(|i| kinetics.loss[*i] != 0.0));
         (self.factors, self.chains) = (Recent::default(), Chains::default());
-        (self.decay_step, self.before_step) = (f64::NAN, f64::NAN);
     }
 
     /// Takes another coupling of alkalinity to nitrogen.
@@ -254,7 +238,7 @@ impl Stepper {
                 self.singles(&stretch, after, integral);
                 self.chains(&stretch, after, integral);
             } else {
-                self.panels(&stretch, after, integral);
+                self.moving(&stretch, after, integral);
             }
         }
         if let Some(coupling) = self.kinetics.coupling.as_ref().filter(|c| !at_zero[c.alkalinity]) {
@@ -338,79 +322,43 @@ impl Stepper {
         }
     }
 
-    /// Gauss–Legendre panels where the volume changes.
-    fn panels(&mut self, of: &Stretch<'_>, after: &mut Amounts, integral: &mut [f64]) {
+    /// Power series where the volume changes.
+    fn moving(&mut self, of: &Stretch<'_>, after: &mut Amounts, integral: &mut [f64]) {
         let flow = of.flow;
         for &i in &self.kinetics.order {
             after.solutes_mut()[i] = of.amounts.solutes()[i];
         }
-        let longest = self.longest_panel(flow, of.days);
-        for (begin, step) in Panels::new(flow, of.days, longest) {
-            self.decay_factors(step);
-            self.one_panel(flow, of.at_zero, flow.volume + flow.drift * begin, step, after, integral);
+        let longest = flow.longest(of.days, self.fastest(), LONGEST_EXPONENT);
+        for (begin, days) in (Panels { share: LONGEST_SHARE, ..Panels::new(flow, of.days, longest) }) {
+            let volume = flow.volume + flow.drift * begin;
+            let (drift, out, supply, at_zero) = (flow.drift, flow.out, &flow.supply, of.at_zero);
+            let piece = Piece { volume, drift, out, supply, at_zero, days };
+            self.series.over(&piece, &self.kinetics, after, integral);
         }
     }
 
-    /// Longest panel of a stretch for which the exponents across it are at round-off.
-    fn longest_panel(&self, flow: &Flow, days: f64) -> f64 {
-        let fastest = self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k));
-        flow.longest_panel(days, fastest)
-    }
-
-    /// One panel of `step` days from volume `volume`, in place.
-    fn one_panel(
-        &mut self,
-        flow: &Flow,
-        at_zero: &[bool],
-        volume: f64,
-        step: f64,
-        after: &mut Amounts,
-        integral: &mut [f64],
-    ) {
-        let rule = gauss();
-        let mut dilution = [1.0; GAUSS_NODES + 1];
-        if flow.out != 0.0 {
-            for (d, c) in dilution.iter_mut().zip(rule.node.iter().chain([&1.0])) {
-                *d = (-flow.out * turnover(volume, flow.drift, step * c)).to_exp();
-            }
-        }
-        for &i in &self.kinetics.order {
-            if at_zero[i] {
-                self.nodes[i] = [0.0; GAUSS_NODES];
-                after.solutes_mut()[i] = 0.0;
-                continue;
-            }
-            let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
-            let mut scaled = [0.0; GAUSS_NODES];
-            let mut factor = [0.0; GAUSS_NODES];
-            let mut come = step * supply;
-            for (m, (f, s)) in factor.iter_mut().zip(&mut scaled).enumerate() {
-                let made: f64 = self.kinetics.made_from[i].iter().map(|(j, r)| r * self.nodes[*j][m]).sum();
-                *f = self.decay[i][m] * dilution[m];
-                *s = step * (supply + made) / *f;
-                come += step * rule.weight[m] * made;
-            }
-            let start = after.solutes()[i];
-            let mut area = 0.0;
-            for (m, factor) in factor.iter().enumerate() {
-                let x = factor * (start + weigh(&rule.partial[m], &scaled));
-                self.nodes[i][m] = x;
-                area += rule.weight[m] * x;
-            }
-            // Where no water leaves, the books have nothing to lay a rounding on: the end is their balance.
-            after.solutes_mut()[i] = if flow.out == 0.0 {
-                start + come - self.kinetics.loss[i] * step * area
-            } else {
-                self.decay[i][GAUSS_NODES] * dilution[GAUSS_NODES] * (start + weigh(&rule.weight, &scaled))
-            };
-            integral[i] += step * area;
-        }
+    /// The fastest first-order loss \[1/d\].
+    fn fastest(&self) -> f64 {
+        self.kinetics.loss.iter().fold(0.0, |m: f64, k| m.max(*k))
     }
 
     /// Pieces (begin, length) of a stretch within which the nodes of one panel follow everything; at most
     /// about 200, which a reaction of up to 300/d over a day does not reach.
     pub fn pieces(&self, flow: &Flow, days: f64) -> impl Iterator<Item = (f64, f64)> + use<> {
-        Panels::new(flow, days, self.longest_panel(flow, days).max(days / MOST_PIECES))
+        Panels::new(flow, days, flow.longest(days, self.fastest(), PANEL_EXPONENT).max(days / MOST_PIECES))
+    }
+
+    /// Whether a solute of a chain that an uptake draws on might come to zero within so many days, or leave it. It does not
+    /// come there while what there is would last without what comes in and is made: `x' ≥ −(k + q/V) x − uptake`.
+    #[must_use]
+    pub fn may_run_out(&self, flow: &Flow, at_zero: &[bool], amounts: &Amounts, days: f64) -> bool {
+        let kinetics = &self.kinetics;
+        let least_volume = flow.volume + flow.drift.min(0.0) * days;
+        kinetics.taking.iter().filter(|i| kinetics.chained[**i]).any(|&i| {
+            let left = (-(kinetics.loss[i] + flow.out / least_volume) * days).to_exp() * amounts.solutes()[i];
+            let lasts = least_volume > 0.0 && flow.supply.solutes()[i] >= 0.0 && left > kinetics.uptake[i] * days;
+            at_zero[i] || !lasts
+        })
     }
 
     /// When, within `days`, a solute outside chains falls to zero from `amount`; its net supply is negative.
@@ -455,24 +403,5 @@ impl Stepper {
             }
         }
         t.clamp(0.0, days)
-    }
-
-    /// `e^{−k·step·c}` at the nodes and at the end, for every solute.
-    fn decay_factors(&mut self, step: f64) {
-        if step == self.decay_step {
-            return;
-        }
-        // Whole days are broken by odd lengths: the factors before these are kept for when they come back.
-        std::mem::swap(&mut self.decay_step, &mut self.before_step);
-        std::mem::swap(&mut self.decay, &mut self.before);
-        if step == self.decay_step {
-            return;
-        }
-        self.decay_step = step;
-        for (factors, k) in self.decay.iter_mut().zip(&self.kinetics.loss) {
-            for (f, c) in factors.iter_mut().zip(gauss().node.iter().chain([&1.0])) {
-                *f = (-k * step * c).to_exp();
-            }
-        }
     }
 }

@@ -160,7 +160,7 @@ fn no_text_leaves_its_picture_or_meets_another() {
 #[test]
 fn a_straight_ramp_has_one_slope() {
     let points: Vec<(f64, f64)> = (0..=3000).map(|k| (f64::from(k), 30.0 + 0.0013 * f64::from(k))).collect();
-    let lines = vec![Line { label: "ramp".into(), points }];
+    let lines = vec![Line::new("ramp", points)];
     let text = svg(&Picture::Series(Series { lines, ..Series::default() })).unwrap();
     let document = roxmltree::Document::parse(&text).unwrap();
     let longest = document

@@ -390,11 +390,10 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
         .iter()
         .filter(|e| e.by_day.last().is_some_and(|p| *p > 0.0))
         .take(5)
-        .map(|e| Line {
-            label: e.what.split(' ').filter(|w| !["the", "its"].contains(w)).take(2).collect::<Vec<_>>().join(" "),
-            points: std::iter::once((0.0, 0.0))
-                .chain(e.by_day.iter().enumerate().map(|(d, p)| ((d + 1) as f64, 100.0 * p)))
-                .collect(),
+        .map(|e| {
+            let label = e.what.split(' ').filter(|w| !["the", "its"].contains(w)).take(2).collect::<Vec<_>>().join(" ");
+            let days = e.by_day.iter().enumerate().map(|(d, p)| ((d + 1) as f64, 100.0 * p));
+            Line::new(label, std::iter::once((0.0, 0.0)).chain(days).collect())
         })
         .collect();
     let mut list = Vec::new();
@@ -435,7 +434,7 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
                 band_name: "a fall that the band allows".into(),
                 named: a.reservoirs.iter().filter_map(|r| Some(((r.lasts_d?, r.fall_psu), litres(r.litres)))).collect(),
                 marks: own_reservoir(&loaded.scenario.plan, &a.reservoirs),
-                lines: vec![Line { label: "worst fall".into(), points }],
+                lines: vec![Line::new("worst fall", points)],
                 from_zero: true,
                 ..Series::default()
             }),

@@ -9,11 +9,11 @@ pub use under::UnderRequest;
 
 use crate::app::dated::Dated;
 use crate::app::{AppError, Loaded, run};
-use crate::chart::{Head, Line, Picture, Series};
+use crate::chart::{Head, Line, Picture, Series, range};
 use crate::results::{Comparison, Summary, Warning, spoken_first};
 use crate::scenario::check_name;
 use crate::study::Going;
-use crate::units::{Shown, significant};
+use crate::units::Shown;
 
 /// A variant given on the command line: `name: key=value, key=value`.
 fn parse_case(text: &str) -> Result<(String, Vec<String>), AppError> {
@@ -60,21 +60,22 @@ const MOST_CASES: usize = 5;
 
 /// Where the variants end, the lowest and the highest.
 fn at_the_end(key: &str, lines: &[Line], shown: &Shown) -> String {
-    let ends = || lines.iter().filter_map(|l| Some((&l.label, l.points.last()?.1)));
-    let low = ends().min_by(|a, b| a.1.total_cmp(&b.1));
-    let high = ends().max_by(|a, b| a.1.total_cmp(&b.1));
-    let number = |v: f64| significant(v, 4);
+    let ends = || lines.iter().filter_map(|l| Some((&l.label, l.end()?)));
+    let low = ends().min_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let high = ends().max_by(|a, b| a.1.1.total_cmp(&b.1.1));
+    let range = |(low, high)| range(low, high);
+    let variant = |name: &str| if name == BASE { name.to_owned() } else { format!("with \"{name}\"") };
     match (low, high) {
-        (Some(low), Some(high)) if number(low.1) != number(high.1) => format!(
-            "{} ends at {} {} with {}, at {} with {}",
+        (Some(low), Some(high)) if range(low.1) != range(high.1) => format!(
+            "{} ends at {} {} {}, at {} {}",
             spoken_first(key),
-            number(low.1),
+            range(low.1),
             shown.unit,
-            low.0,
-            number(high.1),
-            high.0
+            variant(low.0),
+            range(high.1),
+            variant(high.0)
         ),
-        (Some(low), _) => format!("{} ends at {} {} with each", spoken_first(key), number(low.1), shown.unit),
+        (Some(low), _) => format!("{} ends at {} {} with each", spoken_first(key), range(low.1), shown.unit),
         _ => spoken_first(key),
     }
 }
@@ -109,7 +110,7 @@ pub fn compare(
         let trace = &result.outcome.trace;
         let mut add = |key: &str, unit: &str, column: &[f64]| {
             let points: Vec<(f64, f64)> = trace.time_d.iter().copied().zip(column.iter().copied()).collect();
-            let line = Line { label: name.clone(), points: view.of(key, unit).points(&points) };
+            let line = Line::new(name.clone(), view.of(key, unit).points(&points)).round_in(result.outcome.round_d());
             match lines.iter_mut().find(|(k, _, _)| k == key) {
                 Some((_, _, lines)) => lines.push(line),
                 None => lines.push((key.to_owned(), unit.to_owned(), vec![line])),
@@ -126,11 +127,19 @@ pub fn compare(
         .map(|(key, unit, lines)| {
             let band = results[0].summary.bands.iter().find(|b| b.key == key).map_or((None, None), |b| (b.low, b.high));
             let shown = view.of(&key, &unit);
+            let finding = at_the_end(&key, &lines, &shown);
+            let (lines, swings): (Vec<Line>, Vec<_>) = lines.into_iter().map(Line::by_day).unzip();
+            let by_day =
+                if swings.iter().any(Option::is_some) { "; a line that swings daily: its days' means" } else { "" };
             let picture = Series {
                 head: Head {
-                    finding: at_the_end(&key, &lines, &shown),
+                    finding,
                     question: format!("What do the variants do to {}?", key.replace('_', " ")),
-                    note: format!("{}, {} basis", base.name, base.plan.basis.key()),
+                    note: format!(
+                        "{}, {} basis; at the right: the last cycle, between two changes{by_day}",
+                        base.name,
+                        base.plan.basis.key()
+                    ),
                 },
                 x_label: format!("days from {}", base.start),
                 since: Dated::of(base).start(),

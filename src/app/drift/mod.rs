@@ -143,8 +143,8 @@ fn picture(loaded: &Loaded, v: &LogVerdict, target: f64) -> Picture {
         band: shown.edges((Some(mean - v.limit_psu), Some(mean + v.limit_psu))),
         unit: shown.unit.clone(),
         lines: vec![
-            Line { label: "readings".into(), points: points(&|k| v.rows[k].psu) },
-            Line { label: "moving average".into(), points: points(&|k| v.average[k]) },
+            Line::new("readings", points(&|k| v.rows[k].psu)),
+            Line::new("moving average", points(&|k| v.average[k])),
         ],
         ..Series::default()
     })

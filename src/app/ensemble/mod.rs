@@ -364,7 +364,7 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
                 unit: shown.unit.clone(),
                 band: shown.edges(band),
                 fans: vec![(line(0), line(4)), (line(1), line(3))],
-                lines: vec![Line { label: "median".into(), points: line(2) }],
+                lines: vec![Line::new("median", line(2))],
                 ..Series::default()
             };
             (format!("fan_{}", q.key), Picture::Series(picture))

@@ -119,7 +119,7 @@ pub(super) fn courses(now: &Stage, fan: Option<&Ensemble>, pinned: Option<&RunRe
             for line in &mut series.lines {
                 line.label = "now".into();
             }
-            series.lines.extend(other.lines.iter().map(|l| Line { label: "pinned".into(), points: l.points.clone() }));
+            series.lines.extend(other.lines.iter().map(|l| Line::new("pinned", l.points.clone())));
         }
         if let Some(see) = now.state.see {
             series = series.between(see);
@@ -190,7 +190,7 @@ pub(super) fn reservoir(plan: &Plan) -> Option<Picture> {
         band_name: if allowed.is_some() { "a fall that the band allows".into() } else { String::new() },
         unit: "psu".into(),
         band: (allowed.map(|_| 0.0), allowed),
-        lines: vec![Line { label: "worst fall".into(), points }],
+        lines: vec![Line::new("worst fall", points)],
         marks: yours.map(|d| (d, "yours".to_owned())).into_iter().collect(),
         from_zero: true,
         ..Series::default()

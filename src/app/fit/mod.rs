@@ -418,9 +418,9 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
     let lines = names
         .iter()
         .take(6)
-        .map(|n| Line {
-            label: n.replace('_', " "),
-            points: fit.residuals.iter().filter(|r| r.1 == *n).map(|r| (r.0, r.2)).collect(),
+        .map(|n| {
+            let points = fit.residuals.iter().filter(|r| r.1 == *n).map(|r| (r.0, r.2)).collect();
+            Line::new(n.replace('_', " "), points)
         })
         .collect();
     let beyond = fit.residuals.iter().filter(|r| r.2.abs() > 2.0).count();
@@ -468,8 +468,8 @@ fn pictures(loaded: &Loaded, fit: &Fit, held: &[HeldOut]) -> Vec<(String, Pictur
                 y_label: format!("{}, {}", spoken(&kind), shown.unit),
                 unit: shown.unit.clone(),
                 fans: vec![(points(&|h| h.interval.0), points(&|h| h.interval.1))],
-                lines: vec![Line { label: "forecast".into(), points: points(&|h| h.middle) }],
-                dots: vec![Line { label: "readings".into(), points: points(&|h| h.read) }],
+                lines: vec![Line::new("forecast", points(&|h| h.middle))],
+                dots: vec![Line::new("readings", points(&|h| h.read))],
                 ..Series::default()
             }),
         ));

@@ -39,7 +39,7 @@ pub(super) fn pictures(
             let dots = if read.is_empty() {
                 Vec::new()
             } else {
-                vec![Line { label: "readings".into(), points: shown.points(&read) }]
+                vec![Line::new("readings", shown.points(&read))]
             };
             let picture = Series {
                 head: Head {
@@ -58,7 +58,7 @@ pub(super) fn pictures(
                 unit: shown.unit.clone(),
                 band: shown.edges(band),
                 fans: vec![(joined(-NINETY, 0), joined(NINETY, 4))],
-                lines: vec![Line { label: "believed".into(), points: joined(0.0, 2) }],
+                lines: vec![Line::new("believed", joined(0.0, 2))],
                 dots,
                 marks: vec![(until_d, "now".into())],
                 ..Series::default()

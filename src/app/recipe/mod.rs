@@ -109,7 +109,7 @@ fn picture(recipe: &Recipe, label: SaltMix, a: &RecipeAnswer, units: UnitSystem)
         y_label: format!("salt mix, {} of fresh water", strength.unit),
         unit: strength.unit.clone(),
         fans: vec![(points(2.0), points(-2.0))],
-        lines: vec![Line { label: "learned".into(), points: points(0.0) }],
+        lines: vec![Line::new("learned", points(0.0))],
         counted: true,
         ..Series::default()
     })

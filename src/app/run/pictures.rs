@@ -3,7 +3,7 @@
 use super::words::band_words;
 use crate::app::Loaded;
 use crate::app::dated::Dated;
-use crate::chart::{Bar, Bars, Head, Line, Picture, Series, by_day};
+use crate::chart::{Bar, Bars, Head, Line, Picture, Series};
 use crate::engine::Outcome;
 use crate::model::{Component, Plan};
 use crate::results::{BandReport, Cause, SettledSolute, Summary, spoken, spoken_first};
@@ -109,13 +109,12 @@ impl Course<'_> {
         }
         // Without a lower limit the axis begins at nothing.
         series.from_zero = band.is_none_or(|b| b.low.is_none());
-        if let Some((fan, middle)) = by_day(&points) {
+        let (line, swing) = Line::new(name, points).round_in(self.outcome.round_d()).by_day();
+        if let Some(fan) = swing {
             series.fans = vec![fan];
-            series.lines = vec![Line { label: name, points: middle }];
             series.head.note += "; line: mean of the day; shaded in blue: the daily swing";
-        } else {
-            series.lines = vec![Line { label: name, points }];
         }
+        series.lines = vec![line];
         Picture::Series(series)
     }
 
@@ -191,7 +190,7 @@ impl Course<'_> {
         if series.band != (None, None) {
             series.head.note += "; shaded in green: between the return pump's need and the rim";
         }
-        series.lines = vec![Line { label: "volume".into(), points }];
+        series.lines = vec![Line::new("volume", points)];
         Picture::Series(series)
     }
 }

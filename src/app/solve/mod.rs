@@ -336,10 +336,7 @@ fn picture(a: &SolveAnswer, loaded: &Loaded) -> Picture {
         x_label: axis_words(&a.key, &a.key_unit),
         y_label: format!("{what}, {}", shown.unit),
         unit: shown.unit.clone(),
-        lines: vec![
-            Line { label: "reached".into(), points },
-            Line { label: "asked".into(), points: ends.map(|x| (x, target)).to_vec() },
-        ],
+        lines: vec![Line::new("reached", points), Line::new("asked", ends.map(|x| (x, target)).to_vec())],
         marks: a.met.iter().map(|v| (v.value, v.written.clone())).collect(),
         ..Series::default()
     })

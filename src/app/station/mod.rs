@@ -332,10 +332,10 @@ fn pictures(loaded: &LoadedStation, levels: &[LevelLine], answer: &StationAnswer
         band_name: "accepted".into(),
         marks: vec![(shown.value(loaded.file.station.fresh_l), "yours".into())],
         unit: "%".into(),
-        lines: vec![Line {
-            label: "chance".into(),
-            points: answer.shortage.iter().map(|s| (shown.value(s.size_l), 100.0 * s.chance)).collect(),
-        }],
+        lines: vec![Line::new(
+            "chance",
+            answer.shortage.iter().map(|s| (shown.value(s.size_l), 100.0 * s.chance)).collect(),
+        )],
         from_zero: true,
         ..Series::default()
     };

@@ -62,7 +62,7 @@ pub(super) fn pictures(
                 unit: unit.clone(),
                 band: view.of(name, &counted.measure_units[k]).edges(measure.band(&loaded.scenario.plan)),
                 band_name: "allowed".into(),
-                lines: vec![Line { label: name.rsplit('.').next().unwrap_or(name).to_owned(), points }],
+                lines: vec![Line::new(name.rsplit('.').next().unwrap_or(name).to_owned(), points)],
                 ..Series::default()
             })
         };
