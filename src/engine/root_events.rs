@@ -10,7 +10,11 @@ use crate::results::Cause;
 pub(super) fn law_ends(law: &VolumeLaw, flow: &Flow, now: [f64; 2], then: [f64; 2], days: f64) -> Option<f64> {
     let psu = |[water, salt]: [f64; 2]| law.salinity_psu(water, salt);
     let point = law.next_point(psu(now), psu(then))?;
-    find_root(|t| psu(flow.water_and_salt(now, t)) - point, 0.0, days, 0.0).ok()
+    // At the point `factor·S = point·(W + share·S)`: what the one has over the other is diluted as they are.
+    let [factor, share] = law.salinity_weights();
+    let over = |[water, salt]: [f64; 2]| (factor - point * share) * salt - point * water;
+    let at = flow.time_at_nothing(over(now), over(flow.supply.water_and_salt()));
+    (!at.is_nan()).then(|| at.clamp(0.0, days))
 }
 
 impl Simulation<'_> {

@@ -55,7 +55,7 @@ pub struct Simulation<'a> {
     pub(super) steps: u64,
 }
 
-/// Longest step \[d\] of a chain with an uptake in it that may run out, so that no stay at zero is stepped over.
+/// Longest step \[d\] of a chain with an uptake in it that may run out or come back, so that no stay at zero is stepped over.
 const CHAIN_UPTAKE_STEP_D: f64 = 0.125;
 
 impl<'a> Simulation<'a> {
@@ -230,13 +230,14 @@ impl<'a> Simulation<'a> {
     }
 
     pub(super) fn situation(&self) -> Situation<'_> {
+        let day = (self.time + SAME_INSTANT_D).floor();
         Situation {
             plan: self.plan,
             regime: &self.regime,
             law: &self.law,
             contents: &self.contents,
-            day: (self.time + SAME_INSTANT_D).floor(),
-            hour: (self.time + SAME_INSTANT_D).rem_euclid(1.0),
+            day,
+            hour: self.time + SAME_INSTANT_D - day,
             volume: self.volume,
             reservoir_l: self.stock(),
             pump: self.pump,
@@ -418,7 +419,7 @@ impl<'a> Simulation<'a> {
         if self.active_flows.top_off > 0.0 {
             limit(self.stock() / self.active_flows.top_off);
         }
-        if days > CHAIN_UPTAKE_STEP_D && self.stepper.may_run_out(flow, &self.at_zero, &self.amounts, days) {
+        if days > CHAIN_UPTAKE_STEP_D && self.stepper.may_turn(flow, &self.at_zero, &self.amounts, days) {
             (days, less) = (CHAIN_UPTAKE_STEP_D, true);
         }
         (days, less)

@@ -143,6 +143,16 @@ impl Kinetics {
         self.chained[solute] || self.coupling.as_ref().is_some_and(|c| c.alkalinity == solute)
     }
 
+    /// The most that reactions can make of a solute in a day within so many days \[amount/d\], from amounts and what flows in:
+    /// nothing is lost on the way.
+    #[must_use]
+    pub fn most_made(&self, solute: usize, held: &[f64], supply: &[f64], days: f64) -> f64 {
+        let most = |from: usize| {
+            held[from].max(0.0) + days * (supply[from].max(0.0) + self.most_made(from, held, supply, days))
+        };
+        self.made_from[solute].iter().map(|(from, rate)| rate * most(*from)).sum()
+    }
+
     /// What reactions make of a solute over some days \[amount\], from what each solute comes to over them (its integral,
     /// or its amount for the rate), what flows in of each a day, and which are held at zero.
     #[must_use]

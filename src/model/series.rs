@@ -31,6 +31,23 @@ const ONE_OVER: [f64; TERMS + 1] = {
     table
 };
 
+/// What is left of an amount that does not react and what a supply of one a piece comes to, over a piece across which the
+/// volume changes by a share `z` and is renewed by a share `θ`, both small.
+pub(super) fn unreacted(z: f64, theta: f64) -> (f64, f64) {
+    let (mut of_keep, mut of_gain) = (-theta, -0.5 * theta);
+    let (mut keep, mut gain) = (1.0 + of_keep, 1.0 + of_gain);
+    for n in 1..TERMS - 1 {
+        of_keep *= -(theta + z * n as f64) * ONE_OVER[n + 1];
+        of_gain *= -(theta + z * (n + 1) as f64) * ONE_OVER[n + 2];
+        keep += of_keep;
+        gain += of_gain;
+        if of_keep.abs() + of_gain.abs() < NOTHING {
+            break;
+        }
+    }
+    (keep, gain)
+}
+
 /// The series of each solute over the piece in hand.
 #[derive(Clone, Debug)]
 pub(super) struct Series {

@@ -21,21 +21,30 @@
 //! Alkalinity goes with nitrogen ([`Coupling`](super::Coupling)): its sum with their equivalents obeys the first equation.
 
 use super::chain::Chains;
-use super::series::{LONGEST_EXPONENT, LONGEST_SHARE, Piece, Series};
+use super::series::{LONGEST_EXPONENT, LONGEST_SHARE, Piece, Series, unreacted};
 use super::{Amounts, Component, Coupling, Kinetics};
 use crate::numerics::{Elementary, Recent, exprel, exprel2, gauss};
 
 /// Largest exponent across a panel whose [`GAUSS_NODES`](crate::numerics::GAUSS_NODES) nodes are at round-off.
 const PANEL_EXPONENT: f64 = 1.5;
+/// Share of its volume below which a tank that runs dry is not looked at for how long a piece may be: the volume itself
+/// bounds it there.
+const LEAST_SHARE: f64 = 0.02;
 /// Largest share by which the volume may change across one panel: `1/V` has a pole where the volume
 /// is zero, and six nodes reach round-off only well away from it (Bernstein ellipse of radius 18).
 const PANEL_VOLUME_SHARE: f64 = 0.2;
 /// Most pieces into which a stretch is cut to be looked into.
 const MOST_PIECES: f64 = 200.0;
+/// Share of an uptake up to which what is made is less for certain, whatever the rounding.
+const CLEAR: f64 = 0.999;
 /// Newton steps after which the time at zero is as exact as it gets; five are usual.
 const MOST_NEWTON_STEPS: usize = 40;
 /// Constant-volume factors kept: a regime has a handful of step lengths, each looked into at a dozen places.
 const KEPT: usize = 128;
+
+/// Shares of the volume by which it changes and is renewed in a step so short that a few terms of a series are at
+/// round-off; elsewhere the closed form takes three transcendental functions.
+const SHORT: f64 = 0.05;
 
 /// Stretches of which the nodes are kept.
 const NODES_KEPT: usize = 8;
@@ -82,6 +91,14 @@ impl Flow {
 
     /// What is left of an amount without reactions, and what a unit of supply comes to.
     fn unreacted(&self, days: f64) -> (f64, f64) {
+        if self.out == 0.0 {
+            return (1.0, days);
+        }
+        let (z, theta) = (self.drift * days / self.volume, self.out * days / self.volume);
+        if z.abs() + theta < SHORT {
+            let (keep, gain) = unreacted(z, theta);
+            return (keep, days * gain);
+        }
         let tau = self.turnover(days);
         let keep = (-self.out * tau).to_exp();
         let exponent = (self.drift + self.out) * tau;
@@ -89,6 +106,17 @@ impl Flow {
         let shape =
             if exponent < 1.0 { keep * exprel(exponent) } else { (self.drift * tau).to_exp() * exprel(-exponent) };
         (keep, self.volume * tau * shape)
+    }
+
+    /// When an amount without reactions is nothing, where it is so at all: what comes in has the other sign.
+    ///
+    /// `e^{bτ} = 1 − b x0/(V0 p)` solved for `τ`, and that for the time.
+    #[must_use]
+    pub fn time_at_nothing(&self, amount: f64, supply: f64) -> f64 {
+        let turns = -amount / (supply * self.volume);
+        let y = (self.drift + self.out) * turns;
+        let tau = turns * if y.abs() < 1e-9 { 1.0 - 0.5 * y } else { y.to_ln_1p() / y };
+        self.volume * tau * exprel(self.drift * tau)
     }
 }
 
@@ -328,7 +356,10 @@ impl Stepper {
         for &i in &self.kinetics.order {
             after.solutes_mut()[i] = of.amounts.solutes()[i];
         }
-        let longest = flow.longest(of.days, self.fastest(), LONGEST_EXPONENT);
+        // By the smallest volume on the way: a bound without a logarithm.
+        let least = flow.volume + (flow.drift * of.days).min(0.0);
+        let exponent = (self.fastest() + flow.out / least.max(LEAST_SHARE * flow.volume)) * of.days;
+        let longest = of.days / (exponent / LONGEST_EXPONENT).ceil().max(1.0);
         for (begin, days) in (Panels { share: LONGEST_SHARE, ..Panels::new(flow, of.days, longest) }) {
             let volume = flow.volume + flow.drift * begin;
             let (drift, out, supply, at_zero) = (flow.drift, flow.out, &flow.supply, of.at_zero);
@@ -349,15 +380,20 @@ impl Stepper {
     }
 
     /// Whether a solute of a chain that an uptake draws on might come to zero within so many days, or leave it. It does not
-    /// come there while what there is would last without what comes in and is made: `x' ≥ −(k + q/V) x − uptake`.
+    /// come there while what there is would last without what comes in and is made: `x' ≥ −(k + q/V) x − uptake`. It does
+    /// not leave while the most that can be made of the others is less than the uptake.
     #[must_use]
-    pub fn may_run_out(&self, flow: &Flow, at_zero: &[bool], amounts: &Amounts, days: f64) -> bool {
+    pub fn may_turn(&self, flow: &Flow, at_zero: &[bool], amounts: &Amounts, days: f64) -> bool {
         let kinetics = &self.kinetics;
         let least_volume = flow.volume + flow.drift.min(0.0) * days;
         kinetics.taking.iter().filter(|i| kinetics.chained[**i]).any(|&i| {
+            let (supply, uptake) = (flow.supply.solutes()[i], kinetics.uptake[i]);
+            if at_zero[i] {
+                return supply + kinetics.most_made(i, amounts.solutes(), flow.supply.solutes(), days)
+                    >= CLEAR * uptake;
+            }
             let left = (-(kinetics.loss[i] + flow.out / least_volume) * days).to_exp() * amounts.solutes()[i];
-            let lasts = least_volume > 0.0 && flow.supply.solutes()[i] >= 0.0 && left > kinetics.uptake[i] * days;
-            at_zero[i] || !lasts
+            !(least_volume > 0.0 && supply >= 0.0 && left > uptake * days)
         })
     }
 
@@ -369,6 +405,9 @@ impl Stepper {
     pub fn time_at_zero(&self, flow: &Flow, i: usize, amount: f64, days: f64) -> f64 {
         let supply = flow.supply.solutes()[i] - self.kinetics.uptake[i];
         let loss = self.kinetics.loss[i];
+        if loss == 0.0 {
+            return flow.time_at_nothing(amount, supply).clamp(0.0, days);
+        }
         if flow.drift == 0.0 {
             let lambda = loss + flow.out / flow.volume;
             let ratio = -amount / supply;

@@ -8,10 +8,10 @@ pub use answer::CompareResult;
 pub use under::UnderRequest;
 
 use crate::app::dated::Dated;
-use crate::app::{AppError, Loaded, run};
+use crate::app::{AppError, Loaded, RunResult, run};
 use crate::chart::{Head, Line, Picture, Series, range};
 use crate::results::{Comparison, Summary, Warning, spoken_first};
-use crate::scenario::check_name;
+use crate::scenario::{Scenario, check_name};
 use crate::study::Going;
 use crate::units::Shown;
 
@@ -80,33 +80,11 @@ fn at_the_end(key: &str, lines: &[Line], shown: &Shown) -> String {
     }
 }
 
-/// Runs the scenario as it stands and every variant.
-pub fn compare(
-    loaded: &Loaded,
-    cases: &[String],
-    request: &UnderRequest,
-    going: Going<'_>,
-) -> Result<CompareResult, AppError> {
-    let named = loaded.scenario.variants.clone();
-    let given = cases.iter().map(|case| parse_case(case)).collect::<Result<Vec<_>, _>>()?;
-    let cases = [named, given].concat();
-    if cases.is_empty() || cases.len() > MOST_CASES {
-        return Err(AppError::Usage(format!(
-            "compare takes 1 to {MOST_CASES} variants, named under [variants] or given with --case\n  = help: example: --case \"larger: change.amount=20 %, change.every=14 d\""
-        )));
-    }
-    let mut variants = vec![(BASE.to_owned(), loaded.clone())];
-    for (name, sets) in cases {
-        if variants.iter().any(|(n, _)| *n == name) {
-            return Err(AppError::Usage(format!("two variants are called `{name}`")));
-        }
-        variants.push((name, loaded.with(&sets)?));
-    }
-    let under = under::under(&variants, request, going)?;
-    let results = variants.iter().map(|(_, l)| run(l)).collect::<Result<Vec<_>, _>>()?;
-    let view = loaded.scenario.view();
+/// A picture a quantity: in it a line a variant.
+fn pictures(base: &Scenario, variants: &[(String, Loaded)], results: &[RunResult]) -> Vec<(String, Picture)> {
+    let view = base.view();
     let mut lines: Vec<(String, String, Vec<Line>)> = Vec::new();
-    for ((name, loaded), result) in variants.iter().zip(&results) {
+    for ((name, loaded), result) in variants.iter().zip(results) {
         let trace = &result.outcome.trace;
         let mut add = |key: &str, unit: &str, column: &[f64]| {
             let points: Vec<(f64, f64)> = trace.time_d.iter().copied().zip(column.iter().copied()).collect();
@@ -121,8 +99,7 @@ pub fn compare(
             add(&species.solute.key, species.solute.unit(), column);
         }
     }
-    let base = &loaded.scenario;
-    let pictures = lines
+    lines
         .into_iter()
         .map(|(key, unit, lines)| {
             let band = results[0].summary.bands.iter().find(|b| b.key == key).map_or((None, None), |b| (b.low, b.high));
@@ -152,7 +129,35 @@ pub fn compare(
             };
             (format!("compare_{key}"), Picture::Series(picture))
         })
-        .collect();
+        .collect()
+}
+
+/// Runs the scenario as it stands and every variant.
+pub fn compare(
+    loaded: &Loaded,
+    cases: &[String],
+    request: &UnderRequest,
+    going: Going<'_>,
+) -> Result<CompareResult, AppError> {
+    let named = loaded.scenario.variants.clone();
+    let given = cases.iter().map(|case| parse_case(case)).collect::<Result<Vec<_>, _>>()?;
+    let cases = [named, given].concat();
+    if cases.is_empty() || cases.len() > MOST_CASES {
+        return Err(AppError::Usage(format!(
+            "compare takes 1 to {MOST_CASES} variants, named under [variants] or given with --case\n  = help: example: --case \"larger: change.amount=20 %, change.every=14 d\""
+        )));
+    }
+    let mut variants = vec![(BASE.to_owned(), loaded.clone())];
+    for (name, sets) in cases {
+        if variants.iter().any(|(n, _)| *n == name) {
+            return Err(AppError::Usage(format!("two variants are called `{name}`")));
+        }
+        variants.push((name, loaded.with(&sets)?));
+    }
+    let under = under::under(&variants, request, going)?;
+    let results = variants.iter().map(|(_, l)| run(l)).collect::<Result<Vec<_>, _>>()?;
+    let pictures = pictures(&loaded.scenario, &variants, &results);
+    let base = &loaded.scenario;
     let names: Vec<String> = variants.into_iter().map(|(name, _)| name).collect();
     let summaries: Vec<Summary> = results.into_iter().map(|r| r.summary).collect();
     let warnings: Vec<Warning> = summaries[0].warnings.clone();
