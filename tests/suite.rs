@@ -178,6 +178,9 @@ mod studies;
 /// What mutants found that no test held.
 #[path = "suite/unheld.rs"]
 mod unheld;
+/// More of them: scales, units, words, lists.
+#[path = "suite/unheld_more.rs"]
+mod unheld_more;
 /// Units on screens, in pictures and reports.
 #[path = "suite/units_on_screens.rs"]
 mod units_on_screens;

@@ -223,7 +223,8 @@ impl Statistic {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
             return segment.reach(self.of).is_some_and(|reach| self.keeps(reach));
         }
-        self.passes(segment);
+        let ends = segment.ends(self.of);
+        self.passes(segment, ends);
         true
     }
 
@@ -237,9 +238,10 @@ impl Statistic {
             }
         }
         let Some(integral) = segment.integral(self.of) else { return false };
-        self.passes(segment);
+        let ends = segment.ends(self.of);
+        self.passes(segment, ends);
         self.integral.add(integral);
-        for (value, t) in segment.ends(self.of).into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
+        for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
             self.take(value, t);
         }
         true
@@ -251,8 +253,8 @@ impl Statistic {
     }
 
     /// Notes a stay outside the band of a value that only rises or only falls: there is one where it is outside at an end.
-    fn passes(&mut self, segment: &mut Segment<'_>) {
-        if segment.ends(self.of).iter().any(|end| self.is_outside(*end)) {
+    fn passes(&mut self, segment: &mut Segment<'_>, ends: [f64; 2]) {
+        if ends.iter().any(|end| self.is_outside(*end)) {
             self.outside(segment, 0.0, segment.days);
         }
     }

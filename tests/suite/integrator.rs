@@ -223,10 +223,9 @@ fn two_hundred_random_scenarios_agree_in_both_engines() {
     both(200, 1e-8);
 }
 
-/// `cargo test five_thousand -- --ignored`: two minutes. Five of them, each with a float of two levels, are off by 1.4e-8 to 2.4e-7,
-/// which is not explained yet.
+/// `cargo test five_thousand -- --ignored`: two minutes.
 #[test]
 #[ignore = "takes minutes"]
 fn five_thousand_random_scenarios_agree_in_both_engines() {
-    both(5000, 3e-7);
+    both(5000, 1e-8);
 }

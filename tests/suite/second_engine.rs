@@ -474,6 +474,8 @@ impl<'a> Second<'a> {
                 || match switches.float {
                     Float::Off if gap > 0.0 => volume >= level - gap,
                     Float::Off => volume >= level,
+                    // To the upper level and no farther: what every fill is over would add up.
+                    Float::Filling if gap > 0.0 => volume <= level,
                     Float::Filling => volume <= level || self.rise(switches) < 0.0 && volume <= level + LEVEL,
                     Float::Holding => true,
                 });
