@@ -155,7 +155,8 @@ fn disinfectant_is_diluted_by_the_tank() {
 /// A seventh of a percent a day: after ten days of creeping the level stands ten steps off.
 #[test]
 fn a_float_creeps_a_step_every_day() {
-    let text = format!("{STILL}\n[faults.creep]\nfault = \"float-creeps-up\"\nfrom = \"2026-03-06\"\nto = \"2026-04-05\"\n");
+    let text =
+        format!("{STILL}\n[faults.creep]\nfault = \"float-creeps-up\"\nfrom = \"2026-03-06\"\nto = \"2026-04-05\"\n");
     let (_, outcome) = simulate(&text, &["start=2026-03-01", "run=14.5 d", "evaporation.rate=1 L/d"]);
     near(*outcome.trace.volume_l.last().unwrap(), 400.0 * (1.0 + 10.0 * 0.01 / 7.0), 1e-6, "L");
 }

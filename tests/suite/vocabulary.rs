@@ -4,6 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::cli::{brinecast, stdout};
 
+/// A line of a help that declares an option, from its name on; what is said of it stands farther right.
+fn declared(line: &str) -> Option<&str> {
+    let indent = line.len() - line.trim_start().len();
+    let line = line.trim_start();
+    let line = line.strip_prefix("-q, ").or(line.strip_prefix("-h, ")).unwrap_or(line);
+    (indent <= 6 && line.starts_with("--")).then_some(line)
+}
+
 /// Every command's options, with the names of their values.
 fn options() -> BTreeMap<String, BTreeMap<String, String>> {
     let folder = tempfile::tempdir().unwrap();
@@ -20,9 +28,8 @@ fn options() -> BTreeMap<String, BTreeMap<String, String>> {
     for command in commands {
         // What stands below the options is an example.
         for line in help(&[command, "--help"]).split("\nExample").next().unwrap().lines() {
-            let line = line.trim_start();
-            let line = line.strip_prefix("-q, ").unwrap_or(line);
-            let Some(option) = line.split_whitespace().next().filter(|word| word.starts_with("--")) else { continue };
+            let Some(line) = declared(line) else { continue };
+            let option = line.split_whitespace().next().unwrap_or("");
             let value = line[option.len()..].trim_start();
             let value = value.strip_prefix('<').and_then(|v| v.split('>').next()).unwrap_or("");
             found.entry(option.to_owned()).or_default().insert(command.to_owned(), value.to_owned());
@@ -52,6 +59,40 @@ fn an_option_means_one_thing_in_every_command() {
         wrong.push(format!("{option} is in the table and in no command"));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What leaving an option out means is said in its help: a default, or in words. Options that must be given, and those that may be
+/// given many times over nothing, have none.
+#[test]
+fn each_option_says_what_holds_without_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let help = |args: &[&str]| stdout(&brinecast(folder.path(), args));
+    let (mut silent, mut seen) = (Vec::new(), 0);
+    let commands: BTreeSet<String> = options().values().flat_map(|by| by.keys().cloned()).collect();
+    for command in &commands {
+        let text = help(&[command, "--help"]);
+        let usage = text.split("Usage: ").nth(1).and_then(|rest| rest.lines().next()).unwrap_or("").to_owned();
+        let body = text.split("\nOptions:").nth(1).unwrap_or("").split("\nExample").next().unwrap_or("");
+        let mut items: Vec<String> = Vec::new();
+        for line in body.lines() {
+            match (declared(line), items.last_mut()) {
+                (Some(line), _) => items.push(line.to_owned()),
+                (None, Some(item)) => *item += &format!(" {}", line.trim()),
+                (None, None) => {}
+            }
+        }
+        for item in items.iter().filter(|item| item.split_whitespace().nth(1).is_some_and(|v| v.starts_with('<'))) {
+            seen += 1;
+            let name = item.split_whitespace().next();
+            let must = usage.split_whitespace().any(|word| Some(word) == name);
+            let said = ["without it", "[default", "many times"];
+            if !must && !said.iter().any(|words| item.to_lowercase().contains(words)) {
+                silent.push(format!("{command} {item}"));
+            }
+        }
+    }
+    assert!(seen > 300, "{seen}");
+    assert!(silent.is_empty(), "{}", silent.join("\n"));
 }
 
 /// A number without its unit is refused, whatever it is of; and an old name is answered with the new one.

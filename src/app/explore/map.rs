@@ -66,15 +66,21 @@ pub(super) fn map(
     let share = change.amount.of(plan.tank.operating) / plan.tank.operating;
     let of_edges: Vec<Vec<Option<f64>>> = rows.iter().map(|row| row[1..].to_vec()).collect();
     let rooms: Vec<Option<f64>> = of_edges.iter().map(|row| room(&edges, row)).collect();
+    let here = schedule.period().map(|every| (100.0 * share, every));
+    // Who changes once a week does not want to hear of a change a day, if it can be helped.
+    let no_oftener = |i: usize| here.is_none_or(|(_, every)| place(i).1 >= every);
+    let easy: Vec<Option<f64>> = rooms.iter().enumerate().map(|(i, room)| room.filter(|_| no_oftener(i))).collect();
+    let (easy, any) = (least_water(&plans, &easy), least_water(&plans, &rooms));
     let grid = Grid {
         loaded,
+        oftener: easy.is_none(),
         kept: rooms.iter().flatten().filter(|room| **room >= 0.0).count(),
-        least: least_water(&plans, &rooms),
+        least: easy.or(any),
         of_edges,
         values: rows.iter().map(|row| row[0]).collect(),
         edges,
         plans,
-        here: schedule.period().map(|every| (100.0 * share, every)),
+        here,
     };
     let picture = Picture::Map(grid.map(&name, unit));
     let mut figure = figure("map", &picture, width)?;
@@ -128,8 +134,11 @@ struct Grid<'a> {
     here: Option<(f64, f64)>,
     /// How many keep every band.
     kept: usize,
-    /// Of these the one with the least salt water, and its litres a day.
+    /// Of those that ask for no more changes than now, or else of all, the one with the least salt water, and its litres a
+    /// day.
     least: Option<(usize, f64)>,
+    /// Whether it asks for more changes than now.
+    oftener: bool,
 }
 
 impl Grid<'_> {
@@ -185,9 +194,10 @@ impl Grid<'_> {
             .map_or(String::new(), |cost| format!(", {} {}", significant(cost, 3), plan.costs.currency));
         Some(Action {
             what: format!(
-                "Change {} % every {}. That takes the least salt water of all plans on the map that keep every band: {} a year{money}{hours}.",
+                "Change {} % every {}. That takes the least salt water of the plans on the map that keep every band{}: {} a year{money}{hours}.",
                 trimmed(size, 0),
                 if every == 1.0 { "day".to_owned() } else { format!("{} days", trimmed(every, 0)) },
+                if self.oftener { "" } else { " with no more changes than now" },
                 view.say("", litres * YEAR_D, "L", 3)
             ),
             set: vec![format!("{key}.amount={size} %"), format!("{key}.every={every} d")],

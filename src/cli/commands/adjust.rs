@@ -27,7 +27,7 @@ pub(crate) struct Adjust {
     /// Temperature of the water.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
-    /// What the vessel holds at most; where it is absent there is room.
+    /// What the vessel holds at most; without it, there is room.
     #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
     vessel: Option<String>,
     /// What the meter shows too much.
@@ -37,7 +37,7 @@ pub(crate) struct Adjust {
     #[arg(long, value_name = "PERCENT", default_value = "0 %", allow_hyphen_values = true)]
     meter_slope: String,
     /// What the meter shows in a standard: "35 psu reads 36.2 psu"; once shifts the scale, twice sets its slope too.
-    /// A home-made brine counts by its mass percent of sodium chloride: "3.65 % brine reads 34 psu".
+    /// A home-made brine counts by its mass percent of sodium chloride: "3.65 % brine reads 34 psu". Without it, --meter-bias and --meter-slope count.
     #[arg(long, value_name = "S reads S", conflicts_with_all = ["meter_bias", "meter_slope"])]
     standard: Vec<String>,
     /// One standard deviation of a reading.

@@ -19,10 +19,10 @@ use crate::cli::exit::Exit;
     after_help = "Example: brinecast batch --finished \"60 L\" --salinity \"35 psu\" --temperature 25C --purifier 75gpd --feed-temperature 12C"
 )]
 pub(crate) struct Batch {
-    /// Finished volume.
+    /// Finished volume; without it, what --fresh makes.
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     finished: Option<String>,
-    /// The fresh water that is in the vessel.
+    /// The fresh water that is in the vessel; without it, --finished counts.
     #[arg(long, value_name = "VOLUME", allow_hyphen_values = true)]
     fresh: Option<String>,
     /// Target on any scale: "35 psu", "1.0264 sg 25C/25C", "53 mS/cm".
@@ -31,10 +31,10 @@ pub(crate) struct Batch {
     /// Temperature of the finished batch.
     #[arg(allow_hyphen_values = true, long, value_name = "T", default_value = "25 C")]
     temperature: String,
-    /// Old water left in the vessel.
+    /// Old water left in the vessel; without it, none.
     #[arg(allow_hyphen_values = true, long, value_name = "VOLUME", requires = "heel_salinity")]
     heel: Option<String>,
-    /// Its salinity.
+    /// Its salinity; without it, --heel is refused.
     #[arg(allow_hyphen_values = true, long, value_name = "S")]
     heel_salinity: Option<String>,
     #[command(flatten)]
@@ -60,7 +60,7 @@ pub(crate) struct Batch {
     /// A vessel of your own, brim volume; may be given many times.
     #[arg(allow_hyphen_values = true, long, value_name = "VOLUME")]
     vessel: Vec<String>,
-    /// Rated flow of the purifier.
+    /// Rated flow of the purifier; without it, the fresh water stands ready.
     #[arg(allow_hyphen_values = true, long, value_name = "FLOW")]
     purifier: Option<String>,
     /// Temperature of its feed.
@@ -72,7 +72,7 @@ pub(crate) struct Batch {
     /// Pressure for which the purifier is rated.
     #[arg(allow_hyphen_values = true, long, value_name = "P", default_value = "60 psi")]
     rated_pressure: String,
-    /// Power of the heater.
+    /// Power of the heater; without it, nothing is heated.
     #[arg(allow_hyphen_values = true, long, value_name = "POWER")]
     heater: Option<String>,
     /// The vessel stands open while it is heated: evaporation cools it.
@@ -90,10 +90,10 @@ pub(crate) struct Batch {
     /// Days until it is used.
     #[arg(allow_hyphen_values = true, long, value_name = "TIME", default_value = "7 d")]
     stored: String,
-    /// The hour of the change, as in "2026-03-07 10:00".
+    /// The hour of the change, as in "2026-03-07 10:00"; without it, how long each step takes, with no clock.
     #[arg(allow_hyphen_values = true, long, value_name = "DATETIME")]
     ready_by: Option<String>,
-    /// The earliest that work can begin; with --ready-by.
+    /// The earliest that work can begin, with --ready-by; without it, as early as it must.
     #[arg(allow_hyphen_values = true, long, value_name = "MOMENT", requires = "ready_by")]
     from: Option<String>,
     #[command(flatten)]

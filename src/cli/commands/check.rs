@@ -13,7 +13,7 @@ pub(crate) struct Check {
     /// Scenario files, or files of stations.
     #[arg(required = true)]
     files: Vec<String>,
-    /// Override a key in all of them.
+    /// Override a key in all of them; without it, they are read as they stand.
     #[arg(long, value_name = "KEY=VALUE")]
     set: Vec<String>,
 }

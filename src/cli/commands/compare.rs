@@ -18,7 +18,7 @@ use crate::cli::progress::watched;
 pub(crate) struct Compare {
     #[command(flatten)]
     scenario: ScenarioArgs,
-    /// A variant: "name: key=value, key=value"; up to five, with those that the scenario names.
+    /// A variant: "name: key=value, key=value"; up to five, with those that the scenario names; without it, those alone.
     #[arg(long, value_name = "CASE")]
     case: Vec<String>,
     /// For how long every band must be kept in each, once it has long been in force, where something is uncertain.

@@ -26,7 +26,7 @@ pub(crate) struct Drift {
     /// Standard deviation of a single reading; without it, that of the scenario's meter.
     #[arg(long, value_name = "S")]
     meter_noise: Option<String>,
-    /// A log of your own readings: CSV with `date` or `time_d`, and `salinity_psu`.
+    /// A log of your own readings: CSV with `date` or `time_d`, and `salinity_psu`; without it, only how soon a drift would be seen.
     #[arg(long, value_name = "FILE")]
     log: Option<PathBuf>,
     #[command(flatten)]

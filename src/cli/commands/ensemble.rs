@@ -24,13 +24,13 @@ pub(crate) struct Ensemble {
     /// How many members, or a range of them: 1000, or 1000..2000.
     #[arg(long, value_name = "N", default_value = "1000")]
     members: String,
-    /// Add members until the standard error of every chance is below this, as in "1 %".
+    /// Add members until the standard error of every chance is below this, as in "1 %"; without it, as many as --members says.
     #[arg(long, value_name = "PERCENT")]
     until_error: Option<String>,
     /// Write the members to members.bin too, so that ranges run apart can be merged.
     #[arg(long, conflicts_with = "no_files")]
     keep_members: bool,
-    /// Sum up files of members that were kept, instead of running any.
+    /// Sum up files of members that were kept; without it, members are run.
     #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["until_error", "keep_members"])]
     merge: Vec<PathBuf>,
     #[command(flatten)]

@@ -22,7 +22,7 @@ pub(crate) struct Fit {
     /// When you read, where you top off by hand; without it, what fits better.
     #[arg(long, value_enum)]
     read_when: Option<Reads>,
-    /// The number that matters: for the ranking of the next measurement.
+    /// The number that matters, for the ranking of the next measurement; without it, settled.salinity.mean.
     #[arg(long, value_name = "MEASURE")]
     measure: Option<String>,
     /// Standard deviation of a test kit, relative.

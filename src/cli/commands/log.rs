@@ -15,13 +15,13 @@ use crate::cli::exit::Exit;
 /// How a log is read, where it does not say so itself.
 #[derive(Debug, Args)]
 pub(crate) struct LogArgs {
-    /// Order of the parts of its dates, where the log does not decide it.
+    /// Order of the parts of its dates; without it, what the log decides, and a log that does not is refused.
     #[arg(long, value_enum)]
     dates: Option<Dates>,
     /// What a column means: "salinity (psu)=My meter", "nitrate (mg/L)=NO3 test", "ignore=pH". May be given many times.
     #[arg(long, value_name = "WHAT=HEADER")]
     column: Vec<String>,
-    /// The scale of the meter where a column of salinity has none, as in "sg 60F/60F".
+    /// The scale of the meter where a column of salinity has none, as in "sg 60F/60F"; without it, a column that reads like a specific gravity is refused, and any other is in psu.
     #[arg(long, value_name = "SCALE")]
     meter_scale: Option<String>,
 }
@@ -70,7 +70,7 @@ pub(crate) struct Log {
     scenario: ScenarioArgs,
     #[command(flatten)]
     reading: LogArgs,
-    /// What the meter showed in a standard: "35 psu reads 36.2 psu"; the readings are put right by it.
+    /// What the meter showed in a standard: "35 psu reads 36.2 psu"; the readings are put right by it; without it, they are taken as they are.
     #[arg(long, value_name = "S reads S")]
     standard: Vec<String>,
     /// The day from which on the meter was so, a date or as the log counts its days; without it, all readings.

@@ -65,16 +65,16 @@ pub(crate) struct ScenarioArgs {
     /// Override a key of the scenario, as in --set change.every=10d. May be given many times.
     #[arg(long, value_name = "KEY=VALUE")]
     set: Vec<String>,
-    /// Mass: water and salt are weighed; ideal: volumes add, as in hand calculation.
+    /// Mass: water and salt are weighed; ideal: volumes add, as in hand calculation; without it, the scenario's.
     #[arg(long, value_name = "mass|ideal")]
     basis: Option<String>,
-    /// Units shown: metric, us or imperial; show.units of the scenario.
+    /// Units shown: metric, us or imperial; without it, show.units of the scenario.
     #[arg(long, value_parser = UnitSystem::NAMES)]
     units: Option<String>,
-    /// Scale of your meter, on which salinity is shown, as in "sg 25C/25C": show.salinity of the scenario.
+    /// Scale of your meter, on which salinity is shown, as in "sg 25C/25C"; without it, show.salinity of the scenario.
     #[arg(long, value_name = "SCALE")]
     show_salinity: Option<String>,
-    /// A laboratory's sheet to start from: CSV with `element`, `value` and `unit`.
+    /// A laboratory's sheet to start from: CSV with `element`, `value` and `unit`; without it, the tank starts as the scenario says.
     #[arg(long, value_name = "FILE")]
     lab: Option<PathBuf>,
 }
@@ -138,7 +138,7 @@ pub(crate) struct FormatArgs {
     /// How the answer is printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// Write the answer into this folder too: a page and JSON.
+    /// Write the answer into this folder too: a page and JSON; without it, no file is written.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     #[command(flatten)]

@@ -19,7 +19,7 @@ pub(crate) struct New {
     name: String,
     #[command(flatten)]
     units: UnitsArgs,
-    /// Scale of your meter, on which salinity is shown: "psu", "sg 60F/60F", "sg 25C/25C", "mS/cm".
+    /// Scale of your meter, on which salinity is shown: "psu", "sg 60F/60F", "sg 25C/25C", "mS/cm"; without it, psu.
     #[arg(long, value_name = "SCALE")]
     meter: Option<String>,
     /// A mixing station with the tanks that it serves.

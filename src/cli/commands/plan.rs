@@ -34,13 +34,13 @@ pub(crate) struct Plan {
     /// How long before each item to be reminded.
     #[arg(long, value_name = "TIME", default_value = "30 min")]
     reminder: String,
-    /// Rated flow of the purifier, where water must be made for each batch.
+    /// Rated flow of the purifier, where water must be made for each batch; without it, the fresh water stands ready.
     #[arg(long, value_name = "FLOW")]
     purifier: Option<String>,
     /// Temperature of the purifier's feed water.
     #[arg(long, value_name = "T", default_value = "15 C")]
     feed_temperature: String,
-    /// Power of the heater, where the batch is heated.
+    /// Power of the heater, where the batch is heated; without it, no heating is planned.
     #[arg(long, value_name = "POWER")]
     heater: Option<String>,
     /// Temperature of the room.

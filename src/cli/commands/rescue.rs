@@ -25,7 +25,7 @@ pub(crate) struct Rescue {
     /// Where it should go.
     #[arg(long, value_name = "LEVEL")]
     down_to: String,
-    /// What the new water holds of it.
+    /// What the new water holds of it; without it, what the scenario's salt water does, and nothing of what it does not track.
     #[arg(long, value_name = "LEVEL")]
     new_water: Option<String>,
     /// What is still coming in, as a rise a day; without it, that of the scenario.
@@ -40,7 +40,7 @@ pub(crate) struct Rescue {
     /// Largest share of the tank in one change.
     #[arg(long, value_name = "PERCENT", default_value = "90 %")]
     share: String,
-    /// Temperature of the new water.
+    /// Temperature of the new water; without it, that of the tank.
     #[arg(long, value_name = "T")]
     temperature: Option<String>,
     #[command(flatten)]

@@ -22,7 +22,7 @@ pub(crate) struct Run {
     /// Something that goes wrong, by its key as `brinecast faults` lists them. May be given many times, each with its --from.
     #[arg(long, value_name = "KEY")]
     fault: Vec<String>,
-    /// When the fault begins: "30 d" from the start, or a date.
+    /// When the fault begins: "30 d" from the start, or a date; without it, the fault is refused.
     #[arg(long, value_name = "MOMENT", requires = "fault")]
     from: Vec<String>,
     /// When it ends, the same way; without it, at the end of the run.
@@ -31,10 +31,10 @@ pub(crate) struct Run {
     /// How many times its usual size it is: once for all faults, or one for each.
     #[arg(long, value_name = "NUMBER", requires = "fault")]
     times: Vec<f64>,
-    /// Write what the tank has come to into a file, for a run that goes on.
+    /// Write what the tank has come to into a file, for a run that goes on; without it, no such file is written.
     #[arg(long, value_name = "FILE")]
     write_state: Option<PathBuf>,
-    /// Go on from the state that another run wrote, to the end that the scenario says.
+    /// Go on from the state that another run wrote, to the end that the scenario says; without it, begin as the scenario does.
     #[arg(long, value_name = "FILE")]
     from_state: Option<PathBuf>,
     #[command(flatten)]

@@ -14,7 +14,7 @@ pub(crate) struct Schema {
     /// Of the files of stations.
     #[arg(long)]
     station: bool,
-    /// Of the answer of a command, instead of scenario files.
+    /// Of the answer of a command; without it, of scenario files.
     #[arg(long = "of", value_name = "COMMAND", conflicts_with = "station", value_parser = clap::builder::PossibleValuesParser::new(WITH_SCHEMA))]
     command: Option<String>,
 }

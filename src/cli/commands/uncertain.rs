@@ -10,19 +10,19 @@ use super::water::percent;
 /// What is uncertain.
 #[derive(Debug, Args)]
 pub(crate) struct UncertainArgs {
-    /// A key whose value is drawn once for each member: KEY=normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B).
+    /// A key whose value is drawn once for each member: KEY=normal(MEAN, SD), lognormal(MEDIAN, CV), uniform(LOW, HIGH), triangular(LOW, MODE, HIGH), one-of(A, B); without it, each key is as the scenario says.
     #[arg(long, value_name = "SPREAD")]
     spread: Vec<String>,
-    /// Evaporation from day to day: coefficient of variation and persistence, as in "25 %, 3 d".
+    /// Evaporation from day to day: coefficient of variation and persistence, as in "25 %, 3 d"; without it, as the scenario says.
     #[arg(long, value_name = "CV, TIME")]
     day_to_day: Option<String>,
-    /// Chance that a scheduled change is missed, or a reading by which something is done.
+    /// Chance that a scheduled change is missed, or a reading by which something is done; without it, none is.
     #[arg(long, value_name = "PERCENT")]
     missed: Option<String>,
-    /// Standard deviation of a batch's salinity, as in "0.5 psu".
+    /// Standard deviation of a batch's salinity, as in "0.5 psu"; without it, each batch is mixed as the scenario says.
     #[arg(long, value_name = "S")]
     batch_error: Option<String>,
-    /// Error of test kits (standard deviation): what is done by a reading is then done by a wrong one.
+    /// Error of test kits (standard deviation): what is done by a reading is then done by a wrong one; without it, they read right.
     #[arg(long, value_name = "PERCENT")]
     kit_error: Option<String>,
     /// Random seed.

@@ -22,16 +22,16 @@ use crate::cli::print;
 pub(crate) struct WaterArgs {
     #[command(flatten)]
     units: UnitsArgs,
-    /// Water in the salt mix, percent of its mass.
+    /// Water in the salt mix, percent of its mass; without it, 10 %.
     #[arg(long, value_name = "PERCENT", conflicts_with = "label")]
     water_in_mix: Option<String>,
-    /// What the label says, as in "38 g/L fresh at 35 psu" or "36 g/L finished at 35 psu".
+    /// What the label says, as in "38 g/L fresh at 35 psu" or "36 g/L finished at 35 psu"; without it, --water-in-mix counts.
     #[arg(long)]
     label: Option<String>,
-    /// A log of your own batches: CSV with `fresh_L`, `salt_g`, `salinity_psu` and, if you like, `temperature_C`.
+    /// A log of your own batches, from which the strength is learned: CSV with `fresh_L`, `salt_g`, `salinity_psu` and, if you like, `temperature_C`; without it, --label or --water-in-mix counts.
     #[arg(long, value_name = "FILE")]
     batch_log: Option<PathBuf>,
-    /// One standard deviation of the mix's strength, percent; from the log where one is given.
+    /// One standard deviation of the mix's strength, percent; without it, that of the batch log, or 3 %.
     #[arg(long, value_name = "PERCENT")]
     strength_spread: Option<String>,
 }
@@ -83,10 +83,10 @@ pub(crate) fn share_of_tank(flag: &str, text: &str) -> Result<f64, AppError> {
 /// A pH with its scale.
 #[derive(Debug, Args)]
 pub(crate) struct PhArgs {
-    /// A pH, for the toxic share of total ammonia.
+    /// A pH, for the toxic share of total ammonia; without it, that is not told.
     #[arg(long, requires = "ph_scale")]
     ph: Option<f64>,
-    /// Scale of the pH: nbs, a meter set with buffers of 4, 7 and 10; total, that of sea water's constants.
+    /// Scale of the pH: nbs, a meter set with buffers of 4, 7 and 10; total, that of sea water's constants; without it, --ph is refused.
     #[arg(long, value_name = "nbs|total", value_parser = ["nbs", "total"], requires = "ph")]
     ph_scale: Option<String>,
 }
