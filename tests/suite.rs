@@ -85,6 +85,9 @@ mod goals;
 /// A run that goes on from another.
 #[path = "suite/going_on.rs"]
 mod going_on;
+/// Logs of tanks topped off by hand, made by arithmetic.
+#[path = "suite/hand_logs.rs"]
+mod hand_logs;
 /// An independent ODE integrator.
 #[path = "suite/integrator.rs"]
 mod integrator;

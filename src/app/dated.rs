@@ -13,13 +13,19 @@ pub(super) struct Dated {
     start: Option<Date>,
     /// Whether a day and a month could be meant twice.
     long: bool,
+    /// When the run ends \[d\]: a midnight that is still of the day before.
+    end: f64,
 }
 
 impl Dated {
     /// As a scenario lets them be told.
     pub(super) fn of(scenario: &Scenario) -> Self {
         let known = scenario.defaults.iter().all(|default| default.key != "start");
-        Self { start: known.then_some(scenario.start), long: scenario.plan.horizon.days() > 366.0 }
+        Self {
+            start: known.then_some(scenario.start),
+            long: scenario.plan.horizon.days() > 366.0,
+            end: scenario.plan.horizon.days(),
+        }
     }
 
     /// The date of day 0, where the scenario says it.
@@ -28,6 +34,7 @@ impl Dated {
     }
 
     fn date(self, day: f64) -> Option<Date> {
+        let day = if (day - self.end).abs() < 1e-6 { day - 1e-6 } else { day };
         #[expect(clippy::cast_possible_truncation, reason = "days of a run, bounded")]
         self.start?.checked_add(Span::new().days(day.floor() as i64)).ok()
     }

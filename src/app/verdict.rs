@@ -102,11 +102,17 @@ pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Sett
     let tightest = tightest.map_or(String::new(), |(_, b, s)| {
         let high = b.high.is_some_and(|high| b.low.is_none_or(|low| high - s.highest <= s.lowest - low));
         let (word, reached, edge) = if high { ("highest", s.highest, b.high) } else { ("lowest", s.lowest, b.low) };
+        let edge = edge.unwrap_or(0.0);
+        let limit = telling.number(&b.key, &b.unit, edge);
+        if telling.number(&b.key, &b.unit, reached) == limit && reached != edge {
+            let side = if high { "below" } else { "above" };
+            let limit = say(&b.key, &b.unit, edge);
+            return format!(" {} is all but at its limit: {word} just {side} {limit}.", spoken_first(&b.key));
+        }
         format!(
-            " {} is nearest to its limit: {word} {}, limit {}.",
+            " {} is nearest to its limit: {word} {}, limit {limit}.",
             spoken_first(&b.key),
             say(&b.key, &b.unit, reached),
-            telling.number(&b.key, &b.unit, edge.unwrap_or(0.0))
         )
     });
     format!("Yes, every band is kept.{tightest}")

@@ -95,11 +95,16 @@ impl Bars {
         for bar in &self.bars {
             let middle = y + px(ROW_PX / 2);
             area.draw_text(&bar.label, &name, (px(16), middle))?;
-            for amount in bar.lengths() {
+            for (end_of, amount) in ["low", "high"].into_iter().zip(bar.lengths()) {
                 let color = if amount >= 0.0 { style::LINES[0] } else { style::LINES[1] };
                 let end = x(amount);
                 let corners = [(zero.min(end), y + px(6)), (zero.max(end), y + px(ROW_PX - 6))];
                 area.draw(&Rectangle::new(corners, color.filled()))?;
+                // Of a swing: which end of the input it is.
+                let inside = style::text(11, style::PAPER, HPos::Center, VPos::Center);
+                if bar.other.is_some() && (end - zero).abs() > style::text_width(end_of, &inside) + px(8) {
+                    area.draw_text(end_of, &inside, (i32::midpoint(zero, end), middle))?;
+                }
             }
             area.draw_text(&self.figures(bar), &number, (x(high) + px(12), middle))?;
             y += px(ROW_PX);

@@ -67,7 +67,7 @@ struct End {
 }
 
 /// Shapes along a line that needs them.
-const SHAPES_ALONG: i32 = 7;
+const SHAPES_ALONG: i32 = 12;
 /// Space that a sample of a line takes before its name \[px\].
 const SAMPLE_PX: i32 = 18;
 /// Share of the width that the mark of where a line settles takes.
@@ -221,7 +221,7 @@ impl Series {
     /// What is written at the ends of the lines.
     fn at_ends(&self) -> Vec<End> {
         if let (Some(((low, high), lines)), [_]) = (&self.settled, &self.lines[..]) {
-            return vec![End { at: 0.5 * (low + high), lines: lines.clone(), color: line_color(0), line: None }];
+            return vec![End { at: 0.5 * (low + high), lines: lines.clone(), color: line_ink(0), line: None }];
         }
         let mut ends = Vec::new();
         for (i, line) in self.lines.iter().chain(&self.dots).enumerate() {
@@ -233,7 +233,8 @@ impl Series {
                 let unit = if self.lines.len() == 1 { self.unit.as_str() } else { "" };
                 lines.push(format!("{} {unit}", self.ending((low, high))).trim_end().to_owned());
             }
-            let color = if is_line { line_color(i) } else { line_color(i - self.lines.len() + 1) };
+            let of = if is_line { i } else { i - self.lines.len() + 1 };
+            let color = line_ink(of);
             ends.push(End { at: 0.5 * (low + high), lines, color, line: is_line.then_some(i) });
         }
         ends
@@ -318,7 +319,7 @@ impl Series {
             let mut left = ground.width + px(8);
             if self.has_samples() {
                 if let Some(i) = end.line {
-                    line::sample(area, (beside.0 + left, beside.1 + y), i, end.color)?;
+                    line::sample(area, (beside.0 + left, beside.1 + y), i, line_color(i))?;
                 }
                 left += px(SAMPLE_PX);
             }
@@ -359,7 +360,7 @@ impl Series {
             labels.place(&Wish { lines: vec![name.clone()], color: style::ALARM, about, reach: 160 })?;
         }
         for (at, name) in &self.named {
-            labels.place(&Wish { lines: vec![name.clone()], color: line_color(0), about: place(at), reach: 28 })?;
+            labels.place(&Wish { lines: vec![name.clone()], color: line_ink(0), about: place(at), reach: 28 })?;
         }
         if let Some(edge) = self.band.1.or(self.band.0).filter(|_| !self.band_name.is_empty()) {
             // Inside the band: below an upper edge, above a lower one; where a line runs there, elsewhere along it.
@@ -400,6 +401,11 @@ impl Series {
 /// Columns kept of a long series: about one for each pixel.
 fn columns(steps: u32) -> usize {
     usize::try_from(steps / style::GRAIN.cast_unsigned()).unwrap_or(1000).max(100)
+}
+
+/// The colour of what is written of a line.
+fn line_ink(i: usize) -> RGBColor {
+    style::LINES_INK[i % style::LINES_INK.len()]
 }
 
 fn line_color(i: usize) -> RGBColor {

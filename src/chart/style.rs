@@ -50,6 +50,16 @@ pub const LINES: [RGBColor; 6] = [
     RGBColor(86, 180, 233),
 ];
 
+/// The same in letters, dark enough to be read on paper.
+pub const LINES_INK: [RGBColor; 6] = [
+    RGBColor(0, 98, 155),
+    RGBColor(178, 76, 0),
+    RGBColor(0, 115, 84),
+    RGBColor(150, 66, 112),
+    RGBColor(140, 92, 0),
+    RGBColor(24, 106, 156),
+];
+
 const TITLE_PX: i32 = 18;
 const TEXT_PX: i32 = 13;
 /// What a font must be asked for to be drawn with an em of one: the backend that writes SVG divides by this.

@@ -358,9 +358,13 @@ impl<'a> Simulation<'a> {
             self.step(days);
         }
         let turning = self.root_event(days);
-        if let Some((_, at)) = turning {
+        if let Some((i, at)) = turning {
             (days, ends_early) = (at, true);
             self.step(days);
+            if !self.at_zero[i] {
+                // It is used up at this instant: what the step leaves is rounding, on either side of nothing.
+                self.after.solutes_mut()[i] = 0.0;
+            }
         }
         if observer.looks_inside() && days > 0.0 {
             observer.segment(&mut Segment {

@@ -37,7 +37,7 @@ figure svg { display: block; width: 100%; height: auto; }
 .wide { overflow-x: auto; }
 table.pairs, table.pairs tbody, table.pairs caption { display: block; }
 table.pairs tbody { columns: 3 17rem; column-gap: 2rem; }
-table.pairs td, table.pairs th { overflow-wrap: anywhere; }
+table.pairs td, table.pairs th { overflow-wrap: break-word; min-width: 0; }
 table.pairs tr { display: flex; justify-content: space-between; break-inside: avoid; }
 table.pairs thead { display: none; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; margin: .5rem 0; max-width: 100%; }
@@ -55,7 +55,7 @@ td.n { white-space: nowrap; }
 footer .cautions { columns: 2 22rem; column-gap: 2.4rem; }
 footer .cautions p { margin: 0 0 .4rem; break-inside: avoid; }
 footer { font-size: .85rem; color: var(--pencil); margin-top: 2rem; border-top: 1px solid var(--rule); overflow-wrap: anywhere; }
-footer td, footer th { border: 0; overflow-wrap: anywhere; }
+footer td { border: 0; overflow-wrap: anywhere; } footer th { border: 0; overflow-wrap: normal; white-space: nowrap; }
 @media (max-width: 34rem) {
   .big { display: none; } .narrow { display: block; }
 }

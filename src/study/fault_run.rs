@@ -72,18 +72,6 @@ pub struct Course {
     starved_d: Option<f64>,
 }
 
-impl Course {
-    /// A quantity at a time: straight between the hours.
-    fn value_at(&self, k: usize, time: f64) -> f64 {
-        let after = self.samples.partition_point(|s| s.time_d < time).clamp(1, self.samples.len().max(2) - 1);
-        let (Some(a), Some(b)) = (self.samples.get(after - 1), self.samples.get(after)) else {
-            return self.samples.last().map_or(f64::NAN, |s| s.values[k]);
-        };
-        let share = if b.time_d > a.time_d { ((time - a.time_d) / (b.time_d - a.time_d)).clamp(0.0, 1.0) } else { 1.0 };
-        a.values[k] + share * (b.values[k] - a.values[k])
-    }
-}
-
 /// Runs a plan to its horizon and records it from `begin` on.
 pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
     let mut simulation = Simulation::new(plan)?;
@@ -204,10 +192,11 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
             };
             let left = |c: &Course| c.statistics.variables[k + 1].left_at_d;
             let band = plan.bands.iter().find(|b| b.of == of);
-            // By the hour, and where it is highest and lowest, which may lie between two hours.
+            // By the hour, what is due then done in both; and the highest and the lowest, which may lie between two hours or
+            // just before something is done, beside the highest and the lowest of the sound tank.
             let hours = with.samples.iter().zip(&without.samples).map(|(a, b)| (a.time_d, a.values[k], b.values[k]));
-            let seen = &with.statistics.variables[k + 1];
-            let ends = [seen.highest, seen.lowest].map(|(value, time)| (time, value, without.value_at(k, time)));
+            let (seen, sound) = (&with.statistics.variables[k + 1], &without.statistics.variables[k + 1]);
+            let ends = [(seen.highest, sound.highest), (seen.lowest, sound.lowest)].map(|(a, b)| (a.1, a.0, b.0));
             let times: Vec<(f64, f64, f64)> = hours.chain(ends).collect();
             let most = |weight: &dyn Fn(&(f64, f64, f64)) -> f64| {
                 times.iter().max_by(|x, y| weight(x).total_cmp(&weight(y))).copied()
@@ -215,7 +204,9 @@ fn effects(plan: &Plan, with: &Course, without: &Course, begin: f64) -> Vec<Faul
             // Where nothing is for the worse, what it moves is told all the same.
             let (time, worst, usual) = most(&|x| harm(band, x.1, x.2))
                 .filter(|x| harm(band, x.1, x.2) > NO_HARM)
-                .or_else(|| most(&|x| (x.1 - x.2).abs()))
+                .or_else(|| most(&|x| (x.1 - x.2).abs()).filter(|x| x.1 != x.2))
+                // Where it moves nothing, how near the tank comes to the edge anyway.
+                .or_else(|| ends.into_iter().max_by(|x, y| used(band, x.1).total_cmp(&used(band, y.1))))
                 .unwrap_or((begin, seen.first, seen.first));
             FaultEffect {
                 key,
@@ -244,14 +235,17 @@ fn severity(plan: &Plan, effect: &FaultEffect) -> f64 {
 }
 
 fn harm(band: Option<&Band>, with: f64, without: f64) -> f64 {
-    let Some(band) = band else { return (with - without).abs() };
-    let used = |v: f64| match (band.low, band.high) {
+    if band.is_some() { used(band, with) - used(band, without) } else { (with - without).abs() }
+}
+
+/// How much of a band a value uses: 1 at its edge.
+fn used(band: Option<&Band>, v: f64) -> f64 {
+    match band.map_or((None, None), |band| (band.low, band.high)) {
         (Some(low), Some(high)) => (v - 0.5 * (low + high)).abs() / (0.5 * (high - low)),
         (None, Some(edge)) => v / edge,
         (Some(edge), None) => -v / edge,
         (None, None) => 0.0,
-    };
-    used(with) - used(without)
+    }
 }
 
 /// The first sign: one that is there to be seen at a look, or the reading at which it is more likely seen

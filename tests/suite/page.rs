@@ -247,6 +247,41 @@ fn a_shared_page_opens_to_its_secret_alone() {
     assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0, "a shared page writes no file");
 }
 
+/// What opened one page opens no other: a request that was heard and is sent again is worth nothing once the page has ended, nor at
+/// another. At the same page it answers as before and leaves nothing behind. A secret is not found by trying its neighbours.
+#[test]
+fn a_request_sent_again_opens_no_other_page() {
+    let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
+    let Some(heard) = super::http::share(folders[0].path()) else { return };
+    let ask = |shared: &super::http::Shared, path: &str, cookie: &str| {
+        let named = format!("{}:{}", shared.host, shared.port);
+        let method = if path.starts_with("/answer") { "POST" } else { "GET" };
+        fetch(shared.port, method, path, &[("host", &named), ("cookie", cookie)], "width=600\nfrom=mixed-reef").status
+    };
+    let (cookie, address) = (format!("brinecast={}", heard.secret), format!("/?key={}", heard.secret));
+    for _ in 0..3 {
+        assert_eq!((ask(&heard, "/answer", &cookie), ask(&heard, &address, "")), (200, 200));
+    }
+    let letters: Vec<char> = heard.secret.chars().collect();
+    for k in 0..letters.len() {
+        let mut near = letters.clone();
+        near[k] = if near[k] == 'a' { 'b' } else { 'a' };
+        let near: String = near.iter().collect();
+        assert_eq!(ask(&heard, "/answer", &format!("brinecast={near}")), 403, "{near}");
+        assert_eq!(ask(&heard, &format!("/?key={near}"), ""), 403, "{near}");
+    }
+    let part: String = letters[..letters.len() - 1].iter().collect();
+    for cookie in [part.as_str(), "", &heard.secret.to_uppercase(), &format!("{}x", heard.secret)] {
+        assert_eq!(ask(&heard, "/answer", &format!("brinecast={cookie}")), 403, "{cookie}");
+    }
+    drop(heard);
+    let other = super::http::share(folders[1].path()).expect("there was a network just now");
+    assert_eq!((ask(&other, "/answer", &cookie), ask(&other, &address, "")), (403, 403));
+    for folder in folders {
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0, "a shared page writes no file");
+    }
+}
+
 #[test]
 fn large_and_malformed_requests_are_refused_and_survived() {
     let server = Server::start();

@@ -1,10 +1,11 @@
 //! What mutants of the sources found that no test held: scales, units, words, lists. Each by a hand calculation.
 
-use brinecast::app::{FaultsRequest, faults, run};
+use brinecast::app::{Answer, ExploreRequest, FaultsRequest, faults, run, take};
 use brinecast::chart::{Line, Picture, Series};
 use brinecast::chemicals::chemical;
 use brinecast::instruments::{Body, Calibration, Errors, Hydrometer, Meter};
 use brinecast::learn::{Habit, ReadingRow, Way, detection, look_at_log};
+use brinecast::model::Stop;
 use brinecast::results::{ReportTable, RunState, SoluteState, YearLine};
 use brinecast::seawater::{Pair, Scale};
 use brinecast::sizing::{NewWater, ladder};
@@ -219,4 +220,38 @@ fn a_part_of_a_picture_ends_on_its_line() {
     let line = Line::new("x", vec![(0.0, 0.0), (10.0, 10.0), (10.0, 4.0), (20.0, 14.0)]);
     let part = Series { lines: vec![line], ..Series::default() }.between((2.5, 15.0));
     assert_eq!(part.lines[0].points, [(2.5, 2.5), (10.0, 10.0), (10.0, 4.0), (15.0, 9.0)]);
+}
+
+/// A bare number is meant in the units that were chosen: 100 US gal are 378.5 L.
+#[test]
+fn a_bare_volume_is_in_the_units_that_were_chosen() {
+    let litres = |units: &str| {
+        let state = format!("from=questions&ask.units={units}&ask.volume=100");
+        let request = ExploreRequest { width: 600, state, pinned: None, text: None, moving: false };
+        let text = take(&request, "scenario.toml", &Stop::default()).unwrap();
+        load(std::str::from_utf8(&text).unwrap(), &[]).scenario.plan.tank.operating.litres()
+    };
+    near(litres("metric"), 100.0, 1e-9, "L");
+    near(litres("us"), 378.541_178_4, 1e-6, "L");
+}
+
+/// One fault that is asked for is told in full, whether it does harm or not; of all the harmless are only named.
+#[test]
+fn one_fault_is_told_in_full_and_many_in_a_table() {
+    let loaded = brinecast::app::load("mixed-reef", &[]).unwrap();
+    let of = |only: &[&str]| {
+        let request = FaultsRequest {
+            only: only.iter().map(|k| (*k).to_owned()).collect(),
+            at: None,
+            back: None,
+            until_seen: false,
+            look: Duration::from_days(1.0),
+            read: None,
+            times: 1.0,
+        };
+        faults(&loaded, &request, GO).unwrap().text(&loaded, 80)
+    };
+    let (all, one) = (of(&[]), of(&["disinfectant-breaks-through"]));
+    assert!(all.contains("Details: brinecast faults") && all.contains("do no harm in that time"), "{all}");
+    assert!(!one.contains("Details: brinecast faults") && one.contains("test total chlorine"), "{one}");
 }

@@ -385,13 +385,16 @@ fn reservoirs_found(reservoirs: &[ReservoirLine], allowed: f64, litres: impl Fn(
 fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
     let note = format!("{}, {} basis; {} members", a.scenario, a.basis, a.members);
     let litres = |litres: f64| loaded.scenario.view().say("", litres, "L", 2);
-    let lines: Vec<Line> = a
-        .events
-        .iter()
-        .filter(|e| e.by_day.last().is_some_and(|p| *p > 0.0))
+    // The likeliest of all that may happen; more than so many lines are not told apart.
+    let likely = |e: &AwayEvent| e.by_day.last().copied().unwrap_or(0.0);
+    let mut events: Vec<&AwayEvent> = a.events.iter().filter(|e| likely(e) > 0.0).collect();
+    events.sort_by(|a, b| likely(b).total_cmp(&likely(a)));
+    let lines: Vec<Line> = events
+        .into_iter()
         .take(5)
         .map(|e| {
-            let label = e.what.split(' ').filter(|w| !["the", "its"].contains(w)).take(2).collect::<Vec<_>>().join(" ");
+            let label = e.what.split(' ').filter(|w| !["the", "its", "return", "top-off"].contains(w));
+            let label = label.collect::<Vec<_>>().join(" ");
             let days = e.by_day.iter().enumerate().map(|(d, p)| ((d + 1) as f64, 100.0 * p));
             Line::new(label, std::iter::once((0.0, 0.0)).chain(days).collect())
         })
@@ -425,9 +428,9 @@ fn pictures(loaded: &Loaded, a: &AwayAnswer) -> Vec<(String, Picture)> {
                 head: Head {
                     finding: reservoirs_found(&a.reservoirs, allowed, litres),
                     question: "How large a top-off reservoir?".into(),
-                    note: format!("{note}; the size that lasts so long with 90 % is written beside the line"),
+                    note: format!("{note}; beside the line: the size that lasts so long, 90 % sure"),
                 },
-                x_label: "days that it lasts, with 90 %".into(),
+                x_label: "days that it lasts, 90 % sure".into(),
                 y_label: "fall of salinity if the valve sticks open, psu".into(),
                 unit: "psu".into(),
                 band: (Some(0.0), Some(allowed)),

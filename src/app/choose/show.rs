@@ -3,7 +3,7 @@
 use super::request::ChooseRequest;
 use crate::app::edges::key_words;
 use crate::chart::{Head, Picture, Point, PointKind, Scatter};
-use crate::results::{Candidate, Choice, KeptChance, Warning, capitalised, spoken};
+use crate::results::{Candidate, Choice, KeptChance, Warning, spoken};
 use crate::scenario::Scenario;
 use crate::solutes::View;
 use crate::study::KeyRange;
@@ -243,8 +243,8 @@ fn found(choice: &Choice, ranges: &[KeyRange], shown: &Shown, least: &dyn Fn(&Ca
     };
     match choice.best.map(|best| &choice.candidates[best]) {
         Some(c) => format!(
-            "{} takes the least {what}: {} {}{refused}",
-            capitalised(&regime(c, ranges)),
+            "Of those that keep every band, {} takes the least {what}: {} {}{refused}",
+            regime(c, ranges),
             significant(shown.value(least(c)), 3),
             shown.unit
         ),

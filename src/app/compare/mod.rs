@@ -10,7 +10,7 @@ pub use under::UnderRequest;
 use crate::app::dated::Dated;
 use crate::app::{AppError, Loaded, RunResult, run};
 use crate::chart::{Head, Line, Picture, Series, range};
-use crate::results::{Comparison, Summary, Warning, spoken_first};
+use crate::results::{Comparison, Summary, Warning, capitalised, spoken_first};
 use crate::scenario::{Scenario, check_name};
 use crate::study::Going;
 use crate::units::Shown;
@@ -160,7 +160,11 @@ pub fn compare(
     let base = &loaded.scenario;
     let names: Vec<String> = variants.into_iter().map(|(name, _)| name).collect();
     let summaries: Vec<Summary> = results.into_iter().map(|r| r.summary).collect();
-    let warnings: Vec<Warning> = summaries[0].warnings.clone();
+    let warnings: Vec<Warning> = summaries[0]
+        .warnings
+        .iter()
+        .map(|w| Warning { text: format!("{}: {}", capitalised(BASE), w.text), ..w.clone() })
+        .collect();
     let comparison = Comparison {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: base.name.clone(),

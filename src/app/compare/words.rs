@@ -67,12 +67,12 @@ fn answer(comparison: &Comparison) -> String {
         if left.is_empty() { "keeps every band".into() } else { format!("leaves the band of {}", left.join(", ")) }
     };
     let of_run: Vec<String> =
-        comparison.names.iter().zip(&comparison.summaries).map(|(name, s)| format!("`{name}` {}", out(s))).collect();
+        comparison.names.iter().zip(&comparison.summaries).map(|(name, s)| format!("\"{name}\" {}", out(s))).collect();
     if comparison.under.is_empty() {
         return of_run.join("; ") + ".";
     }
     let chances: Vec<String> =
-        comparison.under.iter().map(|u| format!("`{}` {} %", u.name, trimmed(100.0 * u.chance, 0))).collect();
+        comparison.under.iter().map(|u| format!("\"{}\" {} %", u.name, trimmed(100.0 * u.chance, 0))).collect();
     format!("Chance to keep every band for {}: {}.", span_words(comparison.span_d), chances.join(", "))
 }
 
@@ -110,7 +110,7 @@ fn changes(comparison: &Comparison, view: &View) -> Vec<String> {
         .zip(comparison.drivers())
         .map(|((name, moved), driver)| {
             if moved.is_empty() {
-                return format!("`{name}` differs in nothing.");
+                return format!("\"{name}\" differs in nothing.");
             }
             let list: Vec<String> = moved
                 .iter()
@@ -122,7 +122,7 @@ fn changes(comparison: &Comparison, view: &View) -> Vec<String> {
             let driver = driver.map_or(String::new(), |(cause, by, unit)| {
                 format!(" The difference in salinity comes from {cause}: {} {unit}.", signed(by, 2))
             });
-            format!("Compared with `as is`, `{name}`: {}.{driver}", list.join(", "))
+            format!("Compared with \"as is\", \"{name}\": {}.{driver}", list.join(", "))
         })
         .collect()
 }

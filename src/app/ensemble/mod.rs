@@ -338,7 +338,7 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
     let plan = &loaded.scenario.plan;
     let view = loaded.scenario.view();
     let dated = Dated::of(&loaded.scenario);
-    ensemble
+    let mut pictures: Vec<(String, Picture)> = ensemble
         .quantities
         .iter()
         .enumerate()
@@ -369,5 +369,11 @@ fn pictures(ensemble: &Ensemble, loaded: &Loaded) -> Vec<(String, Picture)> {
             };
             (format!("fan_{}", q.key), Picture::Series(picture))
         })
-        .collect()
+        .collect();
+    // What is most at risk leads.
+    let risk = ensemble.chances.iter().filter(|b| b.chance > 0.0).max_by(|a, b| a.chance.total_cmp(&b.chance));
+    if let Some(at) = risk.and_then(|b| pictures.iter().position(|(name, _)| *name == format!("fan_{}", b.key))) {
+        pictures[..=at].rotate_right(1);
+    }
+    pictures
 }

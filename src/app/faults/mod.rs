@@ -228,7 +228,7 @@ fn picture(loaded: &Loaded, runs: &[FaultRun], begin: f64) -> Picture {
                 "{}, {} basis; orange: with the fault; grey: without; shaded in green: allowed; the worst first{}",
                 loaded.scenario.name,
                 plan.basis.key(),
-                if without_line { ". What harms without a line of its own stands in the table" } else { "" }
+                if without_line { ". A fault that harms by what is not drawn here is in the table" } else { "" }
             ),
         },
         x_label: "days after it begins".into(),

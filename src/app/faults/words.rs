@@ -132,6 +132,14 @@ fn answer(faults: &Faults, bad: usize) -> String {
 fn todo(bad: &[&FaultReport]) -> Vec<Action> {
     let mut list: Vec<Action> = Vec::new();
     let mut said: Vec<&str> = Vec::new();
+    // The worst may be one that no device limits: what is said of it stands first.
+    if let Some((first, note)) = bad.first().and_then(|f| Some((f, f.note.as_ref()?)))
+        && first.hit_by_harm().is_some()
+    {
+        // What is usually done stands last in it.
+        let done = note.rsplit("; ").next().unwrap_or(note);
+        list.push(Action::new(format!("Against {}: {done}.", first.title)));
+    }
     for f in bad {
         let Some(cap) = f.caps.iter().find(|cap| cap.kept == Some(true) && !cap.what.starts_with(NOTICED)) else {
             continue;
@@ -152,7 +160,7 @@ fn todo(bad: &[&FaultReport]) -> Vec<Action> {
 const MOST_NAMES: usize = 5;
 
 /// Things to do that are named.
-const MOST_TODO: usize = 3;
+const MOST_TODO: usize = 2;
 
 /// Heads of the table.
 const HEAD: [&str; 4] = ["worst first", "harm", "leaves band", "first sign"];
@@ -171,7 +179,12 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
     if f.spill_l > A_SPILL_L {
         harm += &format!(", {} spilled", view.say("spill", f.spill_l, "L", 2));
     }
+    // What harms most by its hours alone is told by them, or the row would speak of days.
+    let hours = f.hit_by_harm().filter(|harm| harm.unit == "h" && harm.used() > 1.0);
     let leaves = match (e.left_after_d, e.left_anyway) {
+        _ if hours.is_some() => {
+            hours.map_or(String::new(), |harm| format!("limit of {} h", significant(harm.limit, 2)))
+        }
         (Some(_), true) => "anyway".into(),
         (Some(d), false) if d < AT_ONCE_D => "at once".into(),
         (Some(d), false) => format!("after {}", after(d)),

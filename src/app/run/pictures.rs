@@ -26,6 +26,11 @@ pub(super) fn pictures(loaded: &Loaded, outcome: &Outcome, summary: &Summary) ->
     }
     pictures.push(("level".to_owned(), course.level(&view.of("volume", "L"))));
     pictures.extend(by_cause(plan, outcome, &view));
+    // What goes wrong leads.
+    let broken = summary.bands.iter().find(|b| !b.kept);
+    if let Some(at) = broken.and_then(|b| pictures.iter().position(|(name, _)| *name == b.key)) {
+        pictures[..=at].rotate_right(1);
+    }
     pictures
 }
 
@@ -213,7 +218,7 @@ fn root(words: &str) -> &str {
 
 /// A value with the digits that it bears in a picture.
 fn figure(shown: &Shown, value: f64) -> String {
-    shown.number(value, if shown.unit == "psu" { 4 } else { 3 })
+    shown.number(value, if shown.unit == "psu" || shown.value(value).abs() >= 1e3 { 4 } else { 3 })
 }
 
 /// Flows of water and of salt by their causes; of alkalinity too, where it is tracked, as what each cause would move the
@@ -240,9 +245,11 @@ fn by_cause(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<(String, Picture
             (Some(into), Some(out)) if root(&into) == root(&out) => {
                 format!("Most {what} comes and goes with {}", root(&into))
             }
-            (Some(into), Some(out)) => format!("Most {what} comes in by {into} and goes out by {out}"),
-            (Some(into), None) => format!("{} comes in by {into}, and none goes out", spoken_first(what)),
-            (None, Some(out)) => format!("{} goes out by {out}, and none comes in", spoken_first(what)),
+            (Some(into), Some(out)) => {
+                format!("Most {what} comes in by {} and goes out by {}", root(&into), root(&out))
+            }
+            (Some(into), None) => format!("{} comes in by {}, and none goes out", spoken_first(what), root(&into)),
+            (None, Some(out)) => format!("{} goes out by {}, and none comes in", spoken_first(what), root(&out)),
             (None, None) => format!("No {what} came in or went out"),
         };
         let days = trimmed(outcome.days, 1);

@@ -306,7 +306,7 @@ fn pictures(sensitivity: &Sensitivity, view: &View) -> Vec<(String, Picture)> {
                     ),
                     question: format!("What moves {}?", crate::app::sweep::words(&m.measure)),
                     note: format!(
-                        "{}, {} basis; each input from its 5 % to its 95 % quantile, the others at their medians, where it is {} {}",
+                        "{}, {} basis; each input from its 5 % (low) to its 95 % (high), blue where it raises, orange where it lowers; the others at their medians, where it is {} {}",
                         sensitivity.scenario,
                         sensitivity.basis,
                         shown.number(m.at_medians, 4),

@@ -37,7 +37,8 @@ fn told(a: &SolveAnswer, loaded: &Loaded) -> Report {
         let more = v.for_a_percent_more.map_or("-".into(), |by| significant(shown.step(by), 3));
         vec![v.written.clone(), significant(v.value, 6), number(v.measured), more]
     });
-    let [measured, more] = [format!("{} [{}]", a.measure, shown.unit), format!("change per 1 % more [{}]", shown.unit)];
+    let [measured, more] =
+        [format!("{} [{}]", a.measure, shown.unit), format!("a hundredth more changes it by [{}]", shown.unit)];
     let caption = format!("Values of {} with which {}", a.key, a.goal);
     let numbers = if a.met.is_empty() {
         Vec::new()

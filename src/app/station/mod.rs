@@ -48,7 +48,12 @@ pub fn station(loaded: &LoadedStation, request: &StationRequest) -> Result<Stati
     // What lies below the outlet is of no use.
     let shortage_chance = crate::study::shortage_chance(&needed, file.station.fresh_l - file.station.heel_l);
     let purifier = purifier_use(&outcome, file.run.days());
-    let (word, finding, more) = told(&outcome, file, shortage_chance, request.accepted);
+    let (word, finding, mut more) = told(&outcome, file, shortage_chance, request.accepted);
+    // Enough water is not all that a tank needs.
+    more += &match tanks.iter().filter(|t| t.left_at_d.is_some()).count() {
+        0 => String::new(),
+        n => format!(" But {n} of {} tanks {} a band.", tanks.len(), if n == 1 { "leaves" } else { "leave" }),
+    };
     let mut warnings = size_warnings;
     if !loaded.spreads_left_out.is_empty() {
         warnings.push(Warning::new(

@@ -94,8 +94,11 @@ fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan) -> Option<Vec<ReportPart>> {
     let (low, high) = Measure::parse(measure).map_or((None, None), |m| m.band(plan));
     let cell = |x: f64, y: f64| {
         let at = sweep.points.iter().position(|p| p[0] == x && p[1] == y)?;
-        let (value, said) = (sweep.values[at][0]?, significant(shown.values[at][0]?, 3));
+        let (value, told) = (sweep.values[at][0]?, shown.values[at][0]?);
         let out = low.is_some_and(|l| value < l) || high.is_some_and(|h| value > h);
+        // So close to an edge that it would read like the edge: a digit more.
+        let close = [low, high].into_iter().flatten().any(|e| value != e && (value / e - 1.0).abs() < 5e-3);
+        let said = significant(told, if close { 5 } else { 3 });
         Some(if out { format!("({said})") } else { said })
     };
     let say = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
@@ -206,8 +209,12 @@ fn where_most(sweep: &Sweep, kept: &[usize], out: &[usize]) -> String {
         (true, true) => format!("{} to {}", say(1, low), say(1, high)),
     };
     match (&**first, &**second) {
-        ("change.every", "change.amount") => format!("; of changes every {}: those of {which}", say(0, most)),
-        ("change.amount", "change.every") => format!("; of changes of {}: those every {which}", say(0, most)),
+        ("change.every", "change.amount") => {
+            format!("; of changes every {}: those of {which}, of the steps tried", say(0, most))
+        }
+        ("change.amount", "change.every") => {
+            format!("; of changes of {}: those every {which}, of the steps tried", say(0, most))
+        }
         _ => format!("; with {} of {}, {} of {which}", key_words(first), say(0, most), key_words(second)),
     }
 }
