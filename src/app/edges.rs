@@ -109,7 +109,7 @@ pub(super) fn least_water(plans: &[Plan], rooms: &[Option<f64>]) -> Option<(usiz
 }
 
 /// Water that scheduled changes take \[L/d\]; nothing where there is none, or one that is not on a schedule.
-fn litres_a_day(plan: &Plan) -> Option<f64> {
+pub(super) fn litres_a_day(plan: &Plan) -> Option<f64> {
     let one = |change: &Change| match &change.timing {
         Timing::Scheduled(schedule) => Some(change.amount.of(plan.tank.operating).litres() / schedule.period()?),
         Timing::Triggered(_) => None,

@@ -16,6 +16,8 @@ pub(super) struct Axis {
     pub(super) ticks: Vec<(f64, String)>,
     /// What runs along it, with its unit; may be empty.
     pub(super) name: String,
+    /// Least width that its ticks take, in steps of the drawing.
+    pub(super) least_room: i32,
 }
 
 impl Axis {
@@ -25,19 +27,25 @@ impl Axis {
         let (low, high) = spread(low, high);
         let step = round_step(low, high, about);
         let (low, high) = ((low / step).floor() * step, (high / step).ceil() * step);
-        Self { low, high, ticks: rounds(low, high, step), name: String::new() }
+        Self { low, high, ticks: rounds(low, high, step), name: String::new(), least_room: 0 }
     }
 
     /// From `low` to `high`, with about `about` round numbers between.
     pub(super) fn within(low: f64, high: f64, about: f64) -> Self {
         let (low, high) = spread(low, high);
-        Self { low, high, ticks: rounds(low, high, round_step(low, high, about)), name: String::new() }
+        Self { low, high, ticks: rounds(low, high, round_step(low, high, about)), name: String::new(), least_room: 0 }
     }
 
     /// The same with whole numbers.
     pub(super) fn counting(low: f64, high: f64, about: f64) -> Self {
         let (low, high) = spread(low, high);
-        Self { low, high, ticks: rounds(low, high, round_step(low, high, about).max(1.0)), name: String::new() }
+        Self {
+            low,
+            high,
+            ticks: rounds(low, high, round_step(low, high, about).max(1.0)),
+            name: String::new(),
+            least_room: 0,
+        }
     }
 
     /// Days from `low` to `high` since a date, told as at most about `most` dates.
@@ -59,7 +67,7 @@ impl Axis {
             (3652.5, Step::Months(120)),
         ];
         let step = steps.iter().find(|(length, _)| days / length <= most).unwrap_or(&steps[11]).1;
-        Self { low, high, ticks: step.ticks(low, high, since), name: String::new() }
+        Self { low, high, ticks: step.ticks(low, high, since), name: String::new(), least_room: 0 }
     }
 
     /// The same with a name.
@@ -70,7 +78,7 @@ impl Axis {
     /// Width that the ticks of an upright axis take, in steps of the drawing.
     pub(super) fn label_room(&self) -> i32 {
         let signs = self.ticks.iter().map(|(_, label)| label.chars().count()).max().unwrap_or(0);
-        style::px(24 + 9 * i32::try_from(signs.max(3)).unwrap_or(3))
+        style::px(24 + 9 * i32::try_from(signs.max(3)).unwrap_or(3)).max(self.least_room)
     }
 }
 

@@ -48,6 +48,24 @@ const COLUMNS: u32 = 3;
 const NARROWEST_PX: u32 = 200;
 const PANEL_PX: u32 = 200;
 
+impl Panel {
+    fn points(&self) -> impl Iterator<Item = &(f64, f64)> {
+        self.line.iter().chain(&self.beside)
+    }
+
+    /// Its upright axis; nothing where it has no points.
+    fn upright(&self) -> Option<Axis> {
+        let edges = [self.band.0, self.band.1].into_iter().flatten();
+        let (low, high) = reach(self.points().map(|p| p.1).chain(edges));
+        (low <= high).then(|| Axis::covering(low, high, 3.0))
+    }
+}
+
+/// The lowest and the highest.
+fn reach(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
+}
+
 impl Multiples {
     fn columns(&self, width: u32) -> u32 {
         let most = (width / NARROWEST_PX).clamp(1, COLUMNS);
@@ -75,16 +93,23 @@ impl Multiples {
         let width = area.dim_in_pixel().0;
         let columns = self.columns(width / style::GRAIN.cast_unsigned()).cast_signed();
         let column = i32::try_from(width).unwrap_or(i32::MAX) / columns;
+        // What stands below each other has one scale across: as much room for the numbers of all.
+        let room = self.panels.iter().filter_map(Panel::upright).map(|y| y.label_room()).max().unwrap_or(0);
         for (k, panel) in self.panels.iter().enumerate() {
             let k = i32::try_from(k).unwrap_or(0);
             let height = px(PANEL_PX.cast_signed());
             let cell = area.clone().shrink(((k % columns) * column, (k / columns) * height), (column, height - px(8)));
-            self.panel(&cell, panel)?;
+            self.panel(&cell, panel, room)?;
         }
         Ok(())
     }
 
-    fn panel<DB: DrawingBackend>(&self, area: &DrawingArea<DB, Shift>, panel: &Panel) -> Result<(), ChartError> {
+    fn panel<DB: DrawingBackend>(
+        &self,
+        area: &DrawingArea<DB, Shift>,
+        panel: &Panel,
+        room: i32,
+    ) -> Result<(), ChartError> {
         let width = i32::try_from(area.dim_in_pixel().0).unwrap_or(0);
         let (title, unit) =
             (style::text(13, style::INK, HPos::Left, VPos::Top), style::text(11, style::PENCIL, HPos::Left, VPos::Top));
@@ -96,22 +121,15 @@ impl Multiples {
             }
         }
         let (_, area) = area.split_vertically(y);
-        let points = || panel.line.iter().chain(&panel.beside);
-        let reach = |values: &mut dyn Iterator<Item = f64>| {
-            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
-        };
-        let (x0, x1) = reach(&mut points().map(|p| p.0));
+        let (x0, x1) = reach(panel.points().map(|p| p.0));
+        let Some(y) = panel.upright().filter(|_| x1 > x0) else { return Ok(()) };
         let edges = [panel.band.0, panel.band.1];
-        let (y0, y1) = reach(&mut points().map(|p| p.1).chain(edges.into_iter().flatten()));
-        if x0.is_nan() || x1 <= x0 || y1 < y0 {
-            return Ok(());
-        }
         let most = f64::from(width) / f64::from(px(66));
         let x = match self.since {
             Some(since) => Axis::dates(x0, x1, since, most),
             None => Axis::within(x0, x1, most.min(5.0)).named(&self.x_label),
         };
-        let y = Axis::covering(y0, y1, 3.0);
+        let y = Axis { least_room: room, ..y };
         let mut chart = chart(&area, (&x, &y), px(16))?;
         if edges.iter().any(Option::is_some) {
             let low = edges[0].unwrap_or(y.low).max(y.low);

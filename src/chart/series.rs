@@ -366,7 +366,11 @@ impl Series {
             // Inside the band: below an upper edge, above a lower one; where a line runs there, elsewhere along it.
             let edge = place(&(0.0, edge)).1;
             let top = if self.band.1.is_some() { edge.max(0) + px(4) } else { edge.min(height) - px(LINE_PX + 4) };
-            let places: Vec<(i32, i32)> = (0..8).map(|k| (px(8) + width * k / 10, top)).collect();
+            // Along the edge, or else farther inside.
+            let inward = if self.band.1.is_some() { px(1) } else { -px(1) };
+            let foot = self.band.0.map_or(height, |low| place(&(0.0, low)).1.min(height)) - px(LINE_PX);
+            let rows = (0..12).map(|k| top + 22 * k * inward).filter(|y| (0..=foot).contains(y));
+            let places: Vec<(i32, i32)> = rows.flat_map(|y| (0..8).map(move |k| (px(8) + width * k / 10, y))).collect();
             labels.write(&self.band_name, style::BAND_INK, &places)?;
         }
         Ok(())

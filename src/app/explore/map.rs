@@ -2,7 +2,7 @@
 
 use super::pictures::{Cells, Figure, figure};
 use super::state::{Kind, kind_of};
-use crate::app::edges::{Edge, drawn, edges, least_water, room};
+use crate::app::edges::{Edge, drawn, edges, least_water, litres_a_day, room};
 use crate::app::sweep::words;
 use crate::app::{AppError, Loaded};
 use crate::chart::{self, Head, Map, Picture};
@@ -199,7 +199,8 @@ impl Grid<'_> {
                 if every == 1.0 { "day".to_owned() } else { format!("{} days", trimmed(every, 0)) },
                 if self.oftener { "" } else { " with no more changes than now" },
                 view.say("", litres * YEAR_D, "L", 3)
-            ),
+            ) + &litres_a_day(&self.loaded.scenario.plan)
+                .map_or(String::new(), |now| format!(" Now it takes {}.", view.say("", now * YEAR_D, "L", 3))),
             set: vec![format!("{key}.amount={size} %"), format!("{key}.every={every} d")],
             or: Vec::new(),
         })

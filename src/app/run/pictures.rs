@@ -108,7 +108,8 @@ impl Course<'_> {
             let verb = if arrives { "settles at" } else { "heads for" };
             let mut lines = vec![format!("{verb} {}", number(settled.mean))];
             if trough != peak {
-                lines.push(format!("({trough} to {peak})"));
+                let year = self.summary.settled.as_ref().is_some_and(|s| s.cycle_d > 300.0);
+                lines.push(format!("({trough} to {peak}{})", if year { " in a year" } else { "" }));
             }
             series.settled = Some(((low, high), lines));
         }
@@ -192,10 +193,14 @@ impl Course<'_> {
         });
         series.head.question = "How does the water level move?".into();
         series.band = shown.edges((tank.starve.map(Volume::litres), tank.rim.map(Volume::litres)));
-        if series.band != (None, None) {
-            series.head.note += "; shaded in green: between the return pump's need and the rim";
+        series.band_name = match (tank.starve, tank.rim) {
+            (Some(_), Some(_)) => "between the return pump's need and the rim",
+            (Some(_), None) => "above the return pump's need",
+            (None, Some(_)) => "below the rim",
+            (None, None) => "",
         }
-        series.lines = vec![Line::new("volume", points)];
+        .to_owned();
+        series.lines = vec![Line::new("volume", points).round_in(self.outcome.round_d())];
         Picture::Series(series)
     }
 }
