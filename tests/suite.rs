@@ -166,6 +166,9 @@ mod screens;
 /// Regimes that go by the time of the year.
 #[path = "suite/seasons.rs"]
 mod seasons;
+/// What a file may say that no example says.
+#[path = "suite/seldom.rs"]
+mod seldom;
 /// Series of values in time, day and night.
 #[path = "suite/series.rs"]
 mod series;

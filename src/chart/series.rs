@@ -66,8 +66,8 @@ struct End {
     line: Option<usize>,
 }
 
-/// Shapes along a line that needs them.
-const SHAPES_ALONG: i32 = 12;
+/// How far apart shapes stand along a line that needs them \[px\].
+const SHAPES_APART: i32 = 55;
 /// Space that a sample of a line takes before its name \[px\].
 const SAMPLE_PX: i32 = 18;
 /// Share of the width that the mark of where a line settles takes.
@@ -182,8 +182,9 @@ impl Series {
         let (low, high) = self.reach(|p| p.0);
         // Those of one line lie between those of another.
         let shift = f64::from(u32::try_from(i % 6).unwrap_or(0)) / 6.0;
-        for k in 0..SHAPES_ALONG {
-            let x = low + (f64::from(k) + shift) / f64::from(SHAPES_ALONG) * (high - low);
+        let along = (ground.width / px(SHAPES_APART)).max(3);
+        for k in 0..along {
+            let x = low + (f64::from(k) + shift) / f64::from(along) * (high - low);
             if let Some(y) = line.at(x) {
                 line::mark(&ground.base, ground.place((x, y)), shape, line_color(i))?;
             }

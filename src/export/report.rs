@@ -34,7 +34,7 @@ figure svg { display: block; width: 100%; height: auto; }
 .rest { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 0 2.4rem; align-items: start; }
 .rest section { min-width: 0; }
 .rest section.across { grid-column: 1 / -1; }
-.wide { overflow-x: auto; }
+.wide { overflow-x: auto; background: linear-gradient(to left, var(--paper) 40%, transparent) right / 3rem 100% no-repeat local, linear-gradient(to left, color-mix(in srgb, var(--pencil) 50%, transparent), transparent) right / .9rem 100% no-repeat scroll; }
 table.pairs, table.pairs tbody, table.pairs caption { display: block; }
 table.pairs tbody { columns: 3 17rem; column-gap: 2rem; }
 table.pairs td, table.pairs th { overflow-wrap: break-word; min-width: 0; }
@@ -67,7 +67,7 @@ footer td { border: 0; overflow-wrap: anywhere; } footer th { border: 0; overflo
   h2 { font-size: 11pt; margin: 3mm 0 1mm; break-after: avoid; }
   .answer { font-size: 11pt; padding: 2mm 3mm; margin: 2mm 0; }
   .answer strong { font-size: 15pt; }
-  .wide { overflow: visible; }
+  .wide { overflow: visible; background: none; }
   figure { margin: 2mm 0; }
   figure svg { filter: none; width: 100%; }
   .lead svg { max-height: 7.4cm; }

@@ -22,8 +22,8 @@ use crate::app::moment::days_between;
 use crate::app::{AppError, Loaded};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::learn::{
-    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogModel, LogRow, Noted, Parameter, Precision, ReadingOf,
-    explain, hangs_together,
+    Estimate, Explained, Explanation, Fit, HeldOut, Jug, LogFitError, LogModel, LogRow, Noted, Parameter, Precision,
+    ReadingOf, explain, hangs_together,
 };
 use crate::model::{DayToDay, Plan, SoluteId, Timing};
 use crate::numerics::NINETY;
@@ -55,7 +55,7 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     let kept = ((1.0 - request.held_out) * log.rows.len() as f64).ceil() as usize;
     let (used, held) = log.rows.split_at(kept.min(log.rows.len()));
     let name = request.log.display();
-    let fail = |e: crate::learn::LogFitError| AppError::Usage(format!("{name}: {e}"));
+    let fail = |e: LogFitError| AppError::Usage(format!("{name}: {e}"));
     let of_rows = |rows| LogModel::new(plan, rows, precision).of_thinned_rows(stretch.is_some());
     let explained = explain(&of_rows(&log.rows), request.jug).map_err(fail)?;
     let Some(Explained { model, fit: whole, explanation, .. }) = explained.first().cloned() else {
@@ -63,7 +63,8 @@ pub fn fit(loaded: &Loaded, request: &FitRequest) -> Result<FitResult, AppError>
     };
     let plain = explained.iter().find(|e| e.explanation == Explanation::Plain).unwrap_or(&explained[0]);
     let part = of_rows(used).beginning_at(&plain.fit);
-    let coverage = try_forecast(&part, held, request.jug, request.seed).map_err(fail)?;
+    let coverage = try_forecast(&part, held, request.jug, request.seed)
+        .map_err(|e| too_few_left(&e, &name, request).unwrap_or_else(|| fail(e)))?;
     let inside = coverage.iter().filter(|h| h.read >= h.interval.0 && h.read <= h.interval.1).count();
     let estimates: Vec<FitLine> = whole.estimates.iter().map(|e| line(plan, e)).collect();
     let tank = model.fitted(&whole);
@@ -226,6 +227,15 @@ fn scatters(fit: &Fit) -> Option<Warning> {
             "look in the picture of the residuals for a wrong row, a new salt lot or a new pump",
         )
     })
+}
+
+/// Where the whole log had enough readings, and what is not held out has too few.
+fn too_few_left(why: &LogFitError, name: &std::path::Display<'_>, request: &FitRequest) -> Option<AppError> {
+    let LogFitError::TooFew(left) = why else { return None };
+    Some(AppError::Usage(format!(
+        "{name}: without the last {} % of it, which are held out to try the forecast, {left} readings and top-offs are left; at least 6 are needed\n  = help: hold out less, as in --held-out \"5 %\", or log more",
+        trimmed(100.0 * request.held_out, 0)
+    )))
 }
 
 /// A wanted number that the fitted tank does not have.

@@ -193,13 +193,13 @@ impl Course<'_> {
         });
         series.head.question = "How does the water level move?".into();
         series.band = shown.edges((tank.starve.map(Volume::litres), tank.rim.map(Volume::litres)));
-        series.band_name = match (tank.starve, tank.rim) {
+        let between = match (tank.starve, tank.rim) {
             (Some(_), Some(_)) => "between the return pump's need and the rim",
             (Some(_), None) => "above the return pump's need",
             (None, Some(_)) => "below the rim",
             (None, None) => "",
-        }
-        .to_owned();
+        };
+        between.clone_into(&mut series.band_name);
         series.lines = vec![Line::new("volume", points).round_in(self.outcome.round_d())];
         Picture::Series(series)
     }

@@ -268,14 +268,10 @@ fn span_table(summary: &Summary, loaded: &Loaded, view: &View) -> ReportPart {
     let row = |span: &Span| {
         let shown = view.of(&span.key, &span.unit);
         let [lowest, mean, highest, last] = numbers(&shown, [span.lowest, span.mean, span.highest, span.last]);
-        vec![
-            spoken(&span.key),
-            format!("{lowest} ({})", dated.day(span.lowest_d)),
-            mean,
-            format!("{highest} ({})", dated.day(span.highest_d)),
-            last,
-            shown.unit,
-        ]
+        // What does not move has no day on which it is lowest.
+        let still = lowest == highest;
+        let on = |value: String, d: f64| if still { value } else { format!("{value} ({})", dated.day(d)) };
+        vec![spoken(&span.key), on(lowest, span.lowest_d), mean, on(highest, span.highest_d), last, shown.unit]
     };
     let rows = summary.spans.iter().map(row).collect();
     ReportPart::captioned(
