@@ -135,19 +135,24 @@ fn crystal_water_takes_up_no_room_of_its_own() {
     near(hydrate.takes_up_ml(147.01), 110.98 * hydrate.volume_ml_per_g, 1e-3, "mL");
 }
 
-/// 40 L of new water with 2 mg/L in 400 L: 0.2 mg/L.
-#[test]
-fn disinfectant_is_diluted_by_the_tank() {
-    let text = format!("{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n");
-    let request = FaultsRequest {
-        only: vec!["disinfectant-breaks-through".into()],
+/// These faults, or all, with somebody who looks every day.
+fn for_faults(only: &[&str]) -> FaultsRequest {
+    FaultsRequest {
+        only: only.iter().map(|key| (*key).to_owned()).collect(),
         at: None,
         back: None,
         until_seen: false,
         look: Duration::from_days(1.0),
         read: None,
         times: 1.0,
-    };
+    }
+}
+
+/// 40 L of new water with 2 mg/L in 400 L: 0.2 mg/L.
+#[test]
+fn disinfectant_is_diluted_by_the_tank() {
+    let text = format!("{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n");
+    let request = for_faults(&["disinfectant-breaks-through"]);
     let answer = faults(&load(&text, &[]), &request, GO).unwrap().faults;
     let harm = answer.faults[0].harm.clone().expect("it does harm");
     near(harm.worst, 200.0, 1e-9, "ug/L");
@@ -240,15 +245,7 @@ fn a_bare_volume_is_in_the_units_that_were_chosen() {
 fn one_fault_is_told_in_full_and_many_in_a_table() {
     let loaded = brinecast::app::load("mixed-reef", &[]).unwrap();
     let of = |only: &[&str]| {
-        let request = FaultsRequest {
-            only: only.iter().map(|k| (*k).to_owned()).collect(),
-            at: None,
-            back: None,
-            until_seen: false,
-            look: Duration::from_days(1.0),
-            read: None,
-            times: 1.0,
-        };
+        let request = for_faults(only);
         faults(&loaded, &request, GO).unwrap().text(&loaded, 80)
     };
     let (all, one) = (of(&[]), of(&["disinfectant-breaks-through"]));

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use brinecast_mutants::{Text, declare, leave_out, sources};
 use syn::spanned::Spanned;
 use syn::visit::{self, Visit};
 
@@ -21,60 +22,19 @@ struct Site {
 }
 
 struct Finder<'a> {
-    text: &'a str,
-    starts: Vec<usize>,
+    text: Text<'a>,
     sites: Vec<Site>,
 }
 
 impl Finder<'_> {
-    fn at(&self, place: proc_macro2::LineColumn) -> usize {
-        let line = self.starts[place.line - 1];
-        let rest = &self.text[line..];
-        line + rest.char_indices().nth(place.column).map_or(rest.len(), |(at, _)| at)
-    }
-
-    fn range(&self, span: proc_macro2::Span) -> (usize, usize) {
-        (self.at(span.start()), self.at(span.end()))
-    }
-
     fn add(&mut self, span: proc_macro2::Span, instead: String, what: String) {
-        let (from, to) = self.range(span);
+        let (from, to) = self.text.range(span);
         self.sites.push(Site { from, to, line: span.start().line, instead, what });
     }
 }
 
-fn is_test(attrs: &[syn::Attribute]) -> bool {
-    attrs.iter().any(|a| {
-        let text = format!("{:?}", a.meta);
-        a.path().is_ident("test") || text.contains("\"test\"") || text.contains("Ident { ident: \"test\"") || text.contains("Ident(test)")
-    })
-}
-
 impl<'ast> Visit<'ast> for Finder<'_> {
-    fn visit_item_mod(&mut self, item: &'ast syn::ItemMod) {
-        if !(is_test(&item.attrs) || item.ident == "tests") {
-            visit::visit_item_mod(self, item);
-        }
-    }
-
-    fn visit_item_fn(&mut self, item: &'ast syn::ItemFn) {
-        if item.sig.constness.is_none() && !is_test(&item.attrs) {
-            visit::visit_item_fn(self, item);
-        }
-    }
-
-    fn visit_impl_item_fn(&mut self, item: &'ast syn::ImplItemFn) {
-        if item.sig.constness.is_none() {
-            visit::visit_impl_item_fn(self, item);
-        }
-    }
-
-    fn visit_item_const(&mut self, _: &'ast syn::ItemConst) {}
-    fn visit_impl_item_const(&mut self, _: &'ast syn::ImplItemConst) {}
-    fn visit_item_static(&mut self, _: &'ast syn::ItemStatic) {}
-    fn visit_type(&mut self, _: &'ast syn::Type) {}
-    fn visit_pat(&mut self, _: &'ast syn::Pat) {}
-    fn visit_macro(&mut self, _: &'ast syn::Macro) {}
+    leave_out!('ast);
 
     fn visit_expr_binary(&mut self, e: &'ast syn::ExprBinary) {
         use syn::BinOp::{Add, And, Div, Eq, Ge, Gt, Le, Lt, Mul, Ne, Or, Sub};
@@ -96,9 +56,9 @@ impl<'ast> Visit<'ast> for Finder<'_> {
         let text = format!("{e:?}");
         // A pattern in a chain of conditions cannot be moved.
         if !other.is_empty() && !text.contains("Expr::Let") {
-            let ((l0, l1), (r0, r1)) = (self.range(e.left.span()), self.range(e.right.span()));
-            let (left, right) = (&self.text[l0..l1], &self.text[r0..r1]);
-            let was = self.text[l1..r0].trim().to_owned();
+            let ((l0, l1), (r0, r1)) = (self.text.range(e.left.span()), self.text.range(e.right.span()));
+            let (left, right) = (&self.text.text[l0..l1], &self.text.text[r0..r1]);
+            let was = self.text.text[l1..r0].trim().to_owned();
             let instead = format!("{left} {other} {right}");
             self.add(e.span(), instead, format!("`{was}` is `{other}`"));
         }
@@ -107,8 +67,8 @@ impl<'ast> Visit<'ast> for Finder<'_> {
 
     fn visit_expr_if(&mut self, e: &'ast syn::ExprIf) {
         if !format!("{:?}", e.cond).contains("Expr::Let") {
-            let (from, to) = self.range(e.cond.span());
-            let cond = self.text[from..to].to_owned();
+            let (from, to) = self.text.range(e.cond.span());
+            let cond = self.text.text[from..to].to_owned();
             self.add(e.cond.span(), format!("!({cond})"), "the condition is turned round".into());
         }
         visit::visit_expr_if(self, e);
@@ -117,8 +77,7 @@ impl<'ast> Visit<'ast> for Finder<'_> {
 
 fn sites(text: &str) -> Vec<Site> {
     let file = syn::parse_file(text).expect("sources that compile");
-    let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-    let mut finder = Finder { text, starts, sites: Vec::new() };
+    let mut finder = Finder { text: Text::of(text), sites: Vec::new() };
     finder.visit_file(&file);
     finder.sites
 }
@@ -139,15 +98,9 @@ fn main() {
     let left_out: Vec<usize> = args[3..].iter().map(|a| a.parse().expect("a number")).collect();
     // Folder, then file, then site.
     let mut layers: BTreeMap<String, Vec<(PathBuf, Site)>> = BTreeMap::new();
-    for entry in walkdir::WalkDir::new(&root).sort_by_file_name().into_iter().flatten() {
-        let path = entry.path();
-        let inside = path.strip_prefix(&root).expect("below the sources");
-        let layer = inside.components().next().map_or(String::new(), |c| c.as_os_str().to_string_lossy().into_owned());
-        if path.extension().is_none_or(|e| e != "rs") || ["cli", "web", "guide"].contains(&layer.as_str()) || inside.components().count() < 2 {
-            continue;
-        }
-        let text = fs::read_to_string(path).expect("a source");
-        layers.entry(layer).or_default().extend(sites(&text).into_iter().map(|s| (path.to_owned(), s)));
+    for (layer, path) in sources(&root) {
+        let text = fs::read_to_string(&path).expect("a source");
+        layers.entry(layer).or_default().extend(sites(&text).into_iter().map(|s| (path.clone(), s)));
     }
     let mut taken: Vec<(PathBuf, Site)> = Vec::new();
     while taken.len() < count && layers.values().any(|l| !l.is_empty()) {
@@ -178,8 +131,5 @@ fn main() {
         }
         fs::write(&path, text).expect("a source");
     }
-    fs::write(root.join("mutated.rs"), "//! Which mutant is on.\n/// Whether it is this one.\n#[inline(never)]\npub(crate) fn on(id: u32) -> bool {\n    static ON: std::sync::OnceLock<u32> = std::sync::OnceLock::new();\n    *ON.get_or_init(|| std::env::var(\"MUTANT\").ok().and_then(|v| v.parse().ok()).unwrap_or(0)) == id\n}\n").expect("a source");
-    let lib = root.join("lib.rs");
-    let text = fs::read_to_string(&lib).expect("a source");
-    fs::write(&lib, text.replace("pub mod app;", "mod mutated;\npub mod app;").replace("#![forbid(unsafe_code)]", "#![forbid(unsafe_code)]\n#![allow(warnings)]")).expect("a source");
+    declare(&root, "mutated", "//! Which mutant is on.\n/// Whether it is this one.\n#[inline(never)]\npub(crate) fn on(id: u32) -> bool {\n    static ON: std::sync::OnceLock<u32> = std::sync::OnceLock::new();\n    *ON.get_or_init(|| std::env::var(\"MUTANT\").ok().and_then(|v| v.parse().ok()).unwrap_or(0)) == id\n}\n");
 }

@@ -8,8 +8,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
+use brinecast_mutants::{Text, declare, leave_out, sources};
 use syn::spanned::Spanned;
 use syn::visit::{self, Visit};
 
@@ -22,63 +23,25 @@ struct Branch {
 }
 
 struct Finder<'a> {
-    text: &'a str,
-    starts: Vec<usize>,
+    text: Text<'a>,
     branches: Vec<Branch>,
 }
 
 impl Finder<'_> {
-    fn at(&self, place: proc_macro2::LineColumn) -> usize {
-        let line = self.starts[place.line - 1];
-        let rest = &self.text[line..];
-        line + rest.char_indices().nth(place.column).map_or(rest.len(), |(at, _)| at)
-    }
-
     fn inside(&mut self, block: &syn::Block, line: usize, what: &'static str) {
-        let at = self.at(block.brace_token.span.open().end());
+        let at = self.text.at(block.brace_token.span.open().end());
         self.branches.push(Branch { line, what, before: (at, "HIT;"), behind: None });
     }
 
     fn around(&mut self, e: &syn::Expr, what: &'static str) {
-        let (from, to) = (self.at(e.span().start()), self.at(e.span().end()));
+        let (from, to) = (self.text.at(e.span().start()), self.text.at(e.span().end()));
         let line = e.span().start().line;
         self.branches.push(Branch { line, what, before: (from, "{HIT; "), behind: Some((to, "}")) });
     }
 }
 
-fn is_test(attrs: &[syn::Attribute]) -> bool {
-    attrs.iter().any(|a| {
-        let text = format!("{:?}", a.meta);
-        a.path().is_ident("test") || text.contains("\"test\"") || text.contains("ident: \"test\"") || text.contains("Ident(test)")
-    })
-}
-
 impl<'ast> Visit<'ast> for Finder<'_> {
-    fn visit_item_mod(&mut self, item: &'ast syn::ItemMod) {
-        if !(is_test(&item.attrs) || item.ident == "tests") {
-            visit::visit_item_mod(self, item);
-        }
-    }
-
-    fn visit_item_fn(&mut self, item: &'ast syn::ItemFn) {
-        if item.sig.constness.is_none() && !is_test(&item.attrs) {
-            visit::visit_item_fn(self, item);
-        }
-    }
-
-    fn visit_impl_item_fn(&mut self, item: &'ast syn::ImplItemFn) {
-        if item.sig.constness.is_none() {
-            visit::visit_impl_item_fn(self, item);
-        }
-    }
-
-    fn visit_item_const(&mut self, _: &'ast syn::ItemConst) {}
-    fn visit_impl_item_const(&mut self, _: &'ast syn::ImplItemConst) {}
-    fn visit_item_static(&mut self, _: &'ast syn::ItemStatic) {}
-    fn visit_type(&mut self, _: &'ast syn::Type) {}
-    fn visit_pat(&mut self, _: &'ast syn::Pat) {}
-    fn visit_macro(&mut self, _: &'ast syn::Macro) {}
-    fn visit_expr_const(&mut self, _: &'ast syn::ExprConst) {}
+    leave_out!('ast);
 
     fn visit_expr_if(&mut self, e: &'ast syn::ExprIf) {
         let line = e.if_token.span().start().line;
@@ -89,7 +52,7 @@ impl<'ast> Visit<'ast> for Finder<'_> {
                 other => self.around(other, "else"),
             },
             None => {
-                let end = self.at(e.then_branch.span().end());
+                let end = self.text.at(e.then_branch.span().end());
                 self.branches.push(Branch { line, what: "not", before: (end, " else {HIT;}"), behind: None });
             }
         }
@@ -116,8 +79,7 @@ impl<'ast> Visit<'ast> for Finder<'_> {
 
 fn branches(text: &str) -> Vec<Branch> {
     let file = syn::parse_file(text).expect("sources that compile");
-    let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-    let mut finder = Finder { text, starts, branches: Vec::new() };
+    let mut finder = Finder { text: Text::of(text), branches: Vec::new() };
     finder.visit_file(&file);
     finder.branches
 }
@@ -174,17 +136,8 @@ fn main() {
     }
     let root = Path::new(&args[0]).join("src");
     let left_out: BTreeSet<usize> = args[1..].iter().map(|a| a.parse().expect("a number")).collect();
-    let mut files: Vec<PathBuf> = Vec::new();
-    for entry in walkdir::WalkDir::new(&root).sort_by_file_name().into_iter().flatten() {
-        let path = entry.path();
-        let layer = path.strip_prefix(&root).expect("below").components().next().map_or(String::new(), |c| c.as_os_str().to_string_lossy().into_owned());
-        let is_source = path.extension().is_some_and(|e| e == "rs") && path.parent() != Some(root.as_path());
-        if is_source && !["cli", "web", "guide"].contains(&layer.as_str()) {
-            files.push(path.to_owned());
-        }
-    }
     let mut id = 0;
-    for path in files {
+    for (_, path) in sources(&root) {
         let mut text = fs::read_to_string(&path).expect("a source");
         let mut put: Vec<(usize, usize, String)> = Vec::new();
         for (order, branch) in branches(&text).into_iter().enumerate() {
@@ -202,8 +155,5 @@ fn main() {
         }
         fs::write(&path, text).expect("a source");
     }
-    fs::write(root.join("branches.rs"), MODULE.replace("COUNT", &id.to_string())).expect("a source");
-    let lib = root.join("lib.rs");
-    let text = fs::read_to_string(&lib).expect("a source");
-    fs::write(&lib, text.replace("pub mod app;", "mod branches;\npub mod app;").replace("#![forbid(unsafe_code)]", "#![forbid(unsafe_code)]\n#![allow(warnings)]")).expect("a source");
+    declare(&root, "branches", &MODULE.replace("COUNT", &id.to_string()));
 }
