@@ -21,31 +21,29 @@ pub(super) struct Axis {
 }
 
 impl Axis {
+    const fn of(low: f64, high: f64, ticks: Vec<(f64, String)>) -> Self {
+        Self { low, high, ticks, name: String::new(), least_room: 0 }
+    }
+
     /// Covers `low..high` with steps of 1, 2 or 5 times a power of ten, about `about` of them, and
     /// starts and ends on a step.
     pub(super) fn covering(low: f64, high: f64, about: f64) -> Self {
         let (low, high) = spread(low, high);
         let step = round_step(low, high, about);
         let (low, high) = ((low / step).floor() * step, (high / step).ceil() * step);
-        Self { low, high, ticks: rounds(low, high, step), name: String::new(), least_room: 0 }
+        Self::of(low, high, rounds(low, high, step))
     }
 
     /// From `low` to `high`, with about `about` round numbers between.
     pub(super) fn within(low: f64, high: f64, about: f64) -> Self {
         let (low, high) = spread(low, high);
-        Self { low, high, ticks: rounds(low, high, round_step(low, high, about)), name: String::new(), least_room: 0 }
+        Self::of(low, high, rounds(low, high, round_step(low, high, about)))
     }
 
     /// The same with whole numbers.
     pub(super) fn counting(low: f64, high: f64, about: f64) -> Self {
         let (low, high) = spread(low, high);
-        Self {
-            low,
-            high,
-            ticks: rounds(low, high, round_step(low, high, about).max(1.0)),
-            name: String::new(),
-            least_room: 0,
-        }
+        Self::of(low, high, rounds(low, high, round_step(low, high, about).max(1.0)))
     }
 
     /// Days from `low` to `high` since a date, told as at most about `most` dates.
@@ -67,7 +65,7 @@ impl Axis {
             (3652.5, Step::Months(120)),
         ];
         let step = steps.iter().find(|(length, _)| days / length <= most).unwrap_or(&steps[11]).1;
-        Self { low, high, ticks: step.ticks(low, high, since), name: String::new(), least_room: 0 }
+        Self::of(low, high, step.ticks(low, high, since))
     }
 
     /// The same with a name.

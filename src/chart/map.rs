@@ -32,6 +32,8 @@ pub struct Map {
     pub y: Vec<f64>,
     /// The measure.
     pub cells: Cells,
+    /// Whether it is what the tank holds of something, so that at zero nothing is left; days, money and swings may be zero.
+    pub runs_out: bool,
     /// Edges of the bands: where all are kept, every band is.
     pub limits: Vec<Limit>,
     /// Plans that are marked, each with its name.
@@ -258,6 +260,9 @@ impl Map {
 
     /// Where nothing is left, or less than nothing comes out because a demand does not fall with what is left.
     fn used_up(&self) -> Vec<Vec<(f64, f64)>> {
+        if !self.runs_out {
+            return Vec::new();
+        }
         let (low, high) = self.span();
         let nothing = NOTHING * high.abs().max(low.abs());
         if low <= nothing { within(&[(self.field(&self.cells), nothing, true)]) } else { Vec::new() }

@@ -109,6 +109,22 @@ pub enum MeasureError {
 }
 
 impl Measure {
+    /// Whether it is how much there is of something at a time, not a difference, a count or a cost.
+    #[must_use]
+    pub const fn is_held(&self) -> bool {
+        match self {
+            Self::Run(_, statistic) | Self::Settled(_, statistic) => !matches!(statistic, Statistic::Swing),
+            Self::Outside(_)
+            | Self::Litres
+            | Self::Salt
+            | Self::Cost
+            | Self::Minutes
+            | Self::TopOff
+            | Self::Waste
+            | Self::HalfLife => false,
+        }
+    }
+
     /// Reads `nitrate.peak`, `settled.salinity.mean`, `outside.nitrate`, `litres` …
     ///
     /// ```

@@ -252,3 +252,20 @@ fn one_fault_is_told_in_full_and_many_in_a_table() {
     assert!(all.contains("Details: brinecast faults") && all.contains("do no harm in that time"), "{all}");
     assert!(!one.contains("Details: brinecast faults") && one.contains("test total chlorine"), "{one}");
 }
+
+/// A map says that nothing is left where a tank holds none, and not where a plan is never outside its band.
+#[test]
+fn only_what_a_tank_holds_is_used_up() {
+    let folder = tempfile::tempdir().unwrap();
+    let said = |measure: &str| {
+        let over = ["--over", "change.amount=2%..40%:4", "--over", "change.every=3d..28d:4"];
+        let args = [&["sweep", "stony-coral-demand", "--measure", measure, "--out", "map"][..], &over].concat();
+        crate::cli::stdout(&crate::cli::brinecast(folder.path(), &args));
+        let name = folder.path().join("map").join(format!("{}.svg", measure.replace('.', "_")));
+        std::fs::read_to_string(name).unwrap()
+    };
+    assert!(said("settled.alkalinity.trough").contains("used up"));
+    for measure in ["outside.magnesium", "alkalinity.swing", "outside.salinity"] {
+        assert!(!said(measure).contains("used up"), "{measure}");
+    }
+}

@@ -243,7 +243,7 @@ fn found(choice: &Choice, ranges: &[KeyRange], shown: &Shown, least: &dyn Fn(&Ca
     };
     match choice.best.map(|best| &choice.candidates[best]) {
         Some(c) => format!(
-            "Of those that keep every band, {} takes the least {what}: {} {}{refused}",
+            "Of the plans that keep every band, {} takes the least {what}: {} {}{refused}",
             regime(c, ranges),
             significant(shown.value(least(c)), 3),
             shown.unit

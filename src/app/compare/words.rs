@@ -155,7 +155,7 @@ fn under(comparison: &Comparison, view: &View) -> Vec<ReportPart> {
     vec![
         ReportPart::captioned(&caption, &head, rows.collect()),
         ReportPart::Text(format!(
-            "Chance: that every band is kept. Worst: how much of its tightest band a tank uses, for all but 5 of 100 members; above 100 % it is outside. Uncertain: {}.",
+            "Chance: that every band is kept. Worst: 95 of 100 tanks use no more than this of their tightest band; above 100 % a tank is outside. Uncertain: {}.",
             comparison.uncertain.join("; ")
         )),
     ]

@@ -82,7 +82,7 @@ pub(super) fn map(
         plans,
         here,
     };
-    let picture = Picture::Map(grid.map(&name, unit));
+    let picture = Picture::Map(Map { runs_out: of.is_held(), ..grid.map(&name, unit) });
     let mut figure = figure("map", &picture, width)?;
     let key = loaded.change_key();
     let shown = loaded.scenario.view().of(&name, unit);
@@ -177,6 +177,7 @@ impl Grid<'_> {
             x: SIZES.to_vec(),
             y: INTERVALS.to_vec(),
             cells: in_rows(&self.shown(&shown)),
+            runs_out: false,
             limits: drawn(&self.edges, &self.of_edges, &self.loaded.scenario.view(), in_rows),
             plans: marked,
         }
@@ -200,7 +201,7 @@ impl Grid<'_> {
                 if self.oftener { "" } else { " with no more changes than now" },
                 view.say("", litres * YEAR_D, "L", 3)
             ) + &litres_a_day(&self.loaded.scenario.plan)
-                .map_or(String::new(), |now| format!(" Now it takes {}.", view.say("", now * YEAR_D, "L", 3))),
+                .map_or(String::new(), |now| format!(" Your plan now takes {}.", view.say("", now * YEAR_D, "L", 3))),
             set: vec![format!("{key}.amount={size} %"), format!("{key}.every={every} d")],
             or: Vec::new(),
         })

@@ -176,7 +176,7 @@ fn advice(name: &str, inputs: &[InputSensitivity], deviation: f64) -> String {
             100.0 * top.first
         ),
         Some(top) if top.first > 2.0 * top.first_half_width && deviation > 0.0 => format!(
-            "For {name}, measure {} first: knowing it exactly would remove {:.0} % of the uncertainty that these inputs make.",
+            "For {name}, measure {} first: knowing it exactly would remove {:.0} % of the uncertainty that comes from these inputs.",
             top.key,
             100.0 * top.first.min(1.0)
         ),

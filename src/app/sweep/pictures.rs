@@ -35,7 +35,10 @@ pub(super) fn pictures(
         let column: Vec<Option<f64>> = sweep.values.iter().map(|row| row[k]).collect();
         let what = measure_words(name);
         let picture = if let [x, y] = ranges {
-            Picture::Map(map(&sweep, (x, y), &column, (&what, unit), loaded, lines))
+            Picture::Map(Map {
+                runs_out: measure.is_held(),
+                ..map(&sweep, (x, y), &column, (&what, unit), loaded, lines)
+            })
         } else {
             let x = &ranges[0];
             let points: Vec<(f64, f64)> =
@@ -110,6 +113,7 @@ fn map(
         x: x.numbers.clone(),
         y: y.numbers.clone(),
         cells: cells(column),
+        runs_out: false,
         limits: drawn(lines.edges, lines.of_edges, &loaded.scenario.view(), cells),
         plans,
     }
