@@ -31,7 +31,9 @@ impl Outcome {
     #[must_use]
     pub fn round_d(&self) -> f64 {
         let mut changes = self.events.iter().rev().filter(|e| e.event == "change").map(|e| e.time_d);
-        changes.next().zip(changes.next()).map_or(0.0, |(last, before)| last - before)
+        // Two changes at one instant are one.
+        let last = changes.next();
+        last.and_then(|last| changes.map(|before| last - before).find(|days| *days > 1e-9)).unwrap_or(0.0)
     }
 }
 

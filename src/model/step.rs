@@ -76,9 +76,10 @@ impl Flow {
 
     /// Longest piece of a stretch across which no exponent is more than `most`, losses up to `fastest` among them.
     fn longest(&self, days: f64, fastest: f64, most: f64) -> f64 {
-        let tau = self.turnover(days);
-        let exponent = (fastest * days + self.out * tau).max(((self.drift + self.out) * tau).abs());
-        days / (exponent / most).ceil().max(1.0)
+        // By the smallest volume on the way: a bound without a logarithm.
+        let least = (self.volume + (self.drift * days).min(0.0)).max(LEAST_SHARE * self.volume);
+        let turnover = self.out.max((self.drift + self.out).abs()) / least;
+        days / ((fastest + turnover) * days / most).ceil().max(1.0)
     }
 
     /// Water and salt \[kg\] after a time \[d\], as [`Stepper::step`] gives them.
@@ -356,10 +357,7 @@ impl Stepper {
         for &i in &self.kinetics.order {
             after.solutes_mut()[i] = of.amounts.solutes()[i];
         }
-        // By the smallest volume on the way: a bound without a logarithm.
-        let least = flow.volume + (flow.drift * of.days).min(0.0);
-        let exponent = (self.fastest() + flow.out / least.max(LEAST_SHARE * flow.volume)) * of.days;
-        let longest = of.days / (exponent / LONGEST_EXPONENT).ceil().max(1.0);
+        let longest = flow.longest(of.days, self.fastest(), LONGEST_EXPONENT);
         for (begin, days) in (Panels { share: LONGEST_SHARE, ..Panels::new(flow, of.days, longest) }) {
             let volume = flow.volume + flow.drift * begin;
             let (drift, out, supply, at_zero) = (flow.drift, flow.out, &flow.supply, of.at_zero);
