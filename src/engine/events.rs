@@ -1,6 +1,7 @@
 //! What the keeper does at an instant.
 
 use super::event_queue::Event;
+use super::flows::Outdated;
 use super::{EngineError, Observer, Simulation};
 use crate::model::limits::LARGEST_SHARE;
 use crate::model::{Amounts, Component, Correction, Fill, FloatState, Side, TankState, Timing, Variable};
@@ -19,7 +20,7 @@ impl Simulation<'_> {
         let done = match act {
             Event::Row => return Ok(called),
             Event::Midnight => {
-                self.flows_outdated = true;
+                self.flows_outdated = Outdated::All;
                 return Ok(called);
             }
             Event::FaultEdge => self.fault_edge()?,
@@ -234,7 +235,7 @@ impl Simulation<'_> {
         let capacity = self.regime.top_off.reservoir.as_ref()?.capacity.litres();
         let litres = capacity - self.reservoir_l;
         self.reservoir_l = capacity;
-        self.flows_outdated = true;
+        self.flows_outdated = Outdated::All;
         Some(Done::new("refill", self.words(|_| format!("top-off reservoir filled with {} L", trimmed(litres, 2)))))
     }
 
@@ -290,7 +291,7 @@ impl Simulation<'_> {
         let Some(reservoir) = &self.regime.top_off.reservoir else { return 0.0 };
         let taken = litres.min(reservoir.capacity.litres() - self.reservoir_l).max(0.0);
         self.reservoir_l += taken;
-        self.flows_outdated = true;
+        self.flows_outdated = Outdated::All;
         taken
     }
 

@@ -30,11 +30,35 @@ pub(super) enum Pump {
     On,
 }
 
+/// How much of the flows must be worked out anew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Outdated {
+    /// Nothing.
+    Not,
+    /// What hangs on the level: it has come to where the flows change.
+    ByLevel,
+    /// All of them.
+    All,
+}
+
+impl Outdated {
+    /// Notes whether the level has come to where the flows change.
+    pub(super) fn note_level(&mut self, has_come: bool) {
+        if has_come {
+            *self = (*self).max(Self::ByLevel);
+        }
+    }
+}
+
 /// Flows between two changes of regime or level mode.
 #[derive(Clone, Debug, Default)]
 pub(super) struct ActiveFlows {
     /// For the exact step.
     pub(super) flow: Flow,
+    /// What hangs on neither the level nor what is left to top off with: how many of the inflows and outflows, and the
+    /// supply by them.
+    given: (usize, usize),
+    steady: Amounts,
     /// What the level is doing.
     pub(super) mode: Mode,
     /// Named waters coming in \[L/d\].
@@ -110,9 +134,14 @@ impl Situation<'_> {
         self.law.rise(&self.contents[water])
     }
 
-    /// Fills `f` with the flows in flows.
-    pub(super) fn flows(&self, f: &mut ActiveFlows) {
-        self.given(f);
+    /// Fills `f` with the flows in force, of which so much is no longer so.
+    pub(super) fn flows(&self, f: &mut ActiveFlows, outdated: Outdated) {
+        if outdated == Outdated::All {
+            self.given(f);
+            self.supply(f);
+        }
+        f.inflows.truncate(f.given.0);
+        f.outflows.truncate(f.given.1);
         let operating = self.plan.tank.operating.litres();
         let tolerance = LEVEL_TOLERANCE * operating;
         let inflow: f64 = f.inflows.iter().map(|(_, rate, water)| rate * self.rise(*water)).sum::<f64>()
@@ -170,7 +199,10 @@ impl Situation<'_> {
         f.flow.volume = volume;
         f.flow.drift = drift;
         f.flow.out = out;
-        self.supply(f);
+        f.flow.supply.copy_from(&f.steady);
+        if f.top_off > 0.0 {
+            self.bring(f.top_off, water, &mut f.flow.supply);
+        }
     }
 
     /// The flows that go with neither the level nor the weather: those of [`Self::flows`] without top-off and
@@ -181,6 +213,7 @@ impl Situation<'_> {
         (f.evaporation_kg, f.evaporation_l) = (0.0, 0.0);
         f.flow.out = f.outflows.iter().map(|(_, rate)| rate).sum();
         self.supply(&mut f);
+        f.flow.supply = f.steady.clone();
         f
     }
 
@@ -211,6 +244,7 @@ impl Situation<'_> {
         f.evaporation_l *= regime.by_day.map_or(1.0, |by_day| by_day.factor(self.hour));
         let kg_per_litre = self.plan.basis.fresh_kg_per_l(self.plan.tank.temperature);
         f.evaporation_kg = f.evaporation_l * kg_per_litre;
+        f.given = (f.inflows.len(), f.outflows.len());
     }
 
     /// The next levels at which the flows would change.
@@ -222,9 +256,9 @@ impl Situation<'_> {
         f.above = levels.into_iter().filter(|l| *l > volume + tolerance).fold(f64::INFINITY, f64::min);
     }
 
-    /// What the flows bring of each component.
+    /// What the flows that do not hang on the level bring of each component.
     fn supply(&self, f: &mut ActiveFlows) {
-        let supply = &mut f.flow.supply;
+        let supply = &mut f.steady;
         supply.clear(self.plan.species.len());
         supply[Component::Water] = -f.evaporation_kg;
         for (s, (load, feed)) in supply.solutes_mut().iter_mut().zip(self.regime.loads.iter().zip(&self.regime.feed)) {
@@ -237,9 +271,14 @@ impl Situation<'_> {
         }
         supply.row_mut().iter_mut().zip(f.direct.row()).for_each(|(s, direct)| *s += direct);
         for (_, rate, water) in &f.inflows {
-            for (s, content) in supply.row_mut().iter_mut().zip(self.contents[*water].row()) {
-                *s += rate * content;
-            }
+            self.bring(*rate, *water, supply);
+        }
+    }
+
+    /// Adds what so much of a water brings \[L/d\].
+    fn bring(&self, rate: f64, water: WaterId, supply: &mut Amounts) {
+        for (s, content) in supply.row_mut().iter_mut().zip(self.contents[water].row()) {
+            *s += rate * content;
         }
     }
 }

@@ -64,6 +64,9 @@ impl LedgerInterval {
         come.fill(0.0);
         come[0] = -flows.evaporation_kg * days;
         for (j, amount) in flows.direct.row().iter().enumerate() {
+            if *amount == 0.0 && flows.laid_down_kg == 0.0 {
+                continue;
+            }
             come[j] += amount * days;
             let laid_down = if j == Component::Salt.place() { flows.laid_down_kg } else { 0.0 };
             ledger.book(Cause::Dose, j, (amount + laid_down) * days);
@@ -71,9 +74,11 @@ impl LedgerInterval {
         }
         for (cause, rate, water) in &flows.inflows {
             for (j, content) in contents[*water].row().iter().enumerate() {
-                let amount = rate * days * content;
-                come[j] += amount;
-                ledger.book(*cause, j, amount);
+                if *content != 0.0 {
+                    let amount = rate * days * content;
+                    come[j] += amount;
+                    ledger.book(*cause, j, amount);
+                }
             }
         }
         self.book_life(ledger, regime, kinetics);

@@ -1,6 +1,6 @@
 //! What the level and the reservoir have come to.
 
-use super::flows::{DRY_L, EMPTY_SHARE, LEVEL_TOLERANCE};
+use super::flows::{DRY_L, EMPTY_SHARE, LEVEL_TOLERANCE, Outdated};
 use super::{Observer, Simulation};
 
 impl Simulation<'_> {
@@ -8,7 +8,7 @@ impl Simulation<'_> {
     pub(super) fn edge(&mut self, observer: &mut dyn Observer) {
         if self.active_flows.top_off > 0.0 && self.stock() <= DRY_L {
             self.reservoir_l = 0.0;
-            self.flows_outdated = true;
+            self.flows_outdated = Outdated::All;
             self.tally.reservoir_dry_d.get_or_insert(self.time);
             self.show("reservoir-dry", observer);
         }

@@ -1,7 +1,8 @@
 //! What can be read of a simulation.
 
+use super::flows::LEAST_SALT_PSU;
 use super::{Simulation, Tally};
-use crate::model::Amounts;
+use crate::model::{Amounts, Id};
 use crate::units::{Duration, PracticalSalinity};
 
 impl Simulation<'_> {
@@ -57,5 +58,12 @@ impl Simulation<'_> {
     #[must_use]
     pub const fn steps(&self) -> u64 {
         self.steps
+    }
+
+    /// Whether there is anything to lay down: alkalinity, and salt that holds calcium. The law is renewed at that
+    /// salinity, and the flows with it.
+    pub(super) fn lays_down(&self) -> bool {
+        let gone = self.plan.solute("alkalinity").is_some_and(|i| self.at_zero[i.place()]);
+        !gone && self.psu > LEAST_SALT_PSU
     }
 }

@@ -1,7 +1,5 @@
 //! Watching a run: its rows, and the stretches between them.
 
-use std::cell::Cell;
-
 use super::reach::Reach;
 use crate::model::{Amounts, Flow, Id, Node, SoluteId, Stepper, Variable, VolumeLaw};
 use crate::results::{EventRecord, Trace};
@@ -44,8 +42,8 @@ pub struct Segment<'a> {
     pub(super) integral: &'a mut [f64],
     /// `∫x dt` over the segment of every solute that reacts, as it was stepped; empty where that is not known.
     pub(super) over: &'a [f64],
-    /// Volume \[L\] and salinity \[psu\] at its ends, once they have been asked for.
-    pub(super) seen: Cell<Option<[[f64; 2]; 2]>>,
+    /// Volume \[L\] and salinity \[psu\] at its beginning and at its end.
+    pub(super) weighed: [[f64; 2]; 2],
     /// Days from the start of the run to the start of the segment.
     pub from_d: f64,
     /// Its length \[d\].
@@ -53,21 +51,9 @@ pub struct Segment<'a> {
 }
 
 impl Segment<'_> {
-    /// Volume \[L\] and salinity \[psu\] at its beginning and at its end.
-    fn seen(&self) -> [[f64; 2]; 2] {
-        self.seen.get().unwrap_or_else(|| {
-            let seen = [self.amounts, self.after].map(|amounts| {
-                let (water, salt) = (amounts.water_kg(), amounts.salt_kg());
-                [self.law.volume(water, salt), self.law.salinity_psu(water, salt)]
-            });
-            self.seen.set(Some(seen));
-            seen
-        })
-    }
-
     /// A quantity (`None` is the volume) at its beginning and at its end.
     pub(super) fn ends(&self, of: Option<Variable>) -> [f64; 2] {
-        let [[begin_l, begin_psu], [end_l, end_psu]] = self.seen();
+        let [[begin_l, begin_psu], [end_l, end_psu]] = self.weighed;
         match of {
             None => [begin_l, end_l],
             Some(Variable::Salinity) => [begin_psu, end_psu],
@@ -89,7 +75,7 @@ impl Segment<'_> {
 
     /// Values between which a solute's concentration stays within the segment, for certain; nothing for salinity and
     /// volume, which go one way.
-    pub(super) fn reach(&self, of: Option<Variable>) -> Option<[f64; 2]> {
+    pub(super) fn reach(&self, of: Option<Variable>, how: fn(&Reach<'_>, usize) -> [f64; 2]) -> Option<[f64; 2]> {
         let Some(Variable::Solute(solute)) = of else { return None };
         let reach = Reach {
             kinetics: self.stepper.kinetics(),
@@ -99,7 +85,7 @@ impl Segment<'_> {
             volume: self.ends(None),
             days: self.days,
         };
-        Some(reach.of(solute.place()))
+        Some(how(&reach, solute.place()))
     }
 
     /// Pieces (begin, length) within which Gauss–Legendre nodes are at round-off.
@@ -124,15 +110,18 @@ impl Segment<'_> {
         if of.is_some() { self.law.salinity_psu(water, salt) } else { self.law.volume(water, salt) }
     }
 
-    /// `∫ dt` over the segment of what has a closed form or does not react; nothing where it must be looked into.
-    pub(super) fn integral(&mut self, of: Option<Variable>) -> Option<f64> {
-        let [begin, end] = self.ends(None);
+    /// `∫ dt` over the segment of what has a closed form or does not react, from its ends; nothing where it must be looked into.
+    pub(super) fn integral(&mut self, of: Option<Variable>, ends: [f64; 2]) -> Option<f64> {
         let Some(of) = of else {
             // The volume is linear.
-            return Some(0.5 * (begin + end) * self.days);
+            return Some(0.5 * (ends[0] + ends[1]) * self.days);
         };
         let (flow, law, drift) = (self.flow, self.law, self.flow.drift);
         let Variable::Solute(solute) = of else {
+            if ends[0] == ends[1] {
+                // It goes one way, so it stays.
+                return Some(ends[0] * self.days);
+            }
             let (amounts, supply) = (self.amounts.water_and_salt(), flow.supply.water_and_salt());
             let nodes = self.stepper.unreacted_nodes(flow, self.days).iter();
             let psu = |n: &Node| {
@@ -146,18 +135,24 @@ impl Segment<'_> {
         if self.at_zero[i] {
             return Some(0.0);
         }
+        let begin = self.weighed[0][0];
         if kinetics.order.contains(&i) {
             return (drift == 0.0).then(|| self.over.get(i)).flatten().map(|integral| integral / begin);
         }
         let (mut amount, mut supply) = (self.amounts.solutes()[i], flow.supply.solutes()[i] - kinetics.uptake[i]);
         let mut parts = 0.0;
-        if let Some(coupling) = kinetics.coupling.clone().filter(|c| c.alkalinity == i) {
+        if let Some(coupling) = kinetics.coupling.as_ref().filter(|c| c.alkalinity == i).cloned() {
             // Its sum with nitrogen does not react.
             amount += coupling.parts_of(self.amounts.solutes());
             supply += coupling.parts_of(flow.supply.solutes());
             for (part, per) in coupling.parts {
-                parts += per * self.integral(Some(Variable::Solute(SoluteId::of(part))))?;
+                let part = Some(Variable::Solute(SoluteId::of(part)));
+                parts += per * self.integral(part, self.ends(part))?;
             }
+        }
+        if flow.out == 0.0 && drift == 0.0 {
+            // Nothing leaves and the volume stays: it is linear.
+            return Some((amount + 0.5 * self.days * supply) * self.days / begin - parts);
         }
         let nodes = self.stepper.unreacted_nodes(flow, self.days).iter();
         let sum: f64 = nodes.map(|n| n.weight * (n.keep * amount + n.gain * supply) / (begin + drift * n.at)).sum();

@@ -59,9 +59,24 @@ impl Reach<'_> {
         let rates = self.volume.map(|v| self.kinetics.loss[i] + self.flow.out / v);
         let supply = self.supply(i);
         let [low, high] = towards(begin, supply, span(rates[0], rates[1]));
-        let slowest = begin.max(0.0) * (1.0 - rates[0].max(rates[1]) * self.days).max(0.0) + begin.min(0.0);
-        let carried = [slowest + self.days * supply[0].min(0.0), begin.max(0.0) + self.days * supply[1].max(0.0)];
-        [low.max(carried[0]).min(end), high.min(carried[1]).max(end)]
+        let [least, most] = self.carried(begin, supply, rates[0].max(rates[1]));
+        [low.max(least).min(end), high.min(most).max(end)]
+    }
+
+    /// Between what an amount stays that goes no faster than a supply and its fastest loss carry it.
+    fn carried(&self, begin: f64, supply: Span, rate: f64) -> Span {
+        let slowest = begin.max(0.0) * (1.0 - rate * self.days).max(0.0) + begin.min(0.0);
+        [slowest + self.days * supply[0].min(0.0), begin.max(0.0) + self.days * supply[1].max(0.0)]
+    }
+
+    /// Wider bounds of a concentration, found in a fraction of the time; without end for what hangs on others.
+    pub(super) fn roughly(&self, i: usize) -> Span {
+        if self.kinetics.hangs_on_others(i) {
+            return [f64::NEG_INFINITY, f64::INFINITY];
+        }
+        let own = self.flow.supply.solutes()[i] - self.kinetics.uptake[i];
+        let rate = self.kinetics.loss[i] + self.flow.out / self.least_volume();
+        self.over_volume(self.carried(self.amounts[0].solutes()[i], [own, own], rate))
     }
 
     fn concentration(&self, i: usize) -> Span {
@@ -74,10 +89,14 @@ impl Reach<'_> {
         }
         let sinks = self.volume.map(|v| self.kinetics.loss[i] * v + self.flow.drift + self.flow.out);
         let [low, high] = towards(begin, self.supply(i), span(sinks[0], sinks[1]));
-        let amount = self.amount(i);
-        let least = amount[0] / if amount[0] > 0.0 { self.volume[0].max(self.volume[1]) } else { self.least_volume() };
-        let most = amount[1] / if amount[1] > 0.0 { self.least_volume() } else { self.volume[0].max(self.volume[1]) };
+        let [least, most] = self.over_volume(self.amount(i));
         [low.max(least).min(end), high.min(most).max(end)]
+    }
+
+    /// Amounts over the volume, whichever bounds the concentration for certain.
+    fn over_volume(&self, [low, high]: Span) -> Span {
+        let (least, most) = (self.least_volume(), self.volume[0].max(self.volume[1]));
+        [low / if low > 0.0 { most } else { least }, high / if high > 0.0 { least } else { most }]
     }
 
     fn least_volume(&self) -> f64 {
@@ -161,11 +180,12 @@ mod tests {
                 days,
             };
             for i in 0..SOLUTES {
-                let [low, high] = reach.of(i);
-                for (t, then) in &inside {
-                    let value = then.solutes()[i] / (volume + drift * t);
-                    let rounding = 1e-11 * (value.abs() + 1.0);
-                    prop_assert!(low - rounding <= value && value <= high + rounding, "{i} at {t}: {low} {value} {high}");
+                for [low, high] in [reach.of(i), reach.roughly(i)] {
+                    for (t, then) in &inside {
+                        let value = then.solutes()[i] / (volume + drift * t);
+                        let rounding = 1e-11 * (value.abs() + 1.0);
+                        prop_assert!(low - rounding <= value && value <= high + rounding, "{i} at {t}: {low} {value} {high}");
+                    }
                 }
             }
         }

@@ -1,15 +1,16 @@
 //! Instants inside a step at which the equations change: the volume law, an uptake at zero.
 
+use super::flows::Outdated;
 use super::simulation::BALANCED;
 use super::{Observer, Simulation};
 use crate::model::{BEFORE_SOLUTES, Flow, VolumeLaw};
 use crate::numerics::find_root;
 use crate::results::Cause;
 
-/// When, in a step of `days` of water and salt from `now` to `then`, the volume law must be looked at again.
-pub(super) fn law_ends(law: &VolumeLaw, flow: &Flow, now: [f64; 2], then: [f64; 2], days: f64) -> Option<f64> {
-    let psu = |[water, salt]: [f64; 2]| law.salinity_psu(water, salt);
-    let point = law.next_point(psu(now), psu(then))?;
+/// When, in a step of `days` from water and salt `now`, between whose salinities \[psu\] it leads, the volume law must be looked at
+/// again.
+pub(super) fn law_ends(law: &VolumeLaw, flow: &Flow, now: [f64; 2], psu: [f64; 2], days: f64) -> Option<f64> {
+    let point = law.next_point(psu[0], psu[1])?;
     // At the point `factor·S = point·(W + share·S)`: what the one has over the other is diluted as they are.
     let [factor, share] = law.salinity_weights();
     let over = |[water, salt]: [f64; 2]| (factor - point * share) * salt - point * water;
@@ -20,8 +21,8 @@ pub(super) fn law_ends(law: &VolumeLaw, flow: &Flow, now: [f64; 2], then: [f64; 
 impl Simulation<'_> {
     /// When, in the step just worked out, the salinity has moved so far that the volume law must be
     /// renewed: the law then changes at an instant that does not depend on the steps.
-    pub(super) fn law_ends(&mut self, days: f64) -> Option<f64> {
-        law_ends(&self.law, &self.active_flows.flow, self.amounts.water_and_salt(), self.after.water_and_salt(), days)
+    pub(super) fn law_ends(&self, days: f64) -> Option<f64> {
+        law_ends(&self.law, &self.active_flows.flow, self.amounts.water_and_salt(), [self.psu, self.then[1]], days)
     }
 
     /// The first solute in the step whose uptake runs it empty, or that is made faster than taken
@@ -88,6 +89,6 @@ impl Simulation<'_> {
                 self.show("uptake-at-zero", observer);
             }
         }
-        self.flows_outdated = true;
+        self.flows_outdated = Outdated::All;
     }
 }

@@ -1,13 +1,11 @@
 //! One tank moving through time: exact steps between events, flows renewed when something changes.
 
-use std::cell::Cell;
-
 use super::event_queue::{Event, EventQueue, SAME_INSTANT_D};
-use super::flows::{ActiveFlows, LEAST_SALT_PSU, Mode, Pump, Situation};
+use super::flows::{ActiveFlows, Mode, Outdated, Pump, Situation};
 use super::ledger_interval::LedgerInterval;
 use super::waters::{contents, start_amounts, start_law};
 use super::{EngineError, Observer, Row, Segment, Tally};
-use crate::model::{Amounts, Id, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
+use crate::model::{Amounts, Kinetics, Listed, Plan, Regime, Stepper, VolumeLaw, WaterId};
 use crate::results::{Cause, Ledger};
 use crate::units::PracticalSalinity;
 
@@ -24,12 +22,15 @@ pub struct Simulation<'a> {
     pub(super) time: f64,
     pub(super) amounts: Amounts,
     pub(super) volume: f64,
+    /// Practical salinity now, and volume and salinity at the end of the step just worked out.
+    pub(super) psu: f64,
+    pub(super) then: [f64; 2],
     pub(super) reservoir_l: f64,
     /// Where it keeps one.
     ledger: Option<Ledger>,
     pub(super) tally: Tally,
     pub(super) interval: LedgerInterval,
-    pub(super) flows_outdated: bool,
+    pub(super) flows_outdated: Outdated,
     pub(super) active: Vec<bool>,
     pub(super) keeps_details: bool,
     /// What the present act has sent over the rim \[L\].
@@ -82,6 +83,8 @@ impl<'a> Simulation<'a> {
             plan,
             regime: plan.regime.clone(),
             volume: 0.0,
+            psu: 0.0,
+            then: [0.0; 2],
             law: start_law(plan)?,
             contents: contents(plan, &plan.regime)?,
             time,
@@ -89,7 +92,7 @@ impl<'a> Simulation<'a> {
             ledger: None,
             tally: Tally::default(),
             interval: LedgerInterval::new(&amounts),
-            flows_outdated: true,
+            flows_outdated: Outdated::All,
             keeps_details: false,
             spilled_now_l: 0.0,
             batches: vec![0; plan.regimes().map(|r| r.changes.len()).max().unwrap_or(0)],
@@ -141,9 +144,9 @@ impl<'a> Simulation<'a> {
 
     /// What follows from the amounts and the time of a beginning.
     pub(super) fn begin(&mut self) -> Result<(), EngineError> {
-        self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
+        [self.volume, self.psu] = self.law.weigh(self.amounts.water_and_salt());
         self.renew_law(0.0);
-        self.flows_outdated = true;
+        self.flows_outdated = Outdated::All;
         self.next_edge = self.edge_after(self.time);
         if self.plan.disturbances.is_empty() && self.plan.periods.is_empty() { Ok(()) } else { self.modify(self.time) }
     }
@@ -229,30 +232,6 @@ impl<'a> Simulation<'a> {
         }
     }
 
-    pub(super) fn situation(&self) -> Situation<'_> {
-        let day = (self.time + SAME_INSTANT_D).floor();
-        Situation {
-            plan: self.plan,
-            regime: &self.regime,
-            law: &self.law,
-            contents: &self.contents,
-            day,
-            hour: self.time + SAME_INSTANT_D - day,
-            volume: self.volume,
-            reservoir_l: self.stock(),
-            pump: self.pump,
-            lays_down: self.lays_down(),
-            coupling: self.stepper.kinetics().coupling.as_ref(),
-        }
-    }
-
-    /// Whether there is anything to lay down: alkalinity, and salt that holds calcium. The law is renewed at that
-    /// salinity, and the flows with it.
-    fn lays_down(&self) -> bool {
-        let gone = self.plan.solute("alkalinity").is_some_and(|i| self.at_zero[i.place()]);
-        !gone && self.law.salinity_psu(self.amounts.water_kg(), self.amounts.salt_kg()) > LEAST_SALT_PSU
-    }
-
     /// Puts the regime in force at `time`: the scenario's, bent by every disturbance that is on.
     pub(super) fn modify(&mut self, time: f64) -> Result<(), EngineError> {
         for (on, window) in self.active.iter_mut().zip(&self.plan.disturbances) {
@@ -270,7 +249,7 @@ impl<'a> Simulation<'a> {
             }
         }
         self.contents = contents(self.plan, &self.regime)?;
-        self.flows_outdated = true;
+        self.flows_outdated = Outdated::All;
         Ok(())
     }
 
@@ -291,21 +270,21 @@ impl<'a> Simulation<'a> {
     /// After amounts were changed by an act.
     pub(super) fn amounts_changed(&mut self) {
         self.interval.restart(&self.amounts);
-        self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
+        [self.volume, self.psu] = self.law.weigh(self.amounts.water_and_salt());
         self.renew_law(self.time);
-        self.flows_outdated = true;
+        self.flows_outdated = Outdated::All;
     }
 
     /// Renews the volume law where the salinity has moved, in a step that began at a time: a step begins where
     /// the range of the equation of state ends, so that is when it is left.
     /// Says whether it was.
     fn renew_law(&mut self, began: f64) -> bool {
-        let salinity = self.salinity();
+        let salinity = PracticalSalinity::from_psu(self.psu);
         let renewed = self.law.renewed(salinity);
         if let Some(law) = renewed {
             self.law = law;
-            self.volume = law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
-            self.flows_outdated = true;
+            [self.volume, self.psu] = law.weigh(self.amounts.water_and_salt());
+            self.flows_outdated = Outdated::All;
         }
         if !self.law.holds_at(salinity) {
             self.tally.outside_density_range_d.get_or_insert(began);
@@ -316,11 +295,24 @@ impl<'a> Simulation<'a> {
     /// Works the flows in force out anew.
     fn refresh(&mut self) {
         self.close_interval();
-        let mut flows = std::mem::take(&mut self.active_flows);
-        self.situation().flows(&mut flows);
-        self.tally.pump_starts += usize::from(flows.pump == Pump::On && self.pump == Pump::Off);
-        self.pump = flows.pump;
-        self.active_flows = flows;
+        let day = (self.time + SAME_INSTANT_D).floor();
+        let situation = Situation {
+            plan: self.plan,
+            regime: &self.regime,
+            law: &self.law,
+            contents: &self.contents,
+            day,
+            hour: self.time + SAME_INSTANT_D - day,
+            volume: self.volume,
+            reservoir_l: self.stock(),
+            pump: self.pump,
+            lays_down: self.lays_down(),
+            coupling: self.stepper.kinetics().coupling.as_ref(),
+        };
+        situation.flows(&mut self.active_flows, self.flows_outdated);
+        let has_started = self.active_flows.pump == Pump::On && self.pump == Pump::Off;
+        self.tally.pump_starts += usize::from(has_started);
+        self.pump = self.active_flows.pump;
         for i in 0..self.at_zero.len() {
             let made = self.made(i, &self.amounts);
             let uptake = self.stepper.kinetics().uptake[i];
@@ -329,7 +321,7 @@ impl<'a> Simulation<'a> {
                 self.at_zero[i] = false;
             }
         }
-        self.flows_outdated = false;
+        self.flows_outdated = Outdated::Not;
     }
 
     /// Rate at which solute `i` is made from others \[amount/d\].
@@ -340,7 +332,7 @@ impl<'a> Simulation<'a> {
 
     /// Steps over constant flows, up to `next` or to where they change.
     fn segment(&mut self, next: f64, observer: &mut dyn Observer) {
-        if self.flows_outdated {
+        if self.flows_outdated != Outdated::Not {
             let was_spilling = self.active_flows.mode == Mode::Spilling;
             self.refresh();
             if self.active_flows.mode == Mode::Spilling && !was_spilling {
@@ -377,7 +369,7 @@ impl<'a> Simulation<'a> {
                 scratch: &mut self.scratch,
                 integral: &mut self.scratch_integral,
                 over: &self.integral,
-                seen: Cell::default(),
+                weighed: [[self.volume, self.psu], self.then],
                 from_d: self.time,
                 days,
             });
@@ -388,7 +380,7 @@ impl<'a> Simulation<'a> {
         if let Some((i, at)) = turning {
             self.turn(i, at > 0.0, observer);
         }
-        self.flows_outdated |= ends_early;
+        self.flows_outdated.note_level(ends_early);
         self.edge(observer);
         if self.renew_law(began) && self.active_flows.mode == Mode::Spilling {
             // The new law may see the level a few parts in a million above the rim.
@@ -402,6 +394,7 @@ impl<'a> Simulation<'a> {
     fn step(&mut self, days: f64) {
         let (flow, from) = (&self.active_flows.flow, &self.amounts);
         self.stepper.step(flow, &self.at_zero, from, days, &mut self.after, &mut self.integral);
+        self.then = self.law.weigh(self.after.water_and_salt());
     }
 
     /// How long, of so many days, the flows stay as they are: to the next level, a dry reservoir, or the longest step;
@@ -447,18 +440,19 @@ impl<'a> Simulation<'a> {
         }
         self.interval.days += days;
         std::mem::swap(&mut self.amounts, &mut self.after);
-        self.volume = self.law.volume(self.amounts.water_kg(), self.amounts.salt_kg());
+        [self.volume, self.psu] = self.then;
         self.tally.evaporated_l += self.active_flows.evaporation_l * days;
-        self.tally.top_off_l += self.active_flows.top_off * days;
-        if let Some(pump) = self.regime.top_off.pump() {
-            self.tally.pump_d += self.active_flows.top_off * days / pump.litres_per_day();
+        let topped_off = self.active_flows.top_off * days;
+        self.tally.top_off_l += topped_off;
+        if let Some(pump) = self.regime.top_off.pump().filter(|_| topped_off > 0.0) {
+            self.tally.pump_d += topped_off / pump.litres_per_day();
         }
         self.tally.waste_l += self.active_flows.flow.out * days;
         if self.stock().is_finite() {
             if self.reservoir_l == 0.0 {
                 self.tally.reservoir_dry_days += days;
             }
-            self.reservoir_l = (self.reservoir_l - self.active_flows.top_off * days).max(0.0);
+            self.reservoir_l = (self.reservoir_l - topped_off).max(0.0);
         }
         for (cause, rate) in &self.active_flows.outflows {
             if *cause == Cause::Spill {
@@ -476,7 +470,9 @@ impl<'a> Simulation<'a> {
     /// Performs what is due now, in order.
     fn perform(&mut self, due: &mut Vec<Event>, observer: &mut dyn Observer) -> Result<(), EngineError> {
         if due.iter().all(|a| matches!(a, Event::Midnight | Event::Row)) {
-            self.flows_outdated |= due.contains(&Event::Midnight);
+            if due.contains(&Event::Midnight) {
+                self.flows_outdated = Outdated::All;
+            }
             if due.contains(&Event::Row) {
                 self.show("", observer);
             }

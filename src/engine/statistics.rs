@@ -1,7 +1,5 @@
 //! What a quantity does over a run: extremes, mean, and its stay outside a band.
 
-use std::cell::Cell;
-
 use super::{Observer, Row, Segment};
 use crate::model::{Band, Id, SoluteId, Variable};
 use crate::numerics::{GAUSS_NODES, Sum, find_root, gauss};
@@ -160,6 +158,8 @@ pub struct Statistics {
     pub variables: Vec<Statistic>,
     /// Length watched \[d\].
     pub days: f64,
+    /// Whether the last that was seen is the end of a segment.
+    at_end: bool,
 }
 
 impl Statistics {
@@ -178,7 +178,7 @@ impl Statistics {
     #[must_use]
     pub fn of(quantities: &[Variable], bands: &[Band]) -> Self {
         let statistic = |of: &Variable| Statistic::new(Some(*of), bands.iter().find(|b| b.of == *of).copied());
-        Self { variables: quantities.iter().map(statistic).collect(), days: 0.0 }
+        Self { variables: quantities.iter().map(statistic).collect(), days: 0.0, at_end: false }
     }
 
     /// The statistic of a quantity, where it is kept.
@@ -200,9 +200,15 @@ impl Statistics {
 
 impl Observer for Statistics {
     fn row(&mut self, row: &Row<'_>) {
+        // A row of the grid, or before an act, is the end of the segment again.
+        let known = std::mem::take(&mut self.at_end) && row.event.is_empty();
         for statistic in &mut self.variables {
-            statistic.see(row);
-            statistic.note_leaving(row);
+            if !known {
+                statistic.see(row);
+            }
+            if statistic.band.is_some() {
+                statistic.note_leaving(row);
+            }
         }
     }
 
@@ -213,6 +219,7 @@ impl Observer for Statistics {
     fn segment(&mut self, segment: &mut Segment<'_>) {
         look_inside(self.variables.iter_mut(), segment, Statistic::along);
         self.days += segment.days;
+        self.at_end = true;
     }
 }
 
@@ -221,7 +228,8 @@ impl Statistic {
     /// falls, or stays within the band for certain.
     pub(super) fn cross(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
-            return segment.reach(self.of).is_some_and(|reach| self.keeps(reach));
+            let keeps = |how| segment.reach(self.of, how).is_some_and(|reach| self.keeps(reach));
+            return keeps(|reach, i| reach.roughly(i)) || keeps(|reach, i| reach.of(i));
         }
         let ends = segment.ends(self.of);
         self.passes(segment, ends);
@@ -233,17 +241,19 @@ impl Statistic {
     fn along(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
             let within = |[low, high]: [f64; 2]| low >= self.lowest.0 && high <= self.highest.0;
-            if !segment.reach(self.of).is_some_and(|reach| within(reach) && self.keeps(reach)) {
+            if !segment.reach(self.of, |reach, i| reach.of(i)).is_some_and(|reach| within(reach) && self.keeps(reach)) {
                 return false;
             }
         }
-        let Some(integral) = segment.integral(self.of) else { return false };
         let ends = segment.ends(self.of);
+        let Some(integral) = segment.integral(self.of, ends) else { return false };
         self.passes(segment, ends);
         self.integral.add(integral);
-        for (value, t) in ends.into_iter().zip([segment.from_d, segment.from_d + segment.days]) {
-            self.take(value, t);
+        // It goes on from where it was, unless an act or another law of the volume has moved it.
+        if ends[0] != self.last {
+            self.take(ends[0], segment.from_d);
         }
+        self.take(ends[1], segment.from_d + segment.days);
         true
     }
 
@@ -254,7 +264,7 @@ impl Statistic {
 
     /// Notes a stay outside the band of a value that only rises or only falls: there is one where it is outside at an end.
     fn passes(&mut self, segment: &mut Segment<'_>, ends: [f64; 2]) {
-        if ends.iter().any(|end| self.is_outside(*end)) {
+        if self.band.is_some() && ends.iter().any(|end| self.is_outside(*end)) {
             self.outside(segment, 0.0, segment.days);
         }
     }
@@ -295,7 +305,7 @@ fn look_closely(variables: &mut [&mut Statistic], segment: &mut Segment<'_>) {
             scratch: segment.scratch,
             integral: segment.integral,
             over: &[],
-            seen: Cell::default(),
+            weighed: [&now, &then].map(|amounts| segment.law.weigh(amounts.water_and_salt())),
             from_d: segment.from_d + begin,
             days: length,
         };

@@ -142,6 +142,12 @@ impl VolumeLaw {
         self.volumes.water * water_kg + self.volumes.salt * salt_kg
     }
 
+    /// Volume \[L\] and practical salinity \[psu\] of amounts of water and salt \[kg\].
+    #[must_use]
+    pub fn weigh(&self, [water_kg, salt_kg]: [f64; 2]) -> [f64; 2] {
+        [self.volume(water_kg, salt_kg), self.salinity_psu(water_kg, salt_kg)]
+    }
+
     /// Litres by which a tank rises for a litre of a water.
     #[must_use]
     pub fn rise(&self, litre: &super::Amounts) -> f64 {
@@ -171,7 +177,7 @@ impl VolumeLaw {
     #[must_use]
     pub fn salinity_psu(&self, water_kg: f64, salt_kg: f64) -> f64 {
         match self.basis {
-            Basis::Mass => 1e3 * salt_kg / (water_kg + salt_kg) / G_PER_KG_PER_PSU,
+            Basis::Mass => 1e3 / G_PER_KG_PER_PSU * salt_kg / (water_kg + salt_kg),
             Basis::Ideal => 1e3 * salt_kg / water_kg,
         }
     }

@@ -4,7 +4,7 @@
 //! `s = t/h`, `z = a h/V0`, `κ = k h`, `θ = q h/V0`, and `m_n` the n-th coefficient of `h` times what comes in and is made,
 //! `x(s) = Σ c_n s^n` has
 //! ```text
-//! (n+1) c_{n+1} = m_n − κ c_n + z (m_{n−1} − κ c_{n−1}) − (θ + z n) c_n
+//! (n+1) c_{n+1} = m_n + z m_{n−1} − (κ + θ + z n) c_n − z κ c_{n−1}
 //! ```
 //! so that `x(1) = Σ c_n` and `∫x dt = h Σ c_n/(n+1)`. It converges where the volume does not change by as much as itself;
 //! within [`LONGEST_EXPONENT`] and [`LONGEST_SHARE`] some thirty terms are at round-off, and over an hour five.
@@ -83,7 +83,8 @@ impl Series {
     /// Moves the solutes that react over a piece, in place, and adds to their integrals.
     pub(super) fn over(&mut self, piece: &Piece<'_>, kinetics: &Kinetics, amounts: &mut Amounts, integral: &mut [f64]) {
         let h = piece.days;
-        let (z, theta) = (piece.drift * h / piece.volume, piece.out * h / piece.volume);
+        let share = h / piece.volume;
+        let (z, theta) = (piece.drift * share, piece.out * share);
         for &i in &kinetics.order {
             if piece.at_zero[i] {
                 (self.counts[i], self.areas[i]) = (0, 0.0);
@@ -123,9 +124,10 @@ impl Series {
     ) {
         // What it is made from has terms of its own, to be taken in whole.
         let others = made_from.iter().map(|(j, _)| self.counts[*j]).max().unwrap_or(0);
-        let (mut last, mut largest, mut small) = (start, start.abs(), 0);
-        // What comes in less what is lost, of the term before.
-        let mut before = 0.0;
+        // The term in hand and the one before it, and what comes in with that.
+        let (mut last, mut before, mut come_before) = (start, 0.0, 0.0);
+        let (mut largest, mut small) = (start.abs(), 0);
+        let (loss, bend) = (kappa + theta, z * kappa);
         self.terms[i][0] = start;
         self.counts[i] = TERMS;
         let mut come = h * supply;
@@ -135,10 +137,11 @@ impl Series {
                     come += h * rate * self.terms[*j][n];
                 }
             }
-            let net = come - kappa * last;
-            last = (net + z * before - (theta + z * n as f64) * last) * ONE_OVER[n + 1];
-            self.terms[i][n + 1] = last;
-            (before, come) = (net, 0.0);
+            // Only the last product waits for the term in hand.
+            let rest = (come + z * come_before - bend * before) * ONE_OVER[n + 1];
+            let next = rest - (loss + z * n as f64) * ONE_OVER[n + 1] * last;
+            self.terms[i][n + 1] = next;
+            (before, last, come_before, come) = (last, next, come, 0.0);
             largest = largest.max(last.abs());
             small = if last.abs() <= NOTHING * largest { small + 1 } else { 0 };
             if small == 2 && n >= others {

@@ -78,8 +78,9 @@ impl Flow {
     fn longest(&self, days: f64, fastest: f64, most: f64) -> f64 {
         // By the smallest volume on the way: a bound without a logarithm.
         let least = (self.volume + (self.drift * days).min(0.0)).max(LEAST_SHARE * self.volume);
-        let turnover = self.out.max((self.drift + self.out).abs()) / least;
-        days / ((fastest + turnover) * days / most).ceil().max(1.0)
+        let turnover = self.out.max((self.drift + self.out).abs());
+        let exponent = (fastest * least + turnover) * days;
+        if exponent <= most * least { days } else { days / (exponent / (most * least)).ceil() }
     }
 
     /// Water and salt \[kg\] after a time \[d\], as [`Stepper::step`] gives them.
@@ -95,7 +96,8 @@ impl Flow {
         if self.out == 0.0 {
             return (1.0, days);
         }
-        let (z, theta) = (self.drift * days / self.volume, self.out * days / self.volume);
+        let share = days / self.volume;
+        let (z, theta) = (self.drift * share, self.out * share);
         if z.abs() + theta < SHORT {
             let (keep, gain) = unreacted(z, theta);
             return (keep, days * gain);

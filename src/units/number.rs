@@ -92,6 +92,9 @@ pub fn significant(value: f64, digits: i32) -> String {
     }
 }
 
+/// Below it an f64 holds every whole number.
+const WHOLE: f64 = 9e15;
+
 /// `value` with at most `decimals` decimals and no trailing zeros.
 ///
 /// ```
@@ -101,6 +104,10 @@ pub fn significant(value: f64, digits: i32) -> String {
 /// ```
 #[must_use]
 pub fn trimmed(value: f64, decimals: usize) -> String {
+    #[expect(clippy::cast_possible_truncation, reason = "a whole number that an f64 holds")]
+    if value.fract() == 0.0 && value.abs() < WHOLE {
+        return (value as i64).to_string();
+    }
     let mut text = format!("{value:.decimals$}");
     if text.contains('.') {
         text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());

@@ -1,8 +1,6 @@
 //! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, the
 //! level is off for long, the reservoir runs dry or the pump is too weak.
 
-use std::cell::Cell;
-
 use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::root_events::law_ends;
@@ -64,11 +62,12 @@ impl MemberBatch {
             let law = self.laws[l];
             let (top_off, mut part) = self.flow(l, amounts, rest, flow)?;
             stepper.step(flow, at_zero, amounts, part, after, integral);
-            if let Some(at) =
-                law_ends(&law, flow, [amounts.water_kg(), amounts.salt_kg()], [after.water_kg(), after.salt_kg()], part)
-            {
+            let weighed = law.weigh(amounts.water_and_salt());
+            let mut then = law.weigh(after.water_and_salt());
+            if let Some(at) = law_ends(&law, flow, amounts.water_and_salt(), [weighed[1], then[1]], part) {
                 part = at;
                 stepper.step(flow, at_zero, amounts, part, after, integral);
+                then = law.weigh(after.water_and_salt());
             }
             if self.taking.iter().any(|i| after.solutes()[*i] < 0.0) {
                 return None;
@@ -86,7 +85,7 @@ impl MemberBatch {
                     scratch,
                     integral,
                     over: &[],
-                    seen: Cell::default(),
+                    weighed: [weighed, then],
                     from_d: from,
                     days: part,
                 });

@@ -28,7 +28,10 @@ impl<'a> Text<'a> {
 pub fn is_test(attrs: &[syn::Attribute]) -> bool {
     attrs.iter().any(|a| {
         let text = format!("{:?}", a.meta);
-        a.path().is_ident("test") || text.contains("\"test\"") || text.contains("Ident { ident: \"test\"") || text.contains("Ident(test)")
+        a.path().is_ident("test")
+            || text.contains("\"test\"")
+            || text.contains("Ident { ident: \"test\"")
+            || text.contains("Ident(test)")
     })
 }
 

@@ -116,7 +116,13 @@ fn main() {
     let mut files: BTreeMap<PathBuf, Vec<(usize, Site)>> = BTreeMap::new();
     for (id, (path, site)) in taken.into_iter().enumerate() {
         let id = id + 1;
-        println!("{id}\t{}:{}\t{}\t{}", path.strip_prefix(&root).expect("below").display(), site.line, site.what, site.instead.replace('\n', " "));
+        println!(
+            "{id}\t{}:{}\t{}\t{}",
+            path.strip_prefix(&root).expect("below").display(),
+            site.line,
+            site.what,
+            site.instead.replace('\n', " ")
+        );
         if !left_out.contains(&id) {
             files.entry(path).or_default().push((id, site));
         }
@@ -131,5 +137,29 @@ fn main() {
         }
         fs::write(&path, text).expect("a source");
     }
-    declare(&root, "mutated", "//! Which mutant is on.\n/// Whether it is this one.\n#[inline(never)]\npub(crate) fn on(id: u32) -> bool {\n    static ON: std::sync::OnceLock<u32> = std::sync::OnceLock::new();\n    *ON.get_or_init(|| std::env::var(\"MUTANT\").ok().and_then(|v| v.parse().ok()).unwrap_or(0)) == id\n}\n");
+    declare(&root, "mutated", SWITCH);
 }
+
+/// The switch, in the copy: `MUTANT` is the number of the one that is on, `MUTANTS_MET` a file to which each process adds the
+/// numbers of the places that it comes by.
+const SWITCH: &str = r#"//! Which mutant is on.
+use std::io::Write as _;
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+static ON: OnceLock<u32> = OnceLock::new();
+static MET: OnceLock<Option<std::path::PathBuf>> = OnceLock::new();
+static KNOWN: [AtomicBool; 4096] = [const { AtomicBool::new(false) }; 4096];
+
+/// Whether it is this one.
+#[inline(never)]
+pub(crate) fn on(id: u32) -> bool {
+    if let Some(file) = MET.get_or_init(|| std::env::var_os("MUTANTS_MET").map(Into::into)) {
+        if !KNOWN[id as usize].swap(true, Ordering::Relaxed) {
+            let mut file = std::fs::OpenOptions::new().create(true).append(true).open(file).unwrap();
+            file.write_all(format!("{id}\n").as_bytes()).unwrap();
+        }
+    }
+    *ON.get_or_init(|| std::env::var("MUTANT").ok().and_then(|v| v.parse().ok()).unwrap_or(0)) == id
+}
+"#;

@@ -106,7 +106,8 @@ fn note(id: usize) {
 /// Sums up what the tests went, by folder and file, and lists what they did not.
 fn report(list: &str, seen: &Path) {
     let bytes = fs::read(seen).expect("what the tests noted");
-    let gone: BTreeSet<usize> = bytes.chunks_exact(4).map(|b| u32::from_le_bytes([b[0], b[1], b[2], b[3]]) as usize).collect();
+    let gone: BTreeSet<usize> =
+        bytes.chunks_exact(4).map(|b| u32::from_le_bytes([b[0], b[1], b[2], b[3]]) as usize).collect();
     let (mut of, mut missed): (BTreeMap<String, (usize, usize)>, Vec<&str>) = (BTreeMap::new(), Vec::new());
     for line in list.lines() {
         let mut cells = line.split('\t');
@@ -142,8 +143,17 @@ fn main() {
         let mut put: Vec<(usize, usize, String)> = Vec::new();
         for (order, branch) in branches(&text).into_iter().enumerate() {
             if !left_out.contains(&id) {
-                println!("{id}\t{}:{}\t{}", path.strip_prefix(&root).expect("below").display(), branch.line, branch.what);
-                put.push((branch.before.0, order, branch.before.1.replace("HIT", &format!("crate::branches::hit({id})"))));
+                println!(
+                    "{id}\t{}:{}\t{}",
+                    path.strip_prefix(&root).expect("below").display(),
+                    branch.line,
+                    branch.what
+                );
+                put.push((
+                    branch.before.0,
+                    order,
+                    branch.before.1.replace("HIT", &format!("crate::branches::hit({id})")),
+                ));
                 // What closes within what: the inner one first.
                 put.extend(branch.behind.map(|(at, text)| (at, usize::MAX - order, text.to_owned())));
             }
