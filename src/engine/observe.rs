@@ -73,9 +73,9 @@ impl Segment<'_> {
         }
     }
 
-    /// Values between which a solute's concentration stays within the segment, for certain; nothing for salinity and
-    /// volume, which go one way.
-    pub(super) fn reach(&self, of: Option<Variable>, how: fn(&Reach<'_>, usize) -> [f64; 2]) -> Option<[f64; 2]> {
+    /// What bounds the concentration of a solute within the segment for certain, and its place; nothing for salinity and volume,
+    /// which go one way.
+    pub(super) fn reach(&self, of: Option<Variable>) -> Option<(Reach<'_>, usize)> {
         let Some(Variable::Solute(solute)) = of else { return None };
         let reach = Reach {
             kinetics: self.stepper.kinetics(),
@@ -85,7 +85,7 @@ impl Segment<'_> {
             volume: self.ends(None),
             days: self.days,
         };
-        Some(how(&reach, solute.place()))
+        Some((reach, solute.place()))
     }
 
     /// Pieces (begin, length) within which Gauss–Legendre nodes are at round-off.

@@ -228,8 +228,8 @@ impl Statistic {
     /// falls, or stays within the band for certain.
     pub(super) fn cross(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
-            let keeps = |how| segment.reach(self.of, how).is_some_and(|reach| self.keeps(reach));
-            return keeps(|reach, i| reach.roughly(i)) || keeps(|reach, i| reach.of(i));
+            let reach = segment.reach(self.of);
+            return reach.is_some_and(|(reach, i)| self.keeps(reach.roughly(i)) || self.keeps(reach.of(i)));
         }
         let ends = segment.ends(self.of);
         self.passes(segment, ends);
@@ -241,7 +241,8 @@ impl Statistic {
     fn along(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
             let within = |[low, high]: [f64; 2]| low >= self.lowest.0 && high <= self.highest.0;
-            if !segment.reach(self.of, |reach, i| reach.of(i)).is_some_and(|reach| within(reach) && self.keeps(reach)) {
+            let reach = segment.reach(self.of).map(|(reach, i)| reach.of(i));
+            if !reach.is_some_and(|reach| within(reach) && self.keeps(reach)) {
                 return false;
             }
         }
