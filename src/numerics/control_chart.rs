@@ -31,6 +31,8 @@ pub enum ControlChart {
 
 /// States of the chain on each side.
 const STATES: usize = 60;
+/// A chance to be in a state below which nobody is.
+const NOBODY: f64 = 1e-15;
 
 impl ControlChart {
     /// The chance that the chart has signalled by each reading, where reading `k` (from 1) has the mean
@@ -99,27 +101,24 @@ fn silence(
     let n = centres.len();
     let mut chance = vec![0.0; n];
     chance[start] = 1.0;
-    let mut kept: Option<(f64, Vec<f64>)> = None;
+    // The moves from each state, worked out where one is in it, until the mean is another.
+    let (mut at, mut moves) = (f64::NAN, vec![Vec::new(); n]);
     (1..=readings)
         .map(|k| {
             let m = mean(k);
-            if kept.as_ref().is_none_or(|(at, _)| *at != m) {
-                let mut moves = vec![0.0; n * n];
-                for i in 0..n {
-                    for j in 0..n {
-                        let (low, high) = bounds(centres[i], centres[j]);
-                        moves[i * n + j] = bell.cdf(high - m) - bell.cdf(low - m);
-                    }
-                }
-                kept = Some((m, moves));
+            if at != m {
+                (at, moves) = (m, vec![Vec::new(); n]);
             }
             let mut next = vec![0.0; n];
-            if let Some((_, moves)) = &kept {
-                for (i, p) in chance.iter().enumerate().filter(|(_, p)| **p > 1e-15) {
-                    for (to, share) in next.iter_mut().zip(&moves[i * n..(i + 1) * n]) {
-                        *to += p * share;
-                    }
+            for (i, p) in chance.iter().enumerate().filter(|(_, p)| **p > NOBODY) {
+                if moves[i].is_empty() {
+                    let share = |to: &f64| {
+                        let (low, high) = bounds(centres[i], *to);
+                        bell.cdf(high - m) - bell.cdf(low - m)
+                    };
+                    moves[i] = centres.iter().map(share).collect();
                 }
+                next.iter_mut().zip(&moves[i]).for_each(|(to, share)| *to += p * share);
             }
             chance = next;
             chance.iter().sum()

@@ -81,8 +81,9 @@ fn the_built_in_tanks_fit_a_screen_too() {
             assert!(lines <= 24 + A_FEW, "{command} {tank}: {lines} lines\n{text}");
             long.extend((lines > 24).then(|| format!("{command} {tank}")));
             // What gave way is said to be there.
-            if screen(command, tank, &["--full"]).matches("Warning (").count() > text.matches("Warning: ").count() {
-                assert!(text.contains("more warning"), "{command} {tank}\n{text}");
+            if !text.contains("more warning") {
+                let all = screen(command, tank, &["--full"]).matches("Warning (").count();
+                assert!(all <= text.matches("Warning: ").count(), "{command} {tank}\n{text}");
             }
         }
     }
