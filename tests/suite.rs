@@ -184,6 +184,9 @@ mod studies;
 /// What mutants found that no test held.
 #[path = "suite/unheld.rs"]
 mod unheld;
+/// What a later sample found.
+#[path = "suite/unheld_again.rs"]
+mod unheld_again;
 /// More of them: scales, units, words, lists.
 #[path = "suite/unheld_more.rs"]
 mod unheld_more;

@@ -323,6 +323,14 @@ mod tests {
         }
     }
 
+    /// Too narrow for its columns: a row's first cell stands out, the others hang below it.
+    #[test]
+    fn a_narrow_table_goes_row_by_row() {
+        let table = ReportPart::table("x", &["", "band"], cells(&[&["salinity", "34 to 36"], &["nitrate", "20"]]));
+        let ReportPart::Table(table) = table else { panic!("a table") };
+        assert_eq!(row_by_row(&table, 30), "salinity\n  band: 34 to 36\nnitrate\n  band: 20\n");
+    }
+
     #[test]
     fn numbers_stand_by_their_last_digit() {
         let table = ReportPart::table("x", &["", "value"], cells(&[&["a", "1.5"], &["b", "100.25"]]));

@@ -289,6 +289,25 @@ fn lanes_carry_what_they_can() {
     );
 }
 
+/// A dose may send a solute out of its band for a few hours: 300 % of it are lost in a day, so that by midnight it is back.
+#[test]
+fn a_dose_is_seen_before_it_has_gone_again() {
+    let sets = [
+        "doses.buffer.of=ammonia",
+        "doses.buffer.amount=0.3 mg/L",
+        "doses.buffer.every=10 d",
+        "bands.ammonia=below 0.25 mg/L",
+    ];
+    let loaded = six(&sets);
+    hold(&loaded, &uncertain(Some((0.2, 0.5)), None, None), 8, spread);
+    let left =
+        walk(&loaded.scenario.plan, 1, &|_| Ok::<Plan, WalkError>(loaded.scenario.plan.clone()), &|_| true, |_| {
+            Ok::<(), WalkError>(())
+        });
+    let band = loaded.scenario.plan.bands.iter().position(|b| b.high == Some(0.25)).unwrap();
+    assert!(left.unwrap()[0][band].is_some(), "it is left at a dose");
+}
+
 /// To the last bit: what becomes of a member does not depend on the members beside it.
 #[test]
 fn the_company_changes_nothing() {

@@ -90,6 +90,19 @@ fn readings_that_do_not_fit_are_judged_by_those_after() {
     assert_eq!(verdicts[19], Verdict::Open);
 }
 
+/// The tank that goes on from a belief holds what is believed of it.
+#[test]
+fn the_tank_that_goes_on_holds_what_is_believed() {
+    let believed = load(BELIEVED, &[]);
+    let rows = still(&[]);
+    let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
+    let known = model.known(Wander::USUAL, model.last_d(), None).unwrap();
+    let tank = model.tank_of(&known.belief.mean).unwrap();
+    let nitrate = believed.scenario.plan.solute("nitrate").unwrap();
+    near(tank.tank.salinity.psu(), known.quantities.mean[0], 1e-6, "psu");
+    near(tank.species[nitrate].initial, known.quantities.mean[1], 1e-6, "mg/L");
+}
+
 /// One more reading narrows by the closed form of two that are weighed: `v r/(v + r)` of a solute that is read directly, and a
 /// check of the meter is worth more to the salinity than one more reading by the same meter.
 #[test]
