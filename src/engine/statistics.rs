@@ -201,14 +201,12 @@ impl Statistics {
 impl Observer for Statistics {
     fn row(&mut self, row: &Row<'_>) {
         // A row of the grid, or before an act, is the end of the segment again.
-        let known = std::mem::take(&mut self.at_end) && row.event.is_empty();
+        if std::mem::take(&mut self.at_end) && row.event.is_empty() {
+            return;
+        }
         for statistic in &mut self.variables {
-            if !known {
-                statistic.see(row);
-            }
-            if statistic.band.is_some() {
-                statistic.note_leaving(row);
-            }
+            statistic.see(row);
+            statistic.note_leaving(row);
         }
     }
 
