@@ -56,12 +56,6 @@ fn near(span: &SettledSolute, edge: f64, telling: Telling<'_>) -> String {
     }
 }
 
-/// Whether a settled cycle stays inside a band.
-fn inside(span: &SettledSolute, band: &BandReport) -> bool {
-    band.low.is_none_or(|low| span.trough >= low * (1.0 - 1e-9))
-        && band.high.is_none_or(|high| span.peak <= high * (1.0 + 1e-9))
-}
-
 /// The answer: yes or no, then a sentence a band that is not kept.
 pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Settled>, telling: Telling<'_>) -> String {
     let say = |key: &str, unit: &str, value: f64| telling.say(key, unit, value);
@@ -82,7 +76,7 @@ pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Sett
     let later: Vec<String> = bands
         .iter()
         .filter_map(|b| Some((b, settled.and_then(|s| s.of(&b.key))?)))
-        .filter(|(b, span)| !inside(span, b))
+        .filter(|(b, span)| !b.holds(span))
         .map(|(b, span)| {
             format!(
                 "Later, {} settles {}, outside its band.",
@@ -154,7 +148,7 @@ fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> S
         telling.dated.on(band.worst_d.unwrap_or(at))
     );
     match settled.and_then(|s| s.of(&band.key)) {
-        Some(span) if !inside(span, band) => {
+        Some(span) if !band.holds(span) => {
             // Where the run goes far beyond where it settles, that is told too.
             let settles = if above { span.peak - edge } else { edge - span.trough };
             let far = band.worst.abs() > FAR * settles.abs().max(1e-12);

@@ -323,6 +323,14 @@ mod tests {
         }
     }
 
+    /// What comes after the sections is set apart from them.
+    #[test]
+    fn cautions_stand_apart() {
+        let report = Report { cautions: vec!["wear gloves".into()], ..Report::default() };
+        assert_eq!(rest(&report, 80), "\nCaution: wear gloves\n");
+        assert_eq!(rest(&Report::default(), 80), "");
+    }
+
     /// Too narrow for its columns: a row's first cell stands out, the others hang below it.
     #[test]
     fn a_narrow_table_goes_row_by_row() {

@@ -1,6 +1,6 @@
 //! The answer of a run in numbers.
 
-use super::{Action, Settled, Warning};
+use super::{Action, Settled, SettledSolute, Warning};
 use crate::units::MONTH_D;
 
 /// Lowest, mean, highest and last value of a quantity over a run.
@@ -47,6 +47,15 @@ pub struct BandReport {
     pub worst: f64,
     /// When it was worst \[d\].
     pub worst_d: Option<f64>,
+}
+
+impl BandReport {
+    /// Whether a settled cycle stays inside it.
+    #[must_use]
+    pub fn holds(&self, span: &SettledSolute) -> bool {
+        self.low.is_none_or(|low| span.trough >= low * (1.0 - 1e-9))
+            && self.high.is_none_or(|high| span.peak <= high * (1.0 + 1e-9))
+    }
 }
 
 /// One cause's part in the drift of salinity.

@@ -6,6 +6,7 @@ use brinecast::app::{
 use brinecast::export::{comparison_csv, ensemble_csv, sweep_csv};
 use brinecast::model::DayToDay;
 use brinecast::model::closed;
+use brinecast::results::ReportPart;
 use brinecast::study::{Spread, Uncertainty};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -54,6 +55,25 @@ fn a_run_sweep_is_the_run_itself_and_does_not_depend_on_threads() {
     }
 }
 
+/// A run that keeps a band says nothing of what comes later; where a variant settles outside, its sentence says so.
+#[test]
+fn compare_says_what_comes_after_the_run() {
+    let text = format!(
+        "{STILL}\n[bands]\nnitrate = \"below 20 mg/L\"\n[solutes.nitrate]\nload = \"0.5 mg/L/d\"\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n"
+    );
+    let loaded = load(&text, &["run=28 d"]);
+    let result = compare(&loaded, &["larger: change.amount=20 %".into()], &certain(), GO).unwrap();
+    // p = 0.9 p + 3.5 is 35 mg/L, p = 0.8 p + 3.5 is 17.5 mg/L; both are kept for four weeks.
+    let report = result.told(&loaded);
+    let want =
+        "\"as is\" keeps every band in this run, but nitrate settles outside its own; \"larger\" keeps every band.";
+    assert_eq!(report.answer, want);
+    let ReportPart::Table(table) = &report.numbers[0] else { panic!("a table first") };
+    let settled = table.rows.iter().find(|row| row[0] == "nitrate settled mean").expect("where it settles");
+    // The means of cycles that rise by 3.5: 31.5 to 35 and 14 to 17.5 mg/L.
+    assert_eq!(settled[1..3], ["33.25", "15.75"]);
+}
+
 #[test]
 fn compare_puts_whole_runs_side_by_side() {
     let loaded = load(&scenario(), &["run=120 d", "losses.skimmate=0.3 L/d"]);
@@ -68,6 +88,9 @@ fn compare_puts_whole_runs_side_by_side() {
     let skimmate = row("salinity by skimmate");
     near(skimmate[1].unwrap() / skimmate[0].unwrap(), 0.05 / 0.3, 0.05, "a sixth of the drift");
     assert!(row("salinity lowest")[1] > row("salinity lowest")[0]);
+    let (cause, by, _) = result.comparison.drivers()[0].clone().expect("a cause that drives it");
+    assert_eq!(cause, "skimmate");
+    near(by, skimmate[1].unwrap() - skimmate[0].unwrap(), 1e-12, "what it moves the salinity more");
     let text = String::from_utf8(comparison_csv(&result.comparison).unwrap()).unwrap();
     assert!(text.starts_with("quantity,unit,as is,drier,large and rare"), "{}", &text[..60]);
     assert!(compare(&loaded, &["nameless".into()], &certain(), GO).unwrap_err().to_string().contains("it has no name"));

@@ -6,10 +6,11 @@ use std::fs;
 use brinecast::engine::settle;
 use brinecast::faults::all;
 use brinecast::numerics::SobolDesign;
-use brinecast::study::{Attendance, err_in_readings, stream, try_fault};
+use brinecast::sizing::{ServedTank, Station, run_station};
+use brinecast::study::{Attendance, Course, alarm_chance, err_in_readings, stream, try_fault};
 
 use crate::cli::{brinecast, stdout};
-use crate::support::{STILL, load, near};
+use crate::support::{STILL, load, near, plain_station};
 
 /// A leak that the float makes good is first seen in what the top-off uses; how much was used before it began is no matter.
 #[test]
@@ -131,4 +132,51 @@ fn readings_err_by_what_is_said() {
     assert!(errors.len() >= 2000);
     near(deviation(|e| e.0), 0.3, 0.05, "psu");
     near(deviation(|e| e.1), 0.12, 0.05, "of the value");
+}
+
+/// A store of 300 L is full at 300 L, and not at 300 kg: a litre of fresh water weighs 0.997 kg.
+#[test]
+fn a_store_is_full_at_its_litres() {
+    let text = STILL.replace("basis = \"ideal\"\n", "") + "[change]\nevery = \"7 d\"\n";
+    let plan = load(&text, &["run=20 d", "change.amount=20 %", "change.every=3 d"]).scenario.plan;
+    let tank = ServedTank { name: "tank".into(), plan, sick: false, visit: None };
+    let (made_l_per_d, vessels) = (vec![100.0], vec![(120.0, 0.5)]);
+    let station = Station { made_l_per_d, vessels, fresh_l: 300.0, restart_l: 250.0, ..plain_station() };
+    let outcome = run_station(&station, &[tank], 20.0).unwrap();
+    assert!(outcome.levels.windows(2).any(|pair| pair[1].fresh_l > pair[0].fresh_l), "it is filled");
+    let most = outcome.levels.iter().map(|level| level.fresh_l).fold(0.0, f64::max);
+    near(most, 300.0, 1e-6, "L");
+    near(outcome.levels.last().unwrap().fresh_l, 300.0, 1e-6, "L, full again");
+}
+
+/// A drift that only the meter shows is noticed at the reading by which it is more likely seen than not: by the chance of each
+/// reading, worked out here.
+#[test]
+fn a_silent_drift_is_noticed_by_the_likelier_half() {
+    let loaded = load(&format!("{STILL}\n[exchange]\nout = \"4 L/d\"\n"), &["evaporation.rate=6 L/d"]);
+    let pumps = all(1.0).into_iter().find(|f| f.key() == "unequal-exchange-pumps").unwrap();
+    let watch = Attendance {
+        begin: 0.0,
+        end: Some(120.0),
+        look_every: 1000.0,
+        read_every: 7.0,
+        alarm_psu: 0.75,
+        noise_psu: 0.3,
+        aftermath: 0.0,
+    };
+    let run = try_fault(&loaded.scenario.plan, &pumps, &watch, &loaded.scenario.view()).unwrap();
+    let sign = run.report.first_sign.expect("it is noticed");
+    assert_eq!(sign.what, "salinity reading");
+    let shift = |day: f64| {
+        let of = |course: &Course| course.samples.iter().find(|s| s.time_d >= day - 1e-9).unwrap().values[0];
+        of(&run.with) - of(&run.without)
+    };
+    let (mut unseen, mut silent, mut day) = (1.0, 1.0, 7.0);
+    while 1.0 - unseen / silent < 0.5 {
+        unseen *= 1.0 - alarm_chance(shift(day), 0.3, 0.75);
+        silent *= 1.0 - alarm_chance(0.0, 0.3, 0.75);
+        day += 7.0;
+    }
+    assert!(day > 21.0, "not at once");
+    near(sign.after_d, day - 7.0, 1e-9, "d");
 }

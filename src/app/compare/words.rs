@@ -6,7 +6,7 @@ use crate::app::report::on_scenario;
 use crate::app::{Answer, AppError, Loaded};
 use crate::chart::Picture;
 use crate::export;
-use crate::results::{Comparison, ComparisonRow, Report, ReportPart, ReportSection, Summary, spoken};
+use crate::results::{BandReport, Comparison, ComparisonRow, Report, ReportPart, ReportSection, Summary, spoken};
 use crate::solutes::View;
 use crate::units::{significant, trimmed};
 
@@ -64,7 +64,15 @@ fn told(comparison: &Comparison, loaded: &Loaded) -> Report {
 fn answer(comparison: &Comparison) -> String {
     let out = |s: &Summary| -> String {
         let left: Vec<String> = s.bands.iter().filter(|b| !b.kept).map(|b| spoken(&b.key)).collect();
-        if left.is_empty() { "keeps every band".into() } else { format!("leaves the band of {}", left.join(", ")) }
+        if !left.is_empty() {
+            return format!("leaves the band of {}", left.join(", "));
+        }
+        let later: Vec<String> = s.bands.iter().filter(|b| settles_outside(s, b)).map(|b| spoken(&b.key)).collect();
+        match &later[..] {
+            [] => "keeps every band".into(),
+            [one] => format!("keeps every band in this run, but {one} settles outside its own"),
+            more => format!("keeps every band in this run, but {} settle outside theirs", more.join(" and ")),
+        }
     };
     let of_run: Vec<String> =
         comparison.names.iter().zip(&comparison.summaries).map(|(name, s)| format!("\"{name}\" {}", out(s))).collect();
@@ -76,15 +84,32 @@ fn answer(comparison: &Comparison) -> String {
     format!("Chance to keep every band for {}: {}.", span_words(comparison.span_d), chances.join(", "))
 }
 
+/// Whether the settled cycle of a variant lies outside a band.
+fn settles_outside(of: &Summary, band: &BandReport) -> bool {
+    of.settled.as_ref().and_then(|settled| settled.of(&band.key)).is_some_and(|span| !band.holds(span))
+}
+
 /// Whether a row stands in the short table: what bands are about, and what is used.
 fn tells(row: &ComparisonRow, comparison: &Comparison) -> bool {
     let what = row.what.as_str();
     if ["salt water used", "dry salt used"].contains(&what) {
         return true;
     }
-    let banded = comparison.summaries[0].bands.iter().filter_map(|b| what.strip_prefix(b.key.as_str()));
+    let mut banded = comparison.summaries[0].bands.iter().filter_map(|b| Some((b, what.strip_prefix(b.key.as_str())?)));
     let nothing = row.values.iter().all(|v| v.is_none_or(|v| v == 0.0));
-    banded.into_iter().any(|rest| [" lowest", " highest"].contains(&rest) || rest == " outside band" && !nothing)
+    // Where a run says nothing of what comes later, the table does.
+    let later = |b: &BandReport| {
+        comparison
+            .summaries
+            .iter()
+            .any(|s| s.bands.iter().any(|own| own.key == b.key && own.kept && settles_outside(s, own)))
+    };
+    banded.any(|(b, rest)| match rest {
+        " lowest" | " highest" => true,
+        " outside band" => !nothing,
+        " settled mean" => later(b),
+        _ => false,
+    })
 }
 
 fn table(comparison: &Comparison, caption: &str, rows: Vec<ComparisonRow>, view: &View) -> ReportPart {
