@@ -322,6 +322,6 @@ fn spreads_that_make_no_sense_are_refused() {
 }
 
 /// Nothing is uncertain.
-fn certain() -> UnderRequest {
+pub(crate) fn certain() -> UnderRequest {
     UnderRequest { uncertainty: Uncertainty::default(), members: 20, span_d: 365.0, seed: 1 }
 }

@@ -5,12 +5,14 @@ use std::fs;
 
 use brinecast::engine::settle;
 use brinecast::faults::all;
+use brinecast::model::Timing;
 use brinecast::numerics::SobolDesign;
 use brinecast::sizing::{ServedTank, Station, run_station};
 use brinecast::study::{Attendance, Course, alarm_chance, err_in_readings, stream, try_fault};
 
 use crate::cli::{brinecast, stdout};
-use crate::support::{STILL, load, near, plain_station};
+use crate::studies::certain;
+use crate::support::{GO, STILL, load, near, plain_station};
 
 /// A leak that the float makes good is first seen in what the top-off uses; how much was used before it began is no matter.
 #[test]
@@ -102,8 +104,8 @@ fn variants_are_told_by_shapes_and_bands_by_their_quantity() {
     let cases = ["a: change.amount=20 %", "b: change.amount=30 %", "c: change.amount=40 %"];
     let pictures = |out: &str, sets: &[&str]| {
         let mut args = vec!["compare", "tank.toml", "--out", out];
-        cases.iter().for_each(|case| args.extend(["--case", case]));
-        sets.iter().for_each(|set| args.extend(["--set", set]));
+        args.extend(cases.iter().flat_map(|case| ["--case", case]));
+        args.extend(sets.iter().flat_map(|set| ["--set", set]));
         let output = brinecast(folder.path(), &args);
         assert!(output.status.success(), "{output:?}");
         ["salinity", "nitrate"]
@@ -179,4 +181,39 @@ fn a_silent_drift_is_noticed_by_the_likelier_half() {
     }
     assert!(day > 21.0, "not at once");
     near(sign.after_d, day - 7.0, 1e-9, "d");
+}
+
+/// `at` is the hour of the day, on whatever hour `first` falls.
+#[test]
+fn a_first_time_and_an_hour_are_a_day_and_an_hour() {
+    let text = format!("{STILL}\n[change]\namount = \"10 %\"\nevery = \"7 d\"\nfirst = \"3.4 d\"\nat = \"09:00\"\n");
+    let plan = load(&text, &["run=12 d"]).scenario.plan;
+    let Timing::Scheduled(schedule) = &plan.regime.changes[0].timing else { panic!("by the calendar") };
+    let times = schedule.between(0.0, 12.0);
+    assert_eq!(times.len(), 2);
+    near(times[0], 3.0 + 9.0 / 24.0, 1e-12, "d");
+    near(times[1], 10.0 + 9.0 / 24.0, 1e-12, "d");
+}
+
+/// A dose that raises alkalinity until aragonite falls out is named; a trickle of another solute is not.
+#[test]
+fn the_dose_that_makes_aragonite_fall_out_is_named() {
+    let text = format!(
+        "{STILL}\n[solutes.calcium]\nstart = \"420 mg/L\"\n[solutes.alkalinity]\nstart = \"9 dKH\"\n[doses.trickle]\nof = \"alkalinity\"\namount = \"0.1 dKH\"\nevery = \"1 d\"\n[doses.flood]\nof = \"alkalinity\"\namount = \"9 dKH\"\nevery = \"7 d\"\n"
+    );
+    let answer = brinecast::app::run(&load(&text, &["run=20 d"])).unwrap();
+    let warning = answer.summary.warnings.iter().find(|w| w.code == "aragonite").expect("it falls out");
+    assert!(warning.text.contains("with the dose `flood`"), "{}", warning.text);
+}
+
+/// What a pump runs in a day: 4 L of evaporation at 1000 L/d are 5.76 minutes; a float of two levels 2 L apart starts it twice.
+#[test]
+fn a_comparison_says_how_long_the_pump_runs() {
+    let loaded = load(STILL, &["evaporation.rate=4 L/d", "top_off.gap=2 L", "run=200 d"]);
+    let result = brinecast::app::compare(&loaded, &["drier: evaporation.rate=8 L/d".into()], &certain(), GO).unwrap();
+    let rows = result.comparison.rows();
+    let row = |what: &str| rows.iter().find(|r| r.what == what).unwrap_or_else(|| panic!("{what}")).values.clone();
+    near(row("top-off pump runs")[0].unwrap(), 24.0 * 4.0 / 1000.0, 0.01, "h/d");
+    near(row("top-off pump runs")[1].unwrap(), 24.0 * 8.0 / 1000.0, 0.01, "h/d");
+    near(row("top-off pump starts")[0].unwrap(), 2.0, 0.02, "a day");
 }
