@@ -1,6 +1,7 @@
 //! Choose and sensitivity: against brute force, closed forms and each other.
 
-use brinecast::app::{ChooseRequest, Least, choose, sensitivity};
+use brinecast::app::{Answer, ChooseRequest, Least, choose, sensitivity};
+use brinecast::chart::{Picture, PointKind};
 use brinecast::engine::settle;
 use brinecast::model::closed;
 use brinecast::study::{Spread, Uncertainty};
@@ -186,6 +187,12 @@ fn no_is_an_answer_with_a_way_out() {
     let choice = choose(&loaded, &request(Least::Litres), GO).unwrap().choice;
     assert_eq!(choice.best, None);
     assert!(choice.answer.starts_with("No plan"), "{}", choice.answer);
+    let answer = choose(&loaded, &request(Least::Litres), GO).unwrap();
+    let scatters = answer.pictures().iter().filter_map(|(_, picture)| match picture {
+        Picture::Scatter(scatter) => Some(scatter.points.iter().filter(|p| p.kind == PointKind::Chosen).count()),
+        _ => None,
+    });
+    assert_eq!(scatters.collect::<Vec<_>>(), [1], "the nearest is marked, and nothing else");
     let remedy = choice.remedies.iter().find(|r| r.starts_with("nitrate")).expect("a remedy");
     let nearest = &choice.candidates[choice.nearest.unwrap()];
     let load_to: f64 = remedy

@@ -554,3 +554,15 @@ fn a_wild_reading_is_named_and_the_wanted_number_has_an_interval() {
     let wanted = answer.wanted.unwrap();
     assert!(wanted.low.unwrap() < wanted.value && wanted.value < wanted.high.unwrap(), "{wanted:?}");
 }
+
+/// A season is thought of where the log is long enough to show one, and nowhere else.
+#[test]
+fn a_season_wants_a_long_log() {
+    let believed = load(BELIEVED, &[]);
+    let thought_of = |days: u32| {
+        let rows = synthetic(&believed, 4, days);
+        let model = LogModel::new(&believed.scenario.plan, &rows, PRECISION);
+        explain(&model, None).unwrap().iter().any(|e| e.explanation == Explanation::Season)
+    };
+    assert!(thought_of(336) && !thought_of(112));
+}

@@ -3,10 +3,13 @@
 
 use std::fs;
 
+use brinecast::chart::{Bar, Bars, Head};
 use brinecast::engine::settle;
+use brinecast::export::report_html;
 use brinecast::faults::all;
 use brinecast::model::Timing;
 use brinecast::numerics::SobolDesign;
+use brinecast::results::{Report, ReportPart};
 use brinecast::sizing::{ServedTank, Station, run_station};
 use brinecast::study::{Attendance, Course, alarm_chance, err_in_readings, stream, try_fault};
 
@@ -216,4 +219,29 @@ fn a_comparison_says_how_long_the_pump_runs() {
     near(row("top-off pump runs")[0].unwrap(), 24.0 * 4.0 / 1000.0, 0.01, "h/d");
     near(row("top-off pump runs")[1].unwrap(), 24.0 * 8.0 / 1000.0, 0.01, "h/d");
     near(row("top-off pump starts")[0].unwrap(), 2.0, 0.02, "a day");
+}
+
+/// A picture of bars is a row higher for a bar more.
+#[test]
+fn a_bar_more_is_a_row_more() {
+    let height = |count: usize| {
+        let bar = Bar { label: "x".into(), amount: 1.0, other: None };
+        let head = Head { finding: "x".into(), question: String::new(), note: String::new() };
+        Bars { head, unit: "psu".into(), bars: vec![bar; count] }.height(640)
+    };
+    assert!(
+        height(1) > 30
+            && height(2) - height(1) == height(9) - height(8)
+            && height(9) == height(1) + 8 * (height(2) - height(1))
+    );
+}
+
+/// In a report a column of numbers is set as numbers; only one without a word is left to be written on by hand.
+#[test]
+fn a_column_to_write_on_has_no_word() {
+    let rows = vec![vec!["a".to_owned(), "1.5".into(), String::new()], vec!["b".into(), "2".into(), String::new()]];
+    let part = ReportPart::table("x", &["", "value", "done"], rows);
+    let page = report_html(&Report { numbers: vec![part], ..Report::default() }, &[]);
+    assert_eq!(page.matches("<td class=\"n\"").count(), 2, "{page}");
+    assert_eq!(page.matches("<td class=\"write\"").count(), 2, "{page}");
 }
