@@ -69,14 +69,14 @@ impl Reach<'_> {
         [slowest + self.days * supply[0].min(0.0), begin.max(0.0) + self.days * supply[1].max(0.0)]
     }
 
-    /// Wider bounds of a concentration, found in a fraction of the time; without end for what hangs on others.
-    pub(super) fn roughly(&self, i: usize) -> Span {
+    /// Wider bounds of a concentration, found in a fraction of the time; nothing for what hangs on others.
+    pub(super) fn roughly(&self, i: usize) -> Option<Span> {
         if self.kinetics.hangs_on_others(i) {
-            return [f64::NEG_INFINITY, f64::INFINITY];
+            return None;
         }
         let own = self.flow.supply.solutes()[i] - self.kinetics.uptake[i];
         let rate = self.kinetics.loss[i] + self.flow.out / self.least_volume();
-        self.over_volume(self.carried(self.amounts[0].solutes()[i], [own, own], rate))
+        Some(self.over_volume(self.carried(self.amounts[0].solutes()[i], [own, own], rate)))
     }
 
     fn concentration(&self, i: usize) -> Span {
@@ -180,7 +180,7 @@ mod tests {
                 days,
             };
             for i in 0..SOLUTES {
-                for [low, high] in [reach.of(i), reach.roughly(i)] {
+                for [low, high] in [Some(reach.of(i)), reach.roughly(i)].into_iter().flatten() {
                     for (t, then) in &inside {
                         let value = then.solutes()[i] / (volume + drift * t);
                         let rounding = 1e-11 * (value.abs() + 1.0);

@@ -53,8 +53,8 @@ impl Statistic {
 
     fn excess(&self, value: f64) -> f64 {
         let excess = self.band.map_or(0.0, |b| b.excess(value));
-        // A value that rounds to the edge is on it.
-        if excess.abs() <= ON_THE_EDGE * value.abs() { 0.0 } else { excess }
+        // A value that rounds to the edge is on it; one without end is not.
+        if excess.is_finite() && excess.abs() <= ON_THE_EDGE * value.abs() { 0.0 } else { excess }
     }
 
     /// Whether a value lies outside the band.
@@ -227,7 +227,8 @@ impl Statistic {
     pub(super) fn cross(&mut self, segment: &mut Segment<'_>) -> bool {
         if self.of.is_some_and(|of| !segment.goes_one_way(of)) {
             let reach = segment.reach(self.of);
-            return reach.is_some_and(|(reach, i)| self.keeps(reach.roughly(i)) || self.keeps(reach.of(i)));
+            let keeps = |bounds| self.keeps(bounds);
+            return reach.is_some_and(|(reach, i)| reach.roughly(i).is_some_and(keeps) || keeps(reach.of(i)));
         }
         let ends = segment.ends(self.of);
         self.passes(segment, ends);

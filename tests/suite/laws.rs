@@ -2,8 +2,8 @@
 //! neither size, units nor the number of threads changes an answer. The scenarios are random and invented.
 
 use brinecast::app::{self, Answer, BUILT_IN, EnsembleRequest, Folder, Loaded, load_text, summarise};
-use brinecast::engine::{Outcome, SettleError, run, settle};
-use brinecast::model::{Coupling, Id, Plan, SoluteId};
+use brinecast::engine::{Crossings, Outcome, SettleError, Simulation, run, settle};
+use brinecast::model::{Band, Coupling, Id, Plan, SoluteId, Variable};
 use brinecast::results::Settled;
 use brinecast::study::{Spread, Uncertainty};
 use brinecast::units::Duration;
@@ -73,6 +73,42 @@ proptest! {
     fn every_run_is_sound(random in scenario(Breadth::All)) {
         let text = random.text(Writing::PLAIN);
         sound(&loaded(&text, &[])?.scenario.plan, &outcome(&text, &[])?, &text)?;
+    }
+
+    /// Who watches bands alone, as an ensemble does, sees them left when the run's own statistics do, and no later than the first
+    /// row outside: the bands are set where the run goes, so that they are left.
+    #[test]
+    fn a_band_is_left_at_one_time_whoever_watches(random in scenario(Breadth::All), share in 0.05..0.95f64) {
+        let text = random.text(Writing::PLAIN);
+        let mut plan = loaded(&text, &["output=2 h".into()])?.scenario.plan;
+        let fail = |e: String| TestCaseError::fail(format!("{e}\n{text}"));
+        let free = run(&plan).map_err(|e| fail(e.to_string()))?;
+        plan.bands = free.statistics.variables[1..].iter().map(|s| {
+            // Highest above the first value and lowest below it are gone past on the way.
+            let edge = |far: f64| Some(s.first + share * (far - s.first)).filter(|e| (e - s.first).abs() > 1e-6 * s.first.abs().max(1e-3));
+            Band { of: s.of.expect("not the volume"), low: edge(s.lowest.0), high: edge(s.highest.0) }
+        }).collect();
+        let whole = run(&plan).map_err(|e| fail(e.to_string()))?;
+        let mut alone = Crossings::new(&plan.bands);
+        let mut simulation = Simulation::new(&plan).map_err(|e| fail(e.to_string()))?;
+        simulation.show("", &mut alone);
+        simulation.run_until(plan.horizon.days(), &mut alone).map_err(|e| fail(e.to_string()))?;
+        for ((band, left), k) in plan.bands.iter().zip(alone.left_at()).zip(1..) {
+            let of_run = whole.statistics.variables[k].left_at_d;
+            match (of_run, left) {
+                (None, None) => {}
+                (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
+                other => prop_assert!(false, "{:?}: run and watcher: {:?}\n{}", band, other, text),
+            }
+            let column = match band.of {
+                Variable::Salinity => &whole.trace.salinity_psu,
+                Variable::Solute(i) => &whole.trace.solutes[i.place()],
+            };
+            let out = |v: f64| band.low.is_some_and(|low| v < low * (1.0 - 1e-8)) || band.high.is_some_and(|high| v > high * (1.0 + 1e-8));
+            let row = column.iter().position(|v| out(*v)).map(|k| whole.trace.time_d[k]);
+            let late = row.filter(|row| left.is_none_or(|left| left > row + 1e-9));
+            prop_assert!(late.is_none(), "{:?}: a row is outside on day {:?}, left {:?}\n{}", band, row, left, text);
+        }
     }
 
     #[test]
