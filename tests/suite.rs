@@ -22,6 +22,9 @@ mod webdriver;
 /// Advice, taken by hand.
 #[path = "suite/advice.rs"]
 mod advice;
+/// What one command says of a tank the others say too.
+#[path = "suite/agree.rs"]
+mod agree;
 /// Closed forms and worked numbers of the trade.
 #[path = "suite/analytic.rs"]
 mod analytic;

@@ -1,7 +1,8 @@
 //! A table over several scenarios.
 
+use super::run::TOLD;
 use super::{Loaded, PlanResult, RunResult};
-use crate::results::{Report, ReportPart, Span};
+use crate::results::{Report, ReportPart, Span, spoken};
 
 /// A row of a table over several scenarios, the first cell of which names it.
 #[derive(Clone, Debug)]
@@ -13,7 +14,7 @@ pub struct TableRow {
 }
 
 /// Heads of the table over runs.
-pub const RUNS: &[&str] = &["scenario", "bands kept", "salinity", "new water a year"];
+pub const RUNS: &[&str] = &["scenario", "bands kept", "salinity", "new water a year", "warnings"];
 /// Heads of the table over plans.
 pub const PLANS: &[&str] = &["scenario", "first change", "changes", "salt water", "salt mix", "purified water"];
 
@@ -24,7 +25,12 @@ pub fn row_of_run(result: &RunResult, loaded: &Loaded) -> TableRow {
     let left = summary.bands.iter().filter_map(|b| Some((b.left_at_d?, &b.key)));
     let first = left.min_by(|a, b| a.0.total_cmp(&b.0));
     let date = |day: f64| super::moment::written_date(loaded.scenario.start, day);
-    let kept = first.map_or("yes".to_owned(), |(day, key)| format!("no: {key} from {}", date(day)));
+    let later = || summary.settling_outside().map(|b| spoken(&b.key)).collect::<Vec<_>>().join(", ");
+    let kept = match (first, later()) {
+        (Some((day, key)), _) => format!("no: {} from {}", spoken(key), date(day)),
+        (None, later) if later.is_empty() => "yes".to_owned(),
+        (None, later) => format!("yes, but {later} settles outside"),
+    };
     let salinity = summary.spans.iter().find(|s| s.key == "salinity");
     let view = loaded.scenario.view();
     let range = |s: &Span| {
@@ -33,6 +39,9 @@ pub fn row_of_run(result: &RunResult, loaded: &Loaded) -> TableRow {
         format!("{low} to {high} {}", shown.unit)
     };
     let litres = loaded.scenario.units.shown("L");
+    let mut warned: Vec<String> =
+        summary.warnings.iter().filter(|w| !TOLD.contains(&&*w.code)).map(|w| w.code.replace('-', " ")).collect();
+    warned.dedup();
     let a_year = summary.totals.salt_water_l / summary.days * crate::units::YEAR_D;
     TableRow {
         cells: vec![
@@ -40,6 +49,7 @@ pub fn row_of_run(result: &RunResult, loaded: &Loaded) -> TableRow {
             kept,
             salinity.map_or(String::new(), range),
             format!("{} {}", litres.number(a_year, 3), litres.unit),
+            warned.join(", "),
         ],
         well: Some(summary.bands_kept),
     }

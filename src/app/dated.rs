@@ -28,6 +28,11 @@ impl Dated {
         }
     }
 
+    /// Days from the start, of a run that ends so.
+    pub(super) const fn by_days(end: f64) -> Self {
+        Self { start: None, long: false, end }
+    }
+
     /// The date of day 0, where the scenario says it.
     pub(super) const fn start(self) -> Option<Date> {
         self.start

@@ -49,6 +49,7 @@ mod summary;
 mod sweep;
 mod treat;
 mod verdict;
+mod water;
 
 pub use acclimate::{AcclimateAnswer, AcclimateRequest, acclimate};
 pub use across::{PLANS, RUNS, TableRow, over_them, row_of_plan, row_of_run};

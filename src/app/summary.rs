@@ -6,7 +6,8 @@ use super::dated::Dated;
 use super::passing::passing;
 use super::remedies::{top_off_ways, ways};
 use super::verdict::{self, Broken, Telling, advice};
-use crate::engine::{Outcome, settle};
+use super::water;
+use crate::engine::{Outcome, Statistic, settle};
 use crate::model::{Band, Plan, Variable, WaterId};
 use crate::results::{Action, Caution, Meanwhile, Settled, Summary, Totals, Warning, Way, capitalised, spoken};
 use crate::scenario::Scenario;
@@ -166,38 +167,7 @@ fn warnings(plan: &Plan, outcome: &Outcome, view: &View, dated: Dated) -> Vec<Wa
             "let the level fall further before it starts (top_off.gap), or use a smaller pump or a valve; many starts wear out pump and switch (common practice, no source)",
         ));
     }
-    if let Some(t) = tally.reservoir_dry_d {
-        list.push(Warning::new(
-            "reservoir-dry",
-            format!("the top-off reservoir runs dry on {}, for {} days in all", day(t), trimmed(tally.reservoir_dry_days, 1)),
-            "fill it more often, cover the tank or add a second, pumped stage; a larger reservoir makes a stuck valve worse",
-        ));
-    }
-    if let Some(t) = tally.starved_d {
-        list.push(Warning::new(
-            "return-pump-starved",
-            format!("the level falls on {} so low that the return pump draws air", day(t)),
-            "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
-        ));
-    }
-    if let Some(t) = tally.spilled_d {
-        list.push(Warning::new(
-            "spill",
-            format!(
-                "{} of tank water spill over the rim, first on {}",
-                Volume::from_litres(tally.spilled_l).show(units),
-                day(t)
-            ),
-            "leave more room below the rim, or limit how much water can run in",
-        ));
-    }
-    if let Some(t) = tally.empty_d {
-        list.push(Warning::new(
-            "tank-empty",
-            format!("the tank is nearly empty on {}, and the run ends there", day(t)),
-            "find what removes more water than is put back",
-        ));
-    }
+    list.extend(water::of_tally(tally, units, dated));
     if let Some(t) = tally.outside_density_range_d {
         list.push(Warning::new(
             "outside-density-range",
@@ -298,15 +268,13 @@ fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View
             }
         }
         let left = outcome.statistics.variables.iter().filter(|s| s.left_at_d.is_some());
+        // What is worst early is cured early or not at all; but where it was outside from the start, only later counts.
+        let early = |s: &Statistic| s.worst.1 < 0.5 * outcome.days && s.left_at_d.is_some_and(|day| day > 0.0);
+        let lens = |s: &Statistic| if early(s) { Lens::Run } else { Lens::SecondHalf };
         return left
             .filter_map(|s| {
                 let (band, upwards) = (s.band?, s.worst.0 > 0.0);
-                Some(Broken {
-                    band,
-                    upwards,
-                    in_passing: false,
-                    ways: ways(plan, Lens::SecondHalf, &band, upwards, view),
-                })
+                Some(Broken { band, upwards, in_passing: false, ways: ways(plan, lens(s), &band, upwards, view) })
             })
             .collect();
     };

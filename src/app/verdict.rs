@@ -70,11 +70,9 @@ pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Sett
         });
     }
     let broken: Vec<String> = bands.iter().filter(|b| !b.kept).map(|b| left(b, settled, telling)).collect();
-    if !broken.is_empty() {
-        return format!("No. {}", broken.join(" "));
-    }
     let later: Vec<String> = bands
         .iter()
+        .filter(|b| b.kept)
         .filter_map(|b| Some((b, settled.and_then(|s| s.of(&b.key))?)))
         .filter(|(b, span)| !b.holds(span))
         .map(|(b, span)| {
@@ -85,6 +83,9 @@ pub(super) fn answer(bands: &[BandReport], spans: &[Span], settled: Option<&Sett
             )
         })
         .collect();
+    if !broken.is_empty() {
+        return format!("No. {}", [broken, later].concat().join(" "));
+    }
     if !later.is_empty() {
         return format!("Yes, every band is kept in this run. {}", later.join(" "));
     }
@@ -135,11 +136,14 @@ fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> S
     let edge = if above { band.high } else { band.low }.unwrap_or(0.0);
     let say = |value: f64| telling.say(&band.key, &band.unit, value);
     let what = spoken_first(&band.key);
-    let leaves = match (at <= 0.0, above) {
-        (true, true) => format!("{what} is above {} from the start", say(edge)),
-        (true, false) => format!("{what} is below {} from the start", say(edge)),
-        (false, true) => format!("{what} rises above {} {}", say(edge), telling.dated.on(at)),
-        (false, false) => format!("{what} falls below {} {}", say(edge), telling.dated.on(at)),
+    // The side on which it is first left need not be that on which it is worst.
+    let first_above = band.left_above.unwrap_or(above);
+    let first = if first_above { band.high } else { band.low }.unwrap_or(edge);
+    let leaves = match (at <= 0.0, first_above) {
+        (true, true) => format!("{what} is above {} from the start", say(first)),
+        (true, false) => format!("{what} is below {} from the start", say(first)),
+        (false, true) => format!("{what} rises above {} {}", say(first), telling.dated.on(at)),
+        (false, false) => format!("{what} falls below {} {}", say(first), telling.dated.on(at)),
     };
     let worst = telling.number(&band.key, &band.unit, edge + band.worst);
     let worst = format!(
@@ -151,7 +155,7 @@ fn left(band: &BandReport, settled: Option<&Settled>, telling: Telling<'_>) -> S
         Some(span) if !band.holds(span) => {
             // Where the run goes far beyond where it settles, that is told too.
             let settles = if above { span.peak - edge } else { edge - span.trough };
-            let far = band.worst.abs() > FAR * settles.abs().max(1e-12);
+            let far = band.worst.abs() > FAR * settles.abs().max(1e-12) || first_above != above;
             let worst = if far { format!(" ({worst})") } else { String::new() };
             format!("{leaves}{worst} and settles {}.", near(span, edge, telling))
         }

@@ -23,6 +23,8 @@ pub struct Statistic {
     pub integral: Sum,
     /// When the band was first left.
     pub left_at_d: Option<f64>,
+    /// Whether it was left upwards then.
+    pub left_above: bool,
     /// Days outside.
     pub outside_d: f64,
     /// Worst excess and when.
@@ -42,6 +44,7 @@ impl Statistic {
             last: f64::NAN,
             integral: Sum::default(),
             left_at_d: None,
+            left_above: false,
             outside_d: 0.0,
             worst: (0.0, 0.0),
         }
@@ -64,8 +67,13 @@ impl Statistic {
 
     /// Notes the time of a row outside the band, where none was noted before.
     pub(super) fn note_leaving(&mut self, row: &Row<'_>) {
-        if self.is_outside(self.value(row)) {
-            self.left_at_d.get_or_insert(row.time_d);
+        self.leaves(row.time_d, self.excess(self.value(row)));
+    }
+
+    /// Notes an excess at a time, where none was noted before.
+    fn leaves(&mut self, t: f64, excess: f64) {
+        if excess != 0.0 && self.left_at_d.is_none() {
+            (self.left_at_d, self.left_above) = (Some(t), excess > 0.0);
         }
     }
 
@@ -138,9 +146,10 @@ impl Statistic {
         let begin = cell.borrow().from_d;
         for cut in cuts.windows(2) {
             let middle = value_at(&mut cell.borrow_mut(), 0.5 * (cut[0] + cut[1]));
-            if self.excess(middle) != 0.0 {
+            let excess = self.excess(middle);
+            if excess != 0.0 {
                 self.outside_d += cut[1] - cut[0];
-                self.left_at_d.get_or_insert(begin + cut[0]);
+                self.leaves(begin + cut[0], excess);
             }
         }
     }

@@ -122,6 +122,7 @@ impl Outcome {
                     high: band.high,
                     kept: statistic.left_at_d.is_none(),
                     left_at_d: statistic.left_at_d,
+                    left_above: statistic.left_at_d.map(|_| statistic.left_above),
                     outside_d: statistic.outside_d,
                     worst: statistic.worst.0,
                     worst_d: statistic.left_at_d.map(|_| statistic.worst.1),

@@ -41,12 +41,25 @@ pub struct BandReport {
     pub kept: bool,
     /// When it was first left \[d\].
     pub left_at_d: Option<f64>,
+    /// Whether it was left upwards then.
+    pub left_above: Option<bool>,
     /// Days outside.
     pub outside_d: f64,
     /// How far outside at worst, in the band's unit; positive above, negative below.
     pub worst: f64,
     /// When it was worst \[d\].
     pub worst_d: Option<f64>,
+}
+
+impl Summary {
+    /// The bands that the run keeps and the settled cycle does not.
+    pub fn settling_outside(&self) -> impl Iterator<Item = &BandReport> {
+        let outside = |b: &&BandReport| {
+            let span = self.settled.as_ref().and_then(|settled| settled.of(&b.key));
+            b.kept && span.is_some_and(|span| !b.holds(span))
+        };
+        self.bands.iter().filter(outside)
+    }
 }
 
 impl BandReport {

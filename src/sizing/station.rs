@@ -6,6 +6,7 @@
 
 use super::station_shortage::Shortage;
 use super::van::{Trip, Van, Visit};
+use crate::engine::Tally;
 use crate::model::{Basis, Plan};
 use crate::seawater::RangeError;
 use crate::units::{PracticalSalinity, Temperature};
@@ -120,6 +121,8 @@ pub struct ServedOutcome {
     pub top_off_l: f64,
     /// Minutes of work.
     pub minutes: f64,
+    /// Counts of its run.
+    pub tally: Tally,
 }
 
 /// Litres and kilograms over the run; fresh water closes to a rounding.

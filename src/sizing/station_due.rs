@@ -57,6 +57,15 @@ impl Due {
     }
 }
 
+/// Days over which the most that evaporates is looked for.
+const YEAR_DAYS: u16 = 366;
+
+/// The longest time between two instants of a schedule, or between one and an end of the run \[d\].
+fn longest_gap(schedule: &Schedule, days: f64) -> f64 {
+    let times = [vec![0.0], schedule.between(0.0, days), vec![days]].concat();
+    times.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
+}
+
 /// A plan without its calendar, and the calendar: a change by its place, or a refill.
 pub(super) type Prepared = (Plan, Vec<(Option<usize>, Schedule)>);
 
@@ -72,9 +81,12 @@ pub(super) fn served_plan(tank: &ServedTank) -> Prepared {
         }
     }
     if plan.regime.top_off.restores_level() && !tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off) {
-        let daily = plan.regime.evaporation.on_day(0.0);
+        // Beside a tank without a reservoir of its own stands one for some days, and for those between two top-offs by hand.
+        let days = DAYS_IN_RESERVOIR
+            + plan.regime.top_off.by_hand().map_or(0.0, |hand| longest_gap(hand, plan.horizon.days()));
+        let daily = (0..YEAR_DAYS).map(|day| plan.regime.evaporation.on_day(f64::from(day))).fold(0.0, f64::max);
         let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
-            capacity: Volume::from_litres((DAYS_IN_RESERVOIR * daily).max(1.0)),
+            capacity: Volume::from_litres((days * daily).max(1.0)),
             refill: Schedule::every(1.0, 1.0),
         });
         let refill = std::mem::replace(&mut reservoir.refill, Schedule::Never);

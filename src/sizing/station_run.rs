@@ -309,6 +309,7 @@ impl Work<'_> {
                 from_elsewhere_l: tally.salt_water_l - tally.changed_l,
                 top_off_l: tally.top_off_l,
                 minutes: tally.minutes(&tank.plan.costs),
+                tally: tally.clone(),
                 salinity_psu: run.seen.salinity_psu,
                 left_at_d: run.seen.crossings.left_at().into_iter().flatten().min_by(f64::total_cmp),
             }

@@ -116,6 +116,16 @@ impl Lens {
         }
     }
 
+    /// When what it says is so, to be put behind a verb.
+    #[must_use]
+    pub const fn when(self) -> &'static str {
+        match self {
+            Self::Settled => " once settled",
+            Self::SecondHalf => " in the second half of its run",
+            Self::Run => " in its run",
+        }
+    }
+
     /// How much of a band a plan uses, as in [`band_use`].
     pub fn band_use(self, plan: &Plan, band: &Band) -> Result<f64, SettleError> {
         let (trough, peak) = self.span(plan, band)?;

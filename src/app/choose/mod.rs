@@ -25,7 +25,7 @@ use crate::app::choose::worth::worth;
 use crate::app::load::check_span;
 use crate::app::remedies::remedies;
 use crate::app::sweep::{product, sets};
-use crate::app::{AppError, Loaded, within_reach};
+use crate::app::{AppError, Loaded, water, within_reach};
 use crate::model::{Band, Plan};
 use crate::results::{Candidate, Choice, Marginal};
 use crate::units::{Duration, YEAR_D};
@@ -112,6 +112,10 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         Some(_) => None,
         None => nearest(&candidates),
     };
+    if let Some(told) = best.or(nearest) {
+        warnings.extend(water::of_plan(&plans[told], &loaded.scenario, "this plan"));
+        warnings.extend(water::in_its_run(&plans[told], "this plan"));
+    }
     let remedies = match nearest.and_then(|n| judged[n].as_ref().ok().map(|j| (n, j))) {
         Some((n, judged)) if !candidates[n].keeps => remedies(&plans[n], judged, &loaded.scenario.view()),
         _ => Vec::new(),

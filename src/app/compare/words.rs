@@ -62,16 +62,18 @@ fn told(comparison: &Comparison, loaded: &Loaded) -> Report {
 
 /// What each variant does: by chance where something is uncertain, by its run otherwise.
 fn answer(comparison: &Comparison) -> String {
+    let named = |bands: Vec<&BandReport>| bands.into_iter().map(|b| spoken(&b.key)).collect::<Vec<_>>();
     let out = |s: &Summary| -> String {
-        let left: Vec<String> = s.bands.iter().filter(|b| !b.kept).map(|b| spoken(&b.key)).collect();
-        if !left.is_empty() {
-            return format!("leaves the band of {}", left.join(", "));
-        }
-        let later: Vec<String> = s.bands.iter().filter(|b| settles_outside(s, b)).map(|b| spoken(&b.key)).collect();
-        match &later[..] {
-            [] => "keeps every band".into(),
-            [one] => format!("keeps every band in this run, but {one} settles outside its own"),
-            more => format!("keeps every band in this run, but {} settle outside theirs", more.join(" and ")),
+        let left = named(s.bands.iter().filter(|b| !b.kept).collect());
+        let kept = match &left[..] {
+            [] => "keeps every band".to_owned(),
+            some => format!("leaves the band of {}", some.join(", ")),
+        };
+        match (&named(s.settling_outside().collect())[..], left.is_empty()) {
+            ([], _) => kept,
+            ([one], true) => format!("{kept} in this run, but {one} settles outside its own"),
+            (more, true) => format!("{kept} in this run, but {} settle outside theirs", more.join(" and ")),
+            (some, false) => format!("{kept} and, later, {}", some.join(" and ")),
         }
     };
     let of_run: Vec<String> =
@@ -84,11 +86,6 @@ fn answer(comparison: &Comparison) -> String {
     format!("Chance to keep every band for {}: {}.", span_words(comparison.span_d), chances.join(", "))
 }
 
-/// Whether the settled cycle of a variant lies outside a band.
-fn settles_outside(of: &Summary, band: &BandReport) -> bool {
-    of.settled.as_ref().and_then(|settled| settled.of(&band.key)).is_some_and(|span| !band.holds(span))
-}
-
 /// Whether a row stands in the short table: what bands are about, and what is used.
 fn tells(row: &ComparisonRow, comparison: &Comparison) -> bool {
     let what = row.what.as_str();
@@ -98,12 +95,7 @@ fn tells(row: &ComparisonRow, comparison: &Comparison) -> bool {
     let mut banded = comparison.summaries[0].bands.iter().filter_map(|b| Some((b, what.strip_prefix(b.key.as_str())?)));
     let nothing = row.values.iter().all(|v| v.is_none_or(|v| v == 0.0));
     // Where a run says nothing of what comes later, the table does.
-    let later = |b: &BandReport| {
-        comparison
-            .summaries
-            .iter()
-            .any(|s| s.bands.iter().any(|own| own.key == b.key && own.kept && settles_outside(s, own)))
-    };
+    let later = |b: &BandReport| comparison.summaries.iter().any(|s| s.settling_outside().any(|own| own.key == b.key));
     banded.any(|(b, rest)| match rest {
         " lowest" | " highest" => true,
         " outside band" => !nothing,

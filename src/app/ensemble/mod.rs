@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 use crate::app::dated::Dated;
 use crate::app::files::Folder;
 use crate::app::members::{Members, MembersHeader, open_together};
-use crate::app::{AppError, Loaded, within_reach};
+use crate::app::{AppError, Loaded, water, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::model::{Id, SoluteId, Timing, Variable};
 use crate::numerics::{chance_error, quantile, quantiles};
@@ -280,6 +280,7 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
             "check whether the reservoir runs dry before it is filled again: see brinecast away",
         ));
     }
+    warnings.extend(water::of_plan(plan, &loaded.scenario, "at the stated values"));
     Ensemble {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),

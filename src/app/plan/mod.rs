@@ -12,6 +12,8 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::app::moment::{said, written, written_date};
+use crate::app::run::TOLD;
+use crate::app::water::WATER;
 use crate::export;
 use crate::model::{Change, Regime, Schedule, Stretch, Timing, WaterId};
 use crate::results::{Caution, ShoppingLine, Warning, WorkItem, WorkPlan, capitalised};
@@ -120,7 +122,7 @@ pub fn plan(loaded: &Loaded, request: &PlanRequest) -> Result<PlanResult, AppErr
 fn leaves_bands(loaded: &Loaded) -> Result<Vec<Warning>, AppError> {
     let outcome = crate::engine::run(&loaded.scenario.plan)?;
     let summary = summarise(loaded, &outcome);
-    let told = |w: &Warning| ["settles-outside", "leaves-band"].contains(&w.code.as_str());
+    let told = |w: &Warning| TOLD.contains(&w.code.as_str()) || WATER.contains(&w.code.as_str());
     Ok(summary.warnings.into_iter().filter(told).collect())
 }
 

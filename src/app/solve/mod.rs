@@ -9,7 +9,7 @@ pub use answer::{SolveAnswer, SolveResult, SolvedValue};
 
 use crate::app::edges::{axis_words, key_words};
 use crate::app::sweep::words as measure_words;
-use crate::app::{AppError, Loaded, within_reach};
+use crate::app::{AppError, Loaded, water, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::numerics::Elementary;
 use crate::results::{Warning, capitalised, spoken_first};
@@ -66,6 +66,15 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
     };
     let (measure, unit) = goal.measured();
     let scale = if matches!(goal, Goal::Keeps { .. }) { 100.0 } else { 1.0 };
+    let mut warnings = without_value(&looked);
+    // At the value that is found, or at the inner end of those that will do; where there is none, as the file stands.
+    let inner = |[low, high]: &[f64; 2]| if Some(high) == range.numbers.last() { *low } else { *high };
+    let value = met.first().map(|v| format!("{}={}", range.key, v.written));
+    let told = value.or_else(|| kept.first().map(|ends| written(&range, inner(ends))));
+    let plan = varying.plan(&told.iter().cloned().collect::<Vec<_>>())?;
+    warnings.extend(water::of_plan(&plan, &loaded.scenario, told.as_deref().unwrap_or("as the file stands")));
+    let is_kept = told.filter(|_| matches!(goal, Goal::Keeps { .. }));
+    warnings.extend(is_kept.and_then(|told| water::in_its_run(&plan, &told)));
     let mut answer = SolveAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
@@ -81,7 +90,7 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
         jumps: jumps.into_iter().map(|v| v.scaled(scale)).collect(),
         kept,
         points: points.iter().map(|(x, y)| (*x, y.map(|y| scale * y))).collect(),
-        warnings: without_value(&looked),
+        warnings,
     };
     answer.answer = match (&goal, &answer.met[..], &answer.jumps[..]) {
         (Goal::Meets { name, .. }, [], [jump, ..]) if in_days => between_days(&answer, name, jump, loaded),
@@ -231,16 +240,17 @@ fn sentence(a: &SolveAnswer, goal: &Goal, range: &KeyRange, loaded: &Loaded) -> 
     let nearest = seen.clone().min_by(|p, q| (p.1 - a.target).abs().total_cmp(&(q.1 - a.target).abs()));
     let (low, high) = seen.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), (_, y)| (l.min(y), h.max(y)));
     match goal {
-        Goal::Keeps { what, .. } => {
+        Goal::Keeps { what, lens, .. } => {
+            let when = lens.when();
             let ranges = kept_words(a);
             if ranges.is_empty() {
                 let best = nearest.map_or(String::new(), |(x, y)| {
                     format!("; nearest is {}, which uses {} of the band", key(x), say(y))
                 });
-                return format!("With no {} from {} to {} {what} kept{best}.", a.key, key(from), key(to));
+                return format!("With no {} from {} to {} {what} kept{when}{best}.", a.key, key(from), key(to));
             }
             format!(
-                "{} kept with {} of {}; tried from {} to {}.",
+                "{} kept{when} with {} of {}; tried from {} to {}.",
                 capitalised(what),
                 a.key,
                 ranges.join(", and "),

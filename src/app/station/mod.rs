@@ -17,7 +17,8 @@ use sizes::{calendar, chances, salt_store, sizes, without_supply};
 use story::{batches, levels, purifier_use, trips, unmet};
 use year::{first_fill, year};
 
-use crate::app::{AppError, within_reach};
+use crate::app::dated::Dated;
+use crate::app::{AppError, water, within_reach};
 use crate::chart::{Head, Line, Multiples, Panel, Picture, Series};
 use crate::export;
 use crate::results::{Caution, LevelLine, PurifierUse, StationAnswer, TankLine, Warning};
@@ -189,6 +190,10 @@ fn run_warnings(
             ),
             "add it by hand, or give those tanks changes instead",
         ));
+    }
+    for (tank, served) in loaded.tanks.iter().zip(&outcome.tanks) {
+        let told = water::of_tally(&served.tally, file.units, Dated::by_days(file.run.days()));
+        warnings.extend(told.into_iter().map(|w| water::named(w, &tank.name)));
     }
     let left: Vec<&str> = tanks.iter().filter(|t| t.left_at_d.is_some()).map(|t| t.name.as_str()).collect();
     if !left.is_empty() {

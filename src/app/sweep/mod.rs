@@ -10,7 +10,7 @@ use pictures::Lines;
 use rayon::prelude::*;
 
 use crate::app::edges::{edges, room};
-use crate::app::{AppError, Loaded, within_reach};
+use crate::app::{AppError, Loaded, water, within_reach};
 use crate::model::Plan;
 use crate::results::{Sweep, Warning};
 use crate::study::{Going, KeyRange, Measure, MeasureError, evaluate, usual_measures};
@@ -79,6 +79,7 @@ pub fn sweep(loaded: &Loaded, over: &[String], measures: &[String], going: Going
                 };
                 Warning::new("no-value", format!("some points have no value: {why}"), advice)
             })
+            .chain(water::of_plans(&plans.par_iter().filter_map(water::tally_of).collect::<Vec<_>>()))
             .collect(),
     };
     let lines = Lines { edges: &edges, of_edges: &of_edges, rooms: &rooms, plans: &plans };

@@ -8,7 +8,7 @@ use crate::chart::Picture;
 use crate::export;
 use crate::model::Plan;
 use crate::results::{Report, ReportPart, ReportSection, Sweep};
-use crate::study::Measure;
+use crate::study::{Lens, Measure};
 use crate::units::significant;
 
 impl Answer for SweepResult {
@@ -163,11 +163,13 @@ pub(super) fn kept_words(sweep: &Sweep) -> Option<String> {
         (0..sweep.points.len()).filter(|i| sweep.bands_kept[*i] == kept).collect()
     };
     let (kept, out, unknown) = (of(Some(true)), of(Some(false)), of(None).len());
+    let settled = sweep.measures.iter().any(|m| Measure::parse(m).is_ok_and(|m| m.is_settled()));
+    let when = if settled { Lens::Settled } else { Lens::Run }.when();
     let told = match (kept.len(), kept.len() + out.len()) {
-        (0, count) => format!("None of {count} plans keeps every band"),
-        (n, count) if n == count => format!("Every one of {count} plans keeps every band"),
-        (1, count) => format!("1 of {count} plans keeps every band{}", where_kept(sweep, &kept, &out)),
-        (n, count) => format!("{n} of {count} plans keep every band{}", where_kept(sweep, &kept, &out)),
+        (0, count) => format!("None of {count} plans keeps every band{when}"),
+        (n, count) if n == count => format!("Every one of {count} plans keeps every band{when}"),
+        (1, count) => format!("1 of {count} plans keeps every band{when}{}", where_kept(sweep, &kept, &out)),
+        (n, count) => format!("{n} of {count} plans keep every band{when}{}", where_kept(sweep, &kept, &out)),
     };
     Some(if unknown > 0 { format!("{told}; {unknown} more could not be judged: see the warning") } else { told })
 }

@@ -1,0 +1,230 @@
+//! What one command says of a tank the others say too: a wet floor, a dry pump, what comes after the run, what comes before the
+//! settled cycle. The tanks are invented.
+
+use std::fs;
+use std::path::Path;
+
+use brinecast::app::{RUNS, row_of_run, run};
+use brinecast::engine;
+use brinecast::sizing::{ServedTank, Station, run_station};
+
+use crate::cli::{brinecast, stderr, stdout};
+use crate::support::{load, near, plain_station};
+
+const HAND: &str = r#"
+format = 1
+run = "40 d"
+[tank]
+volume = "60 L"
+rim = "66 L"
+return_pump_needs = "55 L"
+temperature = "25 C"
+[bands]
+salinity = "33.5 to 38 psu"
+calcium = "380 to 450 mg/L"
+[solutes.calcium]
+start = "420 mg/L"
+uptake = "2 mg/L/d"
+[mix]
+salinity = "35 psu"
+calcium = "420 mg/L"
+[evaporation]
+rate = "1.5 L/d"
+[top_off]
+by = "hand"
+every = "4 d"
+at = "19:00"
+[change]
+amount = "15 %"
+every = "7 d"
+at = "10:00"
+"#;
+
+/// The float tops off while the level is down for a change, and the new water goes over the rim.
+const SPILL: &str = r#"
+format = 1
+run = "60 d"
+[tank]
+volume = "100 L"
+rim = "101 L"
+[bands]
+salinity = "20 to 37 psu"
+nitrate = "below 40 mg/L"
+[solutes.nitrate]
+start = "5 mg/L"
+load = "0.4 mg/L/d"
+[evaporation]
+rate = "2 L/d"
+[top_off]
+by = "float"
+pump = "20 L/h"
+[change]
+amount = "20 %"
+every = "7 d"
+top_off = "on"
+level_down = "30 min"
+"#;
+
+/// Its nitrate is outside from the start, and settles inside.
+const START: &str = r#"
+format = 1
+run = "120 d"
+[tank]
+volume = "100 L"
+[bands]
+nitrate = "below 20 mg/L"
+[solutes.nitrate]
+start = "30 mg/L"
+load = "0.2 mg/L/d"
+[evaporation]
+rate = "1.5 L/d"
+[top_off]
+by = "float"
+[change]
+amount = "15 %"
+every = "7 d"
+"#;
+
+/// Nitrate is used up and below its band; alkalinity is kept for the run, and settles outside.
+const LATER: &str = r#"
+format = 1
+run = "40 d"
+[tank]
+volume = "150 L"
+[bands]
+nitrate = "2 to 25 mg/L"
+alkalinity = "6 to 10 dKH"
+[solutes.nitrate]
+start = "8 mg/L"
+load = "0.6 mg/L/d"
+uptake = "1.5 mg/L/d"
+[solutes.alkalinity]
+start = "8 dKH"
+uptake = "0.1 dKH/d"
+[doses.buffer]
+of = "alkalinity"
+as = "NaHCO3"
+amount = "0.3 dKH"
+every = "7 d"
+[evaporation]
+rate = "2 L/d"
+[top_off]
+by = "float"
+[change]
+amount = "10 %"
+every = "7 d"
+"#;
+
+fn said(folder: &Path, args: &[&str]) -> String {
+    let output = brinecast(folder, &[args, &["--no-files"]].concat());
+    assert!(output.status.success(), "{args:?}: {}", stderr(&output));
+    stdout(&output).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_wet_floor_is_told_by_every_command_that_has_an_answer_of_the_tank() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("tank.toml"), SPILL).unwrap();
+    let commands: [&[&str]; 7] = [
+        &["run", "tank.toml"],
+        &["compare", "tank.toml", "--case", "more: change.amount=30 %"],
+        &["choose", "tank.toml", "--over", "change.amount=10%,20%"],
+        &["solve", "tank.toml", "--for", "change.amount=5%..50%", "--so-that", "bands kept"],
+        &["sweep", "tank.toml", "--over", "change.amount=10%,20%"],
+        &["ensemble", "tank.toml", "--spread", "evaporation.rate=normal(2 L/d, 0.1 L/d)", "--members", "20"],
+        &["plan", "tank.toml", "--span", "20 d"],
+    ];
+    for args in commands {
+        assert!(said(folder.path(), args).contains("over the rim"), "{args:?}");
+    }
+    let row = row_of_run(&run(&load(SPILL, &[])).unwrap(), &load(SPILL, &[]));
+    assert!(row.cells[RUNS.iter().position(|head| *head == "warnings").unwrap()].contains("spill"), "{:?}", row.cells);
+}
+
+/// What is topped off by hand every few days is as full in a station with plenty as at home, and as salty before.
+#[test]
+fn a_station_tops_off_by_hand_as_the_tank_does() {
+    for every in ["2 d", "4 d", "7 d"] {
+        let plan = load(HAND, &[&format!("top_off.every={every}")]).scenario.plan;
+        let alone = engine::run(&plan).unwrap();
+        let tank = ServedTank { name: "tank".into(), plan, sick: false, visit: None };
+        let station = Station { vessels: vec![(400.0, 0.5), (400.0, 0.5)], ..plain_station() };
+        let served = &run_station(&station, &[tank], 40.0).unwrap().tanks[0];
+        near(served.salinity_psu.1, alone.statistics.variables[1].highest.0, 1e-9, "highest");
+        near(served.top_off_l, alone.tally.top_off_l, 1e-9, "top-off");
+        assert_eq!(served.tally.starved_d.is_some(), alone.tally.starved_d.is_some());
+    }
+}
+
+/// A verdict says whether it is of the run or of the settled cycle, and what is chosen or found by the one says what the other
+/// does.
+#[test]
+fn long_in_force_is_not_from_the_start() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("tank.toml"), START).unwrap();
+    let of_run = said(folder.path(), &["run", "tank.toml", "--set", "change.amount=10 %"]);
+    assert!(of_run.contains("No. Nitrate is above 20 mg/L from the start"), "{of_run}");
+    let chosen = said(folder.path(), &["choose", "tank.toml", "--over", "change.amount=10%,15%"]);
+    assert!(
+        chosen.contains("Long in force, it keeps every band.") && chosen.contains("outside the band: nitrate for"),
+        "{chosen}"
+    );
+    let solved =
+        said(folder.path(), &["solve", "tank.toml", "--for", "change.amount=5%..90%", "--so-that", "bands kept"]);
+    assert!(solved.contains("kept once settled with") && solved.contains("outside the band: nitrate for"), "{solved}");
+    let over = ["sweep", "tank.toml", "--over", "change.amount=15%,30%"];
+    assert!(said(folder.path(), &over).contains("Every one of 2 plans keeps every band once settled."));
+    let of_runs = said(folder.path(), &[&over[..], &["--measure", "nitrate.peak"]].concat());
+    assert!(of_runs.contains("None of 2 plans keeps every band in its run."), "{of_runs}");
+}
+
+/// Where one band is left, another that is left only later is told as well.
+#[test]
+fn a_broken_band_hides_none_that_breaks_later() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("tank.toml"), LATER).unwrap();
+    let of_run = said(folder.path(), &["run", "tank.toml"]);
+    assert!(
+        of_run.contains("No. Nitrate falls below 2 mg/L") && of_run.contains("Later, alkalinity settles"),
+        "{of_run}"
+    );
+    let compared = said(folder.path(), &["compare", "tank.toml", "--case", "more: change.amount=12 %"]);
+    assert!(compared.contains("\"as is\" leaves the band of nitrate and, later, alkalinity;"), "{compared}");
+    let free = load(LATER, &["bands.nitrate=below 25 mg/L"]);
+    let row = row_of_run(&run(&free).unwrap(), &free);
+    assert_eq!(row.cells[1], "yes, but alkalinity settles outside");
+}
+
+/// Calcium thickens above its band before its uptake takes it below: the day belongs to the first.
+#[test]
+fn a_date_is_told_with_its_own_side() {
+    let answer = run(&load(HAND, &[])).unwrap().summary;
+    let calcium = answer.bands.iter().find(|b| b.key == "calcium").unwrap();
+    assert!(calcium.left_above == Some(true) && calcium.worst < 0.0, "{calcium:?}");
+    assert!(
+        answer.answer.contains("Calcium rises above 450 mg/L on") && answer.answer.contains("(lowest "),
+        "{}",
+        answer.answer
+    );
+}
+
+/// What rises above its band in a run that has no cycle is cured by what `run` advises, though the worst is in its first half.
+#[test]
+fn advice_for_a_start_cures_the_start() {
+    let sets = [
+        "bands.nitrite=below 0.5 mg/L N",
+        "doses.ammonia_again.dates=[2026-06-01]",
+        "top_off.reservoir=200 L",
+        "run=14 d",
+    ];
+    let tank = |more: &[String]| {
+        let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).chain(more.iter().cloned()).collect();
+        run(&brinecast::app::load("new-tank-cycling", &sets).unwrap()).unwrap().summary
+    };
+    let before = tank(&[]);
+    assert!(!before.bands_kept);
+    let advised = before.todo.iter().find(|action| !action.set.is_empty()).expect("something to set");
+    let after = tank(&advised.set);
+    let nitrite = after.bands.iter().find(|b| b.key == "nitrite").unwrap();
+    assert!(nitrite.worst < 0.005, "{:?}: {nitrite:?}", advised.set);
+}
