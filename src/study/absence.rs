@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::WalkError;
 use crate::engine::{Crossings, EngineError, Simulation};
-use crate::model::{Plan, Schedule, Timing};
+use crate::model::{Dose, Plan, Schedule, Timing};
 use crate::units::Duration;
 
 /// What one member came to.
@@ -35,10 +35,15 @@ pub fn nobody_there(plan: &Plan, days: f64) -> Plan {
     for change in &mut regime.changes {
         change.timing = Timing::Scheduled(Schedule::Never);
     }
-    // What is dosed daily or oftener comes from a pump, which goes on.
-    regime.doses.retain(|d| d.schedule.period().is_some_and(|p| p <= 1.0));
+    regime.doses.retain(goes_on);
     regime.reading = None;
     plan
+}
+
+/// Whether a dose goes on with nobody there: what is dosed daily or oftener comes from a pump.
+#[must_use]
+pub fn goes_on(dose: &Dose) -> bool {
+    dose.schedule.period().is_some_and(|p| p <= 1.0)
 }
 
 /// Runs `count` members of an absence; `member` makes the plan of each, with [`nobody_there`].

@@ -16,7 +16,7 @@ mod spread;
 mod uncertainty;
 mod vary;
 
-pub use absence::{Absent, absence, nobody_there, sure_days};
+pub use absence::{Absent, absence, goes_on, nobody_there, sure_days};
 pub use choose::{
     Judged, Lens, Yearly, band_use, judge, judge_all, keeps, kept_each, least_remedy, on_front, span, started_settled,
     worst_use,

@@ -228,3 +228,31 @@ fn advice_for_a_start_cures_the_start() {
     let nitrite = after.bands.iter().find(|b| b.key == "nitrite").unwrap();
     assert!(nitrite.worst < 0.005, "{:?}: {nitrite:?}", advised.set);
 }
+
+/// What is dosed daily goes on while nobody is there and what is dosed weekly does not; `away` says which, and answers by it:
+/// alkalinity of 8 dKH falls by 0.1 a day to 6.5 in 15 days, and with 0.1 a day it stays.
+#[test]
+fn away_says_which_doses_go_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let tank = |every: &str, amount: &str| {
+        format!(
+            "format = 1\nrun = \"40 d\"\n[tank]\nvolume = \"150 L\"\n[bands]\nalkalinity = \"6.5 to 12 dKH\"\n[solutes.alkalinity]\nstart = \"8 dKH\"\nuptake = \"0.1 dKH/d\"\n[doses.buffer]\nof = \"alkalinity\"\nas = \"NaHCO3\"\namount = \"{amount}\"\nevery = \"{every}\"\n[evaporation]\nrate = \"2 L/d\"\n[top_off]\nby = \"float\"\n"
+        )
+    };
+    let away = |every: &str, amount: &str| {
+        fs::write(folder.path().join("tank.toml"), tank(every, amount)).unwrap();
+        said(folder.path(), &["away", "tank.toml", "--span", "20 d", "--members", "20"])
+    };
+    let daily = away("1 d", "0.1 dKH");
+    assert!(
+        daily.contains("Yes, it can be left for 20 days")
+            && daily.contains("go on, as by a pump, for they are given daily or oftener: buffer."),
+        "{daily}"
+    );
+    let weekly = away("7 d", "0.7 dKH");
+    assert!(
+        weekly.contains("No. Within 20 days: alkalinity leaves its band")
+            && weekly.contains("Not given meanwhile: buffer."),
+        "{weekly}"
+    );
+}

@@ -10,8 +10,10 @@ use brinecast::faults::all;
 use brinecast::model::Timing;
 use brinecast::numerics::SobolDesign;
 use brinecast::results::{Report, ReportPart};
-use brinecast::sizing::{ServedTank, Station, run_station};
+use brinecast::sizing::{SaltMix, ServedTank, Station, adjust, run_station};
 use brinecast::study::{Attendance, Course, alarm_chance, err_in_readings, stream, try_fault};
+
+use brinecast::units::{PracticalSalinity, Temperature, Volume};
 
 use crate::cli::{brinecast, stdout};
 use crate::studies::certain;
@@ -244,4 +246,54 @@ fn a_column_to_write_on_has_no_word() {
     let page = report_html(&Report { numbers: vec![part], ..Report::default() }, &[]);
     assert_eq!(page.matches("<td class=\"n\"").count(), 2, "{page}");
     assert_eq!(page.matches("<td class=\"write\"").count(), 2, "{page}");
+}
+
+/// A column in which nothing is known is no column of numbers.
+#[test]
+fn a_column_of_dashes_is_no_column_of_numbers() {
+    let table = |cells: [&str; 2]| {
+        let ReportPart::Table(table) = ReportPart::table("x", &["v"], cells.map(|c| vec![c.to_owned()]).to_vec())
+        else {
+            panic!("a table")
+        };
+        table.is_numbers(0)
+    };
+    assert!(!table(["-", ""]) && table(["-", "1.5"]) && !table(["-", "soon"]));
+}
+
+/// A round with a van takes hours, not days and not minutes.
+#[test]
+fn the_year_of_a_van_is_in_hours() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = brinecast(
+        folder.path(),
+        &["station", "service-round", "--members", "20", "--set", "run=60 d", "--out", "out", "--quiet"],
+    );
+    assert!(output.status.success(), "{output:?}");
+    let json: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(folder.path().join("out/station.json")).unwrap()).unwrap();
+    let of = |what: &str| {
+        let lines = json["year"].as_array().unwrap();
+        lines.iter().find(|l| l["what"] == what).unwrap_or_else(|| panic!("{what}"))["amount"].as_f64().unwrap()
+    };
+    let hours = of("hours on the road and at the stops") / of("trips of the van");
+    assert!((0.5..14.0).contains(&hours), "{hours} h a trip");
+}
+
+/// Pumps that are 5 % apart are told by both flows.
+#[test]
+fn unequal_pumps_are_told_by_their_flows() {
+    let loaded = load(&format!("{STILL}\n[exchange]\nout = \"4 L/d\"\n"), &[]);
+    let pumps = all(1.0).into_iter().find(|f| f.key() == "unequal-exchange-pumps").unwrap();
+    assert_eq!(pumps.size(&loaded.scenario.plan, &loaded.scenario.view()), "4.2 L/d in, 4 L/d out");
+}
+
+/// A vessel of 120 L that is full to its brim and weak: so much is taken out that salt for the rest just fills it again.
+#[test]
+fn a_full_vessel_is_full_again_after_its_salt() {
+    let psu = PracticalSalinity::from_psu;
+    let (litres, warm) = (Volume::from_litres(120.0), Temperature::from_celsius(25.0));
+    let done = adjust(litres, psu(30.0), psu(36.0), warm, &SaltMix::default(), Some(litres)).unwrap();
+    assert!(done.remove.litres() > 0.1 && done.remove.litres() < 2.0, "{done:?}");
+    near(done.finished.litres(), 120.0, 1e-6, "L");
 }

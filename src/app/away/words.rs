@@ -5,7 +5,9 @@ use crate::app::away::answer::AwayAnswer;
 use crate::app::report::on_scenario;
 use crate::app::{Answer, Loaded};
 use crate::chart::Picture;
+use crate::model::Dose;
 use crate::results::{Action, Caution, Report, ReportPart, ReportSection, as_sentence};
+use crate::study::goes_on;
 use crate::units::trimmed;
 
 impl Answer for AwayResult {
@@ -25,6 +27,19 @@ impl Answer for AwayResult {
     fn pictures(&self) -> &[(String, Picture)] {
         &self.pictures
     }
+}
+
+/// Which doses are taken to go on, where there are any.
+fn doses(loaded: &Loaded) -> Option<String> {
+    let (on, stop): (Vec<&Dose>, Vec<&Dose>) = loaded.scenario.plan.regime.doses.iter().partition(|dose| goes_on(dose));
+    let names = |doses: Vec<&Dose>| doses.iter().map(|dose| dose.name.replace('_', " ")).collect::<Vec<_>>().join(", ");
+    let said = [
+        (!on.is_empty())
+            .then(|| format!("Taken to go on, as by a pump, for they are given daily or oftener: {}.", names(on))),
+        (!stop.is_empty()).then(|| format!("Not given meanwhile: {}.", names(stop))),
+    ];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    (!said.is_empty()).then(|| said.join(" "))
 }
 
 /// Rows of the short tables.
@@ -47,6 +62,7 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let head = ["", "chance", "50 % sure", "90 % sure", "99 % sure"];
     let remedies = a.remedies.iter().map(|r| vec![r.what.clone(), percent(r.chance)]).collect();
     let mut numbers = vec![ReportPart::captioned(&caption, &head, events).first(MOST_ROWS)];
+    numbers.extend(doses(loaded).map(ReportPart::Text));
     if !a.safe {
         numbers.push(
             ReportPart::captioned(
