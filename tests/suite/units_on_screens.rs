@@ -299,3 +299,18 @@ fn what_is_typed_as_a_gravity_is_answered_as_one() {
         assert!(json.contains("_psu") && !json.contains("60F"), "{json}");
     }
 }
+
+/// A specific gravity has four decimals in every table: 0.001 are 1.3 psu.
+#[test]
+fn a_gravity_has_its_decimals_in_studies_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let show = ["--show-salinity", "sg 25C/25C", "--no-files"];
+    let compare = ["compare", "nano-by-hand", "--case", "x: change.amount=2 gal"];
+    let sweep = ["sweep", "nano-by-hand", "--over", "change.amount=1 gal,2 gal", "--measure", "salinity.peak"];
+    for args in [&compare[..], &sweep[..]] {
+        let text = crate::cli::stdout(&crate::cli::brinecast(folder.path(), &[args, &show[..]].concat()));
+        let gravities = text.split_whitespace().filter(|w| w.starts_with("1.0") && w.parse::<f64>().is_ok());
+        let all: Vec<&str> = gravities.collect();
+        assert!(all.len() >= 2 && all.iter().all(|w| w.len() == 6), "{all:?}\n{text}");
+    }
+}

@@ -109,9 +109,9 @@ fn table(comparison: &Comparison, caption: &str, rows: Vec<ComparisonRow>, view:
     head.extend(comparison.names.iter().map(String::as_str));
     head.push("");
     let cells = |row: ComparisonRow| {
-        let row = row.shown(view);
-        let values = row.values.iter().map(|v| v.map_or("-".into(), |v| significant(v, 4)));
-        std::iter::once(spoken(&row.what)).chain(values).chain([row.unit.clone()]).collect()
+        let shown = view.of(&row.what, &row.unit);
+        let values = row.values.iter().map(|v| v.map_or("-".into(), |v| shown.number(v, 4)));
+        std::iter::once(spoken(&row.what)).chain(values).chain([shown.unit.clone()]).collect()
     };
     ReportPart::table(caption, &head, rows.into_iter().map(cells).collect())
 }

@@ -8,6 +8,7 @@ use crate::chart::Picture;
 use crate::export;
 use crate::model::Plan;
 use crate::results::{Report, ReportPart, ReportSection, Sweep};
+use crate::solutes::View;
 use crate::study::{Lens, Measure};
 use crate::units::significant;
 
@@ -39,6 +40,11 @@ const FEW: usize = 12;
 /// See above.
 const MANY: usize = 60;
 
+/// A value of a measure as it is shown, without its unit.
+fn say(sweep: &Sweep, view: &View, measure: usize, value: f64, digits: i32) -> String {
+    view.of(&sweep.measures[measure], &sweep.measure_units[measure]).number(value, digits)
+}
+
 fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();
     let shown = &sweep.shown(&view);
@@ -49,9 +55,9 @@ fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
         .collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let table = |caption: &str, stride: usize, most: usize| {
-        let rows = shown.points.iter().zip(&shown.values).step_by(stride).take(most).map(|(point, values)| {
-            let cell = |v: Option<f64>| v.map_or("-".into(), |v| significant(v, 4));
-            point.iter().copied().map(Some).chain(values.iter().copied()).map(cell).collect()
+        let rows = sweep.points.iter().zip(&sweep.values).step_by(stride).take(most).map(|(point, values)| {
+            let measured = values.iter().enumerate().map(|(m, v)| v.map_or("-".into(), |v| say(sweep, &view, m, v, 4)));
+            point.iter().map(|key| significant(*key, 4)).chain(measured).collect()
         });
         ReportPart::table(caption, &head, rows.collect())
     };
@@ -59,7 +65,7 @@ fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
     let stride = count.div_ceil(FEW).max(1);
     let some = if stride > 1 { format!("Every {stride}th of {count} plans") } else { format!("All {count} plans") };
     let plan = &loaded.scenario.plan;
-    let grid = grid(sweep, shown, plan);
+    let grid = grid(sweep, shown, plan, &view);
     let gridded = grid.is_some();
     let mut numbers = grid.unwrap_or_else(|| vec![table(&some, stride, FEW)]);
     if stride > 1 && !gridded {
@@ -67,7 +73,7 @@ fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
     }
     let all = if count > MANY { format!("The first {MANY} of {count} plans") } else { format!("All {count} plans") };
     Report {
-        answer: answer(sweep, &loaded.scenario.plan, shown),
+        answer: answer(sweep, &loaded.scenario.plan, shown, &view),
         numbers,
         sections: vec![ReportSection::new("The plans", vec![table(&all, 1, MANY)])],
         warnings: sweep.warnings.clone(),
@@ -79,7 +85,7 @@ fn told(sweep: &Sweep, loaded: &Loaded) -> Report {
 const WIDEST_GRID: usize = 8;
 
 /// Two keys and one measure as a grid: the first key down, the second across; what is out of its band in brackets.
-fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan) -> Option<Vec<ReportPart>> {
+fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan, view: &View) -> Option<Vec<ReportPart>> {
     let ([first, second], [measure]) = (sweep.keys.as_slice(), sweep.measures.as_slice()) else { return None };
     let values_of = |k: usize| {
         let mut values: Vec<f64> = sweep.points.iter().map(|p| p[k]).collect();
@@ -94,19 +100,19 @@ fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan) -> Option<Vec<ReportPart>> {
     let (low, high) = Measure::parse(measure).map_or((None, None), |m| m.band(plan));
     let cell = |x: f64, y: f64| {
         let at = sweep.points.iter().position(|p| p[0] == x && p[1] == y)?;
-        let (value, told) = (sweep.values[at][0]?, shown.values[at][0]?);
+        let value = sweep.values[at][0]?;
         let out = low.is_some_and(|l| value < l) || high.is_some_and(|h| value > h);
         // So close to an edge that it would read like the edge: a digit more.
         let close = [low, high].into_iter().flatten().any(|e| value != e && (value / e - 1.0).abs() < 5e-3);
-        let said = significant(told, if close { 5 } else { 3 });
+        let said = say(sweep, view, 0, value, if close { 5 } else { 3 });
         Some(if out { format!("({said})") } else { said })
     };
-    let say = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
+    let key = |k: usize, v: f64| format!("{} {}", significant(v, 3), sweep.key_units[k]).trim_end().to_owned();
     let mut head = vec![format!("{first}, by {second}")];
-    head.extend(across.iter().map(|y| say(1, *y)));
+    head.extend(across.iter().map(|y| key(1, *y)));
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let rows = down.iter().map(|x| {
-        std::iter::once(say(0, *x)).chain(across.iter().map(|y| cell(*x, *y).unwrap_or("-".into()))).collect()
+        std::iter::once(key(0, *x)).chain(across.iter().map(|y| cell(*x, *y).unwrap_or("-".into()))).collect()
     });
     let caption = format!("{measure} [{}]", shown.measure_units[0]);
     let mut parts = vec![ReportPart::captioned(&caption, &head, rows.collect())];
@@ -117,7 +123,7 @@ fn grid(sweep: &Sweep, shown: &Sweep, plan: &Plan) -> Option<Vec<ReportPart>> {
 }
 
 /// For each measure whose quantity has a band, how many plans keep it; from where to where the others run.
-fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
+fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep, view: &View) -> String {
     let count = sweep.points.len();
     let mut sentences: Vec<String> = kept_words(sweep).into_iter().map(|words| words + ".").collect();
     for (m, name) in sweep.measures.iter().enumerate() {
@@ -143,9 +149,10 @@ fn answer(sweep: &Sweep, plan: &Plan, shown: &Sweep) -> String {
         }
         if values().next().is_some() {
             let unit = &shown.measure_units[m];
-            let mut ends = shown.values.iter().filter_map(|row| row[m]).collect::<Vec<f64>>();
+            let mut ends = values().collect::<Vec<f64>>();
             ends.sort_by(f64::total_cmp);
-            let [low, high] = [ends.first(), ends.last()].map(|v| significant(v.copied().unwrap_or(f64::NAN), 4));
+            let [low, high] =
+                [ends.first(), ends.last()].map(|v| say(sweep, view, m, v.copied().unwrap_or(f64::NAN), 4));
             sentences.push(format!("{name} runs from {low} to {high} {unit} over {count} plans."));
         } else {
             sentences.push(format!("{name} could not be measured in any of {count} plans."));
