@@ -256,3 +256,15 @@ fn away_says_which_doses_go_on() {
         "{weekly}"
     );
 }
+
+/// A rescue counts mixing alone, and says what else the scenario does to the solute.
+#[test]
+fn a_rescue_says_what_it_does_not_count() {
+    let folder = tempfile::tempdir().unwrap();
+    let solutes = "[solutes.ammonia]\nload = \"0.2 mg/L/d\"\nbecomes = \"nitrite\"\nconversion = \"200 %/d\"\n[solutes.nitrite]\n";
+    fs::write(folder.path().join("tank.toml"), SPILL.to_owned() + solutes).unwrap();
+    let args =
+        ["rescue", "tank.toml", "--solute", "ammonia", "--reads", "3 mg/L", "--down-to", "0.5 mg/L", "--store", "50 L"];
+    let said = stdout(&brinecast(folder.path(), &args)).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("200 %/d become nitrite, which rises."), "{said}");
+}

@@ -6,9 +6,26 @@ use crate::app::answer::answers_itself;
 use crate::app::report::on_scenario;
 use crate::results::{Action, Caution, Report, ReportPart, ReportSection, spoken};
 use crate::solutes::View;
-use crate::units::trimmed;
+use crate::units::{significant, trimmed};
 
 answers_itself!(RescueAnswer, Loaded, "rescue", told);
+
+/// What the scenario itself does to the solute, which makes it less, and what of it makes more of another.
+fn not_counted(answer: &RescueAnswer, loaded: &Loaded) -> Option<String> {
+    let plan = &loaded.scenario.plan;
+    let species = &plan.species[plan.solute(&answer.of)?];
+    let percent = |rate: f64| format!("{} %/d", significant(100.0 * rate, 3));
+    let into =
+        species.conversion.as_ref().map(|c| (percent(c.rate.per_day()), spoken(&plan.species[c.into].solute.key)));
+    let removal = species.removal.per_day();
+    let said = [
+        into.map(|(rate, other)| format!("{rate} become {other}, which rises")),
+        (removal > 0.0).then(|| format!("{} are removed", percent(removal))),
+        (species.uptake_per_day > 0.0).then(|| "what is taken up".to_owned()),
+    ];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    (!said.is_empty()).then(|| format!("Not counted of the scenario: {}. See brinecast run.", said.join(", ")))
+}
 
 fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {
     let view = loaded.scenario.view();
@@ -16,9 +33,10 @@ fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {
     let number = |v: f64| of.number(v, 3);
     let mut numbers = vec![rungs(answer, &view)];
     numbers.extend(by_day(answer, &view));
-    numbers.push(ReportPart::text(
-        "Only mixing is counted: rock and sand give back what they hold, and new pollution goes on. Test before and after every change.",
-    ));
+    numbers.push(ReportPart::Text(format!(
+        "Only mixing is counted: rock and sand give back what they hold, and new pollution goes on.{} Test before and after every change.",
+        not_counted(answer, loaded).map_or(String::new(), |what| format!(" {what}"))
+    )));
     let report = on_scenario(
         loaded,
         &format!("{} from {} to {} {}", spoken(&answer.of), number(answer.from), number(answer.to), of.unit),
