@@ -126,6 +126,16 @@ impl Lens {
         }
     }
 
+    /// The same of several.
+    #[must_use]
+    pub const fn when_many(self) -> &'static str {
+        match self {
+            Self::Settled => " once settled",
+            Self::SecondHalf => " in the second halves of their runs",
+            Self::Run => " in their runs",
+        }
+    }
+
     /// How much of a band a plan uses, as in [`band_use`].
     pub fn band_use(self, plan: &Plan, band: &Band) -> Result<f64, SettleError> {
         let (trough, peak) = self.span(plan, band)?;
