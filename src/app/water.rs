@@ -7,22 +7,26 @@ use crate::results::{Warning, spoken};
 use crate::scenario::Scenario;
 use crate::units::{InUnits, UnitSystem, Volume, trimmed};
 
+const DRY: &str = "reservoir-dry";
+const STARVED: &str = "return-pump-starved";
+const SPILL: &str = "spill";
+const EMPTY: &str = "tank-empty";
 /// Codes of these warnings.
-pub(in crate::app) const WATER: [&str; 4] = ["reservoir-dry", "return-pump-starved", "spill", "tank-empty"];
+pub(in crate::app) const WATER: [&str; 4] = [DRY, STARVED, SPILL, EMPTY];
 
 /// What a run's counts say of its water, with the days on which it begins.
 pub(in crate::app) fn of_tally(tally: &Tally, units: UnitSystem, dated: Dated) -> Vec<Warning> {
     let day = |t: f64| dated.day(t);
     let dry = tally.reservoir_dry_d.map(|t| {
         Warning::new(
-            WATER[0],
+            DRY,
             format!("the top-off reservoir runs dry on {}, for {} days in all", day(t), trimmed(tally.reservoir_dry_days, 1)),
             "fill it more often, cover the tank or add a second, pumped stage; a larger reservoir makes a stuck valve worse",
         )
     });
     let starved = tally.starved_d.map(|t| {
         Warning::new(
-            WATER[1],
+            STARVED,
             format!("the level falls on {} so low that the return pump draws air", day(t)),
             "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
         )
@@ -30,14 +34,14 @@ pub(in crate::app) fn of_tally(tally: &Tally, units: UnitSystem, dated: Dated) -
     let spill = tally.spilled_d.map(|t| {
         let litres = Volume::from_litres(tally.spilled_l).show(units);
         Warning::new(
-            WATER[2],
+            SPILL,
             format!("{litres} of tank water spill over the rim, first on {}", day(t)),
             "leave more room below the rim, or limit how much water can run in",
         )
     });
     let empty = tally.empty_d.map(|t| {
         Warning::new(
-            WATER[3],
+            EMPTY,
             format!("the tank is nearly empty on {}, and the run ends there", day(t)),
             "find what removes more water than is put back",
         )
@@ -51,30 +55,32 @@ pub(in crate::app) fn of_plan(plan: &Plan, scenario: &Scenario, which: &str) -> 
     of_tally(&tally, scenario.units, Dated::of(scenario)).into_iter().map(|w| named(w, which)).collect()
 }
 
-/// What is outside its band in the run of a plan from the start of its file, for a command that judges it long in force.
-pub(in crate::app) fn in_its_run(plan: &Plan, which: &str) -> Option<Warning> {
-    let outcome = run(plan).ok()?;
+/// The same of a plan that is judged long in force, and what its run from the start of the file takes out of its band until then.
+pub(in crate::app) fn of_long_in_force(plan: &Plan, scenario: &Scenario, which: &str) -> Vec<Warning> {
+    let Ok(outcome) = run(plan) else { return Vec::new() };
     let left: Vec<String> = outcome
         .bands(plan)
         .iter()
         .filter(|b| !b.kept)
         .map(|b| format!("{} for {} d", spoken(&b.key), trimmed(b.outside_d, 1)))
         .collect();
-    let days = trimmed(plan.horizon.days(), 0);
-    (!left.is_empty()).then(|| {
-        let text = format!("{which}: in its run of {days} d outside the band: {}", left.join(", "));
+    let at_first = (!left.is_empty()).then(|| {
+        let days = trimmed(plan.horizon.days(), 0);
+        let text = format!("in its run of {days} d outside the band: {}", left.join(", "));
         Warning::new("leaves-band-at-first", text, "for when, and for what to do, see brinecast run")
-    })
+    });
+    let water = of_tally(&outcome.tally, scenario.units, Dated::of(scenario));
+    water.into_iter().chain(at_first).map(|w| named(w, which)).collect()
 }
 
 /// The same of many plans: of how many each is true.
 pub(in crate::app) fn of_plans(tallies: &[Tally]) -> Vec<Warning> {
     type Happens = fn(&Tally) -> bool;
     let kinds: [(&str, Happens, &str); 4] = [
-        (WATER[0], |t| t.reservoir_dry_d.is_some(), "the top-off reservoir runs dry"),
-        (WATER[1], |t| t.starved_d.is_some(), "the level falls so low that the return pump draws air"),
-        (WATER[2], |t| t.spilled_d.is_some(), "tank water spills over the rim"),
-        (WATER[3], |t| t.empty_d.is_some(), "the tank is nearly empty before the end"),
+        (DRY, |t| t.reservoir_dry_d.is_some(), "the top-off reservoir runs dry"),
+        (STARVED, |t| t.starved_d.is_some(), "the level falls so low that the return pump draws air"),
+        (SPILL, |t| t.spilled_d.is_some(), "tank water spills over the rim"),
+        (EMPTY, |t| t.empty_d.is_some(), "the tank is nearly empty before the end"),
     ];
     let said = |(code, happens, what): (&str, Happens, &str)| {
         let count = tallies.iter().filter(|t| happens(t)).count();

@@ -134,7 +134,7 @@ impl Situation<'_> {
         self.law.rise(&self.contents[water])
     }
 
-    /// Fills `f` with the flows in force, of which so much is no longer so.
+    /// Works the flows in force out anew, as far as those in `f` are outdated.
     pub(super) fn flows(&self, f: &mut ActiveFlows, outdated: Outdated) {
         if outdated == Outdated::All {
             self.given(f);

@@ -46,6 +46,7 @@ pub use station::{
     BatchMade, ChangeNeed, ServedOutcome, ServedTank, Station, StationBooks, StationOutcome, StoreLevel, VesselUse,
     usual_emergency_l,
 };
+pub use station_due::assumed_reservoir;
 pub use station_run::run_station;
 pub use station_shortage::{Shortage, Why};
 pub use store::{Lid, StoredWater, stored};

@@ -60,10 +60,24 @@ impl Due {
 /// Days over which the most that evaporates is looked for.
 const YEAR_DAYS: u16 = 366;
 
-/// The longest time between two instants of a schedule, or between one and an end of the run \[d\].
+/// What the reservoir is taken to hold that stands beside a tank whose file gives none: top-off for some days, and for those
+/// between two top-offs by hand. Nothing where it has one, where nothing is topped off, or where the tank's keeper does it.
+#[must_use]
+pub fn assumed_reservoir(tank: &ServedTank) -> Option<Volume> {
+    let top_off = &tank.plan.regime.top_off;
+    let by_keeper = tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off);
+    if by_keeper || top_off.reservoir.is_some() || !top_off.restores_level() {
+        return None;
+    }
+    let gap = top_off.by_hand().map_or(0.0, |hand| longest_gap(hand, tank.plan.horizon.days()));
+    let daily = (0..YEAR_DAYS).map(|day| tank.plan.regime.evaporation.on_day(f64::from(day))).fold(0.0, f64::max);
+    Some(Volume::from_litres(((DAYS_IN_RESERVOIR + gap) * daily).max(1.0)))
+}
+
+/// The longest time between two instants of a schedule, or between one and an end of the run, where it has no period \[d\].
 fn longest_gap(schedule: &Schedule, days: f64) -> f64 {
-    let times = [vec![0.0], schedule.between(0.0, days), vec![days]].concat();
-    times.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
+    let times = || [vec![0.0], schedule.between(0.0, days), vec![days]].concat();
+    schedule.period().unwrap_or_else(|| times().windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max))
 }
 
 /// A plan without its calendar, and the calendar: a change by its place, or a refill.
@@ -80,15 +94,11 @@ pub(super) fn served_plan(tank: &ServedTank) -> Prepared {
             schedules.push((Some(i), tank.visit.as_ref().map_or(own, |v| v.schedule.clone())));
         }
     }
-    if plan.regime.top_off.restores_level() && !tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off) {
-        // Beside a tank without a reservoir of its own stands one for some days, and for those between two top-offs by hand.
-        let days = DAYS_IN_RESERVOIR
-            + plan.regime.top_off.by_hand().map_or(0.0, |hand| longest_gap(hand, plan.horizon.days()));
-        let daily = (0..YEAR_DAYS).map(|day| plan.regime.evaporation.on_day(f64::from(day))).fold(0.0, f64::max);
-        let reservoir = plan.regime.top_off.reservoir.get_or_insert_with(|| Reservoir {
-            capacity: Volume::from_litres((days * daily).max(1.0)),
-            refill: Schedule::every(1.0, 1.0),
-        });
+    if let Some(capacity) = assumed_reservoir(tank) {
+        plan.regime.top_off.reservoir = Some(Reservoir { capacity, refill: Schedule::every(1.0, 1.0) });
+    }
+    let is_filled = plan.regime.top_off.restores_level() && !tank.visit.as_ref().is_some_and(|v| v.keeper_tops_off);
+    if let Some(reservoir) = plan.regime.top_off.reservoir.as_mut().filter(|_| is_filled) {
         let refill = std::mem::replace(&mut reservoir.refill, Schedule::Never);
         // Who calls with a van fills the reservoir then.
         if tank.visit.is_none() {

@@ -121,18 +121,8 @@ impl Lens {
     pub const fn when(self) -> &'static str {
         match self {
             Self::Settled => " once settled",
-            Self::SecondHalf => " in the second half of its run",
-            Self::Run => " in its run",
-        }
-    }
-
-    /// The same of several.
-    #[must_use]
-    pub const fn when_many(self) -> &'static str {
-        match self {
-            Self::Settled => " once settled",
-            Self::SecondHalf => " in the second halves of their runs",
-            Self::Run => " in their runs",
+            Self::SecondHalf => " in the second half of the run",
+            Self::Run => " over the run",
         }
     }
 

@@ -18,7 +18,7 @@ fn named(key: &str) -> Arc<dyn Fault> {
     all(1.0).into_iter().find(|f| f.key() == key).unwrap_or_else(|| panic!("there is no {key}"))
 }
 
-fn watch(days: f64) -> Attendance {
+pub(crate) fn watch(days: f64) -> Attendance {
     Attendance {
         begin: 0.0,
         end: Some(days),

@@ -16,6 +16,7 @@ use brinecast::study::{Attendance, Course, alarm_chance, err_in_readings, stream
 use brinecast::units::{PracticalSalinity, Temperature, Volume};
 
 use crate::cli::{brinecast, stdout};
+use crate::faults::watch;
 use crate::studies::certain;
 use crate::support::{GO, STILL, load, near, plain_station};
 
@@ -25,15 +26,7 @@ fn top_off_used_is_counted_from_the_fault_on() {
     let loaded = load(STILL, &["evaporation.rate=4 L/d", "tank.salinity=35 psu"]);
     let leak = all(1.0).into_iter().find(|f| f.key() == "leak-made-up-by-top-off").unwrap();
     let sign = |begin: f64| {
-        let watch = Attendance {
-            begin,
-            end: Some(begin + 20.0),
-            look_every: 1.0,
-            read_every: 40.0,
-            alarm_psu: 0.75,
-            noise_psu: 0.3,
-            aftermath: 0.0,
-        };
+        let watch = Attendance { begin, end: Some(begin + 20.0), read_every: 40.0, ..watch(0.0) };
         let run = try_fault(&loaded.scenario.plan, &leak, &watch, &loaded.scenario.view()).unwrap();
         let sign = run.report.first_sign.expect("it is seen");
         (sign.what, sign.after_d)
@@ -162,15 +155,7 @@ fn a_store_is_full_at_its_litres() {
 fn a_silent_drift_is_noticed_by_the_likelier_half() {
     let loaded = load(&format!("{STILL}\n[exchange]\nout = \"4 L/d\"\n"), &["evaporation.rate=6 L/d"]);
     let pumps = all(1.0).into_iter().find(|f| f.key() == "unequal-exchange-pumps").unwrap();
-    let watch = Attendance {
-        begin: 0.0,
-        end: Some(120.0),
-        look_every: 1000.0,
-        read_every: 7.0,
-        alarm_psu: 0.75,
-        noise_psu: 0.3,
-        aftermath: 0.0,
-    };
+    let watch = Attendance { look_every: 1000.0, ..watch(120.0) };
     let run = try_fault(&loaded.scenario.plan, &pumps, &watch, &loaded.scenario.view()).unwrap();
     let sign = run.report.first_sign.expect("it is noticed");
     assert_eq!(sign.what, "salinity reading");

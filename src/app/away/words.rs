@@ -35,8 +35,8 @@ fn doses(loaded: &Loaded) -> Option<String> {
     let names = |doses: Vec<&Dose>| doses.iter().map(|dose| dose.name.replace('_', " ")).collect::<Vec<_>>().join(", ");
     let said = [
         (!on.is_empty())
-            .then(|| format!("Taken to go on, as by a pump, for they are given daily or oftener: {}.", names(on))),
-        (!stop.is_empty()).then(|| format!("Not given meanwhile: {}.", names(stop))),
+            .then(|| format!("Counted as going on, as if by a pump (given daily or more often): {}.", names(on))),
+        (!stop.is_empty()).then(|| format!("Counted as not given while nobody is there: {}.", names(stop))),
     ];
     let said: Vec<String> = said.into_iter().flatten().collect();
     (!said.is_empty()).then(|| said.join(" "))

@@ -113,8 +113,7 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         None => nearest(&candidates),
     };
     if let Some(told) = best.or(nearest) {
-        warnings.extend(water::of_plan(&plans[told], &loaded.scenario, "this plan"));
-        warnings.extend(water::in_its_run(&plans[told], "this plan"));
+        warnings.extend(water::of_long_in_force(&plans[told], &loaded.scenario, "this plan"));
     }
     let remedies = match nearest.and_then(|n| judged[n].as_ref().ok().map(|j| (n, j))) {
         Some((n, judged)) if !candidates[n].keeps => remedies(&plans[n], judged, &loaded.scenario.view()),

@@ -19,12 +19,12 @@ fn not_counted(answer: &RescueAnswer, loaded: &Loaded) -> Option<String> {
         species.conversion.as_ref().map(|c| (percent(c.rate.per_day()), spoken(&plan.species[c.into].solute.key)));
     let removal = species.removal.per_day();
     let said = [
-        into.map(|(rate, other)| format!("{rate} become {other}, which rises")),
-        (removal > 0.0).then(|| format!("{} are removed", percent(removal))),
-        (species.uptake_per_day > 0.0).then(|| "what is taken up".to_owned()),
+        into.map(|(rate, other)| format!("{rate} of it becomes {other}, which rises")),
+        (removal > 0.0).then(|| format!("{} of it is removed", percent(removal))),
+        (species.uptake_per_day > 0.0).then(|| "some is taken up".to_owned()),
     ];
     let said: Vec<String> = said.into_iter().flatten().collect();
-    (!said.is_empty()).then(|| format!("Not counted of the scenario: {}. See brinecast run.", said.join(", ")))
+    (!said.is_empty()).then(|| format!("Nor is what the tank does itself: {} (see brinecast run).", said.join("; ")))
 }
 
 fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {

@@ -72,9 +72,11 @@ pub fn solve(loaded: &Loaded, key: &str, so_that: &str, going: Going<'_>) -> Res
     let value = met.first().map(|v| format!("{}={}", range.key, v.written));
     let told = value.or_else(|| kept.first().map(|ends| written(&range, inner(ends))));
     let plan = varying.plan(&told.iter().cloned().collect::<Vec<_>>())?;
-    warnings.extend(water::of_plan(&plan, &loaded.scenario, told.as_deref().unwrap_or("as the file stands")));
-    let is_kept = told.filter(|_| matches!(goal, Goal::Keeps { .. }));
-    warnings.extend(is_kept.and_then(|told| water::in_its_run(&plan, &told)));
+    warnings.extend(match (&told, &goal) {
+        (Some(told), Goal::Keeps { .. }) => water::of_long_in_force(&plan, &loaded.scenario, told),
+        (Some(told), Goal::Meets { .. }) => water::of_plan(&plan, &loaded.scenario, told),
+        (None, _) => water::of_plan(&plan, &loaded.scenario, "as the file stands"),
+    });
     let mut answer = SolveAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),

@@ -6,7 +6,7 @@ use crate::chart::Picture;
 use crate::results::{
     Action, Caution, LevelLine, Report, ReportPart, ReportSection, RoundStop, ShortageChance, StationAnswer, YearLine,
 };
-use crate::sizing::ServedTank;
+use crate::sizing::assumed_reservoir;
 use crate::units::{InUnits, Mass, UnitSystem, significant, trimmed};
 
 /// A station's answer with pictures.
@@ -87,23 +87,15 @@ pub(super) fn told(loaded: &LoadedStation, a: &StationAnswer) -> Report {
             ("balance error".into(), format!("{:.0e}", a.residual)),
         ]
         .into_iter()
-        .chain(lent(loaded).map(|names| (format!("top-off of {names}"), LENT.to_owned())))
+        .chain(loaded.tanks.iter().filter_map(|tank| {
+            let said = format!(
+                "{} is assumed, filled from the store daily: its file gives none",
+                assumed_reservoir(tank)?.show(units)
+            );
+            Some((format!("top-off reservoir of {}", tank.name), said))
+        }))
         .collect(),
     }
-}
-
-/// What stands beside a tank of which the file says nothing.
-const LENT: &str = "no reservoir is given: one for three days is taken, filled from the store daily; by hand, for the days between two top-offs more";
-
-/// Tanks that are taken to have a reservoir.
-fn lent(loaded: &LoadedStation) -> Option<String> {
-    let has_none = |tank: &&ServedTank| {
-        tank.visit.is_none()
-            && tank.plan.regime.top_off.restores_level()
-            && tank.plan.regime.top_off.reservoir.is_none()
-    };
-    let names: Vec<&str> = loaded.tanks.iter().filter(has_none).map(|tank| tank.name.as_str()).collect();
-    (!names.is_empty()).then(|| names.join(", "))
 }
 
 /// A larger fresh store, where the one that there is is too small.

@@ -171,13 +171,12 @@ pub(super) fn kept_words(sweep: &Sweep) -> Option<String> {
     };
     let (kept, out, unknown) = (of(Some(true)), of(Some(false)), of(None).len());
     let settled = sweep.measures.iter().any(|m| Measure::parse(m).is_ok_and(|m| m.is_settled()));
-    let lens = if settled { Lens::Settled } else { Lens::Run };
-    let (when, when_many) = (lens.when(), lens.when_many());
+    let when = if settled { Lens::Settled } else { Lens::Run }.when();
     let told = match (kept.len(), kept.len() + out.len()) {
         (0, count) => format!("None of {count} plans keeps every band{when}"),
         (n, count) if n == count => format!("Every one of {count} plans keeps every band{when}"),
         (1, count) => format!("1 of {count} plans keeps every band{when}{}", where_kept(sweep, &kept, &out)),
-        (n, count) => format!("{n} of {count} plans keep every band{when_many}{}", where_kept(sweep, &kept, &out)),
+        (n, count) => format!("{n} of {count} plans keep every band{when}{}", where_kept(sweep, &kept, &out)),
     };
     Some(if unknown > 0 { format!("{told}; {unknown} more could not be judged: see the warning") } else { told })
 }
