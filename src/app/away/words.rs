@@ -48,7 +48,7 @@ const MOST_ROWS: usize = 7;
 fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let days = |d: &Option<f64>| d.map_or("longer".to_owned(), |d| format!("{} d", trimmed(d, 1)));
     let percent = |share: f64| format!("{} %", trimmed(100.0 * share, 1));
-    let events = a
+    let events: Vec<Vec<String>> = a
         .events
         .iter()
         .filter(|e| e.chance > 0.0 || e.sure_d.iter().any(Option::is_some))
@@ -61,7 +61,10 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
         format!("Chance within {} days, and for how long you can be sure that it does not happen", trimmed(a.days, 1));
     let head = ["", "chance", "50 % sure", "90 % sure", "99 % sure"];
     let remedies = a.remedies.iter().map(|r| vec![r.what.clone(), percent(r.chance)]).collect();
-    let mut numbers = vec![ReportPart::captioned(&caption, &head, events).first(MOST_ROWS)];
+    // Where nothing may happen there is nothing to list.
+    let may_happen = !events.is_empty();
+    let mut numbers = Vec::new();
+    numbers.extend(may_happen.then(|| ReportPart::captioned(&caption, &head, events).first(MOST_ROWS)));
     numbers.extend(doses(loaded).map(ReportPart::Text));
     if !a.safe {
         numbers.push(
