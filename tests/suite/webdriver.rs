@@ -114,6 +114,10 @@ impl Browser {
     /// The page on paper so wide and so high \[cm\], as PDF.
     pub(crate) fn print(&self, width: f64, height: f64) -> Vec<u8> {
         use base64::Engine as _;
+        // A page that is still being drawn is not printed ("Printing failed").
+        self.run_async(
+            "document.fonts.ready.then(() => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))",
+        );
         let page = json!({ "width": width, "height": height });
         let made = self.own("POST", "/print", &json!({ "page": page, "background": true, "shrinkToFit": false }));
         base64::engine::general_purpose::STANDARD.decode(made.as_str().unwrap()).unwrap()
