@@ -97,6 +97,9 @@ mod integrator;
 /// Laws over random scenarios: balance, order, dilution, size, units, threads.
 #[path = "suite/laws.rs"]
 mod laws;
+/// The page left on for hours.
+#[path = "suite/left_on.rs"]
+mod left_on;
 /// Plans made in code.
 #[path = "suite/library.rs"]
 mod library;

@@ -32,6 +32,11 @@ impl Server {
         Self { port, folder, running }
     }
 
+    /// The number by which the system knows it.
+    pub(crate) fn process(&self) -> u32 {
+        self.running.0.id()
+    }
+
     /// Ends it as the machine would, without a word.
     pub(crate) fn kill(&mut self) {
         self.running.0.kill().unwrap();
