@@ -71,6 +71,7 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
+#[expect(clippy::print_stdout, reason = "figures for whoever runs it")]
 #[test]
 #[ignore = "takes as many minutes as BRINECAST_SOAK says"]
 fn the_page_does_not_grow() {
