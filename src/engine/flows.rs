@@ -109,6 +109,16 @@ pub(super) fn float_that_works(off: f64, tolerance: f64, need: f64, pump: f64) -
     }
 }
 
+/// What the pump of a float of two levels does at a volume: from the lower level on, a gap below the upper one, until that is
+/// reached again.
+pub(super) fn float_of_two_levels(pump: Pump, volume: f64, level: f64, gap: f64, tolerance: f64) -> Pump {
+    let runs = match pump {
+        Pump::On => volume < level - tolerance,
+        Pump::Off => volume <= level - gap + tolerance,
+    };
+    if runs { Pump::On } else { Pump::Off }
+}
+
 /// What the flows depend on.
 pub(super) struct Situation<'a> {
     pub(super) plan: &'a Plan,
@@ -163,11 +173,8 @@ impl Situation<'_> {
                     FloatState::StuckOpen => (Mode::Filling, rate),
                     FloatState::StuckShut => (Mode::Free, 0.0),
                     FloatState::Works if gap > 0.0 => {
-                        let on = match self.pump {
-                            Pump::On => volume < level - tolerance,
-                            Pump::Off => volume <= level - gap + tolerance,
-                        };
-                        f.pump = if on { Pump::On } else { Pump::Off };
+                        f.pump = float_of_two_levels(self.pump, volume, level, gap, tolerance);
+                        let on = f.pump == Pump::On;
                         float_level = if on { level } else { level - gap };
                         if on { (Mode::Filling, rate) } else { (Mode::Free, 0.0) }
                     }

@@ -3,8 +3,8 @@
 use super::super::event_queue::{Event, SAME_INSTANT_D};
 use super::super::{EngineError, Observer, Row};
 use super::kernels::{self, Column};
-use super::member::{Errors, Member, apart, brings};
-use super::{MemberBatch, columns};
+use super::member::{Errors, Member, MemberStretch, apart, brings};
+use super::MemberBatch;
 use crate::model::limits::LARGEST_SHARE;
 use crate::model::{Amounts, Component, Coupling, Cursor, Dose, Fill, Schedule, Variable};
 
@@ -17,33 +17,32 @@ pub(super) struct Changes {
     errors: Vec<Option<Errors>>,
     /// The times of a lane that misses some.
     missing: Vec<Option<(Schedule, Cursor)>>,
-    done: Vec<usize>,
 }
 
 impl Changes {
-    /// The change at this place of the timetable.
-    pub(super) fn new(place: usize, fill: Fill, members: &mut [Member]) -> Self {
-        let own = |m: &Member| m.changes[place].litres;
-        let quantities = members.first().map_or(0, |m| m.amounts.len());
+    /// The change at this place of a regime, from just after a time on.
+    pub(super) fn new(place: usize, fill: Fill, after: f64, lanes: &mut [&mut MemberStretch]) -> Self {
+        let quantities = lanes.first().map_or(0, |m| m.base.len());
+        let content = |j: usize| lanes.iter().map(|m| m.changes[place].content[j]).collect();
         Self {
             fill,
-            litres: members.iter().map(own).collect(),
-            content: columns(quantities, members, |m, j| m.changes[place].content[j]),
-            missing: members
+            litres: lanes.iter().map(|m| m.changes[place].litres).collect(),
+            content: (0..quantities).map(content).collect(),
+            missing: lanes
                 .iter_mut()
                 .map(|m| m.changes[place].missing.take())
                 .map(|some| {
-                    let cursor = Cursor::after(some.as_ref()?, -2.0 * SAME_INSTANT_D);
+                    let cursor = Cursor::after(some.as_ref()?, after);
                     Some((some?, cursor))
                 })
                 .collect(),
-            errors: members.iter_mut().map(|m| m.changes[place].errors.take()).collect(),
-            done: vec![0; members.len()],
+            errors: lanes.iter_mut().map(|m| m.changes[place].errors.take()).collect(),
         }
     }
 
-    /// Litres that each lane takes out now: none in a lane that misses this one, or has left.
-    fn asked(&mut self, time: f64, gone: &[bool]) -> Result<Column, EngineError> {
+    /// Litres that each lane takes out now, and how often each has `done` this change: none in a lane that misses it, or
+    /// has left.
+    fn asked(&mut self, time: f64, gone: &[bool], done: &mut [usize]) -> Result<Column, EngineError> {
         let mut asked = self.litres.clone();
         for (l, missing) in self.missing.iter_mut().enumerate() {
             if let Some((schedule, cursor)) = missing {
@@ -58,10 +57,10 @@ impl Changes {
                 continue;
             }
             if let Some(errors) = &self.errors[l] {
-                let batch = errors.batch(self.done[l])?;
+                let batch = errors.batch(done[l])?;
                 self.content.iter_mut().zip(batch.row()).for_each(|(column, content)| column[l] = *content);
             }
-            self.done[l] += 1;
+            done[l] += 1;
         }
         Ok(asked)
     }
@@ -76,9 +75,14 @@ pub(super) struct Doses {
 }
 
 impl Doses {
-    /// The dose at this place of the timetable.
-    pub(super) fn new(place: usize, dose: &Dose, coupling: Option<&Coupling>, members: &[Member]) -> Self {
-        let column = |k: usize| -> Column { members.iter().map(|m| m.doses[place][k]).collect() };
+    /// A dose, of which `of` finds what a member's brings.
+    pub(super) fn new(
+        dose: &Dose,
+        coupling: Option<&Coupling>,
+        members: &[Member],
+        of: impl Fn(&Member) -> &Vec<f64>,
+    ) -> Self {
+        let column = |k: usize| -> Column { members.iter().map(|m| of(m)[k]).collect() };
         let brings: Vec<_> = brings(dose, coupling).iter().enumerate().map(|(k, (of, _))| (*of, column(k))).collect();
         let counts = |(of, column): &(Component, Column)| {
             !matches!(of, Component::Solute(_)) && column.iter().any(|amount| *amount != 0.0)
@@ -93,9 +97,9 @@ impl MemberBatch {
     pub(super) fn act(&mut self, act: Event) -> Result<(), EngineError> {
         match act {
             Event::Midnight => {
-                self.evaporation.put((self.time + SAME_INSTANT_D).floor(), &mut self.today);
+                self.force.pass_midnight(self.time);
             }
-            Event::Refill => self.stock.copy_from_slice(&self.capacity),
+            Event::Refill => self.stock.copy_from_slice(&self.force.capacity),
             Event::Change(i) => self.change(i)?,
             Event::Dose(i) => self.dose(i),
             // A reading moves nothing, a row is taken elsewhere, and the rest is no part of a timetable.
@@ -106,8 +110,8 @@ impl MemberBatch {
 
     #[inline(always)]
     fn change(&mut self, i: usize) -> Result<(), EngineError> {
-        let change = &mut self.changes[i];
-        let mut litres = change.asked(self.time, &self.gone)?;
+        let change = &mut self.force.changes[i];
+        let mut litres = change.asked(self.time, &self.gone, &mut self.done[i])?;
         litres.iter_mut().zip(&self.volume).for_each(|(litres, volume)| *litres = litres.min(LARGEST_SHARE * volume));
         let share: Column = litres.iter().zip(&self.volume).map(|(litres, volume)| litres / volume).collect();
         for column in &mut self.amounts {
@@ -151,7 +155,7 @@ impl MemberBatch {
 
     #[inline(always)]
     fn dose(&mut self, i: usize) {
-        let dose = &self.doses[i];
+        let dose = &self.force.doses[i];
         for (of, amounts) in &dose.brings {
             self.amounts[of.place()].iter_mut().zip(amounts).for_each(|(amount, more)| *amount += more);
         }
@@ -160,8 +164,8 @@ impl MemberBatch {
             return;
         }
         // Solutes by themselves move neither level nor salinity.
-        for k in 0..self.doses[i].brings.len() {
-            let Component::Solute(solute) = self.doses[i].brings[k].0 else { continue };
+        for k in 0..self.force.doses[i].brings.len() {
+            let Component::Solute(solute) = self.force.doses[i].brings[k].0 else { continue };
             for b in 0..self.bands.len() {
                 if self.bands[b].of == Variable::Solute(solute) {
                     self.misfit.fill(0.0);

@@ -57,8 +57,8 @@ fn short(y: f64) -> f64 {
 pub(super) fn top_off(lanes: &mut MemberBatch, days: f64) {
     let n = lanes.top.len();
     let (top, drawn, misfit) = (&mut lanes.top[..n], &mut lanes.drawn[..n], &mut lanes.misfit[..n]);
-    let (water_l, fresh_kg, today) = (&lanes.water_l[..n], &lanes.fresh_kg[..n], &lanes.today[..n]);
-    let (carried, rise, pump, stock) = (&lanes.carried[..n], &lanes.rise[..n], &lanes.pump[..n], &lanes.stock[..n]);
+    let (water_l, fresh_kg, today) = (&lanes.water_l[..n], &lanes.fresh_kg[..n], &lanes.force.today[..n]);
+    let (carried, rise, pump, stock) = (&lanes.carried[..n], &lanes.rise[..n], &lanes.force.pump[..n], &lanes.stock[..n]);
     for l in 0..n {
         top[l] = (water_l[l] * fresh_kg[l] * today[l] - carried[l]) / rise[l];
         drawn[l] = top[l] * days;
@@ -121,7 +121,7 @@ pub(super) fn look_at_band(lanes: &mut MemberBatch, b: usize) {
     let n = lanes.top.len();
     let band = &lanes.bands[b];
     let (volume, psu, misfit) = (&lanes.volume[..n], &lanes.psu[..n], &mut lanes.misfit[..n]);
-    let (low, high) = (&band.low[..n], &band.high[..n]);
+    let (low, high, slack) = (&band.low[..n], &band.high[..n], &lanes.slack[..n]);
     match band.of {
         Variable::Salinity => {
             for l in 0..n {
@@ -133,7 +133,7 @@ pub(super) fn look_at_band(lanes: &mut MemberBatch, b: usize) {
             let amount = if is_parted { &lanes.alkalinity[..n] } else { &lanes.amounts[solute.place() + 2][..n] };
             for l in 0..n {
                 let (low, high) = (low[l] * volume[l] - amount[l], amount[l] - high[l] * volume[l]);
-                misfit[l] = larger(misfit[l], larger(low, high));
+                misfit[l] = larger(misfit[l], larger(low, high) + slack[l] * amount[l].abs());
             }
         }
     }
@@ -161,7 +161,7 @@ pub(super) fn give_row(lanes: &mut MemberBatch, row: &mut [&mut [f64]]) {
 
 /// The larger of two numbers, by one comparison: that is one instruction for several lanes.
 #[inline]
-fn larger(a: f64, b: f64) -> f64 {
+pub(super) fn larger(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }
 
@@ -185,7 +185,7 @@ pub(super) fn held(lanes: &mut MemberBatch, slot: usize) {
             }
         }
     }
-    let (water, dried, today) = (&mut lanes.amounts[0][..n], &factors.dried[..n], &lanes.today[..n]);
+    let (water, dried, today) = (&mut lanes.amounts[0][..n], &factors.dried[..n], &lanes.force.today[..n]);
     for l in 0..n {
         water[l] -= dried[l] * today[l];
     }
@@ -197,9 +197,9 @@ pub(super) fn way_to_level(lanes: &mut MemberBatch, days: f64) {
     let n = lanes.top.len();
     let (first, first_top, more) = (&mut lanes.off.days[..n], &mut lanes.off.top[..n], &mut lanes.off.more[..n]);
     let (drawn, misfit, stock) = (&mut lanes.drawn[..n], &mut lanes.misfit[..n], &lanes.stock[..n]);
-    let (volume, level, tolerance) = (&lanes.volume[..n], &lanes.level[..n], &lanes.tolerance[..n]);
-    let (top, pump, rise, out) = (&lanes.top[..n], &lanes.pump[..n], &lanes.rise[..n], &lanes.out[..n]);
-    let fastest = &lanes.fastest[..n];
+    let (volume, level, tolerance) = (&lanes.volume[..n], &lanes.force.level[..n], &lanes.tolerance[..n]);
+    let (top, pump, rise, out) = (&lanes.top[..n], &lanes.force.pump[..n], &lanes.rise[..n], &lanes.force.out[..n]);
+    let fastest = &lanes.force.fastest[..n];
     for l in 0..n {
         let off = volume[l] - level[l];
         let is_off = off.abs() > tolerance[l];
@@ -227,12 +227,12 @@ pub(super) fn off_level(lanes: &mut MemberBatch, slot: usize) {
     held(lanes, slot);
     let factors = lanes.factors.at(slot);
     let n = lanes.top.len();
-    let (top, fresh_kg, today) = (&lanes.top[..n], &lanes.fresh_kg[..n], &lanes.today[..n]);
+    let (top, fresh_kg, today) = (&lanes.top[..n], &lanes.fresh_kg[..n], &lanes.force.today[..n]);
     let (days, first_top, more) = (&lanes.off.days[..n], &lanes.off.top[..n], &lanes.off.more[..n]);
     let columns = lanes.amounts.iter_mut().zip(&lanes.before).zip(&mut lanes.between);
     for (j, ((after, now), between)) in columns.enumerate() {
         let (after, now, between) = (&mut after[..n], &now[..n], &mut between[..n]);
-        let (lambda, base, fresh) = (&lanes.lambda[j][..n], &lanes.base[j][..n], &lanes.fresh[j][..n]);
+        let (lambda, base, fresh) = (&lanes.force.lambda[j][..n], &lanes.force.base[j][..n], &lanes.force.fresh[j][..n]);
         let keep = &factors.keep[j][..n];
         let dries = if j == 0 { 1.0 } else { 0.0 };
         for l in 0..n {

@@ -8,22 +8,26 @@
 #![expect(clippy::inline_always, reason = "a loop is as wide as the function that it stands in is compiled for")]
 
 mod events;
+mod in_force;
 mod kernels;
 mod member;
 mod scalar_fallback;
+mod two_levels;
 mod wide;
 
 pub use member::Timetable;
 
-use super::event_queue::{EventQueue, SAME_INSTANT_D};
+use super::event_queue::SAME_INSTANT_D;
 use super::flows::LEAST_SALT_PSU;
 use super::{Crossings, EngineError, OutputGrid};
-use crate::model::{Band, Coupling, Evaporation, Plan, Variable, VolumeLaw};
+use crate::model::{Band, Coupling, Plan, Variable, VolumeLaw};
 use crate::numerics::{Elementary, Recent, exprel};
-use events::{Changes, Doses};
+use in_force::InForce;
 use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
-use member::Member;
+use member::{Member, stretches};
 use scalar_fallback::ScalarFallback;
+use std::collections::VecDeque;
+use two_levels::TwoLevels;
 use wide::Wide;
 
 /// Segments whose lengths \[d\] differ by less are of one length.
@@ -38,31 +42,23 @@ const SELDOM: u32 = 16;
 /// Members side by side. A column has a number for each lane; a list of them begins with water and salt \[kg\], and
 /// the solutes follow.
 pub struct MemberBatch {
-    queue: EventQueue,
     time: f64,
+    /// What is done now, and from the next edge of a period on.
+    force: InForce,
+    later: VecDeque<InForce>,
     /// Amounts now, where the segment began, and where in it the level was reached.
     amounts: Vec<Column>,
     before: Vec<Column>,
     between: Vec<Column>,
-    /// Supply without top-off and evaporation, uptake taken off, and what a litre of top-off brings.
-    base: Vec<Column>,
-    fresh: Vec<Column>,
-    /// First-order loss; the same and dilution with the level held; the largest of these \[1/d\].
+    /// First-order loss \[1/d\].
     loss: Vec<Column>,
-    lambda: Vec<Column>,
-    fastest: Column,
-    /// Tank water leaving, and the flow of the float's pump \[L/d\].
-    out: Column,
-    pump: Column,
     /// Kilograms of a litre of fresh water.
     fresh_kg: Column,
-    /// The level that the float holds and within what, the operating level, and the rim \[L\].
-    level: Column,
+    /// Within what the float holds its level, the operating level, and the rim \[L\].
     tolerance: Column,
     mark: Column,
     rim: Column,
-    /// What the top-off reservoir holds when full, and now \[L\].
-    capacity: Column,
+    /// What is in the top-off reservoir \[L\].
     stock: Column,
     /// The volume law, its litres per kilogram of water and of salt, and the salinities \[psu\] between which it need
     /// not be looked at.
@@ -77,18 +73,13 @@ pub struct MemberBatch {
     carried: Column,
     /// The practical salinity is the first of these times `S/(W + second·S)`.
     salinity: [f64; 2],
-    evaporation: Evaporations,
-    /// Evaporation \[L/d\].
-    today: Column,
     /// Alkalinity that goes with nitrogen: in its place stands its sum with the nitrogen, and here it is by itself.
     coupling: Option<Coupling>,
     alkalinity: Column,
-    /// Whether calcification takes calcium out of the salt in some lane: where there is hardly any, it is not for lanes.
-    lays_down: bool,
     /// Solutes with an uptake in some lane.
     taking: Vec<usize>,
-    changes: Vec<Changes>,
-    doses: Vec<Doses>,
+    /// How often each lane has done each change, by its place in the regime.
+    done: Vec<Vec<usize>>,
     bands: Vec<Edges>,
     crossings: Vec<Crossings>,
     /// Volume \[L\] and salinity \[psu\] of the amounts now.
@@ -100,6 +91,9 @@ pub struct MemberBatch {
     top: Column,
     drawn: Column,
     off: Off,
+    float: TwoLevels,
+    /// Share of a value by which it may have been beyond the ends of a segment.
+    slack: Column,
     /// Whether the level is off in some lane.
     is_off: bool,
     factors: Recent<f64, Factors, LENGTHS>,
@@ -113,48 +107,6 @@ pub struct MemberBatch {
     /// Members that have left, and those that did so lately.
     gone: Vec<bool>,
     left: Vec<usize>,
-}
-
-/// How evaporation goes from day to day.
-enum Evaporations {
-    /// Each day is as the first.
-    Same,
-    /// A row a day, in it the lanes: one midnight reads one row.
-    Drawn(Column),
-    /// Each lane knows its own.
-    Known(Vec<Evaporation>),
-}
-
-impl Evaporations {
-    fn new(lanes: Vec<Evaporation>) -> Self {
-        if !lanes.iter().any(Evaporation::varies) {
-            return Self::Same;
-        }
-        let drawn = lanes.iter().map(|e| if let Evaporation::Daily(days) = e { Some(&days[..]) } else { None });
-        let Some(drawn) = drawn.collect::<Option<Vec<&[f64]>>>() else { return Self::Known(lanes) };
-        let days = drawn.iter().map(|days| days.len()).max().unwrap_or(0);
-        // The last day stays.
-        let on = |day: usize| move |days: &&[f64]| days.get(day).or(days.last()).copied().unwrap_or(0.0);
-        let mut rows = Vec::with_capacity(days * drawn.len());
-        (0..days).for_each(|day| rows.extend(drawn.iter().map(on(day))));
-        Self::Drawn(rows)
-    }
-
-    /// Puts the rates \[L/d\] of a day into `today`.
-    fn put(&self, day: f64, today: &mut [f64]) {
-        match self {
-            Self::Same => {}
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "days of a run")]
-            Self::Drawn(rows) => {
-                let mut rows = rows.chunks_exact(today.len().max(1));
-                let last = rows.len().saturating_sub(1);
-                if let Some(row) = rows.nth(last.min(day as usize)) {
-                    today.copy_from_slice(row);
-                }
-            }
-            Self::Known(lanes) => today.iter_mut().zip(lanes).for_each(|(today, e)| *today = e.on_day(day)),
-        }
-    }
 }
 
 /// The edges of a band that each lane has yet to leave.
@@ -173,10 +125,6 @@ fn edges(plan: &Plan, count: usize) -> Vec<Edges> {
         high: edge(band.high, f64::INFINITY),
     };
     plan.bands.iter().map(of).collect()
-}
-
-fn columns(quantities: usize, members: &[Member], of: impl Fn(&Member, usize) -> f64) -> Vec<Column> {
-    (0..quantities).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
 }
 
 /// Members that are to go in lanes.
@@ -211,30 +159,29 @@ impl MemberBatch {
     fn of(timetable: &Timetable, mut members: Vec<Member>) -> Self {
         let plan = &timetable.plan;
         let (n, count) = (plan.species.len() + 2, members.len());
-        let column = |of: &dyn Fn(&Member) -> f64| members.iter().map(of).collect::<Column>();
-        let columns = |of: &dyn Fn(&Member, usize) -> f64| columns(n, &members, of);
-        let empty = || vec![0.0; count];
         let coupling = Coupling::of(&plan.species);
+        let stretches = stretches(plan);
+        let mut force = |(place, stretch)| InForce::new(plan, stretch, place, coupling.as_ref(), &mut members);
+        let first = force((0, &stretches[0]));
+        let later = stretches.iter().enumerate().skip(1).map(force).collect();
+        let column = |of: &dyn Fn(&Member) -> f64| members.iter().map(of).collect::<Column>();
+        let columns = |of: &dyn Fn(&Member, usize) -> f64| -> Vec<Column> {
+            (0..n).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
+        };
+        let empty = || vec![0.0; count];
         let mut lanes = Self {
-            queue: EventQueue::new(plan, &plan.regime, -2.0 * SAME_INSTANT_D),
             time: 0.0,
+            force: first,
+            later,
             amounts: columns(&|m, j| m.amounts[j]),
             before: vec![empty(); n],
             between: vec![empty(); n],
-            base: columns(&|m, j| m.base[j]),
-            fresh: columns(&|m, j| m.fresh[j]),
             loss: columns(&|m, j| m.loss[j]),
-            lambda: columns(&|m, j| m.loss[j] + m.out / m.level),
-            fastest: column(&|m| m.loss.iter().fold(0.0, |most: f64, loss| most.max(*loss)) + m.out / m.level),
-            out: column(&|m| m.out),
             fresh_kg: column(&|m| m.fresh_kg_per_l),
-            pump: column(&|m| m.pump),
-            level: column(&|m| m.level),
             mark: column(&|m| m.mark),
             rim: column(&|m| m.rim),
             tolerance: column(&|m| m.tolerance),
-            capacity: column(&|m| m.capacity),
-            stock: column(&|m| m.capacity),
+            stock: column(&|m| m.stock),
             laws: members.iter().map(|m| m.law).collect(),
             water_l: empty(),
             salt_l: empty(),
@@ -243,18 +190,10 @@ impl MemberBatch {
             low_psu: empty(),
             high_psu: empty(),
             salinity: members.first().map_or([0.0; 2], |m| m.law.salinity_weights()),
-            today: column(&|m| m.evaporation.on_day(0.0)),
             taking: (0..n - 2).filter(|i| members.iter().any(|m| m.takes[*i])).collect(),
-            doses: plan
-                .regime
-                .doses
-                .iter()
-                .enumerate()
-                .map(|(i, dose)| Doses::new(i, dose, coupling.as_ref(), &members))
-                .collect(),
             alkalinity: empty(),
-            lays_down: members.iter().any(|m| m.lays_down),
             coupling,
+            done: vec![vec![0; count]; plan.regimes().map(|r| r.changes.len()).max().unwrap_or(0)],
             bands: edges(plan, count),
             crossings: vec![Crossings::new(&plan.bands); count],
             volume: empty(),
@@ -263,6 +202,8 @@ impl MemberBatch {
             top: empty(),
             drawn: empty(),
             off: Off { days: empty(), top: empty(), more: empty() },
+            float: TwoLevels::new(count),
+            slack: empty(),
             is_off: false,
             factors: Recent::default(),
             misfit: empty(),
@@ -271,12 +212,7 @@ impl MemberBatch {
             singles: vec![0; count],
             gone: vec![false; count],
             left: Vec::new(),
-            changes: Vec::new(),
-            evaporation: Evaporations::Same,
         };
-        let changes = plan.regime.changes.iter().enumerate();
-        lanes.changes = changes.map(|(i, change)| Changes::new(i, change.fill, &mut members)).collect();
-        lanes.evaporation = Evaporations::new(members.into_iter().map(|m| m.evaporation).collect());
         (0..count).for_each(|l| lanes.follow_law(l));
         lanes.look_at_instant();
         lanes
@@ -321,20 +257,38 @@ impl MemberBatch {
         let mut rows = cells.chunks_exact_mut(self.amounts.len() - 1);
         self.rows(&mut grid, &mut rows);
         loop {
-            let next = self.queue.next().min(end);
+            let edge = self.later.front().map_or(f64::INFINITY, |later| later.from);
+            let next = self.force.queue.next().min(edge).min(end);
             if next > self.time {
                 self.segment(next - self.time);
                 self.time = next;
             }
             self.rows(&mut grid, &mut rows);
-            if self.queue.next() > end + SAME_INSTANT_D {
-                return Ok(());
+            if edge <= self.time + SAME_INSTANT_D {
+                self.turn_period();
             }
-            self.queue.take(self.time, &mut due);
+            if self.force.queue.next() > self.time + SAME_INSTANT_D {
+                if self.time >= end {
+                    return Ok(());
+                }
+                continue;
+            }
+            self.force.queue.take(self.time, &mut due);
             for act in &due {
                 self.act(*act)?;
             }
         }
+    }
+
+    /// Turns to what is done from now on. What is due at this very instant is due by the new regime.
+    fn turn_period(&mut self) {
+        let Some(next) = self.later.pop_front() else { return };
+        self.force = next;
+        self.factors = Recent::default();
+        // A smaller reservoir holds less.
+        self.stock.iter_mut().zip(&self.force.capacity).for_each(|(stock, capacity)| *stock = stock.min(*capacity));
+        (0..self.count()).for_each(|l| self.follow_law(l));
+        self.look_at_instant();
     }
 
     /// Gives the rows that have come due.
@@ -351,8 +305,23 @@ impl MemberBatch {
     #[inline(always)]
     fn segment(&mut self, days: f64) {
         self.segments += 1;
-        let slot = self.factors(days);
         std::mem::swap(&mut self.amounts, &mut self.before);
+        if self.force.gap.is_some() {
+            two_levels::segment(self, days);
+        } else {
+            self.of_one_level(days);
+        }
+        self.look_at_misfits(days);
+        self.stock.iter_mut().zip(&self.drawn).for_each(|(stock, drawn)| *stock -= drawn);
+        if self.is_off {
+            self.look_at_level();
+        }
+    }
+
+    /// With a float of one level, which holds it or comes to it.
+    #[inline(always)]
+    fn of_one_level(&mut self, days: f64) {
+        let slot = self.factors(days);
         kernels::top_off(self, days);
         if self.is_off {
             kernels::way_to_level(self, days);
@@ -365,27 +334,29 @@ impl MemberBatch {
             kernels::held(self, slot);
         }
         kernels::look(self);
-        if self.is_strained() {
-            let mut alone = self.alone.take().unwrap_or_else(|| Box::new(ScalarFallback::new(self.amounts.len() - 2)));
-            for l in 0..self.count() {
-                if Self::is_strain(self.misfit[l]) && !self.gone[l] {
-                    self.drawn[l] = 0.0;
-                    self.is_off = true;
-                    self.singles[l] += 1;
-                    let too_often = self.singles[l] > FEW_SINGLES + self.segments / SELDOM;
-                    if too_often || self.single(&mut alone, l, days).is_none() {
-                        self.leave(l);
-                    }
-                    self.weigh(l);
-                    self.forget_left(l);
+    }
+
+    /// Takes the lanes that must be looked at by themselves through the segment again.
+    #[inline(always)]
+    fn look_at_misfits(&mut self, days: f64) {
+        if !self.is_strained() {
+            return;
+        }
+        let mut alone = self.alone.take().unwrap_or_else(|| Box::new(ScalarFallback::new(self.amounts.len() - 2)));
+        for l in 0..self.count() {
+            if Self::is_strain(self.misfit[l]) && !self.gone[l] {
+                self.drawn[l] = 0.0;
+                self.is_off = true;
+                self.singles[l] += 1;
+                let too_often = self.singles[l] > FEW_SINGLES + self.segments / SELDOM;
+                if too_often || self.single(&mut alone, l, days).is_none() {
+                    self.leave(l);
                 }
+                self.weigh(l);
+                self.forget_left(l);
             }
-            self.alone = Some(alone);
         }
-        self.stock.iter_mut().zip(&self.drawn).for_each(|(stock, drawn)| *stock -= drawn);
-        if self.is_off {
-            self.look_at_level();
-        }
+        self.alone = Some(alone);
     }
 
     /// Whether some lane must be looked at by itself.
@@ -412,7 +383,7 @@ impl MemberBatch {
     #[inline(always)]
     fn look_at_level(&mut self) {
         self.is_off =
-            (0..self.count()).any(|l| !self.gone[l] && (self.volume[l] - self.level[l]).abs() > self.tolerance[l]);
+            (0..self.count()).any(|l| !self.gone[l] && (self.volume[l] - self.force.level[l]).abs() > self.tolerance[l]);
     }
 
     /// Volume and salinity of one lane.
@@ -428,7 +399,7 @@ impl MemberBatch {
         if let Some(law) = self.laws[l].renewed(crate::units::PracticalSalinity::from_psu(psu)) {
             self.laws[l] = law;
             self.follow_law(l);
-            if self.lays_down && psu < LEAST_SALT_PSU + 1.0 {
+            if self.force.lays_down && psu < LEAST_SALT_PSU + 1.0 {
                 self.leave(l);
             }
         }
@@ -438,8 +409,9 @@ impl MemberBatch {
     fn follow_law(&mut self, l: usize) {
         let law = &self.laws[l];
         (self.water_l[l], self.salt_l[l]) = (law.volumes.water, law.volumes.salt);
-        self.rise[l] = law.volume(self.fresh[0][l], self.fresh[1][l]);
-        self.carried[l] = law.volume(self.base[0][l], self.base[1][l]) - self.out[l];
+        let force = &self.force;
+        self.rise[l] = law.volume(force.fresh[0][l], force.fresh[1][l]);
+        self.carried[l] = law.volume(force.base[0][l], force.base[1][l]) - force.out[l];
         let (low, high) = law.holds_between();
         (self.low_psu[l], self.high_psu[l]) = (low.next_up(), high.next_down());
     }
@@ -466,14 +438,14 @@ impl Factors {
     /// The factors of a segment of `days` with the level held.
     fn new(days: f64, lanes: &MemberBatch) -> Self {
         let each = |of: &dyn Fn(usize, usize) -> f64| -> Vec<Column> {
-            (0..lanes.lambda.len()).map(|j| (0..lanes.count()).map(|l| of(j, l)).collect()).collect()
+            (0..lanes.force.lambda.len()).map(|j| (0..lanes.count()).map(|l| of(j, l)).collect()).collect()
         };
-        let keep = each(&|j, l| (-lanes.lambda[j][l] * days).to_exp());
-        let once = each(&|j, l| days * exprel(-lanes.lambda[j][l] * days));
-        let brought = each(&|j, l| once[j][l] * lanes.fresh[j][l]);
+        let keep = each(&|j, l| (-lanes.force.lambda[j][l] * days).to_exp());
+        let once = each(&|j, l| days * exprel(-lanes.force.lambda[j][l] * days));
+        let brought = each(&|j, l| once[j][l] * lanes.force.fresh[j][l]);
         Self {
             is_brought: brought.iter().map(|column| column.iter().any(|b| *b != 0.0)).collect(),
-            given: each(&|j, l| once[j][l] * lanes.base[j][l]),
+            given: each(&|j, l| once[j][l] * lanes.force.base[j][l]),
             brought,
             dried: (0..lanes.count()).map(|l| once[0][l] * lanes.fresh_kg[l]).collect(),
             keep,

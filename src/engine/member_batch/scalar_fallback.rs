@@ -1,7 +1,7 @@
 //! One lane through one segment by the exact step alone: where the volume law is renewed, a band is left, the
 //! level is off for long, the reservoir runs dry or the pump is too weak.
 
-use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, float_that_works};
+use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, Pump, float_of_two_levels, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::root_events::law_ends;
 use super::member::{apart, summed};
@@ -58,9 +58,12 @@ impl MemberBatch {
         amounts.row_mut().iter_mut().zip(&self.before).for_each(|(amount, column)| *amount = column[l]);
         apart(self.coupling.as_ref(), amounts);
         let (mut from, mut rest) = (self.time, days);
+        self.float.on[l] = self.float.before[l];
         for _ in 0..MOST_PARTS {
             let law = self.laws[l];
-            let (top_off, mut part) = self.flow(l, amounts, rest, flow)?;
+            let now = self.flow(l, amounts, rest, flow)?;
+            let (top_off, mut part) = (now.top_off, now.days);
+            self.float.on[l] = if now.pump == Pump::On { 1.0 } else { 0.0 };
             stepper.step(flow, at_zero, amounts, part, after, integral);
             let weighed = law.weigh(amounts.water_and_salt());
             let mut then = law.weigh(after.water_and_salt());
@@ -122,35 +125,56 @@ impl MemberBatch {
         volume < self.rim[l] - self.tolerance[l] && volume > 2.0 * EMPTY_SHARE * self.mark[l]
     }
 
-    /// Puts the flows in force from these amounts on into `flow`; gives the top-off among them \[L/d\], and for how
-    /// long of `rest` days they are: what [`Situation::flows`](super::super::flows::Situation::flows) gives for a float
-    /// that works.
-    fn flow(&self, l: usize, amounts: &Amounts, rest: f64, flow: &mut Flow) -> Option<(f64, f64)> {
+    /// Puts the flows in force from these amounts on into `flow`, for some of `rest` days: what
+    /// [`Situation::flows`](super::super::flows::Situation::flows) gives for a float that works.
+    fn flow(&self, l: usize, amounts: &Amounts, rest: f64, flow: &mut Flow) -> Option<Now> {
+        let force = &self.force;
         let volume = self.laws[l].volume(amounts.water_kg(), amounts.salt_kg());
-        let dry_kg = self.fresh_kg[l] * self.today[l];
+        let dry_kg = self.fresh_kg[l] * force.today[l];
         let unheld = self.carried[l] - self.water_l[l] * dry_kg;
         let need = -unheld / self.rise[l];
-        let off = volume - self.level[l];
-        let has_water = self.stock[l] > 0.0;
-        let float = || float_that_works(off, self.tolerance[l], need, self.pump[l]);
-        let (mode, top_off) = if has_water { float() } else { (Mode::Free, 0.0) };
+        let (level, pump, has_water) = (force.level[l], force.pump[l], self.stock[l] > 0.0);
+        let mut now =
+            Now { top_off: 0.0, days: rest, pump: if self.float.on[l] > 0.0 { Pump::On } else { Pump::Off } };
+        let (mut mode, mut off) = (Mode::Free, volume - level);
+        match &force.gap {
+            _ if !has_water => {}
+            Some(gap) => {
+                now.pump = float_of_two_levels(now.pump, volume, level, gap[l], self.tolerance[l]);
+                if now.pump == Pump::On {
+                    (mode, now.top_off) = (Mode::Filling, pump);
+                } else {
+                    off += gap[l];
+                }
+            }
+            None => (mode, now.top_off) = float_that_works(off, self.tolerance[l], need, pump),
+        }
         let (volume, drift) = match mode {
-            Mode::Held => (self.level[l], 0.0),
-            _ => (volume, unheld + top_off * self.rise[l]),
+            Mode::Held => (level, 0.0),
+            _ => (volume, unheld + now.top_off * self.rise[l]),
         };
-        let mut days = rest;
         // Without water the float cannot tell when the level is right.
         if has_water && off.abs() > self.tolerance[l] && off * drift < 0.0 {
-            days = days.min(-off / drift);
+            now.days = now.days.min(-off / drift);
         }
-        if top_off > 0.0 {
-            days = days.min(self.stock[l] / top_off);
+        if now.top_off > 0.0 {
+            now.days = now.days.min(self.stock[l] / now.top_off);
         }
-        (flow.volume, flow.drift, flow.out) = (volume, drift, self.out[l]);
-        let supply = self.base.iter().zip(&self.fresh).map(|(base, fresh)| base[l] + top_off * fresh[l]);
+        (flow.volume, flow.drift, flow.out) = (volume, drift, force.out[l]);
+        let supply = force.base.iter().zip(&force.fresh).map(|(base, fresh)| base[l] + now.top_off * fresh[l]);
         flow.supply.row_mut().iter_mut().zip(supply).for_each(|(own, supply)| *own = supply);
         flow.supply[Component::Water] -= dry_kg;
         apart(self.coupling.as_ref(), &mut flow.supply);
-        (days > 0.0 && self.is_within(l, volume + drift * days)).then_some((top_off, days))
+        (now.days > 0.0 && self.is_within(l, volume + drift * now.days)).then_some(now)
     }
+}
+
+/// What a float makes of the moment.
+struct Now {
+    /// Top-off \[L/d\].
+    top_off: f64,
+    /// For how long it stays so.
+    days: f64,
+    /// What the pump of a float of two levels does.
+    pump: Pump,
 }
