@@ -71,6 +71,30 @@ impl Observer for Alone {
     }
 }
 
+/// Lowest and highest of a quantity on the rows of a run.
+struct EveryRow {
+    of: Option<Variable>,
+    lowest: f64,
+    highest: f64,
+}
+
+impl Default for EveryRow {
+    fn default() -> Self {
+        Self { of: None, lowest: f64::INFINITY, highest: f64::NEG_INFINITY }
+    }
+}
+
+fn of_key(plan: &Plan, key: &str) -> Variable {
+    plan.quantities().find(|of| plan.named(*of).0 == key).unwrap()
+}
+
+impl Observer for EveryRow {
+    fn row(&mut self, row: &Row<'_>) {
+        let value = row.value(self.of.unwrap());
+        (self.lowest, self.highest) = (self.lowest.min(value), self.highest.max(value));
+    }
+}
+
 /// Walks members of a scenario side by side and holds each against a run by itself: rows to a relative 1e-9
 /// and the day on which each band is left to 1e-6.
 fn hold(loaded: &Loaded, uncertain: &Uncertainty, count: usize, widen: impl Fn(usize, Plan) -> Plan + Sync) {
@@ -235,7 +259,9 @@ fn members_in_periods_are_what_they_are_alone() {
         "doses.buffer = \"none\"",
         "top_off.reservoir = \"60 L\"\ntop_off.refill = \"7 d\"",
     ] {
-        for sets in [&[][..], &["top_off.gap=2 L", "solutes.ammonia=none"], &["top_off.reservoir=50 L", "top_off.refill=4 d"]] {
+        for sets in
+            [&[][..], &["top_off.gap=2 L", "solutes.ammonia=none"], &["top_off.reservoir=50 L", "top_off.refill=4 d"]]
+        {
             let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
             for chance in [&uncertain(None, None, None), &windy] {
                 hold(&load_text("six.toml", &text(keys), &sets).unwrap(), chance, 6, spread);
@@ -343,7 +369,11 @@ fn lanes_carry_what_they_can() {
         "dry before it is filled again, always"
     );
     assert_eq!(gone(&["top_off.gap=2 L", "solutes.ammonia=none"]), (0, 0));
-    assert_eq!(gone(&["top_off.gap=0.1 L", "solutes.ammonia=none"]), (0, 20), "more legs a day than lanes take together");
+    assert_eq!(
+        gone(&["top_off.gap=0.1 L", "solutes.ammonia=none"]),
+        (0, 20),
+        "more legs a day than lanes take together"
+    );
     assert_eq!(gone(&["top_off.gap=2 L"]), (0, 20), "300 %/d");
     assert_eq!(gone(&["top_off.by=hand"]), (20, 0));
     let salted = ["run=100 d", "waters.salt_water.salinity=42 psu", "top_off.water=salt_water"];
@@ -372,6 +402,48 @@ fn a_dose_is_seen_before_it_has_gone_again() {
         });
     let band = loaded.scenario.plan.bands.iter().position(|b| b.high == Some(0.25)).unwrap();
     assert!(left.unwrap()[0][band].is_some(), "it is left at a dose");
+}
+
+/// A value of which the band's edge lies between the highest at any instant and the highest on the way: it turns inside a
+/// segment, and the lane sees it.
+#[test]
+fn a_turn_within_a_segment_is_seen() {
+    let mut turns = 0;
+    for sets in [
+        &["doses.buffer.of=ammonia", "doses.buffer.amount=2 mg/L"][..],
+        &[
+            "solutes.nitrate.removal=30 %/d",
+            "solutes.nitrate.start=90 mg/L",
+            "solutes.ammonia=none",
+            "doses.buffer=none",
+            "solutes.alkalinity.uptake=0.8 dKH/d",
+            "change=none",
+        ],
+        &["solutes.nitrate.removal=30 %/d", "solutes.nitrate.start=90 mg/L", "top_off.gap=9 L", "solutes.ammonia=none"],
+        &["top_off.gap=20 L", "solutes.ammonia=none"],
+    ] {
+        for of in ["alkalinity", "nitrate", "salinity", "phosphate"] {
+            let sets = [sets, &["run=30 d", "evaporation.rate=12 L/d"]].concat();
+            let summary = brinecast::app::run(&six(&sets)).unwrap().summary;
+            let span = summary.spans.iter().find(|s| s.key == of).unwrap();
+            let mut rows = EveryRow { of: Some(of_key(&six(&sets).scenario.plan, of)), ..EveryRow::default() };
+            let plan = six(&sets).scenario.plan;
+            let plan = Plan { output_every: Some(interval(&plan)), ..plan };
+            let mut simulation = Simulation::new(&plan).unwrap();
+            simulation.show("", &mut rows);
+            simulation.run_until(30.0, &mut rows).unwrap();
+            let (low, high) = (0.5 * (span.lowest + rows.lowest), 0.5 * (span.highest + rows.highest));
+            for (edge, beyond) in [
+                (format!("below {high}"), span.highest > rows.highest),
+                (format!("above {low}"), span.lowest < rows.lowest),
+            ] {
+                turns += usize::from(beyond);
+                let band = format!("bands.{of}={edge} {}", span.unit);
+                hold(&six(&[&sets[..], &[&*band]].concat()), &uncertain(None, None, None), 1, |_, plan| plan);
+            }
+        }
+    }
+    assert!(turns > 4, "{turns}");
 }
 
 /// To the last bit: what becomes of a member does not depend on the members beside it.

@@ -2,9 +2,9 @@
 
 use super::super::event_queue::{Event, SAME_INSTANT_D};
 use super::super::{EngineError, Observer, Row};
+use super::MemberBatch;
 use super::kernels::{self, Column};
 use super::member::{Errors, Member, MemberStretch, apart, brings};
-use super::MemberBatch;
 use crate::model::limits::LARGEST_SHARE;
 use crate::model::{Amounts, Component, Coupling, Cursor, Dose, Fill, Schedule, Variable};
 

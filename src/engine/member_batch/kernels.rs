@@ -17,7 +17,7 @@ pub(super) type Column = Vec<f64>;
 const SHORT_EXPONENT: f64 = 1.0 / 16.0;
 
 /// Largest share by which the volume may change in an interval off the level that all lanes take together.
-pub(super) const MOST_OFF_LEVEL: f64 = 1e-3;
+const MOST_OFF_LEVEL: f64 = 1e-3;
 /// Largest error of such an interval, as a share of what comes in it.
 const OFF_LEVEL_ERROR: f64 = 1e-12;
 
@@ -58,7 +58,8 @@ pub(super) fn top_off(lanes: &mut MemberBatch, days: f64) {
     let n = lanes.top.len();
     let (top, drawn, misfit) = (&mut lanes.top[..n], &mut lanes.drawn[..n], &mut lanes.misfit[..n]);
     let (water_l, fresh_kg, today) = (&lanes.water_l[..n], &lanes.fresh_kg[..n], &lanes.force.today[..n]);
-    let (carried, rise, pump, stock) = (&lanes.carried[..n], &lanes.rise[..n], &lanes.force.pump[..n], &lanes.stock[..n]);
+    let (carried, rise, pump, stock) =
+        (&lanes.carried[..n], &lanes.rise[..n], &lanes.force.pump[..n], &lanes.stock[..n]);
     for l in 0..n {
         top[l] = (water_l[l] * fresh_kg[l] * today[l] - carried[l]) / rise[l];
         drawn[l] = top[l] * days;
@@ -232,7 +233,8 @@ pub(super) fn off_level(lanes: &mut MemberBatch, slot: usize) {
     let columns = lanes.amounts.iter_mut().zip(&lanes.before).zip(&mut lanes.between);
     for (j, ((after, now), between)) in columns.enumerate() {
         let (after, now, between) = (&mut after[..n], &now[..n], &mut between[..n]);
-        let (lambda, base, fresh) = (&lanes.force.lambda[j][..n], &lanes.force.base[j][..n], &lanes.force.fresh[j][..n]);
+        let (lambda, base, fresh) =
+            (&lanes.force.lambda[j][..n], &lanes.force.base[j][..n], &lanes.force.fresh[j][..n]);
         let keep = &factors.keep[j][..n];
         let dries = if j == 0 { 1.0 } else { 0.0 };
         for l in 0..n {

@@ -6,8 +6,8 @@ use super::super::EngineError;
 use super::super::flows::{LEAST_SALT_PSU, LEVEL_TOLERANCE, Pump, Situation};
 use super::super::waters::{contents, start_amounts, start_law};
 use crate::model::{
-    Amounts, BEFORE_SOLUTES, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Kinetics, Plan, Regime,
-    Schedule, SoluteId, Stretch, Timing, VolumeLaw, Water,
+    Amounts, BEFORE_SOLUTES, Basis, Change, Component, Coupling, Dose, Evaporation, FloatState, Id, Kinetics, Plan,
+    Regime, Schedule, SoluteId, Stretch, Timing, VolumeLaw, Water,
 };
 use crate::units::{PracticalSalinity, Volume};
 
@@ -41,7 +41,7 @@ impl Timetable {
             Timing::Triggered(_) => Vec::new(),
         };
         let times = stretches(&plan).iter().map(|s| s.regime.changes.iter().map(times).collect()).collect();
-        Self { times, plan }
+        Self { plan, times }
     }
 
     /// Whether a plan does what this timetable knows, at its times, with the level held by a float.
@@ -231,7 +231,10 @@ impl MemberStretch {
         };
         let force = situation.steady();
         let mut base = row(&force.flow.supply, coupling);
-        base[BEFORE_SOLUTES..].iter_mut().zip(&plan.species).for_each(|(base, species)| *base -= species.uptake_per_day);
+        base[BEFORE_SOLUTES..]
+            .iter_mut()
+            .zip(&plan.species)
+            .for_each(|(base, species)| *base -= species.uptake_per_day);
         let changes = regime.changes.iter().zip(&own.changes).map(|(change, all)| {
             let Timing::Scheduled(schedule) = &change.timing else { return Ok(None) };
             let water = &plan.waters[change.water];

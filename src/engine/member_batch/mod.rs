@@ -7,6 +7,7 @@
 
 #![expect(clippy::inline_always, reason = "a loop is as wide as the function that it stands in is compiled for")]
 
+mod coupled;
 mod events;
 mod in_force;
 mod kernels;
@@ -20,10 +21,11 @@ pub use member::Timetable;
 use super::event_queue::SAME_INSTANT_D;
 use super::flows::LEAST_SALT_PSU;
 use super::{Crossings, EngineError, OutputGrid};
-use crate::model::{Band, Coupling, Plan, Variable, VolumeLaw};
+use crate::model::{Band, Coupling, Id, Plan, SoluteId, Variable, VolumeLaw};
 use crate::numerics::{Elementary, Recent, exprel};
+use coupled::Coupled;
 use in_force::InForce;
-use kernels::{Column, Factors, MOST_OFF_LEVEL, Off};
+use kernels::{Column, Factors, Off};
 use member::{Member, stretches};
 use scalar_fallback::ScalarFallback;
 use std::collections::VecDeque;
@@ -76,6 +78,8 @@ pub struct MemberBatch {
     /// Alkalinity that goes with nitrogen: in its place stands its sum with the nitrogen, and here it is by itself.
     coupling: Option<Coupling>,
     alkalinity: Column,
+    /// What is known of it within a segment, where a band watches it.
+    coupled: Option<Coupled>,
     /// Solutes with an uptake in some lane.
     taking: Vec<usize>,
     /// How often each lane has done each change, by its place in the regime.
@@ -169,6 +173,7 @@ impl MemberBatch {
             (0..n).map(|j| members.iter().map(|m| of(m, j)).collect()).collect()
         };
         let empty = || vec![0.0; count];
+        let is_watched = |c: &Coupling| plan.bands.iter().any(|b| b.of == Variable::Solute(SoluteId::of(c.alkalinity)));
         let mut lanes = Self {
             time: 0.0,
             force: first,
@@ -192,6 +197,7 @@ impl MemberBatch {
             salinity: members.first().map_or([0.0; 2], |m| m.law.salinity_weights()),
             taking: (0..n - 2).filter(|i| members.iter().any(|m| m.takes[*i])).collect(),
             alkalinity: empty(),
+            coupled: coupling.as_ref().filter(|c| is_watched(c)).map(|c| Coupled::new(c, count)),
             coupling,
             done: vec![vec![0; count]; plan.regimes().map(|r| r.changes.len()).max().unwrap_or(0)],
             bands: edges(plan, count),
@@ -306,11 +312,13 @@ impl MemberBatch {
     fn segment(&mut self, days: f64) {
         self.segments += 1;
         std::mem::swap(&mut self.amounts, &mut self.before);
+        coupled::begin(self);
         if self.force.gap.is_some() {
             two_levels::segment(self, days);
         } else {
             self.of_one_level(days);
         }
+        coupled::look(self);
         self.look_at_misfits(days);
         self.stock.iter_mut().zip(&self.drawn).for_each(|(stock, drawn)| *stock -= drawn);
         if self.is_off {
@@ -329,11 +337,13 @@ impl MemberBatch {
             // What happens on the way to the level may be undone by the end.
             std::mem::swap(&mut self.amounts, &mut self.between);
             kernels::look(self);
+            coupled::widen(self);
             std::mem::swap(&mut self.amounts, &mut self.between);
         } else {
             kernels::held(self, slot);
         }
         kernels::look(self);
+        coupled::widen(self);
     }
 
     /// Takes the lanes that must be looked at by themselves through the segment again.
@@ -382,8 +392,8 @@ impl MemberBatch {
     /// Whether the level is off in any lane.
     #[inline(always)]
     fn look_at_level(&mut self) {
-        self.is_off =
-            (0..self.count()).any(|l| !self.gone[l] && (self.volume[l] - self.force.level[l]).abs() > self.tolerance[l]);
+        self.is_off = (0..self.count())
+            .any(|l| !self.gone[l] && (self.volume[l] - self.force.level[l]).abs() > self.tolerance[l]);
     }
 
     /// Volume and salinity of one lane.

@@ -4,9 +4,9 @@
 use super::super::flows::{DRY_L, EMPTY_SHARE, Mode, Pump, float_of_two_levels, float_that_works};
 use super::super::observe::{Observer, Segment};
 use super::super::root_events::law_ends;
+use super::MemberBatch;
 use super::member::{apart, summed};
-use super::{MOST_OFF_LEVEL, MemberBatch};
-use crate::model::{Amounts, Component, Flow, Kinetics, Stepper, Variable, VolumeLaw};
+use crate::model::{Amounts, Component, Flow, Kinetics, Stepper};
 
 /// Most parts of a segment; three are usual.
 const MOST_PARTS: usize = 16;
@@ -75,24 +75,20 @@ impl MemberBatch {
             if self.taking.iter().any(|i| after.solutes()[*i] < 0.0) {
                 return None;
             }
-            // Close to the level, and on it, a concentration only rises or only falls, as in the passes.
-            let long = (flow.drift * part).abs() > MOST_OFF_LEVEL * flow.volume;
-            if long || self.is_outside(l, &law, after) {
-                self.crossings[l].segment(&mut Segment {
-                    stepper,
-                    flow,
-                    at_zero,
-                    law: &law,
-                    amounts,
-                    after,
-                    scratch,
-                    integral,
-                    over: &[],
-                    weighed: [weighed, then],
-                    from_d: from,
-                    days: part,
-                });
-            }
+            self.crossings[l].segment(&mut Segment {
+                stepper,
+                flow,
+                at_zero,
+                law: &law,
+                amounts,
+                after,
+                scratch,
+                integral,
+                over: &[],
+                weighed: [weighed, then],
+                from_d: from,
+                days: part,
+            });
             self.stock[l] -= top_off * part;
             if self.stock[l] <= DRY_L {
                 self.stock[l] = 0.0;
@@ -109,17 +105,6 @@ impl MemberBatch {
         None
     }
 
-    /// Whether amounts are outside a band that the lane has yet to leave.
-    fn is_outside(&self, l: usize, law: &VolumeLaw, amounts: &Amounts) -> bool {
-        self.bands.iter().any(|band| {
-            let value = match band.of {
-                Variable::Salinity => law.salinity_psu(amounts.water_kg(), amounts.salt_kg()),
-                Variable::Solute(solute) => amounts[solute] / law.volume(amounts.water_kg(), amounts.salt_kg()),
-            };
-            value < band.low[l] || value > band.high[l]
-        })
-    }
-
     /// Whether a level is neither at the rim nor near the bottom.
     fn is_within(&self, l: usize, volume: f64) -> bool {
         volume < self.rim[l] - self.tolerance[l] && volume > 2.0 * EMPTY_SHARE * self.mark[l]
@@ -134,8 +119,7 @@ impl MemberBatch {
         let unheld = self.carried[l] - self.water_l[l] * dry_kg;
         let need = -unheld / self.rise[l];
         let (level, pump, has_water) = (force.level[l], force.pump[l], self.stock[l] > 0.0);
-        let mut now =
-            Now { top_off: 0.0, days: rest, pump: if self.float.on[l] > 0.0 { Pump::On } else { Pump::Off } };
+        let mut now = Now { top_off: 0.0, days: rest, pump: if self.float.on[l] > 0.0 { Pump::On } else { Pump::Off } };
         let (mut mode, mut off) = (Mode::Free, volume - level);
         match &force.gap {
             _ if !has_water => {}

@@ -9,8 +9,8 @@
 //! as in the exact step ([`series`](crate::model)), here with so many terms for every lane.
 
 use super::super::flows::EMPTY_SHARE;
-use super::MemberBatch;
 use super::kernels::{self, Column, larger};
+use super::{MemberBatch, coupled};
 
 /// Most legs of a segment that all lanes take together.
 const MOST_LEGS: usize = 32;
@@ -65,6 +65,7 @@ pub(super) fn segment(lanes: &mut MemberBatch, days: f64) {
         begin_leg(lanes);
         go(lanes);
         kernels::look(lanes);
+        coupled::widen(lanes);
         if lanes.float.rest.iter().filter(|rest| **rest > 0.0).count() == 0 {
             break;
         }
