@@ -168,20 +168,21 @@ impl Situation<'_> {
         if let Some(rate) = self.regime.top_off.pump() {
             let rate = rate.litres_per_day();
             let need = -drift / self.rise(water);
-            if self.reservoir_l > 0.0 {
+            let (has_water, works) = (self.reservoir_l > 0.0, self.regime.top_off.float == FloatState::Works);
+            if works && gap > 0.0 {
+                // The float goes with the level, whether or not there is anything to pump.
+                f.pump = float_of_two_levels(self.pump, volume, level, gap, tolerance);
+                float_level = if f.pump == Pump::On { level } else { level - gap };
+            } else if works && has_water {
+                float_level = level;
+            }
+            if has_water {
                 (f.mode, f.top_off) = match self.regime.top_off.float {
                     FloatState::StuckOpen => (Mode::Filling, rate),
                     FloatState::StuckShut => (Mode::Free, 0.0),
-                    FloatState::Works if gap > 0.0 => {
-                        f.pump = float_of_two_levels(self.pump, volume, level, gap, tolerance);
-                        let on = f.pump == Pump::On;
-                        float_level = if on { level } else { level - gap };
-                        if on { (Mode::Filling, rate) } else { (Mode::Free, 0.0) }
-                    }
-                    FloatState::Works => {
-                        float_level = level;
-                        float_that_works(volume - level, tolerance, need, rate)
-                    }
+                    FloatState::Works if gap > 0.0 && f.pump == Pump::On => (Mode::Filling, rate),
+                    FloatState::Works if gap > 0.0 => (Mode::Free, 0.0),
+                    FloatState::Works => float_that_works(volume - level, tolerance, need, rate),
                 };
             }
         }

@@ -98,7 +98,16 @@ impl Observer for EveryRow {
 /// Walks members of a scenario side by side and holds each against a run by itself: rows to a relative 1e-9
 /// and the day on which each band is left to 1e-6.
 fn hold(loaded: &Loaded, uncertain: &Uncertainty, count: usize, widen: impl Fn(usize, Plan) -> Plan + Sync) {
-    let base = &loaded.scenario.plan;
+    hold_plan(&loaded.scenario.plan, uncertain, count, widen);
+}
+
+/// The same of a plan.
+pub(crate) fn hold_plan(
+    base: &Plan,
+    uncertain: &Uncertainty,
+    count: usize,
+    widen: impl Fn(usize, Plan) -> Plan + Sync,
+) {
     let member = |i: usize| {
         let mut rng = stream(7, i as u64);
         let mut plan = widen(i, base.clone());
@@ -160,7 +169,11 @@ fn hold(loaded: &Loaded, uncertain: &Uncertainty, count: usize, widen: impl Fn(u
     }
 }
 
-fn uncertain(day_to_day: Option<(f64, f64)>, missed: Option<f64>, batch_error_psu: Option<f64>) -> Uncertainty {
+pub(crate) fn uncertain(
+    day_to_day: Option<(f64, f64)>,
+    missed: Option<f64>,
+    batch_error_psu: Option<f64>,
+) -> Uncertainty {
     let day_to_day = day_to_day.map(|(cv, persistence_d)| brinecast::model::DayToDay { cv, persistence_d });
     Uncertainty { day_to_day, missed, batch_error_psu, ..Uncertainty::default() }
 }

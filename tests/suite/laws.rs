@@ -2,7 +2,7 @@
 //! neither size, units nor the number of threads changes an answer. The scenarios are random and invented.
 
 use brinecast::app::{self, Answer, BUILT_IN, EnsembleRequest, Folder, Loaded, load_text, summarise};
-use brinecast::engine::{Crossings, Outcome, SettleError, Simulation, run, settle};
+use brinecast::engine::{Crossings, EngineError, Outcome, SettleError, Simulation, Statistic, run, settle};
 use brinecast::model::{Band, Coupling, Id, Plan, SoluteId, Variable};
 use brinecast::results::Settled;
 use brinecast::study::{Spread, Uncertainty};
@@ -10,6 +10,7 @@ use brinecast::units::Duration;
 use proptest::prelude::*;
 use proptest::sample::Index;
 
+use crate::batch_vs_scalar::{hold_plan, uncertain};
 use crate::random::{Breadth, Random, Writing, scenario};
 use crate::support::cases;
 use crate::texts::{edited, edits};
@@ -66,6 +67,17 @@ fn settled(text: &str, sets: &[String]) -> Result<Option<Settled>, TestCaseError
     }
 }
 
+/// Bands of which a run leaves each side that it goes to: highest above the first value and lowest below it are gone past.
+fn bands_on_the_way(plan: &Plan, share: f64) -> Result<Vec<Band>, EngineError> {
+    let band = |s: &Statistic| {
+        let edge = |far: f64| {
+            Some(s.first + share * (far - s.first)).filter(|e| (e - s.first).abs() > 1e-6 * s.first.abs().max(1e-3))
+        };
+        Band { of: s.of.expect("not the volume"), low: edge(s.lowest.0), high: edge(s.highest.0) }
+    };
+    Ok(run(plan)?.statistics.variables[1..].iter().map(band).collect())
+}
+
 proptest! {
     #![proptest_config(cases(250))]
 
@@ -75,6 +87,36 @@ proptest! {
         sound(&loaded(&text, &[])?.scenario.plan, &outcome(&text, &[])?, &text)?;
     }
 
+    /// Members side by side have the values, and leave the bands, that each has and leaves by itself.
+    #[test]
+    fn members_side_by_side_are_what_they_are_alone(
+        random in scenario(Breadth::All),
+        // Near the far end lies what turns on the way.
+        share in prop_oneof![0.05..0.95f64, 0.97..0.9999f64],
+        gap in prop::option::of(0.001..0.05f64),
+        coupled in any::<bool>(),
+        period in prop::option::of((1u32..20, 1u32..20, 0.0..1.0f64, 0u8..6)),
+    ) {
+        let mut random = random;
+        random.float_and_light(gap, None, coupled);
+        if let Some((begin, days, evaporation, kind)) = period {
+            random.period(begin, begin + days, evaporation, kind, false);
+        }
+        let text = random.text(Writing::PLAIN);
+        let made = loaded(&text, &["output=1 d".into()]);
+        // A period may end what was never begun, which is refused.
+        prop_assert!(made.is_ok() || period.is_some(), "{:?}", made.err());
+        let Ok(made) = made else { return Ok(()) };
+        let mut plan = made.scenario.plan;
+        plan.bands = bands_on_the_way(&plan, share).map_err(|e| TestCaseError::fail(format!("{e}\n{text}")))?;
+        let held = |chance| {
+            std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hold_plan(&plan, &chance, 2, |_, plan| plan)))
+        };
+        for chance in [uncertain(None, None, None), uncertain(Some((0.3, 3.0)), Some(0.2), Some(0.3))] {
+            prop_assert!(held(chance).is_ok(), "{text}");
+        }
+    }
+
     /// Who watches bands alone, as an ensemble does, sees them left when the run's own statistics do, and no later than the first
     /// row outside: the bands are set where the run goes, so that they are left.
     #[test]
@@ -82,12 +124,7 @@ proptest! {
         let text = random.text(Writing::PLAIN);
         let mut plan = loaded(&text, &["output=2 h".into()])?.scenario.plan;
         let fail = |e: String| TestCaseError::fail(format!("{e}\n{text}"));
-        let free = run(&plan).map_err(|e| fail(e.to_string()))?;
-        plan.bands = free.statistics.variables[1..].iter().map(|s| {
-            // Highest above the first value and lowest below it are gone past on the way.
-            let edge = |far: f64| Some(s.first + share * (far - s.first)).filter(|e| (e - s.first).abs() > 1e-6 * s.first.abs().max(1e-3));
-            Band { of: s.of.expect("not the volume"), low: edge(s.lowest.0), high: edge(s.highest.0) }
-        }).collect();
+        plan.bands = bands_on_the_way(&plan, share).map_err(|e| fail(e.to_string()))?;
         let whole = run(&plan).map_err(|e| fail(e.to_string()))?;
         let mut alone = Crossings::new(&plan.bands);
         let mut simulation = Simulation::new(&plan).map_err(|e| fail(e.to_string()))?;

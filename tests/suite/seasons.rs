@@ -231,6 +231,20 @@ fn a_float_of_two_levels_starts_and_stops_when_it_should() {
     assert!(settled.peak - settled.trough > 35.0 * 2.0 / 300.0);
 }
 
+/// A float goes with the level whether or not its pump finds water: filled to the mark by a change, it waits for the lower level
+/// again, though its pump has run dry on the way up. 12 L are used up on the fourth day, the change is on the ninth, the reservoir is
+/// filled on the tenth.
+#[test]
+fn a_float_of_two_levels_is_content_with_a_change_while_its_pump_is_dry() {
+    let text = "format = 1\nbasis = \"ideal\"\nrun = \"10.5 d\"\noutput = \"0.5 d\"\n[tank]\nvolume = \"300 L\"\n\
+                [evaporation]\nrate = \"6 L/d\"\n[top_off]\nby = \"float\"\npump = \"200 L/h\"\ngap = \"10 L\"\n\
+                reservoir = \"12 L\"\nrefill = \"10 d\"\n[change]\namount = \"1 %\"\nevery = \"9 d\"\nfill = \"mark\"\n";
+    let trace = brinecast::engine::run(&load(text, &[]).scenario.plan).unwrap().trace;
+    let last_at = |day: f64| trace.volume_l[trace.time_d.iter().rposition(|t| *t == day).unwrap()];
+    near(last_at(9.0), 300.0, 1e-12, "after the change");
+    near(last_at(10.5), 300.0 - 1.5 * 6.0, 1e-12, "half a day after the reservoir was filled");
+}
+
 /// A solute that comes in a period alone, where the usual regime has none of it and the tank begins with none, settles all
 /// the same: what two tanks share from the start must not pass for settled. The mean of the closed form is load x share of
 /// the year/k.

@@ -437,14 +437,16 @@ impl<'a> Second<'a> {
             empty: vec![false; y.len() - 2],
         };
         let (float, gap) = (self.regime.top_off.float, self.regime.top_off.gap.litres());
+        if self.regime.top_off.pump().is_some() && float == FloatState::Works && gap > 0.0 {
+            // A switch goes with the level whether or not its pump finds water.
+            self.pump_on = if self.pump_on { volume < level - LEVEL } else { volume <= level - gap + LEVEL };
+        }
         if self.regime.top_off.pump().is_some() && self.stock() > NOTHING {
             let need = -self.rise(&switches) / self.rise_of(self.regime.top_off.water);
             switches.float = match float {
                 FloatState::StuckOpen => Float::Filling,
-                FloatState::Works if gap > 0.0 => {
-                    self.pump_on = if self.pump_on { volume < level - LEVEL } else { volume <= level - gap + LEVEL };
-                    if self.pump_on { Float::Filling } else { Float::Off }
-                }
+                FloatState::Works if gap > 0.0 && self.pump_on => Float::Filling,
+                FloatState::Works if gap > 0.0 => Float::Off,
                 FloatState::Works if volume > level + LEVEL => Float::Off,
                 FloatState::Works if volume < level - LEVEL || need > self.pump() => Float::Filling,
                 FloatState::Works if need > 0.0 => Float::Holding,

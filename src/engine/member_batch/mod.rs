@@ -409,9 +409,9 @@ impl MemberBatch {
         if let Some(law) = self.laws[l].renewed(crate::units::PracticalSalinity::from_psu(psu)) {
             self.laws[l] = law;
             self.follow_law(l);
-            if self.force.lays_down && psu < LEAST_SALT_PSU + 1.0 {
-                self.leave(l);
-            }
+        }
+        if self.force.lays_down && psu < LEAST_SALT_PSU + 1.0 {
+            self.leave(l);
         }
     }
 
@@ -423,7 +423,9 @@ impl MemberBatch {
         self.rise[l] = law.volume(force.fresh[0][l], force.fresh[1][l]);
         self.carried[l] = law.volume(force.base[0][l], force.base[1][l]) - force.out[l];
         let (low, high) = law.holds_between();
-        (self.low_psu[l], self.high_psu[l]) = (low.next_up(), high.next_down());
+        // Below the least salt calcification may find nothing: that is no law's edge, but a lane's.
+        let least = if force.lays_down { LEAST_SALT_PSU } else { f64::NEG_INFINITY };
+        (self.low_psu[l], self.high_psu[l]) = (low.next_up().max(least), high.next_down());
     }
 
     /// Stops watching the bands that a lane has left.

@@ -120,25 +120,24 @@ impl MemberBatch {
         let need = -unheld / self.rise[l];
         let (level, pump, has_water) = (force.level[l], force.pump[l], self.stock[l] > 0.0);
         let mut now = Now { top_off: 0.0, days: rest, pump: if self.float.on[l] > 0.0 { Pump::On } else { Pump::Off } };
-        let (mut mode, mut off) = (Mode::Free, volume - level);
-        match &force.gap {
-            _ if !has_water => {}
-            Some(gap) => {
-                now.pump = float_of_two_levels(now.pump, volume, level, gap[l], self.tolerance[l]);
-                if now.pump == Pump::On {
-                    (mode, now.top_off) = (Mode::Filling, pump);
-                } else {
-                    off += gap[l];
-                }
+        let (mut mode, mut off, mut has_edge) = (Mode::Free, volume - level, has_water);
+        if let Some(gap) = &force.gap {
+            now.pump = float_of_two_levels(now.pump, volume, level, gap[l], self.tolerance[l]);
+            has_edge = true;
+            if now.pump == Pump::Off {
+                off += gap[l];
+            } else if has_water {
+                (mode, now.top_off) = (Mode::Filling, pump);
             }
-            None => (mode, now.top_off) = float_that_works(off, self.tolerance[l], need, pump),
+        } else if has_water {
+            (mode, now.top_off) = float_that_works(off, self.tolerance[l], need, pump);
         }
         let (volume, drift) = match mode {
             Mode::Held => (level, 0.0),
             _ => (volume, unheld + now.top_off * self.rise[l]),
         };
-        // Without water the float cannot tell when the level is right.
-        if has_water && off.abs() > self.tolerance[l] && off * drift < 0.0 {
+        // Without water a float of one level has nothing to do when the level is right.
+        if has_edge && off.abs() > self.tolerance[l] && off * drift < 0.0 {
             now.days = now.days.min(-off / drift);
         }
         if now.top_off > 0.0 {
