@@ -123,7 +123,7 @@ impl Segment<'_> {
                 return Some(ends[0] * self.days);
             }
             let (amounts, supply) = (self.amounts.water_and_salt(), flow.supply.water_and_salt());
-            let nodes = self.stepper.unreacted_nodes(flow, self.days).iter();
+            let nodes = self.stepper.unreacted_nodes(flow, self.days).each.iter();
             let psu = |n: &Node| {
                 let [water, salt] = [0, 1].map(|j| n.keep * amounts[j] + n.gain * supply[j]);
                 n.weight * law.salinity_psu(water, salt)
@@ -154,9 +154,12 @@ impl Segment<'_> {
             // Nothing leaves and the volume stays: it is linear.
             return Some((amount + 0.5 * self.days * supply) * self.days / begin - parts);
         }
-        let nodes = self.stepper.unreacted_nodes(flow, self.days).iter();
-        let sum: f64 = nodes.map(|n| n.weight * (n.keep * amount + n.gain * supply) / (begin + drift * n.at)).sum();
-        Some(sum - parts)
+        let nodes = self.stepper.unreacted_nodes(flow, self.days);
+        if drift == 0.0 {
+            return Some((nodes.kept * amount + nodes.gained * supply) / begin - parts);
+        }
+        let at = |n: &Node| n.weight * (n.keep * amount + n.gain * supply) / (begin + drift * n.at);
+        Some(nodes.each.iter().map(at).sum::<f64>() - parts)
     }
 
     /// The tank `days` into the segment.

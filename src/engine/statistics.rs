@@ -77,13 +77,16 @@ impl Statistic {
         }
     }
 
-    /// Takes a row into the extremes.
-    fn see(&mut self, row: &Row<'_>) {
-        self.take(self.value(row), row.time_d);
+    /// Takes a row into the extremes; gives its excess.
+    fn see(&mut self, row: &Row<'_>) -> f64 {
+        let value = self.value(row);
+        let excess = self.excess(value);
+        self.take(value, excess, row.time_d);
+        excess
     }
 
-    /// Takes a value at a time into the extremes.
-    fn take(&mut self, value: f64, t: f64) {
+    /// Takes a value at a time, with its excess, into the extremes.
+    fn take(&mut self, value: f64, excess: f64, t: f64) {
         if self.first.is_nan() {
             self.first = value;
         }
@@ -94,7 +97,6 @@ impl Statistic {
         if value > self.highest.0 {
             self.highest = (value, t);
         }
-        let excess = self.excess(value);
         if excess.abs() > self.worst.0.abs() {
             self.worst = (excess, t);
         }
@@ -214,8 +216,8 @@ impl Observer for Statistics {
             return;
         }
         for statistic in &mut self.variables {
-            statistic.see(row);
-            statistic.note_leaving(row);
+            let excess = statistic.see(row);
+            statistic.leaves(row.time_d, excess);
         }
     }
 
@@ -256,13 +258,16 @@ impl Statistic {
         }
         let ends = segment.ends(self.of);
         let Some(integral) = segment.integral(self.of, ends) else { return false };
-        self.passes(segment, ends);
         self.integral.add(integral);
+        let excess = ends.map(|end| self.excess(end));
+        if excess != [0.0; 2] {
+            self.outside(segment, 0.0, segment.days);
+        }
         // It goes on from where it was, unless an act or another law of the volume has moved it.
         if ends[0] != self.last {
-            self.take(ends[0], segment.from_d);
+            self.take(ends[0], excess[0], segment.from_d);
         }
-        self.take(ends[1], segment.from_d + segment.days);
+        self.take(ends[1], excess[1], segment.from_d + segment.days);
         true
     }
 

@@ -67,7 +67,7 @@ pub fn run_on(plan: &Plan, state: &RunState) -> Result<Outcome, EngineError> {
 }
 
 fn recorded(plan: &Plan, mut simulation: Simulation<'_>) -> Result<Outcome, EngineError> {
-    let mut recorder = Recorder::new(plan.species.len(), &plan.bands);
+    let mut recorder = Recorder::new(plan);
     let from_d = simulation.time().days();
     simulation.with_ledger();
     simulation.show("", &mut recorder);

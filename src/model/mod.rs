@@ -36,7 +36,7 @@ pub use losses::{LEAK, LOSSES, Loss, Outflow, SALT_CREEP, SKIMMATE};
 pub use plan::{Conversion, Disturbance, DisturbanceWindow, Period, Ph, Plan, Species, Stretch, Tank, TankState};
 pub use regime::{Amount, Change, Correction, Dose, Dosing, Exchange, Fill, Reading, Regime, Side, Timing, Trigger};
 pub use schedule::{Cursor, Schedule};
-pub use step::{Flow, Node, Stepper};
+pub use step::{Flow, Node, Nodes, Stepper};
 pub use stop::Stop;
 pub use top_off::{FloatState, Reservoir, TopOff, TopOffKind};
 pub use water::Water;

@@ -180,6 +180,17 @@ pub struct Node {
     pub gain: f64,
 }
 
+/// Moments of a stretch, and over all of it the integrals of what is left of one and of what one a day has come to.
+#[derive(Clone, Debug)]
+pub struct Nodes {
+    /// The moments.
+    pub each: Vec<Node>,
+    /// `∫ keep dt`.
+    pub kept: f64,
+    /// `∫ gain dt`.
+    pub gained: f64,
+}
+
 /// Factors of a constant-volume step for one first-order loss.
 #[derive(Clone, Copy, Debug)]
 struct Factors {
@@ -201,7 +212,7 @@ struct Stretch<'a> {
 pub struct Stepper {
     kinetics: Kinetics,
     factors: Recent<(u64, u64), Vec<Factors>, KEPT>,
-    unreacted: Recent<[u64; 4], Vec<Node>, NODES_KEPT>,
+    unreacted: Recent<[u64; 4], Nodes, NODES_KEPT>,
     chains: Chains,
     series: Series,
 }
@@ -299,7 +310,7 @@ impl Stepper {
     }
 
     /// Moments over which what does not react can be summed to its integral, to round-off.
-    pub fn unreacted_nodes(&mut self, flow: &Flow, days: f64) -> &[Node] {
+    pub fn unreacted_nodes(&mut self, flow: &Flow, days: f64) -> &Nodes {
         let key = [flow.volume, flow.drift, flow.out, days].map(f64::to_bits);
         let nodes = || {
             let of = |(begin, length): (f64, f64)| {
@@ -309,7 +320,10 @@ impl Stepper {
                     Node { weight: weight * length, at, keep, gain }
                 })
             };
-            (key, flow.pieces(days).flat_map(of).collect())
+            let each: Vec<Node> = flow.pieces(days).flat_map(of).collect();
+            let sum = |of: fn(&Node) -> f64| each.iter().map(|node| node.weight * of(node)).sum();
+            let (kept, gained) = (sum(|node| node.keep), sum(|node| node.gain));
+            (key, Nodes { each, kept, gained })
         };
         self.unreacted.find_or(|k| *k == key, nodes)
     }

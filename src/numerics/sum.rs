@@ -13,8 +13,10 @@ pub struct Sum {
 impl Sum {
     /// Adds a term.
     pub fn add(&mut self, term: f64) {
+        // What rounding has lost of either, whichever is larger (Knuth 1969, The Art of Computer Programming 2, 4.2.2).
         let sum = self.total + term;
-        self.lost += if self.total.abs() >= term.abs() { (self.total - sum) + term } else { (term - sum) + self.total };
+        let of_term = sum - self.total;
+        self.lost += (self.total - (sum - of_term)) + (term - of_term);
         self.total = sum;
     }
 

@@ -22,6 +22,19 @@ impl Trace {
         Self { solutes: vec![Vec::new(); solutes], ..Self::default() }
     }
 
+    /// The same with room for so many rows.
+    #[must_use]
+    pub fn with_room(solutes: usize, rows: usize) -> Self {
+        let column = || Vec::with_capacity(rows);
+        Self {
+            time_d: column(),
+            event: Vec::with_capacity(rows),
+            volume_l: column(),
+            salinity_psu: column(),
+            solutes: (0..solutes).map(|_| column()).collect(),
+        }
+    }
+
     /// Number of rows.
     #[must_use]
     pub fn len(&self) -> usize {
