@@ -86,8 +86,9 @@ pub(super) struct MembersHeader {
     pub rows: usize,
     /// Salinity and the solutes.
     pub quantities: usize,
-    /// Bands.
-    pub bands: usize,
+    /// Times that are kept of each member: when it left each band, and what became of its water.
+    #[serde(rename = "bands")]
+    pub times: usize,
 }
 
 impl MembersHeader {
@@ -99,7 +100,7 @@ impl MembersHeader {
 
     /// Bytes of its numbers; nothing where no file could hold them.
     fn number_bytes(&self) -> Option<u64> {
-        let per_member = (self.rows as u64).checked_mul(self.quantities as u64)?.checked_add(self.bands as u64)?;
+        let per_member = (self.rows as u64).checked_mul(self.quantities as u64)?.checked_add(self.times as u64)?;
         per_member.checked_mul(self.members[1] - self.members[0])?.checked_mul(8)
     }
 

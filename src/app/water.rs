@@ -3,8 +3,10 @@
 use crate::app::dated::Dated;
 use crate::engine::{Nothing, Simulation, Tally, run};
 use crate::model::Plan;
+use crate::numerics::{chance_error, quantile};
 use crate::results::{Warning, spoken};
 use crate::scenario::Scenario;
+use crate::study::Fate;
 use crate::units::{InUnits, UnitSystem, Volume, trimmed};
 
 const DRY: &str = "reservoir-dry";
@@ -49,7 +51,7 @@ pub(in crate::app) fn of_tally(tally: &Tally, units: UnitSystem, dated: Dated) -
     [dry, starved, spill, empty].into_iter().flatten().collect()
 }
 
-/// The same of a plan that its command does not run otherwise, with what tells which plan it is in front: `at the stated values`.
+/// The same of a plan that its command does not run otherwise, with what tells which plan it is in front.
 pub(in crate::app) fn of_plan(plan: &Plan, scenario: &Scenario, which: &str) -> Vec<Warning> {
     let Some(tally) = tally_of(plan) else { return Vec::new() };
     of_tally(&tally, scenario.units, Dated::of(scenario)).into_iter().map(|w| named(w, which)).collect()
@@ -86,6 +88,45 @@ pub(in crate::app) fn of_plans(tallies: &[Tally]) -> Vec<Warning> {
         let count = tallies.iter().filter(|t| happens(t)).count();
         let text = format!("in {count} of {} plans {what}", tallies.len());
         (count > 0).then(|| Warning::new(code, text, "for when, and for what to do, see brinecast run of one of them"))
+    };
+    kinds.into_iter().filter_map(said).collect()
+}
+
+/// The same of many members of one plan: in how many, and when half of these have come to it. An empty tank is told with the rows
+/// that it leaves out.
+pub(in crate::app) fn of_members(fates: &[Fate], dated: Dated) -> Vec<Warning> {
+    type When = fn(&Fate) -> Option<f64>;
+    let kinds: [(&str, When, &str, &str); 3] = [
+        (
+            DRY,
+            |f| f.dry_d,
+            "the top-off reservoir runs dry",
+            "fill it more often, or see brinecast away for how long it lasts",
+        ),
+        (
+            STARVED,
+            |f| f.starved_d,
+            "the level falls so low that the return pump draws air",
+            "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
+        ),
+        (
+            SPILL,
+            |f| f.spilled_d,
+            "tank water spills over the rim",
+            "leave more room below the rim, or limit how much water can run in",
+        ),
+    ];
+    let said = |(code, when, what, hint): (&str, When, &str, &str)| {
+        let mut days: Vec<f64> = fates.iter().filter_map(when).collect();
+        days.sort_unstable_by(f64::total_cmp);
+        let (count, all) = (days.len(), fates.len());
+        let share = trimmed(100.0 * count as f64 / all.max(1) as f64, 1);
+        let error = trimmed(100.0 * chance_error(count, all), 1);
+        (count > 0).then(|| {
+            let half = dated.day(quantile(&days, 0.5));
+            let text = format!("in {count} of {all} members ({share} ± {error} %) {what}, in half of these by {half}");
+            Warning::new(code, text, hint)
+        })
     };
     kinds.into_iter().filter_map(said).collect()
 }

@@ -210,8 +210,8 @@ pub fn kept_each<E: From<WalkError> + Send>(
     count: usize,
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
 ) -> Result<Vec<bool>, E> {
-    let left_at = walk_watched_from(from_d, common, count, member, &|_| true, |_| Ok(()))?;
-    Ok(left_at.iter().map(|left| left.iter().all(Option::is_none)).collect())
+    let fates = walk_watched_from(from_d, common, count, member, &|_| true, |_| Ok(()))?;
+    Ok(fates.iter().map(|fate| fate.left_d.iter().all(Option::is_none)).collect())
 }
 
 /// The least size of a remedy, between nothing and `most`, with which a band is kept; nothing where even

@@ -57,6 +57,19 @@ pub enum WalkError {
     Stopped,
 }
 
+/// What became of a member, each with the day on which it first did \[d\].
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Fate {
+    /// It left a band: in the order of the plan's bands.
+    pub left_d: Vec<Option<f64>>,
+    /// The top-off reservoir ran dry.
+    pub dry_d: Option<f64>,
+    /// The level fell so low that the return pump drew air.
+    pub starved_d: Option<f64>,
+    /// Water went over the rim.
+    pub spilled_d: Option<f64>,
+}
+
 /// Values on the grid (the first row at or after each time, so just before an event), and band crossings.
 struct Sampler<'a> {
     grid: OutputGrid,
@@ -96,8 +109,7 @@ pub fn interval(plan: &Plan) -> Duration {
     plan.output_every.unwrap_or(Duration::from_days(1.0))
 }
 
-/// Walks members through time together and hands over their values block by block; gives when each
-/// member left each band \[d\], in the order of the plan's bands.
+/// Walks members through time together and hands over their values block by block; gives what became of each.
 ///
 /// All are made of one plan, `common`, with its horizon, grid and quantities; `member` makes the plan of each of
 /// `count`, more than once where it must. Those that lanes can carry go side by side, the others by themselves. What
@@ -108,7 +120,7 @@ pub fn walk<E: From<WalkError> + Send>(
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
     going: Going<'_>,
     each: impl FnMut(&Block<'_>) -> Result<(), E>,
-) -> Result<Vec<Vec<Option<f64>>>, E> {
+) -> Result<Vec<Fate>, E> {
     walk_watched_from(0, common, count, member, going, each)
 }
 
@@ -121,7 +133,7 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
     member: &(impl Fn(usize) -> Result<Plan, E> + Sync),
     going: Going<'_>,
     mut each: impl FnMut(&Block<'_>) -> Result<(), E>,
-) -> Result<Vec<Vec<Option<f64>>>, E> {
+) -> Result<Vec<Fate>, E> {
     let (every, total) = (interval(common).days(), grid_rows(common));
     let quantities = common.species.len() + 1;
     let timetable = Timetable::new(&Plan { output_every: Some(interval(common)), ..common.clone() });
@@ -164,7 +176,7 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
         }
         next = last;
     }
-    Ok(groups.iter().flat_map(Group::left_at).collect())
+    Ok(groups.iter().flat_map(Group::fates).collect())
 }
 
 /// Members that follow one another, in lanes or alone.
@@ -246,18 +258,24 @@ impl<'a> Group<'a> {
         Ok(())
     }
 
-    /// When each member left each band.
-    fn left_at(&self) -> Vec<Vec<Option<f64>>> {
-        let mut left_at = vec![Vec::new(); self.plans.len()];
+    /// What became of each member.
+    fn fates(&self) -> Vec<Fate> {
+        let mut fates = vec![Fate::default(); self.plans.len()];
         if let Some(lanes) = &self.lanes {
             for (lane, i) in self.slots.iter().enumerate() {
-                left_at[*i] = lanes.left_at(lane);
+                fates[*i] = Fate { left_d: lanes.left_at(lane), dry_d: lanes.dry_at(lane), ..Fate::default() };
             }
         }
         for (i, walker) in &self.alone {
-            left_at[*i] = walker.crossings.left_at();
+            let tally = walker.simulation.tally();
+            fates[*i] = Fate {
+                left_d: walker.crossings.left_at(),
+                dry_d: tally.reservoir_dry_d,
+                starved_d: tally.starved_d,
+                spilled_d: tally.spilled_d,
+            };
         }
-        left_at
+        fates
     }
 }
 

@@ -30,7 +30,7 @@ pub use lived::{Lived, live};
 pub use measure::{
     MEASURES, Measure, MeasureError, MeasuredQuantity, Statistic, USUAL_MEASURE, measure, usual_measures,
 };
-pub use members::{Block, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};
+pub use members::{Block, Fate, QUANTILES, WalkError, grid_rows, interval, walk, walk_watched_from};
 pub use range::{KeyRange, KeyRangeError};
 pub use shortage::{Demand, shortage_chance, stores_needed};
 pub use spread::{Spread, SpreadError, stream};

@@ -117,7 +117,7 @@ pub(crate) fn hold_plan(
     };
     let mut rows = vec![Vec::new(); count];
     let quantities = base.species.len() + 1;
-    let left_at = walk(base, count, &member, &|_| true, |block| {
+    let fates = walk(base, count, &member, &|_| true, |block| {
         for row in 0..block.rows {
             for (i, rows) in rows.iter_mut().enumerate() {
                 rows.push((0..quantities).map(|q| block.cell(row, q)[i]).collect::<Vec<f64>>());
@@ -136,7 +136,7 @@ pub(crate) fn hold_plan(
         simulation.run_until(interval(base).days() * begin as f64, &mut Nothing).unwrap();
         simulation.show("", &mut crossings);
         simulation.run_until(plan.horizon.days(), &mut crossings).unwrap();
-        for (b, (a, left)) in crossings.left_at().iter().zip(&later[i]).enumerate() {
+        for (b, (a, left)) in crossings.left_at().iter().zip(&later[i].left_d).enumerate() {
             match (a, left) {
                 (None, None) => {}
                 (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
@@ -159,7 +159,16 @@ pub(crate) fn hold_plan(
             }
         }
         let whole = brinecast::engine::run(&plan).unwrap();
-        for (band, left) in whole.bands(&plan).iter().zip(&left_at[i]) {
+        let (of_water, tally) = (&fates[i], &whole.tally);
+        for (what, a, b) in [
+            ("dry", tally.reservoir_dry_d, of_water.dry_d),
+            ("starved", tally.starved_d, of_water.starved_d),
+            ("spilled", tally.spilled_d, of_water.spilled_d),
+        ] {
+            let same = a.is_some() == b.is_some() && a.zip(b).is_none_or(|(a, b)| (a - b).abs() < 1e-6);
+            assert!(same, "member {i} is {what} on {b:?}, alone on {a:?}");
+        }
+        for (band, left) in whole.bands(&plan).iter().zip(&fates[i].left_d) {
             match (band.left_at_d, left) {
                 (None, None) => {}
                 (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
@@ -414,7 +423,7 @@ fn a_dose_is_seen_before_it_has_gone_again() {
             Ok::<(), WalkError>(())
         });
     let band = loaded.scenario.plan.bands.iter().position(|b| b.high == Some(0.25)).unwrap();
-    assert!(left.unwrap()[0][band].is_some(), "it is left at a dose");
+    assert!(left.unwrap()[0].left_d[band].is_some(), "it is left at a dose");
 }
 
 /// A value of which the band's edge lies between the highest at any instant and the highest on the way: it turns inside a

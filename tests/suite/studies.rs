@@ -243,7 +243,7 @@ fn walking_together_changes_nothing() {
     let plans = vec![loaded.scenario.plan.clone(); 3];
     let mut salinity = Vec::new();
     let member = |i: usize| Ok(plans[i].clone());
-    let left_at = brinecast::study::walk(&plans[0], 3, &member, GO, |block| {
+    let fates = brinecast::study::walk(&plans[0], 3, &member, GO, |block| {
         salinity.extend((0..block.rows).map(|r| block.cell(r, 0)[2]));
         Ok::<(), brinecast::study::WalkError>(())
     })
@@ -256,7 +256,7 @@ fn walking_together_changes_nothing() {
         }
     }
     assert_eq!(salinity, want);
-    for (band, left) in alone.bands(&plans[0]).iter().zip(&left_at[0]) {
+    for (band, left) in alone.bands(&plans[0]).iter().zip(&fates[0].left_d) {
         let (a, b) = (band.left_at_d.expect("left"), left.expect("left"));
         near(b, a, 1e-9, &band.key);
     }

@@ -29,14 +29,24 @@ impl Answer for AwayResult {
     }
 }
 
-/// Which doses are taken to go on, where there are any.
-fn doses(loaded: &Loaded) -> Option<String> {
-    let (on, stop): (Vec<&Dose>, Vec<&Dose>) = loaded.scenario.plan.regime.doses.iter().partition(|dose| goes_on(dose));
-    let names = |doses: Vec<&Dose>| doses.iter().map(|dose| dose.name.replace('_', " ")).collect::<Vec<_>>().join(", ");
+/// What is taken to go on, and which doses are not, where there are any.
+fn left_on(loaded: &Loaded) -> Option<String> {
+    let regime = &loaded.scenario.plan.regime;
+    let (on, stop): (Vec<&Dose>, Vec<&Dose>) = regime.doses.iter().partition(|dose| goes_on(dose));
+    let name = |name: &str| name.replace('_', " ");
+    let mut on: Vec<String> = on.iter().map(|dose| name(&dose.name)).collect();
+    on.extend(regime.dosing.iter().map(|dosing| name(&dosing.name)));
+    on.extend(regime.feed.iter().any(|amount| *amount > 0.0).then(|| "feeding".to_owned()));
+    on.extend(regime.exchange.is_some().then(|| "continuous exchange".to_owned()));
+    let stop: Vec<String> = stop.iter().map(|dose| name(&dose.name)).collect();
     let said = [
-        (!on.is_empty())
-            .then(|| format!("Counted as going on, as if by a pump (given daily or more often): {}.", names(on))),
-        (!stop.is_empty()).then(|| format!("Counted as not given while nobody is there: {}.", names(stop))),
+        (!on.is_empty()).then(|| {
+            format!(
+                "Counted as going on, as if by pumps and a feeder (doses given daily or more often): {}.",
+                on.join(", ")
+            )
+        }),
+        (!stop.is_empty()).then(|| format!("Counted as not given while nobody is there: {}.", stop.join(", "))),
     ];
     let said: Vec<String> = said.into_iter().flatten().collect();
     (!said.is_empty()).then(|| said.join(" "))
@@ -65,7 +75,7 @@ fn told(a: &AwayAnswer, loaded: &Loaded) -> Report {
     let may_happen = !events.is_empty();
     let mut numbers = Vec::new();
     numbers.extend(may_happen.then(|| ReportPart::captioned(&caption, &head, events).first(MOST_ROWS)));
-    numbers.extend(doses(loaded).map(ReportPart::Text));
+    numbers.extend(left_on(loaded).map(ReportPart::Text));
     if !a.safe {
         numbers.push(
             ReportPart::captioned(

@@ -16,11 +16,11 @@ use crate::app::files::Folder;
 use crate::app::members::{Members, MembersHeader, open_together};
 use crate::app::{AppError, Loaded, water, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
-use crate::model::{Id, SoluteId, Timing, Variable};
+use crate::model::{Id, Plan, SoluteId, Timing, Variable};
 use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning, spoken_first};
 use crate::seawater::DENSITY_RANGE;
-use crate::study::{Going, QUANTILES, grid_rows, interval, walk};
+use crate::study::{Fate, Going, QUANTILES, grid_rows, interval, walk};
 use crate::units::{Shown, trimmed};
 
 use rayon::prelude::*;
@@ -119,7 +119,7 @@ pub fn ensemble(
         members: [members.start, members.end],
         rows: grid_rows(plan),
         quantities: plan.species.len() + 1,
-        bands: plan.bands.len(),
+        times: times(plan),
     };
     let mut kept = keep.map(|folder| folder.begin(MEMBERS_FILE)).transpose()?;
     if let Some(file) = &mut kept {
@@ -129,7 +129,7 @@ pub fn ensemble(
     let mut sum = Sha256::new();
     let drawn = Members::new(loaded, &request.uncertainty, request.seed);
     let member = |i| drawn.plan(members.start + i as u64);
-    let left_at = walk(plan, header.count(), &member, going, |block| {
+    let fates = walk(plan, header.count(), &member, going, |block| {
         let keeps = kept.is_some();
         let of_cell = |cell: &[f64]| {
             let bytes = if keeps { bytes_of(cell.iter().copied()) } else { Vec::new() };
@@ -145,21 +145,29 @@ pub fn ensemble(
         Ok(())
     })?;
     if let Some(mut file) = kept {
-        let bytes = bytes_of(left_at.iter().flatten().map(|t| t.unwrap_or(f64::NAN)));
+        let of_water = |fate: &Fate| [fate.dry_d, fate.starved_d, fate.spilled_d];
+        let times = fates.iter().flat_map(|fate| fate.left_d.iter().copied().chain(of_water(fate)));
+        let bytes = bytes_of(times.map(|t| t.unwrap_or(f64::NAN)));
         sum.update(&bytes);
         file.write(&bytes)?;
         file.write(&sum.finalize())?;
         keep.map_or(Ok(()), |folder| folder.end(file))?;
     }
-    Ok(answer(loaded, &header, gathered, &left_at))
+    Ok(answer(loaded, &header, gathered, &fates))
+}
+
+/// Times that are kept of each member of a plan: when it left each band, and when its reservoir ran dry, its return pump drew air
+/// and water went over its rim.
+const fn times(plan: &Plan) -> usize {
+    plan.bands.len() + 3
 }
 
 /// Sums up files of members as if they had been run together.
 pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<EnsembleResult, AppError> {
     let (header, mut files) = open_together(paths)?;
     let plan = &loaded.scenario.plan;
-    let shape = (header.rows, header.quantities, header.bands);
-    if header.checksum != loaded.checksum || shape != (grid_rows(plan), plan.species.len() + 1, plan.bands.len()) {
+    let shape = (header.rows, header.quantities, header.times);
+    if header.checksum != loaded.checksum || shape != (grid_rows(plan), plan.species.len() + 1, times(plan)) {
         return Err(AppError::Usage(format!(
             "the files of members were made from another scenario, or with other overrides, than {}",
             loaded.scenario.name
@@ -182,16 +190,19 @@ pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<Ens
         let cells: Vec<Cell> = row.par_chunks(header.count()).map(Cell::new).collect();
         gathered.take(&cells);
     }
-    let mut left_at = Vec::new();
+    let mut fates = Vec::new();
     for file in &mut files {
         for _ in 0..file.header.count() {
-            let mut times = vec![0.0; header.bands];
+            let mut times = vec![0.0; header.times];
             file.numbers(&mut times)?;
-            left_at.push(times.into_iter().map(|t| (!t.is_nan()).then_some(t)).collect());
+            let mut times = times.into_iter().map(|t| (!t.is_nan()).then_some(t));
+            let left_d = times.by_ref().take(plan.bands.len()).collect();
+            let mut next = || times.next().flatten();
+            fates.push(Fate { left_d, dry_d: next(), starved_d: next(), spilled_d: next() });
         }
     }
     files.into_iter().try_for_each(crate::app::members::MembersFile::check)?;
-    Ok(answer(loaded, &header, gathered, &left_at))
+    Ok(answer(loaded, &header, gathered, &fates))
 }
 
 /// How many members bring the standard error of every chance below `error`.
@@ -201,11 +212,11 @@ fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'
     let member = |i| drawn.plan(request.members.start + i as u64);
     let mut count = FIRST_LOOK;
     loop {
-        let left_at =
+        let fates =
             walk(plan, usize::try_from(count).unwrap_or(usize::MAX), &member, going, |_| Ok::<(), AppError>(()))?;
         let bands = plan.bands.len();
         let worst = (0..bands)
-            .map(|b| chance_error(left_at.iter().filter(|l| l[b].is_some()).count(), left_at.len()))
+            .map(|b| chance_error(fates.iter().filter(|f| f.left_d[b].is_some()).count(), fates.len()))
             .fold(0.0, f64::max);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded below")]
         let needed = (count as f64 * (worst / error).powi(2)).ceil().clamp(1.0, 1e9) as u64;
@@ -223,13 +234,13 @@ fn enough(loaded: &Loaded, request: &EnsembleRequest, error: f64, going: Going<'
     }
 }
 
-fn answer(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> EnsembleResult {
-    let ensemble = sum_up(loaded, header, gathered, left_at);
+fn answer(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, fates: &[Fate]) -> EnsembleResult {
+    let ensemble = sum_up(loaded, header, gathered, fates);
     let pictures = pictures(&ensemble, loaded);
     EnsembleResult { ensemble, pictures }
 }
 
-fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: &[Vec<Option<f64>>]) -> Ensemble {
+fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, fates: &[Fate]) -> Ensemble {
     let plan = &loaded.scenario.plan;
     let names = plan.quantities().map(|of| plan.named(of)).map(|(key, unit)| (key.to_owned(), unit.to_owned()));
     let quantities: Vec<EnsembleQuantity> = names
@@ -238,18 +249,18 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
         .collect();
     let every = interval(plan).days();
     let time_d: Vec<f64> = (0..header.rows).map(|i| every * i as f64).collect();
-    let n = left_at.len() as f64;
+    let n = fates.len() as f64;
     let chances: Vec<BandChance> = plan
         .bands
         .iter()
         .enumerate()
         .map(|(b, band)| {
-            let mut left: Vec<f64> = left_at.iter().filter_map(|l| l[b]).collect();
+            let mut left: Vec<f64> = fates.iter().filter_map(|f| f.left_d[b]).collect();
             left.sort_unstable_by(f64::total_cmp);
             BandChance {
                 key: plan.named(band.of).0.to_owned(),
                 chance: left.len() as f64 / n,
-                standard_error: chance_error(left.len(), left_at.len()),
+                standard_error: chance_error(left.len(), fates.len()),
                 median_left_at_d: (!left.is_empty()).then(|| quantile(&left, 0.5)),
                 by_time: time_d.iter().map(|t| left.partition_point(|l| l <= t) as f64 / n).collect(),
             }
@@ -259,11 +270,11 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
     if chances.iter().any(|c| c.standard_error > COARSE) {
         warnings.push(Warning::new(
             "few-members",
-            format!("{} members give a chance to within a few percent only", left_at.len()),
+            format!("{} members give a chance to within a few percent only", fates.len()),
             "use four times as many to halve the error, or --until-error \"1 %\"",
         ));
     }
-    warnings.extend(emptied(&gathered.holding, &time_d, left_at.len()));
+    warnings.extend(emptied(&gathered.holding, &time_d, fates.len()));
     let highest = DENSITY_RANGE.0.high;
     // The level below which 95 of 100 members stay, at any time.
     let beyond = quantities
@@ -280,7 +291,7 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, left_at: 
             "check whether the reservoir runs dry before it is filled again: see brinecast away",
         ));
     }
-    warnings.extend(water::of_plan(plan, &loaded.scenario, "at the stated values"));
+    warnings.extend(water::of_members(fates, Dated::of(&loaded.scenario)));
     Ensemble {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),

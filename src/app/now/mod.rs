@@ -23,7 +23,7 @@ use crate::learn::{Cloud, Known, LogFitError, LogModel, LogRow, Precision, Readi
 use crate::model::{DayToDay, Plan, Variable};
 use crate::numerics::{NINETY, quantile};
 use crate::results::{Caution, Warning};
-use crate::study::{QUANTILES, Uncertainty, stream, walk};
+use crate::study::{Fate, QUANTILES, Uncertainty, stream, walk};
 use crate::units::{Duration, trimmed};
 use prior::{begins_where_a_log_ended, with_spreads};
 
@@ -55,7 +55,7 @@ pub(super) struct Ahead {
     pub(super) time_d: Vec<f64>,
     /// `[quantity][level][day]`, levels as in [`QUANTILES`].
     pub(super) quantiles: Vec<Vec<Vec<f64>>>,
-    left_at: Vec<Vec<Option<f64>>>,
+    fates: Vec<Fate>,
 }
 
 /// Says where the tank is.
@@ -247,12 +247,9 @@ fn look_ahead(
         Ok(plan)
     };
     let quantities = from_now.species.iter().count() + 1;
-    let mut ahead = Ahead {
-        time_d: Vec::new(),
-        quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities],
-        left_at: Vec::new(),
-    };
-    ahead.left_at = walk(&common, tanks.len(), &member, &|_| true, |block| {
+    let mut ahead =
+        Ahead { time_d: Vec::new(), quantiles: vec![vec![Vec::new(); QUANTILES.len()]; quantities], fates: Vec::new() };
+    ahead.fates = walk(&common, tanks.len(), &member, &|_| true, |block| {
         for row in 0..block.rows {
             ahead.time_d.push((block.first_row + row) as f64);
             for (q, levels) in ahead.quantiles.iter_mut().enumerate() {
@@ -298,15 +295,15 @@ fn quantities(plan: &Plan, known: &Known, cloud: Option<&Cloud>, ahead: &Ahead, 
                     read: r.read,
                     narrowed: [r.known.0, r.known.1].map(|sd| ENDS[1] * sd),
                 }),
-                leaves: band.map(|b| leaves(&ahead.left_at, b)),
+                leaves: band.map(|b| leaves(&ahead.fates, b)),
             }
         })
         .collect()
 }
 
 /// When members leave a band.
-fn leaves(left_at: &[Vec<Option<f64>>], band: usize) -> Leaves {
-    let mut times: Vec<f64> = left_at.iter().map(|l| l[band].unwrap_or(f64::INFINITY)).collect();
+fn leaves(fates: &[Fate], band: usize) -> Leaves {
+    let mut times: Vec<f64> = fates.iter().map(|fate| fate.left_d[band].unwrap_or(f64::INFINITY)).collect();
     times.sort_unstable_by(f64::total_cmp);
     let finite = times.iter().filter(|t| t.is_finite()).count();
     let at = |q: f64| Some(quantile(&times, q)).filter(|t| t.is_finite());

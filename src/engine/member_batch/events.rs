@@ -197,6 +197,10 @@ impl MemberBatch {
             }
             self.renew_law(l, self.amounts[0][l], self.amounts[1][l]);
             self.weigh(l);
+            if self.volume[l] <= self.starve[l] {
+                self.leave(l);
+                continue;
+            }
             let mut amounts = Amounts::from(self.amounts.iter().map(|column| column[l]).collect::<Vec<_>>());
             apart(self.coupling.as_ref(), &mut amounts);
             self.crossings[l].row(&Row {

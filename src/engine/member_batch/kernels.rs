@@ -97,12 +97,12 @@ pub(super) fn look(lanes: &mut MemberBatch) {
     let (volume, psu, misfit) = (&mut lanes.volume[..n], &mut lanes.psu[..n], &mut lanes.misfit[..n]);
     let (water, salt) = (&lanes.amounts[0][..n], &lanes.amounts[1][..n]);
     let (water_l, salt_l) = (&lanes.water_l[..n], &lanes.salt_l[..n]);
-    let (low, high) = (&lanes.low_psu[..n], &lanes.high_psu[..n]);
+    let (low, high, starve) = (&lanes.low_psu[..n], &lanes.high_psu[..n], &lanes.starve[..n]);
     let [factor, share] = lanes.salinity;
     for l in 0..n {
         volume[l] = water_l[l] * water[l] + salt_l[l] * salt[l];
         psu[l] = factor * salt[l] / (water[l] + share * salt[l]);
-        misfit[l] = larger(misfit[l], larger(low[l] - psu[l], psu[l] - high[l]));
+        misfit[l] = larger(larger(misfit[l], starve[l] - volume[l]), larger(low[l] - psu[l], psu[l] - high[l]));
     }
     part(lanes);
     for k in 0..lanes.taking.len() {

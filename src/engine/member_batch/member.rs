@@ -106,6 +106,8 @@ pub(super) struct Member {
     /// The mark, and the rim \[L\].
     pub(super) mark: f64,
     pub(super) rim: f64,
+    /// The level at which the return pump draws air, with what counts as at it \[L\]; none where it is not stated.
+    pub(super) starve: f64,
     pub(super) tolerance: f64,
     /// What is in the top-off reservoir at the start \[L\].
     pub(super) stock: f64,
@@ -177,6 +179,7 @@ impl Member {
             fresh_kg_per_l: plan.basis.fresh_kg_per_l(plan.tank.temperature),
             mark: operating,
             rim: plan.tank.rim.map_or(f64::INFINITY, Volume::litres),
+            starve: plan.tank.starve.map_or(f64::NEG_INFINITY, |s| s.litres() + 2.0 * LEVEL_TOLERANCE * operating),
             tolerance: LEVEL_TOLERANCE * operating,
             stock: capacity(&plan.regime),
             law,

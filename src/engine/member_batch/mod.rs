@@ -60,6 +60,8 @@ pub struct MemberBatch {
     tolerance: Column,
     mark: Column,
     rim: Column,
+    /// The level at which the return pump draws air \[L\]; none comes so low in a lane.
+    starve: Column,
     /// What is in the top-off reservoir \[L\].
     stock: Column,
     /// The volume law, its litres per kilogram of water and of salt, and the salinities \[psu\] between which it need
@@ -86,6 +88,8 @@ pub struct MemberBatch {
     done: Vec<Vec<usize>>,
     bands: Vec<Edges>,
     crossings: Vec<Crossings>,
+    /// When each reservoir first ran dry \[d\].
+    dry_d: Vec<Option<f64>>,
     /// Volume \[L\] and salinity \[psu\] of the amounts now.
     volume: Column,
     psu: Column,
@@ -185,6 +189,8 @@ impl MemberBatch {
             fresh_kg: column(&|m| m.fresh_kg_per_l),
             mark: column(&|m| m.mark),
             rim: column(&|m| m.rim),
+            starve: column(&|m| m.starve),
+            dry_d: vec![None; count],
             tolerance: column(&|m| m.tolerance),
             stock: column(&|m| m.stock),
             laws: members.iter().map(|m| m.law).collect(),
@@ -239,6 +245,12 @@ impl MemberBatch {
     #[must_use]
     pub fn left_at(&self, lane: usize) -> Vec<Option<f64>> {
         self.crossings[lane].left_at()
+    }
+
+    /// When the reservoir of a lane first ran dry \[d\]. Nothing spills in a lane, and no return pump draws air.
+    #[must_use]
+    pub fn dry_at(&self, lane: usize) -> Option<f64> {
+        self.dry_d[lane]
     }
 
     /// Watches the bands of a plan, that of all members, anew from here on.

@@ -90,8 +90,9 @@ impl MemberBatch {
                 days: part,
             });
             self.stock[l] -= top_off * part;
-            if self.stock[l] <= DRY_L {
+            if top_off > 0.0 && self.stock[l] <= DRY_L {
                 self.stock[l] = 0.0;
+                self.dry_d[l].get_or_insert(from + part);
             }
             std::mem::swap(amounts, after);
             (from, rest) = (from + part, if part < rest { rest - part } else { 0.0 });
@@ -105,9 +106,9 @@ impl MemberBatch {
         None
     }
 
-    /// Whether a level is neither at the rim nor near the bottom.
+    /// Whether a level is neither at the rim nor so low that the return pump draws air, or near the bottom.
     fn is_within(&self, l: usize, volume: f64) -> bool {
-        volume < self.rim[l] - self.tolerance[l] && volume > 2.0 * EMPTY_SHARE * self.mark[l]
+        volume < self.rim[l] - self.tolerance[l] && volume > self.starve[l].max(2.0 * EMPTY_SHARE * self.mark[l])
     }
 
     /// Puts the flows in force from these amounts on into `flow`, for some of `rest` days: what
