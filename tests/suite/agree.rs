@@ -266,7 +266,7 @@ fn away_says_which_doses_go_on() {
     let daily = away("1 d", "0.1 dKH");
     assert!(
         daily.contains("Yes, it can be left for 20 days")
-            && daily.contains("as if by pumps and a feeder (doses given daily or more often): buffer."),
+            && daily.contains("going on, as if by a pump or a feeder: buffer."),
         "{daily}"
     );
     let weekly = away("7 d", "0.7 dKH");
@@ -283,7 +283,7 @@ fn away_says_which_doses_go_on() {
     );
     fs::write(folder.path().join("tank.toml"), kept).unwrap();
     let kept = said(folder.path(), &["away", "tank.toml", "--span", "20 d", "--members", "20"]);
-    assert!(kept.contains("often): drip, feeding, continuous exchange."), "{kept}");
+    assert!(kept.contains("a feeder: drip, feeding, continuous exchange."), "{kept}");
 }
 
 /// A rescue counts mixing alone, and says what else the scenario does to the solute.

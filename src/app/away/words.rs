@@ -40,12 +40,7 @@ fn left_on(loaded: &Loaded) -> Option<String> {
     on.extend(regime.exchange.is_some().then(|| "continuous exchange".to_owned()));
     let stop: Vec<String> = stop.iter().map(|dose| name(&dose.name)).collect();
     let said = [
-        (!on.is_empty()).then(|| {
-            format!(
-                "Counted as going on, as if by pumps and a feeder (doses given daily or more often): {}.",
-                on.join(", ")
-            )
-        }),
+        (!on.is_empty()).then(|| format!("Counted as going on, as if by a pump or a feeder: {}.", on.join(", "))),
         (!stop.is_empty()).then(|| format!("Counted as not given while nobody is there: {}.", stop.join(", "))),
     ];
     let said: Vec<String> = said.into_iter().flatten().collect();
