@@ -102,7 +102,7 @@ impl EventQueue {
         self.soonest
     }
 
-    /// Takes what is due at `time`, in the order of [`Act`], into `due`.
+    /// Takes what is due at `time`, in the order of [`Event`], into `due`.
     pub(super) fn take(&mut self, time: f64, due: &mut Vec<Event>) {
         due.clear();
         self.soonest = f64::INFINITY;

@@ -176,7 +176,7 @@ impl Segment<'_> {
     }
 }
 
-/// Something that variables a run.
+/// Something that watches a run.
 pub trait Observer {
     /// A row of the output grid, or just before or after an event.
     fn row(&mut self, row: &Row<'_>);
@@ -190,7 +190,7 @@ pub trait Observer {
     fn wants_words(&self) -> bool {
         false
     }
-    /// An interval of constant flows, before it is stepped over.
+    /// An interval of constant flows, with its end worked out.
     fn segment(&mut self, _segment: &mut Segment<'_>) {}
 }
 

@@ -63,7 +63,8 @@ impl<'a> Simulation<'a> {
     /// The plan at its start.
     pub fn new(plan: &'a Plan) -> Result<Self, EngineError> {
         let amounts = start_amounts(plan)?;
-        let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let regime = plan.regime_at(SAME_INSTANT_D).1;
+        let full = regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
         // A schedule may ask for something at the very start, and a fault may begin there and strike; one that began
         // before has struck.

@@ -1,4 +1,4 @@
-//! Many members side by side through time: their values on the grid, a fortnight at a time.
+//! Many members side by side through time: their values on the grid, a week of rows at a time.
 
 use std::sync::OnceLock;
 
@@ -125,7 +125,7 @@ pub fn walk<E: From<WalkError> + Send>(
 }
 
 /// The same with bands that are watched from a row of the grid on: what a member did before, to forget how it was started,
-/// does not count.
+/// does not count; what becomes of its water does.
 pub fn walk_watched_from<E: From<WalkError> + Send>(
     watched_from: usize,
     common: &Plan,
@@ -157,7 +157,9 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
             last = watched_from + 1;
         }
         // Past the last row of the grid there may be a rest of the run in which bands are left.
-        let until = if last == total { common.horizon.days() } else { every * (last - 1) as f64 };
+        let begins_watching = watched_from > 0 && last == watched_from + 1;
+        let horizon = common.horizon.days();
+        let until = if last == total && !begins_watching { horizon } else { every * (last - 1) as f64 };
         let grid = OutputGrid { every, next, last };
         let values = &mut values[..(last - next) * quantities * count];
         let mut parts: Vec<Vec<&mut [f64]>> = groups.iter().map(|_| Vec::new()).collect();
@@ -171,8 +173,16 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
             .enumerate()
             .try_for_each(|(k, (group, part))| group.advance(grid, until, part, &|i| member(k * GROUP + i)))?;
         each(&Block { first_row: next, rows: last - next, quantities, members: count, values })?;
-        if watched_from > 0 && last == watched_from + 1 {
+        if begins_watching {
             groups.iter_mut().filter_map(|g| g.lanes.as_mut()).for_each(|lanes| lanes.watch_anew(common));
+            if last == total {
+                let none = OutputGrid { next: last, ..grid };
+                groups
+                    .par_iter_mut()
+                    .with_max_len(1)
+                    .enumerate()
+                    .try_for_each(|(k, group)| group.advance(none, horizon, Vec::new(), &|i| member(k * GROUP + i)))?;
+            }
         }
         next = last;
     }

@@ -126,21 +126,26 @@ pub(crate) fn hold_plan(
         Ok::<(), WalkError>(())
     })
     .unwrap();
-    // Watched from a third of the run on.
-    let begin = grid_rows(base) / 3;
-    let later = walk_watched_from(begin, base, count, &member, &|_| true, |_| Ok::<(), WalkError>(())).unwrap();
+    // Watched from a third of the run on, and from the last row.
+    let watch = |begin| {
+        let fates = walk_watched_from(begin, base, count, &member, &|_| true, |_| Ok::<(), WalkError>(())).unwrap();
+        (begin, fates)
+    };
+    let later = [grid_rows(base) / 3, grid_rows(base) - 1].map(watch);
     for i in 0..count {
         let plan = member(i).unwrap();
-        let mut simulation = Simulation::new(&plan).unwrap();
-        let mut crossings = Crossings::new(&plan.bands);
-        simulation.run_until(interval(base).days() * begin as f64, &mut Nothing).unwrap();
-        simulation.show("", &mut crossings);
-        simulation.run_until(plan.horizon.days(), &mut crossings).unwrap();
-        for (b, (a, left)) in crossings.left_at().iter().zip(&later[i].left_d).enumerate() {
-            match (a, left) {
-                (None, None) => {}
-                (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
-                other => panic!("member {i}, watched from row {begin}, leaves band {b} at {other:?}"),
+        for (begin, fates) in &later {
+            let mut simulation = Simulation::new(&plan).unwrap();
+            let mut crossings = Crossings::new(&plan.bands);
+            simulation.run_until(interval(base).days() * *begin as f64, &mut Nothing).unwrap();
+            simulation.show("", &mut crossings);
+            simulation.run_until(plan.horizon.days(), &mut crossings).unwrap();
+            for (b, (a, left)) in crossings.left_at().iter().zip(&fates[i].left_d).enumerate() {
+                match (a, left) {
+                    (None, None) => {}
+                    (Some(a), Some(b)) if (a - b).abs() < 1e-6 => {}
+                    other => panic!("member {i}, watched from row {begin}, leaves band {b} at {other:?}"),
+                }
             }
         }
         let mut alone = Alone { every: interval(base).days(), rows: Vec::new(), last: grid_rows(base) };
@@ -292,6 +297,54 @@ fn members_in_periods_are_what_they_are_alone() {
     }
 }
 
+/// A tank with a period of some hours, or at the start, in which the top-off is another.
+fn with_period(from: &str, to: &str, keys: &str, sets: &[&str]) -> Loaded {
+    let period = format!("[periods.other]\nfrom = \"{from}\"\nto = \"{to}\"\n{keys}\n");
+    let sets: Vec<String> = sets.iter().map(|s| (*s).to_owned()).collect();
+    load_text("six.toml", &(SIX.replace("run =", "start = \"2026-03-02\"\nrun =") + &period), &sets).unwrap()
+}
+
+/// What a helper found that no random case comes upon: a dose that lifts the level over the rim, a reservoir that lasts exactly until
+/// it is filled, a pump that remembers what it did through a period without a gap, a reservoir that is there from day 0 by a
+/// period alone.
+#[test]
+fn members_are_what_they_are_alone_in_rare_moments() {
+    let calm = uncertain(None, None, None);
+    let salt = ["doses.salt.of=salt", "doses.salt.every=14 d", "solutes.ammonia=none", "bands.salinity=20 to 41 psu"];
+    for more in [
+        &["tank.rim=400.1 L", "doses.salt.amount=800 g"][..],
+        &["tank.rim=400.3 L", "doses.salt.amount=3 kg", "top_off.gap=3 L"],
+    ] {
+        hold(&six(&[&salt[..], more].concat()), &calm, 3, |_, plan| plan);
+    }
+    for (reservoir, refill, rate) in [("14 L", "7 d", "2 L/d"), ("21 L", "3 d", "7 L/d"), ("11.9 L", "7 d", "1.7 L/d")]
+    {
+        let keys = [("reservoir", reservoir), ("refill", refill)].map(|(key, value)| format!("top_off.{key}={value}"));
+        let rate = format!("evaporation.rate={rate}");
+        for basis in ["basis=ideal", "basis=mass"] {
+            let still = ["losses.skimmate=0 L/d", "change=none", basis, &*keys[0], &*keys[1], &*rate];
+            hold(&six(&still), &calm, 1, |_, plan| plan);
+        }
+    }
+    let slow =
+        ["run=30 d", "solutes.ammonia=none", "top_off.gap=3 L", "top_off.pump=0.3 L/h", "evaporation.rate=6 L/d"];
+    let keys = "top_off.gap = \"0 L\"\ntop_off.pump = \"0.1 L/h\"";
+    for day in 5..12 {
+        for hour in ["06", "12"] {
+            let [from, to] = [0, 4].map(|h| format!("2026-03-{day:02} {:02}:00", hour.parse::<u32>().unwrap() + h));
+            hold(&with_period(&from, &to, keys, &slow), &calm, 1, |_, plan| plan);
+        }
+    }
+    for keys in ["top_off.reservoir = \"10 L\"", "top_off.reservoir = \"10 L\"\ntop_off.refill = \"3 d\""] {
+        for sets in [&["run=20 d"][..], &["run=20 d", "top_off.reservoir=40 L"]] {
+            let early = with_period("2026-03-02", "2026-03-12", keys, sets);
+            let tally = brinecast::engine::run(&early.scenario.plan).unwrap().tally;
+            assert!(tally.reservoir_dry_d.is_some_and(|d| d < 3.0), "10 L at 6 L/d: {tally:?}");
+            hold(&early, &calm, 1, |_, plan| plan);
+        }
+    }
+}
+
 /// What happens on the way to the level and is undone by the end of the same segment: an uptake at zero, a band left
 /// for hours, a volume law renewed.
 #[test]
@@ -397,6 +450,17 @@ fn lanes_carry_what_they_can() {
         "more legs a day than lanes take together"
     );
     assert_eq!(gone(&["top_off.gap=2 L"]), (0, 20), "300 %/d");
+    let period = |keys: &str, sets: &[&str]| self::gone(&with_period("2026-04-05", "2026-05-17 13:00", keys, sets));
+    assert_eq!(period("evaporation.rate = \"9 L/d\"\nchange = \"none\"", &["solutes.ammonia=none"]), (0, 0));
+    let gap = ["solutes.ammonia=none", "top_off.gap=2 L"];
+    assert_eq!(
+        period("top_off.gap = \"0 L\"\ntop_off.pump = \"9 L/h\"", &gap),
+        (0, 0),
+        "of two levels, of one, of two"
+    );
+    assert_eq!(period("top_off.by = \"none\"", &gap), (20, 0));
+    let watched = ["bands.alkalinity=1 to 20 dKH", "solutes.alkalinity.uptake=0.1 dKH/d"];
+    assert_eq!(gone(&watched), (0, 0), "alkalinity with nitrogen, watched");
     assert_eq!(gone(&["top_off.by=hand"]), (20, 0));
     let salted = ["run=100 d", "waters.salt_water.salinity=42 psu", "top_off.water=salt_water"];
     assert_eq!(gone(&salted), (0, 20), "another whole salinity every other day, then beyond the equation of state");

@@ -166,6 +166,11 @@ const fn times(plan: &Plan) -> usize {
 pub fn merge(loaded: &Loaded, paths: &[PathBuf], going: Going<'_>) -> Result<EnsembleResult, AppError> {
     let (header, mut files) = open_together(paths)?;
     let plan = &loaded.scenario.plan;
+    if header.checksum == loaded.checksum && header.times != times(plan) {
+        return Err(AppError::Usage(
+            "the files of members were written by another version: run these members again".into(),
+        ));
+    }
     let shape = (header.rows, header.quantities, header.times);
     if header.checksum != loaded.checksum || shape != (grid_rows(plan), plan.species.len() + 1, times(plan)) {
         return Err(AppError::Usage(format!(

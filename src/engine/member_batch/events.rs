@@ -144,12 +144,6 @@ impl MemberBatch {
             }
         }
         self.look_at_instant();
-        for l in 0..self.count() {
-            // What goes over the rim is not for lanes.
-            if self.volume[l] > self.rim[l] {
-                self.leave(l);
-            }
-        }
         Ok(())
     }
 
@@ -159,21 +153,14 @@ impl MemberBatch {
         for (of, amounts) in &dose.brings {
             self.amounts[of.place()].iter_mut().zip(amounts).for_each(|(amount, more)| *amount += more);
         }
-        if dose.moves_level {
+        // What goes into no band by itself moves neither level nor salinity.
+        let watched = |of: &Component| match of {
+            Component::Solute(solute) => self.bands.iter().any(|band| band.of == Variable::Solute(*solute)),
+            Component::Water | Component::Salt => true,
+        };
+        // A solute may be gone again by the end of the segment.
+        if dose.moves_level || dose.brings.iter().any(|(of, _)| watched(of)) {
             self.look_at_instant();
-            return;
-        }
-        // Solutes by themselves move neither level nor salinity.
-        for k in 0..self.force.doses[i].brings.len() {
-            let Component::Solute(solute) = self.force.doses[i].brings[k].0 else { continue };
-            for b in 0..self.bands.len() {
-                if self.bands[b].of == Variable::Solute(solute) {
-                    self.misfit.fill(0.0);
-                    kernels::part(self);
-                    kernels::look_at_band(self, b);
-                    self.look_at_strained();
-                }
-            }
         }
     }
 
@@ -183,6 +170,12 @@ impl MemberBatch {
         self.misfit.fill(0.0);
         kernels::look(self);
         self.look_at_strained();
+        for l in 0..self.count() {
+            // What goes over the rim is not for lanes.
+            if self.volume[l] > self.rim[l] {
+                self.leave(l);
+            }
+        }
         self.look_at_level();
     }
 

@@ -7,6 +7,7 @@
 //! minutes. For that interval of `s` days the factors are `keep_s = 1 − λ once_s`, `once_s = s·exprel(−λs)` by
 //! the series of `exprel`; that of the rest follows from the whole segment's, `keep_{t−s} = keep_t/keep_s`.
 
+use super::super::flows::DRY_L;
 use super::MemberBatch;
 use crate::model::{Id, Variable};
 
@@ -20,6 +21,9 @@ const SHORT_EXPONENT: f64 = 1.0 / 16.0;
 const MOST_OFF_LEVEL: f64 = 1e-3;
 /// Largest error of such an interval, as a share of what comes in it.
 const OFF_LEVEL_ERROR: f64 = 1e-12;
+
+/// Litres with which a reservoir is so near to dry that a lane looks by itself.
+pub(super) const NEARLY_DRY_L: f64 = 2.0 * DRY_L;
 
 /// Factors of a whole segment with the level held.
 pub(super) struct Factors {
@@ -64,7 +68,8 @@ pub(super) fn top_off(lanes: &mut MemberBatch, days: f64) {
         top[l] = (water_l[l] * fresh_kg[l] * today[l] - carried[l]) / rise[l];
         drawn[l] = top[l] * days;
         // Where nothing is needed the float does not open.
-        misfit[l] = larger(larger(f64::MIN_POSITIVE - top[l], top[l] - pump[l]), drawn[l] - stock[l]);
+        let dry = drawn[l] + NEARLY_DRY_L - stock[l];
+        misfit[l] = larger(larger(f64::MIN_POSITIVE - top[l], top[l] - pump[l]), dry);
     }
 }
 
@@ -200,7 +205,7 @@ pub(super) fn way_to_level(lanes: &mut MemberBatch, days: f64) {
     let (drawn, misfit, stock) = (&mut lanes.drawn[..n], &mut lanes.misfit[..n], &lanes.stock[..n]);
     let (volume, level, tolerance) = (&lanes.volume[..n], &lanes.force.level[..n], &lanes.tolerance[..n]);
     let (top, pump, rise, out) = (&lanes.top[..n], &lanes.force.pump[..n], &lanes.rise[..n], &lanes.force.out[..n]);
-    let fastest = &lanes.force.fastest[..n];
+    let (fastest, slack) = (&lanes.force.fastest[..n], &mut lanes.slack[..n]);
     for l in 0..n {
         let off = volume[l] - level[l];
         let is_off = off.abs() > tolerance[l];
@@ -215,7 +220,9 @@ pub(super) fn way_to_level(lanes: &mut MemberBatch, days: f64) {
         drawn[l] = first_top[l] * first[l] + top[l] * (days - first[l]);
         let error = out[l] * first[l] / level[l] * z.abs() - OFF_LEVEL_ERROR;
         let long = larger(fastest[l] * first[l] - SHORT_EXPONENT, larger(z.abs() - MOST_OFF_LEVEL, error));
-        misfit[l] = larger(misfit[l], larger(long, larger(drawn[l] - stock[l], -first[l])));
+        misfit[l] = larger(misfit[l], larger(long, larger(drawn[l] + NEARLY_DRY_L - stock[l], -first[l])));
+        // As in a leg of a float of two levels.
+        slack[l] = fastest[l] * first[l] * z.abs();
     }
 }
 

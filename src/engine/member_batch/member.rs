@@ -18,7 +18,8 @@ const MOST_STRETCHES: usize = 24;
 #[derive(Clone, Debug)]
 pub struct Timetable {
     pub(super) plan: Plan,
-    /// For each stretch of one regime the times of each change, those included that a member may miss.
+    /// For each stretch of one regime the times of each change, those included that a member may miss; none where there are too
+    /// many stretches for lanes.
     times: Vec<Vec<Vec<f64>>>,
 }
 
@@ -40,12 +41,17 @@ impl Timetable {
             Timing::Scheduled(schedule) => schedule.between(-1.0, until),
             Timing::Triggered(_) => Vec::new(),
         };
-        let times = stretches(&plan).iter().map(|s| s.regime.changes.iter().map(times).collect()).collect();
+        let own = stretches(&plan);
+        let of = |s: &Stretch<'_>| s.regime.changes.iter().map(times).collect();
+        let times = if own.len() > MOST_STRETCHES { Vec::new() } else { own.iter().map(of).collect() };
         Self { plan, times }
     }
 
     /// Whether a plan does what this timetable knows, at its times, with the level held by a float.
     fn suits(&self, plan: &Plan) -> bool {
+        if self.times.is_empty() {
+            return false;
+        }
         let (own, its) = (stretches(&self.plan), stretches(plan));
         let has_reservoir = |s: &Stretch<'_>| s.regime.top_off.reservoir.is_some();
         plan.disturbances.is_empty()
@@ -55,7 +61,6 @@ impl Timetable {
             && Coupling::of(&plan.species) == Coupling::of(&self.plan.species)
             && plan.bands == self.plan.bands
             && its.len() == own.len()
-            && its.len() <= MOST_STRETCHES
             && its.iter().all(|s| has_reservoir(s) == has_reservoir(&its[0]))
             && its.iter().zip(&own).zip(&self.times).all(|((its, own), times)| {
                 (its.from, its.period) == (own.from, own.period) && suits(its.regime, own.regime, times)
@@ -181,7 +186,7 @@ impl Member {
             rim: plan.tank.rim.map_or(f64::INFINITY, Volume::litres),
             starve: plan.tank.starve.map_or(f64::NEG_INFINITY, |s| s.litres() + 2.0 * LEVEL_TOLERANCE * operating),
             tolerance: LEVEL_TOLERANCE * operating,
-            stock: capacity(&plan.regime),
+            stock: capacity(its[0].regime),
             law,
             stretches,
             amounts: Vec::new(),

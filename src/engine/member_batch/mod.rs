@@ -1,7 +1,8 @@
 //! Many members of one timetable side by side: a column a quantity, a lane a member.
 //!
 //! Where a float holds the level, all that changes from day to day is the evaporation, and a segment is a few
-//! multiplications a lane. A lane that meets something out of the ordinary is taken through that segment by
+//! multiplications a lane ([`kernels`]); a float of two levels takes it in legs ([`two_levels`]). What is in force until the next
+//! edge of a period stands apart ([`in_force`]). A lane that meets something out of the ordinary is taken through that segment by
 //! the exact step alone; one that meets what lanes do not know leaves, and its member is run by itself. What a
 //! lane gives does not depend on the lanes beside it.
 
@@ -324,6 +325,7 @@ impl MemberBatch {
     fn segment(&mut self, days: f64) {
         self.segments += 1;
         std::mem::swap(&mut self.amounts, &mut self.before);
+        self.float.before.copy_from_slice(&self.float.on);
         coupled::begin(self);
         if self.force.gap.is_some() {
             two_levels::segment(self, days);
@@ -331,6 +333,7 @@ impl MemberBatch {
             self.of_one_level(days);
         }
         coupled::look(self);
+        self.slack.fill(0.0);
         self.look_at_misfits(days);
         self.stock.iter_mut().zip(&self.drawn).for_each(|(stock, drawn)| *stock -= drawn);
         if self.is_off {

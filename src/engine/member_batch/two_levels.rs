@@ -9,7 +9,7 @@
 //! as in the exact step ([`series`](crate::model)), here with so many terms for every lane.
 
 use super::super::flows::EMPTY_SHARE;
-use super::kernels::{self, Column, larger};
+use super::kernels::{self, Column, NEARLY_DRY_L, larger};
 use super::{MemberBatch, coupled};
 
 /// Most legs of a segment that all lanes take together.
@@ -60,7 +60,6 @@ pub(super) fn segment(lanes: &mut MemberBatch, days: f64) {
     lanes.misfit.fill(0.0);
     lanes.drawn.fill(0.0);
     lanes.float.rest.fill(days);
-    lanes.float.before.copy_from_slice(&lanes.float.on);
     for _ in 0..MOST_LEGS {
         begin_leg(lanes);
         go(lanes);
@@ -70,7 +69,6 @@ pub(super) fn segment(lanes: &mut MemberBatch, days: f64) {
             break;
         }
     }
-    lanes.slack.fill(0.0);
     lanes.misfit.iter_mut().zip(&lanes.float.rest).for_each(|(misfit, rest)| *misfit = larger(*misfit, *rest));
 }
 
@@ -91,6 +89,7 @@ fn begin_leg(lanes: &mut MemberBatch) {
     let (out, fastest) = (&force.out[..n], &force.fastest[..n]);
     for l in 0..n {
         let lower = level[l] - gap[l];
+        // As `float_of_two_levels`, in all lanes.
         let edge = if on[l] > 0.0 { level[l] - tolerance[l] } else { lower + tolerance[l] };
         let runs = if volume[l] < edge { 1.0 } else { 0.0 };
         // Where nothing is left of the segment, what is done next may change the level first.
@@ -109,8 +108,10 @@ fn begin_leg(lanes: &mut MemberBatch) {
         let exponent = fastest[l] * days[l];
         let long = larger(exponent - LONGEST_EXPONENT, share[l].abs() - LONGEST_SHARE);
         let off = larger(then - (rim[l] - tolerance[l]), 2.0 * EMPTY_SHARE * mark[l] - then);
-        misfit[l] = larger(larger(misfit[l], long), larger(off, drawn[l] - stock[l]));
-        // A concentration turns within a leg only while its losses hold what comes in, and by no more than this.
+        let dry = if drawn[l] > 0.0 { drawn[l] + NEARLY_DRY_L - stock[l] } else { 0.0 };
+        misfit[l] = larger(larger(misfit[l], long), larger(off, dry));
+        // Of `V c' = p − (q + d + kV) c` past a turn the slope is at most `k|ΔV|c/V`, so that the concentration comes
+        // back by half of `k h z c` at most.
         slack[l] = exponent * share[l].abs();
     }
 }
