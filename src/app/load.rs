@@ -49,6 +49,15 @@ impl Loaded {
         )))
     }
 
+    /// Refuses what goes wrong in the file, where a command would count it without a word.
+    pub(super) fn without_faults(&self, command: &str) -> Result<(), AppError> {
+        let Some(fault) = self.scenario.faults.first() else { return Ok(()) };
+        Err(AppError::Usage(format!(
+            "`{command}` is of a sound tank, and in this scenario something is wrong: {}\n  = help: leave it out with --set \"faults=none\"; run and ensemble know it",
+            fault.what
+        )))
+    }
+
     /// The folder for its results where none is named.
     #[must_use]
     pub fn place(&self) -> PathBuf {

@@ -1,7 +1,7 @@
 //! Where a regime does not keep a band: how much of each lever would.
 
 use crate::engine::Outcome;
-use crate::model::{Amount, Band, Component, Plan, SKIMMATE, Schedule, SoluteId, Timing, Variable};
+use crate::model::{Amount, Band, Component, Plan, SKIMMATE, Schedule, SoluteId, Stretch, Timing, Variable};
 use crate::numerics::Elementary;
 use crate::results::{Way, spoken};
 use crate::sizing::mix_to;
@@ -282,18 +282,45 @@ const MOST_PSU: f64 = 42.0;
 pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Way> {
     let a_day = plan.regime.evaporation.on_day(0.0);
     let say = |litres: f64| view.say("", litres, "L", 3);
-    let top_off = &plan.regime.top_off;
-    if let (Some(reservoir), Some(_)) = (&top_off.reservoir, outcome.tally.reservoir_dry_d) {
-        let days = (reservoir.capacity.litres() / a_day.max(1e-9)).floor();
-        let often = if days < 2.0 { "every day".to_owned() } else { format!("every {} days", trimmed(days, 0)) };
-        let what = format!("refill the top-off reservoir {often}: {} a day evaporate, and it runs dry", say(a_day));
-        return vec![Way::by_hand(what)];
+    if outcome.tally.reservoir_dry_d.is_some() {
+        let needs = plan.stretches(0.0, plan.horizon.days()).into_iter().filter_map(|s| refill_need(&s));
+        if let Some(need) = needs.min_by(|a, b| a.days.total_cmp(&b.days)) {
+            let days = need.days.floor();
+            let often = if days < 2.0 { "every day".to_owned() } else { format!("every {} days", trimmed(days, 0)) };
+            let larger = if days < 1.0 { ", and take a larger one" } else { "" };
+            let what = format!(
+                "refill the top-off reservoir {often}{larger}: up to {} a day are topped off, and it runs dry",
+                say(need.a_day)
+            );
+            return vec![Way::by_hand(what)];
+        }
     }
     let held = outcome.statistics.variables.first().is_some_and(|v| v.last >= LEVEL_HELD * v.first);
     if held || a_day <= 0.0 {
         return Vec::new();
     }
     vec![Way::by_hand(format!("top off {} of fresh water a day: evaporation is not made up", say(a_day)))]
+}
+
+/// What a reservoir must give on the worst day of a stretch \[L\], and how many days it lasts then.
+struct RefillNeed {
+    a_day: f64,
+    days: f64,
+}
+
+/// The same of a stretch; nothing where it has no reservoir or needs nothing of it.
+fn refill_need(stretch: &Stretch<'_>) -> Option<RefillNeed> {
+    let regime = stretch.regime;
+    let reservoir = regime.top_off.reservoir.as_ref()?;
+    let (first, last) = (stretch.from.floor(), stretch.until.ceil());
+    let days = std::iter::successors(Some(first), |day| Some(day + 1.0)).take_while(|day| *day < last);
+    let evaporates = days.map(|day| regime.evaporation.on_day(day)).fold(0.0, f64::max);
+    // A float makes up for all that leaves.
+    let leaves: f64 = regime.outflows.iter().map(|o| o.rate.litres_per_day()).sum();
+    let exchanged = regime.exchange.map_or(0.0, |e| (e.outflow - e.inflow).litres_per_day());
+    let a_day = evaporates + leaves + exchanged;
+    let left = (reservoir.capacity - regime.top_off.gap).litres().max(0.0);
+    (a_day > 0.0).then(|| RefillNeed { a_day, days: left / a_day })
 }
 
 /// Share of the volume at the start that a tank whose evaporation is made up still has at the end.

@@ -260,8 +260,7 @@ fn unstated_water(scenario: &Scenario, outcome: &Outcome, view: &View) -> Vec<Wa
 fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View) -> Vec<Broken> {
     let Some(settled) = settled else {
         // Where water is missing, no salinity of new water is the answer, nor anything else: the water is.
-        let salinity = outcome.statistics.variables.iter().find(|s| s.of == Some(Variable::Salinity));
-        if let Some(band) = salinity.filter(|s| s.left_at_d.is_some() && s.worst.0 > 0.0).and_then(|s| s.band) {
+        if let Some(band) = too_salty(outcome) {
             let ways = top_off_ways(plan, outcome, view);
             if !ways.is_empty() {
                 return vec![Broken { band, upwards: true, in_passing: false, ways }];
@@ -278,19 +277,31 @@ fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View
             })
             .collect();
     };
+    // A reservoir that runs dry in a period, or before it is filled, is not in the settled cycle of what is usual.
+    let dry = outcome.tally.reservoir_dry_d.and_then(|_| too_salty(outcome)).map(|band| Broken {
+        band,
+        upwards: true,
+        in_passing: true,
+        ways: top_off_ways(plan, outcome, view),
+    });
     let outside = plan.bands.iter().filter_map(|band| {
         let span = span(settled, band);
         let worst = worst_of(band, span.trough, span.peak);
         (worst.abs() > 1e-9 * span.peak.abs()).then_some((*band, worst > 0.0))
     });
-    outside
-        .map(|(band, upwards)| Broken {
-            band,
-            upwards,
-            in_passing: false,
-            ways: ways(plan, Lens::Settled, &band, upwards, view),
-        })
-        .collect()
+    let usual = outside.map(|(band, upwards)| Broken {
+        band,
+        upwards,
+        in_passing: false,
+        ways: ways(plan, Lens::Settled, &band, upwards, view),
+    });
+    dry.into_iter().chain(usual).collect()
+}
+
+/// The band of the salinity where a run rises above it.
+fn too_salty(outcome: &Outcome) -> Option<Band> {
+    let salinity = outcome.statistics.variable(Variable::Salinity)?;
+    salinity.band.filter(|_| salinity.left_at_d.is_some() && salinity.worst.0 > 0.0)
 }
 
 /// Warnings of bands that are not kept.

@@ -4,7 +4,7 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Wi
 
 use textwrap::WordSplitter;
 
-use crate::results::{Report, ReportPart, ReportSection, ReportTable, as_sentence};
+use crate::results::{Report, ReportPart, ReportSection, ReportTable, Warning, as_sentence};
 
 /// How much of an answer is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -135,13 +135,22 @@ fn numbers(report: &Report, width: usize, room: Room) -> String {
     report.numbers.iter().map(|part| part_text(part, width, room)).collect()
 }
 
+/// Warnings with what can wet a floor, burn a pump or starve an animal first.
+fn by_urgency(warnings: &[Warning]) -> impl Iterator<Item = &Warning> {
+    const URGENT: [&str; 5] = ["spill", "tank-empty", "return-pump-starved", "reservoir-dry", "alkalinity-gone"];
+    let rank = |w: &Warning| URGENT.iter().position(|code| *code == w.code).unwrap_or(URGENT.len());
+    let mut sorted: Vec<&Warning> = warnings.iter().collect();
+    sorted.sort_by_key(|w| rank(w));
+    sorted.into_iter()
+}
+
 /// Warnings, with the fixed word by which programs know them where all is shown.
 fn warnings(report: &Report, width: usize, room: Room, coded: bool) -> String {
     let mut out = String::new();
     if !report.warnings.is_empty() {
         out += "\n";
     }
-    for warning in report.warnings.iter().take(room.warnings) {
+    for warning in by_urgency(&report.warnings).take(room.warnings) {
         let code = if coded { format!(" ({})", warning.code) } else { String::new() };
         let advice = if room.advice { format!(" {}", as_sentence(&warning.advice)) } else { String::new() };
         out += &prose(&format!("Warning{code}: {}{advice}", as_sentence(&warning.text)), "", "  ", width);

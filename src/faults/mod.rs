@@ -77,6 +77,10 @@ pub trait Fault: std::fmt::Debug + Send + Sync {
     fn harm(&self, _plan: &Plan, _days: f64, _view: &View) -> Option<Harm> {
         None
     }
+    /// What anybody sees at the next look, whatever the level does.
+    fn shows(&self) -> Option<&'static str> {
+        None
+    }
     /// What the balance of water and solutes does not show.
     fn note(&self, _plan: &Plan, _view: &View) -> Option<String> {
         None

@@ -36,6 +36,9 @@ impl Fault for PowerCut {
             source: "common practice, no source".into(),
         })
     }
+    fn shows(&self) -> Option<&'static str> {
+        Some("everything stands")
+    }
     fn note(&self, _: &Plan, _: &View) -> Option<String> {
         Some("oxygen and temperature fail first, within hours: they are not modelled here; an air pump on a battery is the usual help".into())
     }

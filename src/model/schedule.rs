@@ -60,6 +60,15 @@ impl Schedule {
         }
     }
 
+    /// The longest time from one time to the next \[d\], where it goes on for ever.
+    #[must_use]
+    pub fn longest_gap(&self) -> Option<f64> {
+        let Self::Periodic { offsets, period } = self else { return None };
+        let first = offsets.first()? + period;
+        let next = offsets.iter().skip(1).copied().chain([first]);
+        Some(offsets.iter().zip(next).map(|(a, b)| b - a).fold(0.0, f64::max))
+    }
+
     /// Whether nothing is ever done.
     #[must_use]
     pub fn is_never(&self) -> bool {

@@ -320,6 +320,13 @@ fn insert(table: &mut Table, parts: &[&str], key_place: &Place, value: Node) -> 
             }
         }
         let position = table.entries.iter().position(|e| e.key == *first);
+        // Without this table a float tops off for ever: who takes top-off away means that nobody does.
+        let value = if *first == "top_off" && matches!(&value.value, Value::Text(t) if t == "none") {
+            let by = Entry { key: "by".into(), key_place: key_place.clone(), value: value.clone() };
+            Node { value: Value::Table(Table { entries: vec![by] }), ..value }
+        } else {
+            value
+        };
         match position {
             Some(i) if matches!((&table.entries[i].value.value, &value.value), (Value::Table(_), Value::Text(t)) if t == "none") =>
             {

@@ -43,7 +43,7 @@ pub fn nobody_there(plan: &Plan, days: f64) -> Plan {
 /// Whether a dose goes on with nobody there: what is dosed daily or oftener comes from a pump.
 #[must_use]
 pub fn goes_on(dose: &Dose) -> bool {
-    dose.schedule.period().is_some_and(|p| p <= 1.0)
+    dose.schedule.longest_gap().is_some_and(|gap| gap <= 1.0 + 1e-9)
 }
 
 /// Runs `count` members of an absence; `member` makes the plan of each, with [`nobody_there`].

@@ -70,6 +70,8 @@ pub struct Course {
     pub samples: Vec<Sample>,
     statistics: Statistics,
     starved_d: Option<f64>,
+    /// What anybody sees of its fault at the next look.
+    shows: Option<&'static str>,
 }
 
 /// Runs a plan to its horizon and records it from `begin` on.
@@ -100,7 +102,7 @@ pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
         k += 1.0;
     }
     let starved_d = simulation.tally().starved_d.filter(|_| starved_before.is_none());
-    Ok(Course { samples, statistics, starved_d })
+    Ok(Course { samples, statistics, starved_d, shows: None })
 }
 
 fn lasting(plan: &Plan, fault: Option<&Arc<dyn Fault>>, begin: f64, end: f64, horizon: f64) -> Plan {
@@ -136,12 +138,14 @@ pub fn try_fault(
         end
     } else {
         let far = begin + LONGEST_UNSEEN_D;
-        let with = course(&lasting(plan, Some(fault), begin, far, far), begin)?;
+        let mut with = course(&lasting(plan, Some(fault), begin, far, far), begin)?;
+        with.shows = fault.shows();
         let without = course(&lasting(plan, None, begin, far, far), begin)?;
         begin + first_sign(plan, attendance, &with, &without, LONGEST_UNSEEN_D).map_or(LONGEST_UNSEEN_D, |s| s.after_d)
     };
     let horizon = end + attendance.aftermath;
-    let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+    let mut with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+    with.shows = fault.shows();
     let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
     let effects = effects(plan, &with, &without, begin);
     let severities: Vec<f64> = effects.iter().map(|e| severity(plan, e)).collect();
@@ -283,6 +287,8 @@ fn sure_signs(plan: &Plan, attendance: &Attendance, with: &Course, without: &Cou
             Some("low level")
         } else if a.reservoir_l <= 0.0 && b.reservoir_l > 0.0 {
             Some("empty reservoir")
+        } else if with.shows.is_some() {
+            with.shows
         } else if (used(a) - used(b)).abs() > (VISIBLE_TOP_OFF * used(b)).max(LEAST_TOP_OFF_L) {
             Some("top-off used")
         } else {
@@ -343,7 +349,8 @@ fn caps(
 ) -> Result<Vec<CapReport>, EngineError> {
     let begin = attendance.begin;
     let until = |plan: &Plan, end: f64, horizon: f64| -> Result<(f64, Option<bool>), EngineError> {
-        let with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+        let mut with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+        with.shows = fault.shows();
         let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
         let effects = effects(plan, &with, &without, begin);
         let effect = effects.into_iter().find(|e| e.key == hardest.key);

@@ -31,6 +31,7 @@ const USUAL_FALL_PSU: f64 = 1.0;
 /// Works an absence out.
 pub fn away(loaded: &Loaded, request: &AwayRequest) -> Result<AwayResult, AppError> {
     loaded.without_periods("away")?;
+    loaded.without_faults("away")?;
     let plan = &loaded.scenario.plan;
     if !(1.0..=LONGEST_D).contains(&request.days) {
         return Err(AppError::Usage(format!("--span {} d: allowed are 1 to {LONGEST_D} d", request.days)));

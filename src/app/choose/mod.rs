@@ -34,6 +34,8 @@ use crate::study::{Going, Judged, KeyRange, judge_all, keeps, on_front};
 
 /// Keys that are tried where none are named.
 const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"];
+/// The same, where none of these keeps every band.
+const OFTENER: [&str; 2] = ["change.every=1d,2d", "change.amount=5%..50%:10"];
 
 /// Most candidates.
 const MOST_CANDIDATES: usize = 20_000;
@@ -71,14 +73,28 @@ fn possible(base: &Plan, request: &ChooseRequest) -> Result<(), AppError> {
     Ok(())
 }
 
-/// Tries every combination of the ranges.
+/// Tries every combination of the ranges; where none are named and none of the usual keeps every band, those that are done oftener.
 pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Result<ChooseResult, AppError> {
+    let usual = choose_over(loaded, request, &USUAL, going)?;
+    if usual.choice.best.is_some() || !request.over.is_empty() {
+        return Ok(usual);
+    }
+    let oftener = choose_over(loaded, request, &OFTENER, going)?;
+    Ok(if oftener.choice.best.is_some() { oftener } else { usual })
+}
+
+fn choose_over(
+    loaded: &Loaded,
+    request: &ChooseRequest,
+    unnamed: &[&str],
+    going: Going<'_>,
+) -> Result<ChooseResult, AppError> {
     let usage = |e: &dyn std::fmt::Display| AppError::Usage(e.to_string());
     let base = &loaded.scenario.plan;
     possible(base, request)?;
     check_span(request.span_d)?;
     let over: Vec<String> =
-        if request.over.is_empty() { USUAL.map(str::to_owned).to_vec() } else { request.over.clone() };
+        if request.over.is_empty() { unnamed.iter().map(|t| (*t).to_owned()).collect() } else { request.over.clone() };
     let ranges: Vec<KeyRange> =
         over.iter().map(|t| KeyRange::parse(t)).collect::<Result<_, _>>().map_err(|e| usage(&e))?;
     each_once(&ranges)?;

@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 use crate::app::dated::Dated;
 use crate::app::files::Folder;
 use crate::app::members::{Members, MembersHeader, open_together};
-use crate::app::{AppError, Loaded, water, within_reach};
+use crate::app::{AppError, Loaded, run, water, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::model::{Id, Plan, SoluteId, Timing, Variable};
 use crate::numerics::{chance_error, quantile, quantiles};
@@ -297,6 +297,7 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, fates: &[
         ));
     }
     warnings.extend(water::of_members(fates, Dated::of(&loaded.scenario)));
+    warnings.extend(of_the_numbers(loaded));
     Ensemble {
         brinecast: env!("CARGO_PKG_VERSION").into(),
         scenario: loaded.scenario.name.clone(),
@@ -312,6 +313,15 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, fates: &[
         chances,
         warnings,
     }
+}
+
+/// What a run at the stated values says of its own numbers, which members share.
+const OF_THE_NUMBERS: [&str; 3] = ["alkalinity-gone", "change-short", "top-off-on-during-change"];
+
+fn of_the_numbers(loaded: &Loaded) -> Vec<Warning> {
+    let Ok(ran) = run(loaded) else { return Vec::new() };
+    let own = ran.summary.warnings.into_iter().filter(|w| OF_THE_NUMBERS.contains(&&*w.code));
+    own.map(|w| water::named(w, "at the stated values")).collect()
 }
 
 /// Members whose tank runs empty within the run, and from when on the quantiles are those of the others.

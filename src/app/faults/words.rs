@@ -194,6 +194,12 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
     vec![f.title.clone(), harm, leaves, sign]
 }
 
+/// The limit in hours of what harms by its hours alone, where it has passed before anybody sees the fault.
+fn too_late(f: &FaultReport) -> Option<f64> {
+    let limit = f.hit_by_harm().filter(|harm| harm.unit == "h" && harm.used() > 1.0)?.limit;
+    f.first_sign.as_ref().is_none_or(|sign| 24.0 * sign.after_d > limit).then_some(limit)
+}
+
 fn sections(faults: &Faults, harmless: &[&FaultReport], view: &View) -> Vec<ReportSection> {
     let how = format!(
         "You check the tank every {} and read its salinity every {}. A reading more than {} psu off its usual course is an alarm. In a sound tank {} % of readings are false alarms.",
@@ -276,7 +282,13 @@ fn story(f: &FaultReport, view: &View) -> String {
             trimmed(100.0 * f.seen_by_end, 0)
         ),
     });
-    match f.seen_before_harm {
+    if let Some(limit) = too_late(f) {
+        parts.push(format!(
+            "That is too late: the limit is {} h. An alarm that calls you, and what works without you, are the usual help.",
+            significant(limit, 2)
+        ));
+    }
+    match f.seen_before_harm.filter(|_| too_late(f).is_none()) {
         Some(p) if p > 0.995 => parts.push("It is always noticed before the band is left.".into()),
         Some(p) if p < 0.005 => parts.push("It is never noticed before the band is left.".into()),
         Some(p) => {
