@@ -285,7 +285,8 @@ pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<W
     if outcome.tally.reservoir_dry_d.is_some() {
         let needs = plan.stretches(0.0, plan.horizon.days()).into_iter().filter_map(|s| refill_need(&s));
         if let Some(need) = needs.min_by(|a, b| a.days.total_cmp(&b.days)) {
-            let days = need.days.floor();
+            // What lasts just so long does not.
+            let days = (need.days - A_LITTLE_D).floor();
             let often = if days < 2.0 { "every day".to_owned() } else { format!("every {} days", trimmed(days, 0)) };
             let larger = if days < 1.0 { ", and take a larger one" } else { "" };
             let what = format!(
@@ -301,6 +302,9 @@ pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<W
     }
     vec![Way::by_hand(format!("top off {} of fresh water a day: evaporation is not made up", say(a_day)))]
 }
+
+/// By how much a reservoir should last longer than to its refill \[d\].
+const A_LITTLE_D: f64 = 0.05;
 
 /// What a reservoir must give on the worst day of a stretch \[L\], and how many days it lasts then.
 struct RefillNeed {

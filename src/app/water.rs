@@ -22,7 +22,7 @@ pub(in crate::app) fn of_tally(tally: &Tally, units: UnitSystem, dated: Dated) -
     let dry = tally.reservoir_dry_d.map(|t| {
         Warning::new(
             DRY,
-            format!("the top-off reservoir runs dry on {}, for {} days in all", day(t), trimmed(tally.reservoir_dry_days, 1)),
+            format!("the top-off reservoir runs dry on {}, for {} in all", day(t), lasting(tally.reservoir_dry_days)),
             "fill it more often, cover the tank or add a second, pumped stage; a larger reservoir makes a stuck valve worse",
         )
     });
@@ -49,6 +49,15 @@ pub(in crate::app) fn of_tally(tally: &Tally, units: UnitSystem, dated: Dated) -
         )
     });
     [dry, starved, spill, empty].into_iter().flatten().collect()
+}
+
+/// Days, or hours where there are few.
+fn lasting(days: f64) -> String {
+    match 24.0 * days {
+        hours if hours < 1.0 => "less than an hour".into(),
+        hours if hours < 24.0 => format!("{} h", trimmed(hours, 0)),
+        _ => format!("{} days", trimmed(days, 1)),
+    }
 }
 
 /// The same of a plan that its command does not run otherwise, with what tells which plan it is in front.

@@ -161,6 +161,61 @@ fn an_ensemble_says_in_how_many_members_the_reservoir_runs_dry() {
     assert!(text.contains("the top-off reservoir runs dry"), "{text}");
 }
 
+/// What is told must be told by all, and followed must cure: reservoirs and summers, what is left on, a power cut that is seen too
+/// late, a plan that is done daily, what a correction does to a solute and takes of a meter.
+#[test]
+fn what_helpers_found_stays_mended() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |text: &str| fs::write(folder.path().join("tank.toml"), text).unwrap();
+    let say = |args: &[&str]| said(folder.path(), args);
+    let reef = "format = 1\nstart = \"2026-03-02\"\nrun = \"200 d\"\n[tank]\nvolume = \"300 L\"\n[bands]\nsalinity = \"34 to 36 psu\"\n\
+                [evaporation]\nrate = \"3 L/d\"\n[top_off]\nby = \"float\"\nreservoir = \"25 L\"\nrefill = \"7 d\"\n[change]\namount = \"10 %\"\nevery = \"7 d\"\n\
+                [waters.salt_water]\nsalinity = \"35 psu\"\n";
+    write(&format!(
+        "{reef}[periods.summer]\nfrom = \"2026-06-15\"\nto = \"2026-08-01\"\nevaporation.rate = \"5 L/d\"\n"
+    ));
+    // 25 L at 5 L/d are just five days.
+    let text = say(&["run", "tank.toml"]);
+    assert!(
+        text.contains("Do this: Refill the top-off reservoir every 4 days: up to 5 L a day are topped off"),
+        "{text}"
+    );
+    let cured = say(&["run", "tank.toml", "--set", "top_off.refill=4 d"]);
+    assert!(!cured.contains("Salinity rises above") && !cured.contains("runs dry"), "{cured}");
+    let cases = ["--case", "slow: top_off.refill=30 d", "--case", "quick: top_off.refill=1 d", "--full"];
+    let compared = say(&[&["compare", "tank.toml"], &cases[..]].concat());
+    assert!(compared.contains("As is: the top-off reservoir runs dry"), "{compared}");
+    assert!(compared.contains("Slow: the tank is nearly empty") && !compared.contains("Quick: the t"), "{compared}");
+    // Who takes the table away has nobody who tops off.
+    let none = say(&["run", "tank.toml", "--set", "top_off=none", "--set", "periods=none"]);
+    assert!(none.contains("No. Salinity rises above 36 psu"), "{none}");
+
+    write(&format!("{reef}[faults.valve]\nfault = \"top-off-stuck-open\"\nfrom = \"3 d\"\nto = \"6 d\"\n"));
+    let refused = brinecast(folder.path(), &["away", "tank.toml", "--no-files"]);
+    assert!(!refused.status.success() && stderr(&refused).contains("--set \"faults=none\""), "{}", stderr(&refused));
+    write(&format!(
+        "{reef}[solutes.alkalinity]\nstart = \"8 dKH\"\n[doses.odd]\nof = \"alkalinity\"\nas = \"NaHCO3\"\namount = \"0.1 dKH\"\non = [\"Mon\", \"Tue\", \"Wed\", \"Thu\", \"Fri\", \"Sat\", \"Sun\"]\nat = \"8:00\"\n"
+    ));
+    let away = say(&["away", "tank.toml", "--members", "20"]);
+    assert!(away.contains("Counted as going on, as if by a pump or a feeder: odd."), "{away}");
+    let cut = say(&["faults", "tank.toml", "--only", "power-cut"]);
+    assert!(cut.contains("That is too late: the limit is 6 h.") && !cut.contains("always noticed"), "{cut}");
+
+    let fry = "format = 1\nrun = \"60 d\"\n[tank]\nvolume = \"90 L\"\n[bands]\nammonia = \"below 0.5 mg/L\"\n[solutes.ammonia]\nstart = \"0.3 mg/L\"\n\
+               load = \"0.33 mg/L/d\"\nremoval = \"40 %/d\"\n[change]\namount = \"30 %\"\nevery = \"1 d\"\n[waters.salt_water]\nsalinity = \"35 psu\"\n";
+    write(fry);
+    assert!(say(&["choose", "tank.toml"]).contains("every 1 d, "), "none of the usual plans keeps it");
+    // Ammonia gathers while salinity is moved by 3 psu with no other change, to 0.33/0.4 = 0.8 mg/L at last.
+    write(&format!("{fry}[meter]\nkind = \"conductivity\"\nbias = \"0.5 psu\"\n"));
+    let correct = ["correct", "tank.toml", "--reads", "32 psu", "--salinity", "35 psu", "--with", "top-off", "--full"];
+    let moved = stdout(&brinecast(folder.path(), &correct)).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(moved.contains("Ammonia is outside its band from day"), "{moved}");
+    assert!(
+        moved.contains("32 psu is taken as true; by the meter of this scenario the tank is at 31.5 psu"),
+        "{moved}"
+    );
+}
+
 /// What is topped off by hand every few days is as full in a station with plenty as at home, and as salty before.
 #[test]
 fn a_station_tops_off_by_hand_as_the_tank_does() {

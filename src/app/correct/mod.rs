@@ -6,10 +6,11 @@ mod words;
 pub use answer::{CorrectAnswer, CorrectLine};
 
 use crate::app::{AppError, Loaded, MeterScale};
-use crate::results::{Caution, Warning};
+use crate::model::{Band, Id, Variable};
+use crate::results::{Caution, Warning, spoken};
 use crate::sizing;
-use crate::sizing::{Animals, By, CorrectRequest};
-use crate::units::trimmed;
+use crate::sizing::{Animals, By, CorrectDay, CorrectRequest};
+use crate::units::{PracticalSalinity, trimmed};
 
 /// Makes the plan, for what lives there; `meter` is the scale of the keeper's own meter, where it is not psu.
 pub fn correct(
@@ -33,6 +34,8 @@ pub fn correct(
         ));
     }
     warnings.extend(below_the_floor(request.to, animals));
+    warnings.extend(bands_on_the_way(loaded, &days));
+    warnings.extend(of_the_meter(loaded, request.from));
     let cautions = [Caution::Planning, Caution::Animals, Caution::Electricity, Caution::Sewer];
     Ok(CorrectAnswer {
         brinecast: env!("CARGO_PKG_VERSION").into(),
@@ -66,6 +69,50 @@ pub fn correct(
         meter,
     })
 }
+
+/// Bands of solutes that the plan's days go past.
+fn bands_on_the_way(loaded: &Loaded, days: &[CorrectDay]) -> Vec<Warning> {
+    let (plan, view) = (&loaded.scenario.plan, loaded.scenario.view());
+    let of_band = |band: &Band| {
+        let Variable::Solute(solute) = band.of else { return None };
+        let value = |d: &CorrectDay| d.solutes.get(solute.place()).copied().unwrap_or(0.0);
+        let first = days.iter().find(|d| band.excess(value(d)) != 0.0)?;
+        let worst = days.iter().map(value).max_by(|a, b| band.excess(*a).abs().total_cmp(&band.excess(*b).abs()))?;
+        let (key, unit) = plan.named(band.of);
+        let text = format!(
+            "{} is outside its band from day {} on, up to {}",
+            spoken(key),
+            first.day,
+            view.say(key, worst, unit, 3)
+        );
+        Some(Warning::new(
+            "solute-outside",
+            text,
+            "change larger shares, or the usual changes besides; test it meanwhile",
+        ))
+    };
+    plan.bands.iter().filter_map(of_band).collect()
+}
+
+/// A reading that the file's own meter would not give at its salinity.
+fn of_the_meter(loaded: &Loaded, reads_psu: f64) -> Option<Warning> {
+    let plan = &loaded.scenario.plan;
+    let truth = plan.regime.meter.truth(PracticalSalinity::from_psu(reads_psu), plan.tank.temperature).ok()?.psu();
+    ((truth - reads_psu).abs() > LEAST_MISS_PSU).then(|| {
+        Warning::new(
+            "reading-as-true",
+            format!(
+                "{} psu is taken as true; by the meter of this scenario the tank is at {} psu",
+                trimmed(reads_psu, 2),
+                trimmed(truth, 2)
+            ),
+            "give the true salinity, or calibrate the meter first",
+        )
+    })
+}
+
+/// What a meter may miss by without a word \[psu\].
+const LEAST_MISS_PSU: f64 = 0.05;
 
 /// Distance of new water from the tank that is worth a word \[psu\] (common practice, no source).
 const FAR_PSU: f64 = 5.0;

@@ -194,6 +194,35 @@ fn row(f: &FaultReport, view: &View) -> Vec<String> {
     vec![f.title.clone(), harm, leaves, sign]
 }
 
+/// What shows of a fault, when, and whether that is in time.
+fn noticed(f: &FaultReport) -> Vec<String> {
+    let mut parts = Vec::new();
+    parts.push(match &f.first_sign {
+        Some(s) => format!("First sign: {}, after {}.", s.what, after(s.after_d)),
+        None if f.seen_by_end < 0.005 => "Nothing shows, and no salinity reading reveals it.".into(),
+        None => format!(
+            "No sure sign; a reading reveals it by the end with a chance of {} %.",
+            trimmed(100.0 * f.seen_by_end, 0)
+        ),
+    });
+    if let Some(limit) = too_late(f) {
+        parts.push(format!(
+            "That is too late: the limit is {} h. An alarm that calls you, and what works without you, are the usual help.",
+            significant(limit, 2)
+        ));
+    }
+    match f.seen_before_harm.filter(|_| too_late(f).is_none()) {
+        Some(p) if p > 0.995 => parts.push("It is always noticed before the band is left.".into()),
+        Some(p) if p < 0.005 => parts.push("It is never noticed before the band is left.".into()),
+        Some(p) => {
+            let percent = trimmed(100.0 * p, 0);
+            parts.push(format!("It is noticed before the band is left with a chance of {percent} %."));
+        }
+        None => {}
+    }
+    parts
+}
+
 /// The limit in hours of what harms by its hours alone, where it has passed before anybody sees the fault.
 fn too_late(f: &FaultReport) -> Option<f64> {
     let limit = f.hit_by_harm().filter(|harm| harm.unit == "h" && harm.used() > 1.0)?.limit;
@@ -274,29 +303,7 @@ fn story(f: &FaultReport, view: &View) -> String {
     if let Some(d) = f.starved_after_d {
         parts.push(format!("The return pump draws air after {}.", after(d)));
     }
-    parts.push(match &f.first_sign {
-        Some(s) => format!("First sign: {}, after {}.", s.what, after(s.after_d)),
-        None if f.seen_by_end < 0.005 => "Nothing shows, and no salinity reading reveals it.".into(),
-        None => format!(
-            "No sure sign; a reading reveals it by the end with a chance of {} %.",
-            trimmed(100.0 * f.seen_by_end, 0)
-        ),
-    });
-    if let Some(limit) = too_late(f) {
-        parts.push(format!(
-            "That is too late: the limit is {} h. An alarm that calls you, and what works without you, are the usual help.",
-            significant(limit, 2)
-        ));
-    }
-    match f.seen_before_harm.filter(|_| too_late(f).is_none()) {
-        Some(p) if p > 0.995 => parts.push("It is always noticed before the band is left.".into()),
-        Some(p) if p < 0.005 => parts.push("It is never noticed before the band is left.".into()),
-        Some(p) => {
-            let percent = trimmed(100.0 * p, 0);
-            parts.push(format!("It is noticed before the band is left with a chance of {percent} %."));
-        }
-        None => {}
-    }
+    parts.extend(noticed(f));
     let limits = f.hit_by_harm().is_none() && f.caps.iter().any(|c| c.kept != Some(false));
     if f.severity > NOTHING_MOVES && limits {
         let caps: Vec<String> = f
