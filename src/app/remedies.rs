@@ -278,9 +278,8 @@ fn salinity(plan: &Plan, lens: Lens, band: &Band, upwards: bool, view: &View) ->
 /// Saltiest new water that is tried \[psu\].
 const MOST_PSU: f64 = 42.0;
 
-/// What to do where evaporation is not made up: the top-off that is missing, a day at a time.
-pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Way> {
-    let a_day = plan.regime.evaporation.on_day(0.0);
+/// What to do where top-off is missing for a time: a reservoir that runs dry, a period in which nobody tops off.
+pub(super) fn missing_for_a_time(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Way> {
     let say = |litres: f64| view.say("", litres, "L", 3);
     if outcome.tally.reservoir_dry_d.is_some() {
         let needs = plan.stretches(0.0, plan.horizon.days()).into_iter().filter_map(|s| refill_need(&s));
@@ -296,11 +295,31 @@ pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<W
             return vec![Way::by_hand(what)];
         }
     }
-    let held = outcome.statistics.variables.first().is_some_and(|v| v.last >= LEVEL_HELD * v.first);
-    if held || a_day <= 0.0 {
-        return Vec::new();
+    let nobody = |s: &Stretch<'_>| s.regime.top_off.pump().is_none() && s.regime.top_off.at_times().is_none();
+    let in_a_period = plan.stretches(0.0, plan.horizon.days()).into_iter().filter(nobody).find_map(|s| s.period);
+    if let Some(place) = in_a_period {
+        let period = &plan.periods[place];
+        let a_day = period.regime.evaporation.on_day(period.begin.max(0.0));
+        let what = format!(
+            "have {} of fresh water topped off a day in period {}: nobody does",
+            say(a_day),
+            period.name.replace('_', " ")
+        );
+        return vec![Way::by_hand(what)];
     }
-    vec![Way::by_hand(format!("top off {} of fresh water a day: evaporation is not made up", say(a_day)))]
+    Vec::new()
+}
+
+/// What to do where evaporation is not made up: the top-off that is missing, a day at a time.
+pub(super) fn top_off_ways(plan: &Plan, outcome: &Outcome, view: &View) -> Vec<Way> {
+    let a_day = plan.regime.evaporation.on_day(0.0);
+    let missing = missing_for_a_time(plan, outcome, view);
+    let held = outcome.statistics.variables.first().is_some_and(|v| v.last >= LEVEL_HELD * v.first);
+    if held || a_day <= 0.0 || !missing.is_empty() {
+        return missing;
+    }
+    let litres = view.say("", a_day, "L", 3);
+    vec![Way::by_hand(format!("top off {litres} of fresh water a day: evaporation is not made up"))]
 }
 
 /// By how much a reservoir should last longer than to its refill \[d\].
@@ -312,7 +331,7 @@ struct RefillNeed {
     days: f64,
 }
 
-/// The same of a stretch; nothing where it has no reservoir or needs nothing of it.
+/// The same of a stretch; nothing where it has no reservoir, needs nothing of it, or fills it often enough.
 fn refill_need(stretch: &Stretch<'_>) -> Option<RefillNeed> {
     let regime = stretch.regime;
     let reservoir = regime.top_off.reservoir.as_ref()?;
@@ -324,7 +343,10 @@ fn refill_need(stretch: &Stretch<'_>) -> Option<RefillNeed> {
     let exchanged = regime.exchange.map_or(0.0, |e| (e.outflow - e.inflow).litres_per_day());
     let a_day = evaporates + leaves + exchanged;
     let left = (reservoir.capacity - regime.top_off.gap).litres().max(0.0);
-    (a_day > 0.0).then(|| RefillNeed { a_day, days: left / a_day })
+    let days = left / a_day;
+    // Where it is filled often enough, something else has emptied it.
+    let seldom = reservoir.refill.longest_gap().is_none_or(|gap| gap > days - A_LITTLE_D);
+    (a_day > 0.0 && seldom).then_some(RefillNeed { a_day, days })
 }
 
 /// Share of the volume at the start that a tank whose evaporation is made up still has at the end.

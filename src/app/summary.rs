@@ -4,7 +4,7 @@ use super::Loaded;
 use super::chemistry::chemistry;
 use super::dated::Dated;
 use super::passing::passing;
-use super::remedies::{top_off_ways, ways};
+use super::remedies::{missing_for_a_time, top_off_ways, ways};
 use super::verdict::{self, Broken, Telling, advice};
 use super::water;
 use crate::engine::{Outcome, Statistic, settle};
@@ -277,13 +277,10 @@ fn broken(plan: &Plan, outcome: &Outcome, settled: Option<&Settled>, view: &View
             })
             .collect();
     };
-    // A reservoir that runs dry in a period, or before it is filled, is not in the settled cycle of what is usual.
-    let dry = outcome.tally.reservoir_dry_d.and_then(|_| too_salty(outcome)).map(|band| Broken {
-        band,
-        upwards: true,
-        in_passing: true,
-        ways: top_off_ways(plan, outcome, view),
-    });
+    // A reservoir that runs dry in a period, or a period in which nobody tops off, is not in the settled cycle of what is usual.
+    let dry = too_salty(outcome)
+        .map(|band| Broken { band, upwards: true, in_passing: true, ways: missing_for_a_time(plan, outcome, view) })
+        .filter(|broken| !broken.ways.is_empty());
     let outside = plan.bands.iter().filter_map(|band| {
         let span = span(settled, band);
         let worst = worst_of(band, span.trough, span.peak);

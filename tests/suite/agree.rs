@@ -190,6 +190,13 @@ fn what_helpers_found_stays_mended() {
     let none = say(&["run", "tank.toml", "--set", "top_off=none", "--set", "periods=none"]);
     assert!(none.contains("No. Salinity rises above 36 psu"), "{none}");
 
+    write(&format!("{reef}[periods.holiday]\nfrom = \"2026-06-15\"\nto = \"2026-07-01\"\ntop_off = \"none\"\n"));
+    let alone = say(&["run", "tank.toml"]);
+    assert!(
+        alone.contains("Do this: Have 3 L of fresh water topped off a day in period holiday: nobody does."),
+        "{alone}"
+    );
+
     write(&format!("{reef}[faults.valve]\nfault = \"top-off-stuck-open\"\nfrom = \"3 d\"\nto = \"6 d\"\n"));
     let refused = brinecast(folder.path(), &["away", "tank.toml", "--no-files"]);
     assert!(!refused.status.success() && stderr(&refused).contains("--set \"faults=none\""), "{}", stderr(&refused));
