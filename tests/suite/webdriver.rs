@@ -63,7 +63,8 @@ impl Browser {
         if dark {
             args.push("--force-dark-mode".into());
         }
-        let wanted = json!({ "capabilities": { "alwaysMatch": {
+        // A script that looks the whole page over may have to wait for a busy machine.
+        let wanted = json!({ "capabilities": { "alwaysMatch": { "timeouts": { "script": 120_000 },
             "goog:chromeOptions": { "args": args }, "goog:loggingPrefs": { "browser": "ALL" }
         } } });
         let mut browser = Self { driver, port, session: String::new(), _profile: profile };
