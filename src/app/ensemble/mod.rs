@@ -14,8 +14,10 @@ use sha2::{Digest, Sha256};
 use crate::app::dated::Dated;
 use crate::app::files::Folder;
 use crate::app::members::{Members, MembersHeader, open_together};
-use crate::app::{AppError, Loaded, run, water, within_reach};
+use crate::app::summary::{Advice, summarise_with};
+use crate::app::{AppError, Loaded, water, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
+use crate::engine::run;
 use crate::model::{Id, Plan, SoluteId, Timing, Variable};
 use crate::numerics::{chance_error, quantile, quantiles};
 use crate::results::{BandChance, Ensemble, EnsembleQuantity, Warning, spoken_first};
@@ -319,8 +321,9 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, fates: &[
 const OF_THE_NUMBERS: [&str; 3] = ["alkalinity-gone", "change-short", "top-off-on-during-change"];
 
 fn of_the_numbers(loaded: &Loaded) -> Vec<Warning> {
-    let Ok(ran) = run(loaded) else { return Vec::new() };
-    let own = ran.summary.warnings.into_iter().filter(|w| OF_THE_NUMBERS.contains(&&*w.code));
+    let Ok(outcome) = run(&loaded.scenario.plan) else { return Vec::new() };
+    let summary = summarise_with(loaded, &outcome, Advice::Later);
+    let own = summary.warnings.into_iter().filter(|w| OF_THE_NUMBERS.contains(&&*w.code));
     own.map(|w| water::named(w, "at the stated values")).collect()
 }
 
