@@ -154,7 +154,7 @@ fn uncertain(scenario: &Scenario) -> &'static str {
     }
 }
 
-fn warnings(plan: &Plan, outcome: &Outcome, view: &View, dated: Dated) -> Vec<Warning> {
+pub(super) fn warnings(plan: &Plan, outcome: &Outcome, view: &View, dated: Dated) -> Vec<Warning> {
     let units = view.units;
     let tally = &outcome.tally;
     let day = |t: f64| dated.day(t);

@@ -9,45 +9,58 @@ use crate::scenario::Scenario;
 use crate::study::Fate;
 use crate::units::{InUnits, UnitSystem, Volume, trimmed};
 
-const DRY: &str = "reservoir-dry";
-const STARVED: &str = "return-pump-starved";
-const SPILL: &str = "spill";
-const EMPTY: &str = "tank-empty";
+/// One of the four: its code, what it is, and what to try.
+struct Kind {
+    code: &'static str,
+    what: &'static str,
+    advice: &'static str,
+}
+
+const DRY: Kind = Kind {
+    code: "reservoir-dry",
+    what: "the top-off reservoir runs dry",
+    advice: "fill it more often, cover the tank or add a second, pumped stage; a larger reservoir makes a stuck valve worse",
+};
+const STARVED: Kind = Kind {
+    code: "return-pump-starved",
+    what: "the level falls so low that the return pump draws air",
+    advice: "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
+};
+const SPILL: Kind = Kind {
+    code: "spill",
+    what: "tank water spills over the rim",
+    advice: "leave more room below the rim, or limit how much water can run in",
+};
+const EMPTY: Kind = Kind {
+    code: "tank-empty",
+    what: "the tank is nearly empty before the end",
+    advice: "find what removes more water than is put back",
+};
 /// Codes of these warnings.
-pub(in crate::app) const WATER: [&str; 4] = [DRY, STARVED, SPILL, EMPTY];
+pub(in crate::app) const WATER: [&str; 4] = [DRY.code, STARVED.code, SPILL.code, EMPTY.code];
+
+impl Kind {
+    fn warning(&self, text: String) -> Warning {
+        Warning::new(self.code, text, self.advice)
+    }
+}
 
 /// What a run's counts say of its water, with the days on which it begins.
 pub(in crate::app) fn of_tally(tally: &Tally, units: UnitSystem, dated: Dated) -> Vec<Warning> {
     let day = |t: f64| dated.day(t);
     let dry = tally.reservoir_dry_d.map(|t| {
-        Warning::new(
-            DRY,
-            format!("the top-off reservoir runs dry on {}, for {} in all", day(t), lasting(tally.reservoir_dry_days)),
-            "fill it more often, cover the tank or add a second, pumped stage; a larger reservoir makes a stuck valve worse",
-        )
+        let lasting = lasting(tally.reservoir_dry_days);
+        DRY.warning(format!("the top-off reservoir runs dry on {}, for {lasting} in all", day(t)))
     });
-    let starved = tally.starved_d.map(|t| {
-        Warning::new(
-            STARVED,
-            format!("the level falls on {} so low that the return pump draws air", day(t)),
-            "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
-        )
-    });
+    let starved = tally
+        .starved_d
+        .map(|t| STARVED.warning(format!("the level falls on {} so low that the return pump draws air", day(t))));
     let spill = tally.spilled_d.map(|t| {
         let litres = Volume::from_litres(tally.spilled_l).show(units);
-        Warning::new(
-            SPILL,
-            format!("{litres} of tank water spill over the rim, first on {}", day(t)),
-            "leave more room below the rim, or limit how much water can run in",
-        )
+        SPILL.warning(format!("{litres} of tank water spill over the rim, first on {}", day(t)))
     });
-    let empty = tally.empty_d.map(|t| {
-        Warning::new(
-            EMPTY,
-            format!("the tank is nearly empty on {}, and the run ends there", day(t)),
-            "find what removes more water than is put back",
-        )
-    });
+    let empty =
+        tally.empty_d.map(|t| EMPTY.warning(format!("the tank is nearly empty on {}, and the run ends there", day(t))));
     [dry, starved, spill, empty].into_iter().flatten().collect()
 }
 
@@ -87,16 +100,17 @@ pub(in crate::app) fn of_long_in_force(plan: &Plan, scenario: &Scenario, which: 
 /// The same of many plans: of how many each is true.
 pub(in crate::app) fn of_plans(tallies: &[Tally]) -> Vec<Warning> {
     type Happens = fn(&Tally) -> bool;
-    let kinds: [(&str, Happens, &str); 4] = [
-        (DRY, |t| t.reservoir_dry_d.is_some(), "the top-off reservoir runs dry"),
-        (STARVED, |t| t.starved_d.is_some(), "the level falls so low that the return pump draws air"),
-        (SPILL, |t| t.spilled_d.is_some(), "tank water spills over the rim"),
-        (EMPTY, |t| t.empty_d.is_some(), "the tank is nearly empty before the end"),
+    let kinds: [(Kind, Happens); 4] = [
+        (DRY, |t| t.reservoir_dry_d.is_some()),
+        (STARVED, |t| t.starved_d.is_some()),
+        (SPILL, |t| t.spilled_d.is_some()),
+        (EMPTY, |t| t.empty_d.is_some()),
     ];
-    let said = |(code, happens, what): (&str, Happens, &str)| {
+    let said = |(kind, happens): (Kind, Happens)| {
         let count = tallies.iter().filter(|t| happens(t)).count();
-        let text = format!("in {count} of {} plans {what}", tallies.len());
-        (count > 0).then(|| Warning::new(code, text, "for when, and for what to do, see brinecast run of one of them"))
+        let text = format!("in {count} of {} plans {}", tallies.len(), kind.what);
+        (count > 0)
+            .then(|| Warning::new(kind.code, text, "for when, and for what to do, see brinecast run of one of them"))
     };
     kinds.into_iter().filter_map(said).collect()
 }
@@ -105,27 +119,8 @@ pub(in crate::app) fn of_plans(tallies: &[Tally]) -> Vec<Warning> {
 /// that it leaves out.
 pub(in crate::app) fn of_members(fates: &[Fate], dated: Dated) -> Vec<Warning> {
     type When = fn(&Fate) -> Option<f64>;
-    let kinds: [(&str, When, &str, &str); 3] = [
-        (
-            DRY,
-            |f| f.dry_d,
-            "the top-off reservoir runs dry",
-            "fill it more often, or see brinecast away for how long it lasts",
-        ),
-        (
-            STARVED,
-            |f| f.starved_d,
-            "the level falls so low that the return pump draws air",
-            "check the top-off; a dry pump overheats: fit a low-level cut-out, as its maker says",
-        ),
-        (
-            SPILL,
-            |f| f.spilled_d,
-            "tank water spills over the rim",
-            "leave more room below the rim, or limit how much water can run in",
-        ),
-    ];
-    let said = |(code, when, what, hint): (&str, When, &str, &str)| {
+    let kinds: [(Kind, When); 3] = [(DRY, |f| f.dry_d), (STARVED, |f| f.starved_d), (SPILL, |f| f.spilled_d)];
+    let said = |(kind, when): (Kind, When)| {
         let mut days: Vec<f64> = fates.iter().filter_map(when).collect();
         days.sort_unstable_by(f64::total_cmp);
         let (count, all) = (days.len(), fates.len());
@@ -133,11 +128,18 @@ pub(in crate::app) fn of_members(fates: &[Fate], dated: Dated) -> Vec<Warning> {
         let error = trimmed(100.0 * chance_error(count, all), 1);
         (count > 0).then(|| {
             let half = dated.day(quantile(&days, 0.5));
-            let text = format!("in {count} of {all} members ({share} ± {error} %) {what}, in half of these by {half}");
-            Warning::new(code, text, hint)
+            let what = kind.what;
+            kind.warning(format!(
+                "in {count} of {all} members ({share} ± {error} %) {what}, in half of these by {half}"
+            ))
         })
     };
     kinds.into_iter().filter_map(said).collect()
+}
+
+/// That some members' tanks run empty, in words.
+pub(in crate::app) fn emptied(text: String) -> Warning {
+    EMPTY.warning(text)
 }
 
 /// The counts of a plan run from its start; nothing where it cannot be run.

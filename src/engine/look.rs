@@ -38,7 +38,7 @@ impl Simulation<'_> {
     /// What the top-off reservoir holds when full \[L\]; infinity where there is none.
     #[must_use]
     pub fn reservoir_capacity_l(&self) -> f64 {
-        self.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres())
+        self.regime.top_off.capacity_l()
     }
 
     /// The salinity \[psu\] that the keeper takes from the meter in use, without noise; nothing where it is off

@@ -18,8 +18,7 @@ impl Simulation<'_> {
         let regime = self.plan.regime_at(now).1;
         self.queue = EventQueue::new(self.plan, regime, self.time - 2.0 * SAME_INSTANT_D);
         // A reservoir that was not there is full when it is put up; a smaller one holds less.
-        let capacity = regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
-        self.reservoir_l = self.reservoir_l.min(capacity);
+        self.reservoir_l = self.reservoir_l.min(regime.top_off.capacity_l());
         self.bend(self.time)?;
         self.next_edge = self.edge_after(self.time);
         // A series turns without a word.

@@ -63,8 +63,7 @@ impl<'a> Simulation<'a> {
     /// The plan at its start.
     pub fn new(plan: &'a Plan) -> Result<Self, EngineError> {
         let amounts = start_amounts(plan)?;
-        let regime = plan.regime_at(SAME_INSTANT_D).1;
-        let full = regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let full = plan.regime_at(SAME_INSTANT_D).1.top_off.capacity_l();
         let mut simulation = Self::at(plan, 0.0, amounts, full)?;
         // A schedule may ask for something at the very start, and a fault may begin there and strike; one that began
         // before has struck.

@@ -137,10 +137,8 @@ fn numbers(report: &Report, width: usize, room: Room) -> String {
 
 /// Warnings with what can wet a floor, burn a pump or starve an animal first.
 fn by_urgency(warnings: &[Warning]) -> impl Iterator<Item = &Warning> {
-    const URGENT: [&str; 5] = ["spill", "tank-empty", "return-pump-starved", "reservoir-dry", "alkalinity-gone"];
-    let rank = |w: &Warning| URGENT.iter().position(|code| *code == w.code).unwrap_or(URGENT.len());
     let mut sorted: Vec<&Warning> = warnings.iter().collect();
-    sorted.sort_by_key(|w| rank(w));
+    sorted.sort_by_key(|w| w.urgency().unwrap_or(usize::MAX));
     sorted.into_iter()
 }
 

@@ -110,7 +110,7 @@ impl<'m, 'a> Filter<'m, 'a> {
         to: f64,
         act: Option<&LogRow>,
     ) -> Option<DVector<f64>> {
-        let full = plan.regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres());
+        let full = plan.regime_at(from + AFTER_READING_D).1.top_off.capacity_l();
         let held: Vec<f64> = held.iter().map(|a| a.max(0.0)).collect();
         let mut tank = Simulation::at(plan, from, Amounts::from(held), full).ok()?;
         if let Some((row, litres)) = act.and_then(|row| Some((row, row.change_l.filter(|l| *l > 0.0)?))) {

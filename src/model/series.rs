@@ -10,6 +10,7 @@
 //! within [`LONGEST_EXPONENT`] and [`LONGEST_SHARE`] some thirty terms are at round-off, and over an hour five.
 
 use super::{Amounts, Kinetics};
+use crate::numerics::ONE_OVER;
 
 /// Largest `κ + θ` of a piece: beyond it terms of different sign would cost digits.
 pub(super) const LONGEST_EXPONENT: f64 = 1.0;
@@ -19,17 +20,6 @@ pub(super) const LONGEST_SHARE: f64 = 0.2;
 const TERMS: usize = 48;
 /// Share of the largest term below which terms are nothing; two in a row, for one may be nothing by chance.
 const NOTHING: f64 = 1e-18;
-
-/// One over a whole number, 1 at the place of zero.
-const ONE_OVER: [f64; TERMS + 1] = {
-    let mut table = [1.0; TERMS + 1];
-    let mut n = 1;
-    while n <= TERMS {
-        table[n] = 1.0 / n as f64;
-        n += 1;
-    }
-    table
-};
 
 /// What is left of an amount that does not react and what a supply of one a piece comes to, over a piece across which the
 /// volume changes by a share `z` and is renewed by a share `θ`, both small.

@@ -113,6 +113,12 @@ impl TopOff {
         }
     }
 
+    /// What the reservoir holds when full \[L\]; infinity where there is none.
+    #[must_use]
+    pub fn capacity_l(&self) -> f64 {
+        self.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres())
+    }
+
     /// When the level is brought to the mark, where that is done at times.
     #[must_use]
     pub const fn at_times(&self) -> Option<&Schedule> {

@@ -11,7 +11,16 @@ pub struct Warning {
     pub advice: String,
 }
 
+/// Codes of what can wet a floor, burn a pump or harm an animal, the most urgent first.
+const URGENT: [&str; 5] = ["spill", "tank-empty", "return-pump-starved", "reservoir-dry", "alkalinity-gone"];
+
 impl Warning {
+    /// How urgent it is, 0 the most; nothing where it can wait.
+    #[must_use]
+    pub fn urgency(&self) -> Option<usize> {
+        URGENT.iter().position(|code| *code == self.code)
+    }
+
     /// A warning from its three parts.
     #[must_use]
     pub fn new(code: &str, text: impl Into<String>, advice: impl Into<String>) -> Self {

@@ -105,6 +105,12 @@ pub fn course(plan: &Plan, begin: f64) -> Result<Course, EngineError> {
     Ok(Course { samples, statistics, starved_d, shows: None })
 }
 
+/// The course with a fault, from its begin to its end.
+fn course_with(plan: &Plan, fault: &Arc<dyn Fault>, begin: f64, end: f64, horizon: f64) -> Result<Course, EngineError> {
+    let course = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
+    Ok(Course { shows: fault.shows(), ..course })
+}
+
 fn lasting(plan: &Plan, fault: Option<&Arc<dyn Fault>>, begin: f64, end: f64, horizon: f64) -> Plan {
     let mut plan = plan.clone();
     plan.output_every = None;
@@ -138,14 +144,12 @@ pub fn try_fault(
         end
     } else {
         let far = begin + LONGEST_UNSEEN_D;
-        let mut with = course(&lasting(plan, Some(fault), begin, far, far), begin)?;
-        with.shows = fault.shows();
+        let with = course_with(plan, fault, begin, far, far)?;
         let without = course(&lasting(plan, None, begin, far, far), begin)?;
         begin + first_sign(plan, attendance, &with, &without, LONGEST_UNSEEN_D).map_or(LONGEST_UNSEEN_D, |s| s.after_d)
     };
     let horizon = end + attendance.aftermath;
-    let mut with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
-    with.shows = fault.shows();
+    let with = course_with(plan, fault, begin, end, horizon)?;
     let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
     let effects = effects(plan, &with, &without, begin);
     let severities: Vec<f64> = effects.iter().map(|e| severity(plan, e)).collect();
@@ -349,8 +353,7 @@ fn caps(
 ) -> Result<Vec<CapReport>, EngineError> {
     let begin = attendance.begin;
     let until = |plan: &Plan, end: f64, horizon: f64| -> Result<(f64, Option<bool>), EngineError> {
-        let mut with = course(&lasting(plan, Some(fault), begin, end, horizon), begin)?;
-        with.shows = fault.shows();
+        let with = course_with(plan, fault, begin, end, horizon)?;
         let without = course(&lasting(plan, None, begin, end, horizon), begin)?;
         let effects = effects(plan, &with, &without, begin);
         let effect = effects.into_iter().find(|e| e.key == hardest.key);

@@ -156,10 +156,7 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
         if (next..last).contains(&watched_from) {
             last = watched_from + 1;
         }
-        // Past the last row of the grid there may be a rest of the run in which bands are left.
-        let begins_watching = watched_from > 0 && last == watched_from + 1;
-        let horizon = common.horizon.days();
-        let until = if last == total && !begins_watching { horizon } else { every * (last - 1) as f64 };
+        let until = every * (last - 1) as f64;
         let grid = OutputGrid { every, next, last };
         let values = &mut values[..(last - next) * quantities * count];
         let mut parts: Vec<Vec<&mut [f64]>> = groups.iter().map(|_| Vec::new()).collect();
@@ -173,19 +170,18 @@ pub fn walk_watched_from<E: From<WalkError> + Send>(
             .enumerate()
             .try_for_each(|(k, (group, part))| group.advance(grid, until, part, &|i| member(k * GROUP + i)))?;
         each(&Block { first_row: next, rows: last - next, quantities, members: count, values })?;
-        if begins_watching {
+        if watched_from > 0 && last == watched_from + 1 {
             groups.iter_mut().filter_map(|g| g.lanes.as_mut()).for_each(|lanes| lanes.watch_anew(common));
-            if last == total {
-                let none = OutputGrid { next: last, ..grid };
-                groups
-                    .par_iter_mut()
-                    .with_max_len(1)
-                    .enumerate()
-                    .try_for_each(|(k, group)| group.advance(none, horizon, Vec::new(), &|i| member(k * GROUP + i)))?;
-            }
         }
         next = last;
     }
+    // Past the last row of the grid there may be a rest of the run in which bands are left.
+    let (no_rows, horizon) = (OutputGrid { every, next: total, last: total }, common.horizon.days());
+    groups
+        .par_iter_mut()
+        .with_max_len(1)
+        .enumerate()
+        .try_for_each(|(k, group)| group.advance(no_rows, horizon, Vec::new(), &|i| member(k * GROUP + i)))?;
     Ok(groups.iter().flat_map(Group::fates).collect())
 }
 

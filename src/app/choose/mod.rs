@@ -34,7 +34,7 @@ use crate::study::{Going, Judged, KeyRange, judge_all, keeps, on_front};
 
 /// Keys that are tried where none are named.
 const USUAL: [&str; 2] = ["change.every=3d..28d:26", "change.amount=5%..50%:10"];
-/// The same, where none of these keeps every band.
+/// The same, where none of these keeps every band: nobody is sent to the tank daily for a percent of margin.
 const OFTENER: [&str; 2] = ["change.every=1d,2d", "change.amount=5%..50%:10"];
 
 /// Most candidates.
@@ -80,7 +80,13 @@ pub fn choose(loaded: &Loaded, request: &ChooseRequest, going: Going<'_>) -> Res
         return Ok(usual);
     }
     let oftener = choose_over(loaded, request, &OFTENER, going)?;
-    Ok(if oftener.choice.best.is_some() { oftener } else { usual })
+    let is_nearer = nearest_use(&oftener.choice) < nearest_use(&usual.choice);
+    Ok(if oftener.choice.best.is_some() || is_nearer { oftener } else { usual })
+}
+
+/// How much of the tightest band the nearest plan takes.
+fn nearest_use(choice: &Choice) -> f64 {
+    choice.nearest.map_or(f64::INFINITY, |n| choice.candidates[n].band_use)
 }
 
 fn choose_over(

@@ -56,7 +56,7 @@ pub(super) fn sentence(
             None => String::new(),
         };
         return format!(
-            "Best: {}, {}. Once settled, it keeps every band{sure}. Nearest to its limit: {} ({} % used).",
+            "Best: {}, {}. Once settled, it keeps every band{sure}. Nearest to its limit: {}, at {} % of it.",
             regime(c, ranges),
             scenario.view().say("", least.of(c).unwrap_or(f64::NAN), &least.unit(&scenario.plan), 3),
             spoken(&c.tightest),

@@ -160,8 +160,10 @@ pub fn compare(
     let base = &loaded.scenario;
     let names: Vec<String> = variants.into_iter().map(|(name, _)| name).collect();
     let summaries: Vec<Summary> = results.into_iter().map(|r| r.summary).collect();
-    // Of a variant what it has beside the tank as it is.
-    let is_new = |k: usize, w: &Warning| k == 0 || summaries[0].warnings.iter().all(|own| own.code != w.code);
+    // Of a variant what it has beside the tank as it is, and what is urgent in any case.
+    let is_new = |k: usize, w: &Warning| {
+        k == 0 || w.urgency().is_some() || summaries[0].warnings.iter().all(|own| own.code != w.code)
+    };
     let of = |(k, summary): (usize, &Summary)| -> Vec<Warning> {
         let told = summary.warnings.iter().filter(|w| is_new(k, w));
         told.map(|w| Warning { text: format!("{}: {}", capitalised(&names[k]), w.text), ..w.clone() }).collect()

@@ -80,7 +80,7 @@ fn bands_on_the_way(loaded: &Loaded, days: &[CorrectDay]) -> Vec<Warning> {
         let worst = days.iter().map(value).max_by(|a, b| band.excess(*a).abs().total_cmp(&band.excess(*b).abs()))?;
         let (key, unit) = plan.named(band.of);
         let text = format!(
-            "{} is outside its band from day {} on, up to {}",
+            "{} is outside its band from day {} on, at worst {}",
             spoken(key),
             first.day,
             view.say(key, worst, unit, 3)

@@ -11,10 +11,11 @@ use std::path::PathBuf;
 
 use sha2::{Digest, Sha256};
 
+use crate::app::chemistry::chemistry;
 use crate::app::dated::Dated;
 use crate::app::files::Folder;
 use crate::app::members::{Members, MembersHeader, open_together};
-use crate::app::summary::{Advice, summarise_with};
+use crate::app::summary::warnings;
 use crate::app::{AppError, Loaded, water, within_reach};
 use crate::chart::{Head, Line, Picture, Series};
 use crate::engine::run;
@@ -321,9 +322,10 @@ fn sum_up(loaded: &Loaded, header: &MembersHeader, gathered: Gathered, fates: &[
 const OF_THE_NUMBERS: [&str; 3] = ["alkalinity-gone", "change-short", "top-off-on-during-change"];
 
 fn of_the_numbers(loaded: &Loaded) -> Vec<Warning> {
-    let Ok(outcome) = run(&loaded.scenario.plan) else { return Vec::new() };
-    let summary = summarise_with(loaded, &outcome, Advice::Later);
-    let own = summary.warnings.into_iter().filter(|w| OF_THE_NUMBERS.contains(&&*w.code));
+    let (plan, view) = (&loaded.scenario.plan, loaded.scenario.view());
+    let Ok(outcome) = run(plan) else { return Vec::new() };
+    let said = warnings(plan, &outcome, &view, Dated::of(&loaded.scenario));
+    let own = said.into_iter().chain(chemistry(plan, &outcome, &view)).filter(|w| OF_THE_NUMBERS.contains(&&*w.code));
     own.map(|w| water::named(w, "at the stated values")).collect()
 }
 
@@ -331,15 +333,11 @@ fn of_the_numbers(loaded: &Loaded) -> Vec<Warning> {
 fn emptied(holding: &[usize], time_d: &[f64], members: usize) -> Option<Warning> {
     let first = holding.iter().position(|n| *n < members)?;
     let left = holding.last().copied().unwrap_or(members);
-    Some(Warning::new(
-        "tank-empty",
-        format!(
-            "in {} of {members} members the tank is nearly empty before the end, first on day {}; later quantiles leave these out",
-            members - left,
-            trimmed(time_d[first], 1)
-        ),
-        "find what removes more water than is put back",
-    ))
+    Some(water::emptied(format!(
+        "in {} of {members} members the tank is nearly empty before the end, first on day {}; later quantiles leave these out",
+        members - left,
+        trimmed(time_d[first], 1)
+    )))
 }
 
 /// A standard error of a chance above which it is called coarse.

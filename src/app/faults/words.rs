@@ -205,13 +205,12 @@ fn noticed(f: &FaultReport) -> Vec<String> {
             trimmed(100.0 * f.seen_by_end, 0)
         ),
     });
-    if let Some(limit) = too_late(f) {
-        parts.push(format!(
-            "That is too late: the limit is {} h. An alarm that calls you, and what works without you, are the usual help.",
-            significant(limit, 2)
-        ));
-    }
-    match f.seen_before_harm.filter(|_| too_late(f).is_none()) {
+    let late = too_late(f);
+    parts.extend(late.map(|limit| {
+        let limit = significant(limit, 2);
+        format!("By then the limit of {limit} h has passed: the usual help is an alarm that calls you, and gear that works without you.")
+    }));
+    match f.seen_before_harm.filter(|_| late.is_none()) {
         Some(p) if p > 0.995 => parts.push("It is always noticed before the band is left.".into()),
         Some(p) if p < 0.005 => parts.push("It is never noticed before the band is left.".into()),
         Some(p) => {

@@ -34,7 +34,7 @@ fn told(answer: &RescueAnswer, loaded: &Loaded) -> Report {
     let mut numbers = vec![rungs(answer, &view)];
     numbers.extend(by_day(answer, &view));
     numbers.push(ReportPart::Text(format!(
-        "Only mixing is counted: rock and sand give back what they hold, and new pollution goes on.{} Test before and after every change.",
+        "This counts mixing alone: rock and sand give back what they hold, and the animals go on loading the water.{} Test before and after every change.",
         not_counted(answer, loaded).map_or(String::new(), |what| format!(" {what}"))
     )));
     let report = on_scenario(

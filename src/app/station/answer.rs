@@ -173,7 +173,7 @@ fn round_words(a: &StationAnswer, units: UnitSystem) -> Option<String> {
     let say = |unit: &crate::units::Shown, v: f64| format!("{} {}", unit.number(v, 3), unit.unit);
     (!r.stops.is_empty()).then(|| {
         format!(
-            "Round of {}, stops: {}. Load {} of salt water and {} of fresh water, {} in all (containers: {}, of {} at most); {} h of work.",
+            "Round of {}, stops: {}. Load {} of salt water and {} of fresh water, {} in all (containers: {}, each of {} or less); {} h of work.",
             said(&r.day),
             r.stops.len(),
             say(&litres, r.salt_water_l),
@@ -355,7 +355,7 @@ pub(super) fn round_sheet(loaded: &LoadedStation, answer: &StationAnswer) -> Rep
         title: format!("Round of {}: {}", round.day, loaded.file.title),
         question: String::new(),
         answer: format!(
-            "Load {} {unit} of salt water at {} psu and {} {unit} of fresh water, {} together (containers: {}, of {} at most); about {} h of work.",
+            "Load {} {unit} of salt water at {} psu and {} {unit} of fresh water, {} together (containers: {}, each of {} or less); about {} h of work.",
             litres(round.salt_water_l),
             trimmed(loaded.file.station.mother.psu(), 1),
             litres(round.fresh_l),

@@ -153,13 +153,13 @@ impl MemberBatch {
         for (of, amounts) in &dose.brings {
             self.amounts[of.place()].iter_mut().zip(amounts).for_each(|(amount, more)| *amount += more);
         }
-        // What goes into no band by itself moves neither level nor salinity.
-        let watched = |of: &Component| match of {
-            Component::Solute(solute) => self.bands.iter().any(|band| band.of == Variable::Solute(*solute)),
-            Component::Water | Component::Salt => true,
+        // A solute that a band watches may be gone again by the end of the segment.
+        let watched = |(of, _): &(Component, Column)| {
+            self.bands
+                .iter()
+                .any(|band| matches!((band.of, of), (Variable::Solute(a), Component::Solute(b)) if a == *b))
         };
-        // A solute may be gone again by the end of the segment.
-        if dose.moves_level || dose.brings.iter().any(|(of, _)| watched(of)) {
+        if dose.moves_level || dose.brings.iter().any(watched) {
             self.look_at_instant();
         }
     }

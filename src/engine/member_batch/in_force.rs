@@ -4,7 +4,7 @@ use super::super::event_queue::{EventQueue, SAME_INSTANT_D};
 use super::events::{Changes, Doses};
 use super::kernels::Column;
 use super::member::{Member, MemberStretch};
-use crate::model::{Coupling, Evaporation, Plan, Stretch};
+use crate::model::{BEFORE_SOLUTES, Coupling, Evaporation, Plan, Stretch};
 
 /// What the keeper and the room do, from one edge of a period to the next. A list of columns begins with water and salt
 /// \[kg/d\], and the solutes follow.
@@ -49,7 +49,7 @@ impl InForce {
             members.iter().map(|m| of(&m.stretches[place])).collect()
         };
         let columns = |of: &dyn Fn(&Member, &MemberStretch, usize) -> f64| -> Vec<Column> {
-            (0..plan.species.len() + 2)
+            (0..plan.species.len() + BEFORE_SOLUTES)
                 .map(|j| members.iter().map(|m| of(m, &m.stretches[place], j)).collect())
                 .collect()
         };

@@ -48,11 +48,7 @@ impl Timetable {
     }
 
     /// Whether a plan does what this timetable knows, at its times, with the level held by a float.
-    fn suits(&self, plan: &Plan) -> bool {
-        if self.times.is_empty() {
-            return false;
-        }
-        let (own, its) = (stretches(&self.plan), stretches(plan));
+    fn suits(&self, plan: &Plan, own: &[Stretch<'_>], its: &[Stretch<'_>]) -> bool {
         let has_reservoir = |s: &Stretch<'_>| s.regime.top_off.reservoir.is_some();
         plan.disturbances.is_empty()
             && plan.basis == self.plan.basis
@@ -62,7 +58,7 @@ impl Timetable {
             && plan.bands == self.plan.bands
             && its.len() == own.len()
             && its.iter().all(|s| has_reservoir(s) == has_reservoir(&its[0]))
-            && its.iter().zip(&own).zip(&self.times).all(|((its, own), times)| {
+            && its.iter().zip(own).zip(&self.times).all(|((its, own), times)| {
                 (its.from, its.period) == (own.from, own.period) && suits(its.regime, own.regime, times)
             })
     }
@@ -165,20 +161,23 @@ pub(super) struct Errors {
 impl Member {
     /// The numbers of a plan; nothing where it must walk alone.
     pub(super) fn of(timetable: &Timetable, plan: &Plan) -> Result<Option<Self>, EngineError> {
-        if !timetable.suits(plan) {
+        if timetable.times.is_empty() {
+            return Ok(None);
+        }
+        let (own, its) = (stretches(&timetable.plan), stretches(plan));
+        if !timetable.suits(plan, &own, &its) {
             return Ok(None);
         }
         let (law, amounts) = (start_law(plan)?, start_amounts(plan)?);
         let operating = plan.tank.operating.litres();
         let volume = law.volume(amounts.water_kg(), amounts.salt_kg());
         let kinetics = Kinetics::new(&plan.species)?;
-        let (own, its) = (stretches(&timetable.plan), stretches(plan));
         let given = |(own, its): (&Stretch<'_>, &Stretch<'_>)| {
             MemberStretch::of(own.regime, plan, its.regime, &law, kinetics.coupling.as_ref())
         };
         let stretches = own.iter().zip(&its).map(given).collect::<Result<Option<Vec<_>>, EngineError>>()?;
         let Some(stretches) = stretches else { return Ok(None) };
-        let mut member = Self {
+        let member = Self {
             loss: [0.0, 0.0].into_iter().chain(plan.species.iter().map(|s| s.removal.per_day())).collect(),
             takes: (0..plan.species.len()).map(|i| kinetics.taking.contains(&i)).collect(),
             fresh_kg_per_l: plan.basis.fresh_kg_per_l(plan.tank.temperature),
@@ -186,17 +185,16 @@ impl Member {
             rim: plan.tank.rim.map_or(f64::INFINITY, Volume::litres),
             starve: plan.tank.starve.map_or(f64::NEG_INFINITY, |s| s.litres() + 2.0 * LEVEL_TOLERANCE * operating),
             tolerance: LEVEL_TOLERANCE * operating,
-            stock: capacity(its[0].regime),
+            stock: its[0].regime.top_off.capacity_l(),
             law,
             stretches,
-            amounts: Vec::new(),
+            amounts: row(&amounts, kinetics.coupling.as_ref()),
         };
         let highest = member.stretches.iter().map(|s| s.level).fold(volume, f64::max);
         let lays_down = member.stretches.iter().any(|s| s.lays_down);
         if highest + member.tolerance >= member.rim || lays_down && plan.tank.salinity.psu() < LEAST_SALT_PSU + 1.0 {
             return Ok(None);
         }
-        member.amounts = row(&amounts, kinetics.coupling.as_ref());
         Ok(Some(member))
     }
 }
@@ -206,11 +204,6 @@ fn row(amounts: &Amounts, coupling: Option<&Coupling>) -> Vec<f64> {
     let mut amounts = amounts.clone();
     summed(coupling, &mut amounts);
     amounts.row().to_vec()
-}
-
-/// What the top-off reservoir holds when full \[L\]; without end where there is none.
-fn capacity(regime: &Regime) -> f64 {
-    regime.top_off.reservoir.as_ref().map_or(f64::INFINITY, |r| r.capacity.litres())
 }
 
 impl MemberStretch {
@@ -232,7 +225,7 @@ impl MemberStretch {
             day: 0.0,
             hour: 0.0,
             volume: plan.tank.volume.litres(),
-            reservoir_l: capacity(regime),
+            reservoir_l: regime.top_off.capacity_l(),
             pump: Pump::Off,
             lays_down: true,
             coupling,
@@ -270,7 +263,7 @@ impl MemberStretch {
             pump: pump.litres_per_day(),
             level: plan.tank.operating.litres() + regime.top_off.level_offset.litres(),
             gap: regime.top_off.gap.litres(),
-            capacity: capacity(regime),
+            capacity: regime.top_off.capacity_l(),
             evaporation: regime.evaporation.clone(),
             changes,
             doses: regime.doses.iter().map(dose).collect(),

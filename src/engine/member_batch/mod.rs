@@ -407,8 +407,10 @@ impl MemberBatch {
     /// Whether the level is off in any lane.
     #[inline(always)]
     fn look_at_level(&mut self) {
-        self.is_off = (0..self.count())
-            .any(|l| !self.gone[l] && (self.volume[l] - self.force.level[l]).abs() > self.tolerance[l]);
+        // A float of two levels is never held to one.
+        self.is_off = self.force.gap.is_none()
+            && (0..self.count())
+                .any(|l| !self.gone[l] && (self.volume[l] - self.force.level[l]).abs() > self.tolerance[l]);
     }
 
     /// Volume and salinity of one lane.

@@ -11,6 +11,7 @@
 use super::super::flows::EMPTY_SHARE;
 use super::kernels::{self, Column, NEARLY_DRY_L, larger};
 use super::{MemberBatch, coupled};
+use crate::numerics::ONE_OVER;
 
 /// Most legs of a segment that all lanes take together.
 const MOST_LEGS: usize = 32;
@@ -20,17 +21,6 @@ const TERMS: usize = 12;
 const LONGEST_EXPONENT: f64 = 0.25;
 /// Largest share by which the volume may change in a leg.
 const LONGEST_SHARE: f64 = 0.05;
-
-/// One over a whole number.
-const ONE_OVER: [f64; TERMS + 1] = {
-    let mut table = [1.0; TERMS + 1];
-    let mut n = 1;
-    while n <= TERMS {
-        table[n] = 1.0 / n as f64;
-        n += 1;
-    }
-    table
-};
 
 /// What the floats do.
 pub(super) struct TwoLevels {
