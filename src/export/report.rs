@@ -154,7 +154,7 @@ pub fn report_html(report: &Report, figures: &[Figure]) -> String {
                     (answer_html(report))
                     @for figure in first { (figure_html(figure)) }
                     @for part in &report.numbers { (part_html(part, "")) }
-                    @for warning in &report.warnings { (warning_html(warning)) }
+                    @for warning in Warning::by_urgency(&report.warnings) { (warning_html(warning)) }
                     @if !others.is_empty() {
                         div.more { @for Figure { narrow, .. } in others { figure { (PreEscaped(inline(narrow))) } } }
                     }

@@ -135,20 +135,13 @@ fn numbers(report: &Report, width: usize, room: Room) -> String {
     report.numbers.iter().map(|part| part_text(part, width, room)).collect()
 }
 
-/// Warnings with what can wet a floor, burn a pump or starve an animal first.
-fn by_urgency(warnings: &[Warning]) -> impl Iterator<Item = &Warning> {
-    let mut sorted: Vec<&Warning> = warnings.iter().collect();
-    sorted.sort_by_key(|w| w.urgency().unwrap_or(usize::MAX));
-    sorted.into_iter()
-}
-
 /// Warnings, with the fixed word by which programs know them where all is shown.
 fn warnings(report: &Report, width: usize, room: Room, coded: bool) -> String {
     let mut out = String::new();
     if !report.warnings.is_empty() {
         out += "\n";
     }
-    for warning in by_urgency(&report.warnings).take(room.warnings) {
+    for warning in Warning::by_urgency(&report.warnings).into_iter().take(room.warnings) {
         let code = if coded { format!(" ({})", warning.code) } else { String::new() };
         let advice = if room.advice { format!(" {}", as_sentence(&warning.advice)) } else { String::new() };
         out += &prose(&format!("Warning{code}: {}{advice}", as_sentence(&warning.text)), "", "  ", width);

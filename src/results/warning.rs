@@ -15,6 +15,14 @@ pub struct Warning {
 const URGENT: [&str; 5] = ["spill", "tank-empty", "return-pump-starved", "reservoir-dry", "alkalinity-gone"];
 
 impl Warning {
+    /// The most urgent first, the others as they stand.
+    #[must_use]
+    pub fn by_urgency(warnings: &[Self]) -> Vec<&Self> {
+        let mut sorted: Vec<&Self> = warnings.iter().collect();
+        sorted.sort_by_key(|warning| warning.urgency().unwrap_or(usize::MAX));
+        sorted
+    }
+
     /// How urgent it is, 0 the most; nothing where it can wait.
     #[must_use]
     pub fn urgency(&self) -> Option<usize> {

@@ -283,7 +283,9 @@ fn sure_signs(plan: &Plan, attendance: &Attendance, with: &Course, without: &Cou
         let after = k * attendance.look_every;
         let (a, b) = (at(with, attendance, after)?, at(without, attendance, after)?);
         let used = |s: &Sample| s.top_off_l - start.top_off_l;
-        let what = if a.spilled_l - b.spilled_l > VISIBLE_SPILL_L {
+        let what = if with.shows.is_some() {
+            with.shows
+        } else if a.spilled_l - b.spilled_l > VISIBLE_SPILL_L {
             Some("water on the floor")
         } else if a.volume_l - b.volume_l > VISIBLE_LEVEL * operating {
             Some("high level")
@@ -291,8 +293,6 @@ fn sure_signs(plan: &Plan, attendance: &Attendance, with: &Course, without: &Cou
             Some("low level")
         } else if a.reservoir_l <= 0.0 && b.reservoir_l > 0.0 {
             Some("empty reservoir")
-        } else if with.shows.is_some() {
-            with.shows
         } else if (used(a) - used(b)).abs() > (VISIBLE_TOP_OFF * used(b)).max(LEAST_TOP_OFF_L) {
             Some("top-off used")
         } else {

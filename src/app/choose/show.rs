@@ -147,6 +147,8 @@ pub(super) fn doubts(
         let at_edge: Vec<&str> = ranges
             .iter()
             .zip(&points[best])
+            // Of two values each is an edge.
+            .filter(|(range, _)| range.values.len() > 2)
             .filter(|(range, place)| **place == 0 || **place + 1 == range.values.len())
             .map(|(range, _)| &*range.key)
             .collect();

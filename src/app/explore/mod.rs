@@ -233,7 +233,11 @@ pub fn explore(request: &ExploreRequest, stop: &Stop) -> Result<ExploreAnswer, A
         chances,
         todo,
         // What the strip tells already is not told twice.
-        warnings: summary.warnings.iter().filter(|w| !TOLD.contains(&&*w.code)).cloned().collect(),
+        warnings: Warning::by_urgency(&summary.warnings)
+            .into_iter()
+            .filter(|w| !TOLD.contains(&&*w.code))
+            .cloned()
+            .collect(),
         cautions: summary.cautions.clone(),
         controls: controls::controls(&now.loaded, &now.state),
         faults: controls::switches(&now.loaded, &now.state),
